@@ -1,0 +1,41 @@
+/* statistics.h - means, intervals, percentiles
+ *
+ * One replication gives one value of a measure; a summary is over replications.
+ */
+#pragma once
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* Mean and spread, by Welford's recurrence. */
+typedef struct {
+    size_t n;
+    double mean;
+    double m2; /* sum of squared deviations */
+} SpateRunning;
+
+void spate_running_add(SpateRunning *running, double value);
+double spate_running_variance(const SpateRunning *running); /* n - 1 below the line; NAN if n < 2 */
+
+/* An interval; both ends NAN where there is none. */
+typedef struct {
+    double low, high;
+} SpateInterval;
+
+/* Two-sided Student t quantile at 95 %: 12.706 for 1 degree of freedom. */
+double spate_student_t95(size_t degrees_of_freedom);
+/* mean -+ t * s / sqrt(n); none if n < 2. */
+SpateInterval spate_student_interval(const SpateRunning *running);
+/* Wilson's score interval of k out of n at 95 %; none if n == 0.
+ * E. B. Wilson, J. Am. Stat. Assoc. 22, 1927. */
+SpateInterval spate_wilson_interval(double k, double n);
+/* The smaller of the lower ends and the larger of the upper ends; an interval
+ * that is none leaves the other as it is. */
+SpateInterval spate_interval_union(SpateInterval a, SpateInterval b);
+SpateInterval spate_interval_clip(SpateInterval interval, double low, double high);
+
+/* The p-th percentile (0 < p <= 1) by nearest rank: the smallest value that at
+ * least p of the values do not exceed.  Reorders `values`; n > 0. */
+int64_t spate_percentile_i64(int64_t *values, size_t n, double p);

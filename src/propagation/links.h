@@ -1,0 +1,106 @@
+/* links.h - how loudly one radio is heard by another, fading apart
+ *
+ * The link budget of MODEL "Links": power - feeder loss + antenna gain towards the
+ * other end - path loss - site losses - shadowing + antenna gain - feeder loss.
+ * Geometry is worked out on demand; nothing is cached for each pair.
+ */
+#pragma once
+
+#include "propagation/path-loss.h"
+#include "radio/antenna.h"
+#include "radio/bearer.h"
+#include <glib.h>
+#include <stdint.h>
+
+/* Log-normal shadowing: sigma * (sqrt(rho) (s_a + s_b) / sqrt(2) + sqrt(1 - rho) e_ab). */
+typedef struct {
+    double sigma_db; /* 0: none */
+    double shared;   /* rho, 0 .. 1 */
+    bool redraw;     /* in each replication; else once */
+} SpateShadowing;
+
+/* Another model for pairs of which one node is in group_a and the other in group_b.
+ * `members_a[node]` tells who is in; both arrays have n_nodes entries. */
+typedef struct {
+    bool *members_a, *members_b;
+    SpatePathModel model;
+    SpateShadowing shadowing;
+} SpateBetween;
+
+typedef struct {
+    SpatePathModel model;
+    SpateShadowing shadowing;
+    SpateBetween *between; /* the first that fits counts */
+    size_t n_between;
+} SpatePropagation;
+
+typedef enum { SPATE_FADING_NONE, SPATE_FADING_RAYLEIGH, SPATE_FADING_RICIAN, SPATE_FADING_NAKAGAMI } SpateFadingKind;
+
+/* A factor of mean 1 on the received power. */
+typedef struct {
+    SpateFadingKind kind;
+    double rician_k_db;
+    double nakagami_m;
+    int64_t coherence_ns; /* 0: each frame for itself */
+} SpateFading;
+
+/* A factor of mean 1, by the stream of (key, entity): the same arguments give the same factor. */
+double spate_fading_gain(const SpateFading *fading, uint64_t key, uint64_t entity);
+/* A factor that is exceeded with a probability of at most 1e-12; 1 for none. */
+double spate_fading_highest_gain(const SpateFading *fading);
+
+/* One radio, as the budget sees it. */
+typedef struct {
+    uint32_t node;   /* index; radios of one node share place and shadowing */
+    uint32_t bearer; /* index into the bearers */
+    double power_dbm;
+    SpateAntenna antenna;
+    double feeder_loss_db;
+} SpateRadioSite;
+
+typedef struct {
+    SpatePosition position;
+    double site_loss_db;
+    uint64_t name_hash; /* spate_hash_name() of the node's name */
+} SpateNodeSite;
+
+/* The loss of a link as given: it replaces path loss, shadowing and site losses. */
+typedef struct {
+    uint32_t from_node, to_node;
+    int32_t bearer; /* -1: all bearers */
+    double loss_db;
+} SpateGivenLoss;
+
+typedef struct SpateLinks SpateLinks;
+
+/* Everything is copied but the insides of `propagation` (members of `between`), which are
+ * borrowed.  `isolation_db` has an entry for each node.  Later entries of `given` win over
+ * earlier ones, an entry that names a bearer over one that does not. */
+SpateLinks *spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const double *isolation_db,
+                            const SpateRadioSite *radios, size_t n_radios,
+                            const SpateBearer *bearers, const SpatePropagation *propagation,
+                            size_t n_bearers, const SpateGivenLoss *given, size_t n_given);
+void spate_links_free(SpateLinks *links);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateLinks, spate_links_free)
+
+/* One direction of one pair of radios. */
+typedef struct {
+    double distance_m;
+    double loss_db;           /* path loss alone, extra loss included; as given by `links:` */
+    double received_dbm;      /* without shadowing and fading */
+    double shadowing_sigma_db; /* of this pair; 0 if none or if the loss is given */
+} SpateLink;
+
+/* Radios of different bearers: the sender's bearer counts for the loss.  Radios of one node:
+ * isolation in place of everything but the power.  False with an error where the path loss model
+ * does not hold. */
+bool spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver,
+                        SpateLink *link, GError **error);
+
+/* Shadowing of the pair in dB (a loss: positive is weaker); 0 for radios of one node and given
+ * losses.  The same both ways, and scaled by sigma the same on all bearers; drawn by
+ * (seed, replication) or by the seed alone where it is drawn once. */
+double spate_links_shadowing_db(const SpateLinks *links, uint32_t sender, uint32_t receiver,
+                                uint64_t seed, uint32_t replication);
+/* Whether any pair's shadowing is drawn anew in each replication. */
+bool spate_links_redraw(const SpateLinks *links);

@@ -1,0 +1,49 @@
+/* path-loss.h - median path loss between two places */
+#pragma once
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef enum {
+    SPATE_PATH_FREE_SPACE,   /* ITU-R P.525 */
+    SPATE_PATH_LOG_DISTANCE, /* exponent, intercept */
+    SPATE_PATH_TWO_RAY,      /* free space up to the crossover 4 pi h h / lambda, plane earth beyond */
+    SPATE_PATH_HATA          /* Hata 1980, within its range */
+} SpatePathModelKind;
+
+typedef enum {
+    SPATE_HATA_URBAN_MEDIUM,
+    SPATE_HATA_URBAN_LARGE,
+    SPATE_HATA_SUBURBAN,
+    SPATE_HATA_OPEN
+} SpateHataArea;
+
+typedef struct {
+    SpatePathModelKind kind;
+    double exponent;
+    double intercept_at_m;    /* log-distance; 1 m unless given */
+    double intercept_loss_db; /* NAN: free space at intercept_at_m */
+    SpateHataArea area;
+    double extra_loss_db;
+} SpatePathModel;
+
+/* Metres in a local plane: x east, y north, height above ground. */
+typedef struct {
+    double x_m, y_m, height_m;
+} SpatePosition;
+
+#define SPATE_PROPAGATION_ERROR (spate_propagation_error_quark())
+GQuark spate_propagation_error_quark(void);
+typedef enum { SPATE_PROPAGATION_ERROR_OUT_OF_RANGE } SpatePropagationError;
+
+/* Distance in three dimensions, at least 1 m when both are at the same place. */
+double spate_distance_m(SpatePosition a, SpatePosition b);
+/* Bearing from a to b: 0 along +y (north), clockwise, [0, 360). */
+double spate_bearing_deg(SpatePosition a, SpatePosition b);
+
+/* Loss in dB, extra loss included.  NAN with an error that names the figure and the
+ * range if the model does not hold there (Hata: 150-1500 MHz, base 30-200 m,
+ * mobile 1-10 m, 1-20 km; the higher end is the base). */
+double spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
+                          SpatePosition b, GError **error);
