@@ -1,0 +1,99 @@
+/* channel.h - frames in flight, and what becomes of them at each receiver
+ *
+ * The channel owns the state of every radio: sending, locked on a frame, or listening.  It
+ * decides nothing about when to send (access.h) or what (mesh/); it is told that a
+ * frame begins, and tells who received it, who lost it and why.
+ *
+ * All of docs/model.md, "A frame at a receiver", lives here.
+ */
+#pragma once
+
+#include "channel/medium.h"
+#include "core/event-queue.h"
+#include <stdbool.h>
+#include <stdint.h>
+
+/* What became of one audible frame at one receiver.  Exactly one applies, so the five add up
+ * to the frames that were audible. */
+typedef enum {
+    SPATE_RECEPTION_RECEIVED,       /* locked on to its end, and it survived */
+    SPATE_RECEPTION_LOST_COLLISION, /* other frames and noise were too strong */
+    SPATE_RECEPTION_LOST_BUSY,      /* locked on another frame */
+    SPATE_RECEPTION_LOST_SENDING,   /* half duplex: our own frame was on the air */
+    SPATE_RECEPTION_LOST_BLOCKED,   /* drowned by this node's own other radios */
+    SPATE_N_RECEPTIONS
+} SpateReceptionOutcome;
+
+#define SPATE_NO_DISTURBER UINT32_MAX
+
+typedef struct {
+    uint32_t receiver; /* radio */
+    SpateReceptionOutcome outcome;
+    uint32_t disturber; /* sender (medium's numbering) that is to blame, or SPATE_NO_DISTURBER */
+    uint64_t power;     /* in the receiver's units */
+} SpateReception;
+
+/* A frame on the air.  `cargo` is the caller's; `identity` names the frame for
+ * random draws, the same in every variant of a scenario. */
+typedef struct {
+    uint32_t sender;
+    uint32_t cargo;
+    uint64_t identity;
+    int64_t start_ns, end_ns;
+} SpateAirFrame;
+
+typedef struct {
+    /* At the end of a frame, for each radio that received it; in the order of bearers, then
+     * senders, then receivers among frames that end together. */
+    void (*received)(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power);
+    /* After that: the frame is over at its sender, which is free. */
+    void (*sent)(gpointer user, const SpateAirFrame *frame);
+    /* Optional.  Every audible pair of a frame that has ended.  `receptions` lives until the
+     * function returns.  Not called for ambient traffic. */
+    void (*outcomes)(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
+                     size_t n_receptions);
+    /* Optional.  A radio that is watched began or ceased to be locked, to send, or to find power above
+     * its csma threshold. */
+    void (*changed)(gpointer user, uint32_t radio);
+} SpateChannelHooks;
+
+typedef struct SpateChannel SpateChannel;
+
+/* Borrows the queue and the medium; takes over the END, CRITICAL and START closing
+ * functions of the queue.  Disturbers are only worked out if `name_disturbers`. */
+SpateChannel *spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t seed,
+                                uint32_t replication, bool name_disturbers);
+void spate_channel_free(SpateChannel *channel);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateChannel, spate_channel_free)
+
+void spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hooks, gpointer user);
+
+/* Puts a frame on the air now.  Only from an event of rank START; the radio must neither be
+ * sending nor locked.  Ambient sources send too, with overlapping frames of their own allowed to none. */
+void spate_channel_begin(SpateChannel *channel, uint32_t sender, int64_t airtime_ns, uint32_t cargo,
+                         uint64_t identity);
+
+bool spate_channel_is_sending(const SpateChannel *channel, uint32_t radio);
+bool spate_channel_is_locked(const SpateChannel *channel, uint32_t radio);
+/* Power on the air in the receiver's bandwidth at or above its csma threshold. */
+bool spate_channel_energy_is_high(const SpateChannel *channel, uint32_t radio);
+/* When the last lock ended; INT64_MIN if there was none. */
+int64_t spate_channel_lock_ended_ns(const SpateChannel *channel, uint32_t radio);
+
+/* Frames of the radio's own bearer that it could hear, on the air now.  Calls `found` for each. */
+void spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
+                               void (*found)(gpointer user, const SpateAirFrame *frame,
+                                             bool in_preamble),
+                               gpointer user);
+
+/* Whether `changed` is wanted for this radio. */
+void spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched);
+
+/* Time, from the start of the run or the last reset to now, in which the radio heard or
+ * sent at least one frame. */
+int64_t spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio);
+void spate_channel_reset_busy(SpateChannel *channel);
+
+/* Asserts what must hold whenever no event is being run: sums, states and
+ * lists agree with the frames on the air.  Slow. */
+void spate_channel_check(const SpateChannel *channel);

@@ -1,0 +1,96 @@
+/* medium.h - who hears whom how loudly, as a run needs it
+ *
+ * Immutable once built; shared by threads.  Received powers are whole numbers
+ * of a unit of the receiver's own, a fixed small fraction of the power that it can
+ * just decode, so that adding an interferer and taking it away again is exact: sums
+ * do not drift and do not depend on the order of events.
+ *
+ * Rows: for each sender, its receivers, split by the receivers' bearer and within
+ * that into those that may decode (same bearer, sensitivity reached, or within reach of
+ * the highest fade) and those that only suffer; by number within each part.
+ */
+#pragma once
+
+#include "propagation/links.h"
+#include "radio/bearer.h"
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+/* A part of a sender's row: links begin .. end - 1; those before `audible_end` may decode. */
+typedef struct {
+    uint32_t begin, audible_end, end;
+} SpateRowPart;
+
+/* Another radio of the sender's node, and how it is disturbed. */
+typedef struct {
+    uint32_t receiver;
+    uint64_t power;
+} SpateMate;
+
+/* How frames of one bearer weigh at receivers of another. */
+typedef struct {
+    double share;        /* of the power that the receiver takes in */
+    uint64_t weight_q32; /* protection ratio, linear, times 2^32; 0: no disturbance */
+} SpateWeight;
+
+typedef struct SpateMedium {
+    uint32_t n_nodes, n_bearers;
+    uint32_t n_radios;  /* receivers: 0 .. n_radios - 1, by node, then bearer */
+    uint32_t n_senders; /* radios, then sources of ambient traffic */
+
+    /* by bearer */
+    const SpateBearer *bearers;
+    const SpateFading *fading;
+    SpateWeight *weights; /* [receiver's bearer * n_bearers + sender's bearer] */
+
+    /* by sender */
+    uint32_t *node; /* UINT32_MAX for ambient sources */
+    uint32_t *bearer;
+    SpateRowPart *parts; /* [sender * n_bearers + receiver's bearer] */
+    uint32_t *mates_begin; /* n_senders + 1 */
+    SpateMate *mates;
+    uint64_t *name_hash; /* of the node, or of the source */
+
+    /* by radio */
+    uint64_t *budget;         /* the weakest power that can be decoded, N theta0, in units */
+    double *unit_mw;          /* one unit, in mW */
+    uint64_t *csma_threshold; /* in units; UINT64_MAX without csma */
+
+    /* by link */
+    uint32_t *receiver;
+    uint64_t *power; /* taken in by the receiver, in its units */
+
+    size_t n_links;
+    /* What the cut-off left out: at the worst receiver, the sum of all omitted
+     * powers, as if all of them sent at once, over the power that it can just
+     * decode (linear). */
+    double omitted_worst;
+
+    gatomicrefcount references;
+} SpateMedium;
+
+/* A source of ambient traffic, as noise. */
+typedef struct {
+    uint32_t bearer;
+    uint64_t name_hash;
+    bool everywhere;        /* received with `power_dbm` by all radios of all bearers that it disturbs */
+    SpatePosition position; /* else an isotropic radiator there */
+    double power_dbm;
+} SpateAmbientSite;
+
+/* Builds the medium of one replication.  Bearers, fading are borrowed. */
+SpateMedium *spate_medium_new(const SpateLinks *links, const SpateNodeSite *nodes, uint32_t n_nodes,
+                              const SpateRadioSite *radios, const double *noise_rise_db,
+                              uint32_t n_radios, const SpateBearer *bearers,
+                              const SpatePropagation *propagation, const SpateFading *fading,
+                              uint32_t n_bearers, const SpateAmbientSite *ambient,
+                              uint32_t n_ambient, uint64_t seed, uint32_t replication,
+                              GError **error);
+SpateMedium *spate_medium_ref(SpateMedium *medium);
+void spate_medium_unref(SpateMedium *medium);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMedium, spate_medium_unref)
+
+double spate_medium_level_dbm(const SpateMedium *medium, uint32_t radio, uint64_t power);
+/* Level above the sensitivity, in dB. */
+double spate_medium_margin_db(const SpateMedium *medium, uint32_t radio, uint64_t power);

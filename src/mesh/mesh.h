@@ -1,0 +1,60 @@
+/* mesh.h - messages, nodes, queues, flooding
+ *
+ * The mesh owns messages and the frames that wait or fly: sending queues, duplicate
+ * detection, relay policies.  It hears receptions from the channel, and asks
+ * access for the air.  What crosses a bridge is asked of a function (bridge/); what is
+ * offered comes from outside (traffic/).
+ */
+#pragma once
+
+#include "channel/access.h"
+#include "channel/channel.h"
+#include "mesh/observer.h"
+#include "mesh/plan.h"
+
+typedef struct SpateMesh SpateMesh;
+
+/* Takes over the channel's hooks and makes its own access control.  All arguments are borrowed. */
+SpateMesh *spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium *medium,
+                          const SpatePlan *plan, uint64_t seed, uint32_t replication);
+void spate_mesh_free(SpateMesh *mesh);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMesh, spate_mesh_free)
+
+/* The table is copied, its `self` borrowed. */
+void spate_mesh_add_observer(SpateMesh *mesh, const SpateObserver *observer);
+
+/* A new message at its source, now.  `identity` is the same in every variant (source and number
+ * of the offer).  It goes out on the radios that the traffic names, without jitter. */
+void spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t identity);
+
+/* A message as it came to a node for the first time. */
+typedef struct {
+    uint32_t message; /* handle, for the calls below, valid until the function returns */
+    const SpateMessageFacts *facts;
+    uint32_t node, radio; /* where it came in */
+    uint32_t hops;        /* transmissions so far */
+    uint64_t power;       /* in the radio's units */
+} SpateArrival;
+
+/* Called on the first copy of a message at a node that did not offer it, on any radio, after
+ * the relay on that bearer was decided. */
+typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
+void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
+
+/* Whether the message may still be sent on that radio of the arrival's node: hop limit, not yet
+ * sent (or waiting to be sent) there. */
+bool spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
+/* Sends it on there after the jitter, as a relay would. */
+void spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
+/* Tells the observers that a crossing refused it. */
+void spate_mesh_report_held_back(SpateMesh *mesh, const SpateArrival *arrival,
+                                 const SpateCrossing *crossing, uint32_t rule);
+
+/* Asserts the invariants of docs/model.md that can be seen from here. */
+void spate_mesh_check(const SpateMesh *mesh);
+/* Frames offered to queues, and what became of them: sent, dropped by cause, still waiting.  They
+ * add up; spate_mesh_check() asserts it. */
+typedef struct {
+    uint64_t offered, sent, dropped[SPATE_N_DROPS], waiting;
+} SpateQueueCounts;
+SpateQueueCounts spate_mesh_queue_counts(const SpateMesh *mesh);

@@ -1,0 +1,56 @@
+/* observer.h - the run tells what happened; nobody answers
+ *
+ * A table of functions, any of which may be NULL.  Observers never change a result.
+ * Pointers live until the function returns.
+ */
+#pragma once
+
+#include "channel/access.h"
+#include "channel/channel.h"
+#include "mesh/plan.h"
+#include <stdint.h>
+
+typedef struct {
+    uint32_t number; /* unique in the run, in the order of offers */
+    uint32_t traffic;
+    uint32_t origin;
+    int64_t offered_ns;
+    uint64_t identity; /* the same in every variant */
+} SpateMessageFacts;
+
+typedef struct {
+    SpateMessageFacts message;
+    uint32_t radio;
+    uint32_t hops; /* transmissions on its way, this one included */
+    uint32_t frame_bytes;
+    int64_t airtime_ns;
+    int64_t queued_ns;
+} SpateFrameFacts;
+
+typedef enum {
+    SPATE_DROP_QUEUE,     /* the queue was full */
+    SPATE_DROP_EXPIRED,   /* waited too long */
+    SPATE_DROP_SIZE,      /* too long for the bearer */
+    SPATE_DROP_CANCELLED, /* counter-based flooding: enough copies were heard */
+    SPATE_N_DROPS
+} SpateDropCause;
+
+typedef struct {
+    void (*offered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message);
+    /* Frames reach the queue (or are dropped at its door: size, queue). */
+    void (*queued)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame);
+    void (*dropped)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause);
+    void (*started)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits);
+    /* started_ns: when this frame began. */
+    void (*ended)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+                  const SpateReception *receptions, size_t n_receptions);
+    /* The frame was decoded at a node that knew the message already. */
+    void (*redundant)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+                      uint32_t receiver);
+    /* For the first time at one of its recipients. */
+    void (*delivered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
+                      uint32_t hops);
+    void (*held_back)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
+                      const SpateCrossing *crossing, uint32_t rule);
+    gpointer self;
+} SpateObserver;

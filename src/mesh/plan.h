@@ -1,0 +1,88 @@
+/* plan.h - what a mesh is made of, as numbers
+ *
+ * Immutable, shared by all runs.  Nodes, bearers, radios and traffics are numbered
+ * in the alphabetical order of their names (radios by node, then bearer), so that
+ * "first by name" is "lowest number".
+ */
+#pragma once
+
+#include "radio/bearer.h"
+#include "rules/rules.h"
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef enum { SPATE_FLOOD_CLASSIC, SPATE_FLOOD_COUNTER, SPATE_FLOOD_PROBABILITY, SPATE_FLOOD_NONE } SpateFloodPolicy;
+
+/* RFC 6621's terms: classic flooding, duplicate packet detection. */
+typedef struct {
+    SpateFloodPolicy policy;
+    uint32_t copies;   /* counter: cancelled when this many further copies were heard */
+    double p;          /* probability */
+    uint32_t hop_limit; /* transmissions on one way in all */
+    double jitter_airtimes;
+    bool weakest_first;
+    uint32_t route_record_bytes;
+    uint32_t duplicates_entries; /* remembered messages; 0: unbounded */
+    int64_t duplicates_for_ns;   /* and for how long; 0: unbounded */
+} SpateFlooding;
+
+typedef struct {
+    uint32_t frames; /* a frame on the air is not in the queue */
+    bool by_class;
+    int64_t expire_ns; /* a frame that waited longer is dropped; 0: never */
+} SpateQueueSettings;
+
+typedef struct {
+    const char *name;
+    uint64_t name_hash;
+    uint32_t first_radio, n_radios;
+    SpateFlooding flooding;
+    SpateQueueSettings queue;
+} SpateNode;
+
+typedef struct {
+    uint32_t node, bearer;
+    bool relays;
+    double supply_sending_w, supply_receiving_w; /* NAN: not given */
+} SpateRadio;
+
+/* What the mesh knows of a traffic: everything but when it is offered. */
+typedef struct {
+    const char *name;
+    uint64_t name_hash;
+    uint32_t class_rank; /* 0 goes first; classes without a priority share the last */
+    uint32_t payload_bytes;
+    uint32_t hop_limit; /* 0: each node's own */
+    bool *on_bearers;   /* by bearer; NULL: all radios of the source */
+    int64_t deadline_ns; /* 0: none */
+    const uint32_t *recipients; /* nodes, ascending; the source of a message is none of its own recipients */
+    uint32_t n_recipients;
+} SpateTrafficKind;
+
+/* A way across a bridge node. */
+typedef struct {
+    const char *name;
+    uint32_t bridge; /* number of the entry of `bridges:` in alphabetical order */
+    uint32_t node;
+    uint32_t from_bearer;
+    uint32_t to_radio;
+    const SpateRule *rules;
+    size_t n_rules;
+    bool otherwise_passes;
+} SpateCrossing;
+
+typedef struct {
+    const SpateNode *nodes;
+    uint32_t n_nodes;
+    const SpateRadio *radios;
+    uint32_t n_radios;
+    const SpateBearer *bearers;
+    const char *const *bearer_names;
+    uint32_t n_bearers;
+    const SpateTrafficKind *traffics;
+    uint32_t n_traffics;
+    const SpateCrossing *crossings; /* by node; of one node in the order of the file */
+    uint32_t n_crossings;
+    const char *const *bridge_names;
+    uint32_t n_bridges;
+} SpatePlan;
