@@ -89,10 +89,8 @@ void spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
 /* Whether `changed` is wanted for this radio. */
 void spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched);
 
-/* Time, from the start of the run or the last reset to now, in which the radio heard or
- * sent at least one frame. */
+/* Time from the start of the run to now in which the radio heard or sent at least one frame. */
 int64_t spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio);
-void spate_channel_reset_busy(SpateChannel *channel);
 
 /* Asserts what must hold whenever no event is being run: sums, states and
  * lists agree with the frames on the air.  Slow. */

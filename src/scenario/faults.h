@@ -1,0 +1,55 @@
+/* faults.h - what is wrong with a file, all of it, each at its place
+ *
+ * Reading is tireless: a fault is noted and reading goes on.  The text shown for a
+ * fault is
+ *
+ *     FILE:LINE:COLUMN: what is wrong
+ *         the line
+ *           ^
+ *     what would be right
+ */
+#pragma once
+
+#include <glib.h>
+#include <stdbool.h>
+
+/* Where a value stands in a text; lines and columns count from 1, columns in
+ * characters, not bytes.  `origin` is the number of the text among those that were
+ * read (0: the file; others: --set texts and the like), see spate_faults_add_text(). */
+typedef struct {
+    int origin, line, column;
+} SpatePlace;
+
+#define SPATE_SCENARIO_ERROR (spate_scenario_error_quark())
+GQuark spate_scenario_error_quark(void);
+typedef enum {
+    SPATE_SCENARIO_ERROR_BAD,        /* the user's input is wrong */
+    SPATE_SCENARIO_ERROR_UNREADABLE, /* the file could not be read */
+} SpateScenarioError;
+
+typedef struct SpateFaults SpateFaults;
+SpateFaults *spate_faults_new(void);
+void spate_faults_free(SpateFaults *faults);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateFaults, spate_faults_free)
+
+/* Names a text that places refer to; returns its origin: 0 for the first.  Both are copied. */
+int spate_faults_add_text(SpateFaults *faults, const char *name, const char *text);
+
+/* The hint (may be NULL) says what would be right. */
+void spate_faults_note(SpateFaults *faults, SpatePlace place, const char *hint, const char *format, ...)
+    G_GNUC_PRINTF(4, 5);
+/* A thing to know that does not stop anything. */
+void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, const char *format, ...)
+    G_GNUC_PRINTF(4, 5);
+
+size_t spate_faults_count(const SpateFaults *faults);
+size_t spate_faults_count_warnings(const SpateFaults *faults);
+/* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how many more);
+ * false without any. */
+bool spate_faults_raise(const SpateFaults *faults, GError **error);
+/* The text of all warnings (faults apart); "" if none.  Free with g_free(). */
+char *spate_faults_warnings_text(const SpateFaults *faults);
+
+/* "did you mean 'hold-back'?": the candidate nearest to `word` by edit distance, or NULL if none is near.
+ * `candidates` ends with NULL. */
+const char *spate_nearest_word(const char *word, const char *const *candidates);

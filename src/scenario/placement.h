@@ -1,0 +1,30 @@
+/* placement.h - where the nodes of a group stand */
+#pragma once
+
+#include "propagation/path-loss.h"
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef enum {
+    SPATE_PLACE_POINTS,    /* given one by one: points, grid, line, `at` */
+    SPATE_PLACE_CIRCLE,    /* uniform inside */
+    SPATE_PLACE_RECTANGLE,
+    SPATE_PLACE_POLYGON
+} SpatePlacementKind;
+
+/* The places of one entry of `nodes:`. */
+typedef struct {
+    SpatePlacementKind kind;
+    bool redraw;        /* in each replication; else once */
+    uint64_t name_hash; /* of the entry: draws are keyed by it and the index */
+    double height_m;
+    SpatePosition *points; /* POINTS: one for each node; POLYGON: the corners; RECTANGLE: two corners; CIRCLE: the centre */
+    uint32_t n_points;
+    double radius_m;
+} SpatePlacement;
+
+void spate_placement_free(SpatePlacement *placement);
+
+/* The place of the entry's index-th node. */
+SpatePosition spate_placement_at(const SpatePlacement *placement, uint32_t index, uint64_t seed,
+                                 uint32_t replication);

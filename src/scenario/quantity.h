@@ -1,0 +1,50 @@
+/* quantity.h - numbers that bear their units
+ *
+ * "22 dBm", "869.5 MHz", "15 min", "10 %".  The number is plain decimal (sign, digits, one point; no exponent,
+ * no hex, no octal, no sexagesimal), then a space (optional) and a unit of the wanted dimension.
+ */
+#pragma once
+
+#include "scenario/yaml-tree.h"
+#include <stdint.h>
+
+typedef enum {
+    SPATE_DIM_TIME,      /* ns us ms s min h day: read exactly, in ns */
+    SPATE_DIM_FREQUENCY, /* Hz kHz MHz GHz: in Hz */
+    SPATE_DIM_LENGTH,    /* m km: in m */
+    SPATE_DIM_RATIO_DB,  /* dB */
+    SPATE_DIM_LEVEL,     /* dBm, or W mW: in dBm */
+    SPATE_DIM_GAIN,      /* dBi */
+    SPATE_DIM_POWER,     /* W mW: in W */
+    SPATE_DIM_SIZE,      /* bytes byte */
+    SPATE_DIM_BITRATE,   /* bit/s kbit/s Mbit/s: in bit/s */
+    SPATE_DIM_SYMBOLS,   /* symbols symbol */
+    SPATE_DIM_AIRTIMES,  /* airtimes airtime */
+    SPATE_DIM_SHARE,     /* %, or a bare number: 0.1 and 10 % are the same */
+    SPATE_DIM_RATE,      /* per min, per hour, per day (and per s): in 1/s */
+    SPATE_DIM_ANGLE,     /* deg */
+    SPATE_DIM_NUMBER,    /* bare */
+    SPATE_DIM_COUNT      /* bare, whole */
+} SpateDimension;
+
+/* The units of a dimension, for hints: "ns, us, ms, s, min, h or day". */
+const char *spate_dimension_units(SpateDimension dimension);
+
+/* What a value must lie within; both ends included. */
+typedef struct {
+    double least, most;
+} SpateRange;
+
+/* False with a fault (missing or wrong unit, not a number, out of range, each with a hint) and `*value` as it was.
+ * For SPATE_DIM_TIME the result is exact to the ns in `*time_ns` when that is not NULL. */
+bool spate_quantity_read(const SpateYaml *scalar, SpateDimension dimension, SpateRange range,
+                         double *value, SpateFaults *faults);
+bool spate_quantity_read_ns(const SpateYaml *scalar, int64_t least_ns, int64_t most_ns,
+                            int64_t *value_ns, SpateFaults *faults);
+bool spate_quantity_read_int(const SpateYaml *scalar, SpateDimension dimension, int64_t least,
+                             int64_t most, int64_t *value, SpateFaults *faults);
+
+/* The same from a bare text (an option of the command line): NULL if it reads well, else what is wrong, to be freed. */
+char *spate_quantity_parse(const char *text, SpateDimension dimension, SpateRange range, double *value);
+/* "0.1", "869.5 MHz", "15 min": a value as a user would write it.  Free with g_free(). */
+char *spate_quantity_text(double value, SpateDimension dimension);

@@ -1,0 +1,154 @@
+/* scenario.h - what the user wrote: checked, defaults filled in, names resolved
+ *
+ * Nodes (groups expanded), bearers, traffics and bridges are sorted by name; all references are
+ * numbers in that order.  Places in the file are kept where later checks (lint, world) need them.
+ * Plain data: nothing here draws a random number or knows of a run.
+ */
+#pragma once
+
+#include "mesh/plan.h"
+#include "propagation/links.h"
+#include "scenario/faults.h"
+#include "scenario/placement.h"
+#include "scenario/yaml-tree.h"
+#include "traffic/traffic.h"
+
+typedef struct {
+    char *name;
+    SpatePlace place;
+    SpateBearer radio;
+    SpatePropagation propagation;
+    SpateFading fading;
+} SpateScenarioBearer;
+
+typedef struct {
+    uint32_t bearer;
+    SpatePlace place;
+    double power_dbm;
+    SpateAntenna antenna;
+    double feeder_loss_db, noise_rise_db;
+    double supply_sending_w, supply_receiving_w; /* NAN: not given */
+    bool relays;
+} SpateScenarioRadio;
+
+typedef struct {
+    char *name;
+    SpatePlace place;
+    uint32_t entry;         /* the entry of `nodes:` that it came from (its order in the file) */
+    const SpatePlacement *placement;
+    uint32_t placement_index;
+    SpateScenarioRadio *radios; /* by bearer */
+    uint32_t n_radios;
+    SpateFlooding flooding;
+    SpateQueueSettings queue;
+    double isolation_db, site_loss_db;
+} SpateScenarioNode;
+
+typedef struct {
+    char *name; /* of a node, a group of `nodes:` or one of `groups:` */
+    uint32_t *members; /* nodes, ascending */
+    uint32_t n_members;
+} SpateScenarioGroup;
+
+typedef struct {
+    char *name;
+    SpatePlace place;
+    uint32_t bridge;
+    uint32_t node;
+    uint32_t from_bearer, to_bearer;
+    GArray *rules; /* SpateRule, cleared with spate_rule_clear(); shared by the nodes of a group */
+    bool otherwise_passes;
+    uint32_t order; /* in the file */
+} SpateScenarioCrossing;
+
+typedef struct {
+    char *name;
+    SpatePlace place;
+    char *class_name;
+    uint32_t class_rank;
+    uint32_t payload_bytes;
+    uint32_t hop_limit; /* 0: as flooding */
+    bool *on_bearers;   /* NULL: all */
+    int64_t deadline_ns; /* 0: none */
+    uint32_t *sources, *recipients; /* ascending */
+    uint32_t n_sources, n_recipients;
+    SpateOfferTimes times;
+    int64_t every_ns, spread_ns, mean_interval_ns;
+    bool together;
+    int64_t *at_ns;
+    uint32_t n_at;
+} SpateScenarioTraffic;
+
+typedef struct {
+    SpatePlace place;
+    uint32_t bearer;
+    bool everywhere;
+    SpatePosition position;
+    double power_dbm;
+    double busy;      /* share of time, 0 < busy < 1 */
+    int64_t burst_ns; /* length of a burst */
+} SpateScenarioAmbient;
+
+typedef struct {
+    char *name, *summary;
+    SpatePlace place;
+} SpateScenarioVariant;
+
+typedef struct {
+    char *name;     /* of the file, as shown */
+    char *sha256;   /* of the text of the file */
+    char *title, *summary;
+    uint64_t seed;
+    int64_t duration_ns, warm_up_ns, cool_down_ns;
+    uint32_t replications; /* run.replications, or its at-least */
+    uint32_t replications_at_most;
+
+    SpateScenarioBearer *bearers;
+    uint32_t n_bearers;
+    SpateScenarioNode *nodes;
+    uint32_t n_nodes;
+    SpateScenarioGroup *groups; /* every name that can stand for nodes */
+    uint32_t n_groups;
+    char **bridge_names;
+    uint32_t n_bridges;
+    SpateScenarioCrossing *crossings; /* by node, then order */
+    uint32_t n_crossings;
+    SpateScenarioTraffic *traffics;
+    uint32_t n_traffics;
+    SpateScenarioAmbient *ambient;
+    uint32_t n_ambient;
+    SpateGivenLoss *given_losses;
+    uint32_t n_given_losses;
+    SpateScenarioVariant *variants; /* in the order of the file, without the base */
+    uint32_t n_variants;
+    GPtrArray *placements; /* SpatePlacement*, owned */
+} SpateScenario;
+
+/* One `--set PATH=VALUE`. */
+typedef struct {
+    const char *path, *value; /* the value is YAML */
+} SpateSetting;
+
+/* A scenario file as text with its tree: the base from which variants are made. */
+typedef struct SpateScenarioFile SpateScenarioFile;
+
+/* path "-" is standard input.  Checks the file whole: the base and every variant, `expect`, `size`, `sweep`.
+ * Settings come after the variant's.  All faults are in the error's message. */
+SpateScenarioFile *spate_scenario_file_read(const char *path, const SpateSetting *settings,
+                                            size_t n_settings, GError **error);
+/* The same from a text; `name` stands for the file in messages. */
+SpateScenarioFile *spate_scenario_file_parse(const char *name, const char *text, size_t length,
+                                             const SpateSetting *settings, size_t n_settings,
+                                             GError **error);
+void spate_scenario_file_free(SpateScenarioFile *file);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenarioFile, spate_scenario_file_free)
+
+/* Names in the order of the file, NULL at the end; "base" is not among them. */
+const char *const *spate_scenario_file_variants(const SpateScenarioFile *file);
+/* variant NULL or "base": as written. */
+SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error);
+void spate_scenario_free(SpateScenario *scenario);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
+
+/* What lint says, as text (file:line:column: ...), "" if nothing; free with g_free(). */
+char *spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario);

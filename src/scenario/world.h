@@ -1,0 +1,29 @@
+/* world.h - a scenario as numbers, ready to run
+ *
+ * Immutable; one world serves all replications and threads.  What is drawn anew in each
+ * replication (places, shadowing) makes a medium of its own; otherwise all share one.
+ */
+#pragma once
+
+#include "channel/ambient.h"
+#include "channel/medium.h"
+#include "mesh/plan.h"
+#include "scenario/scenario.h"
+#include "traffic/traffic.h"
+
+typedef struct SpateWorld SpateWorld;
+
+/* Borrows the scenario. */
+SpateWorld *spate_world_new(const SpateScenario *scenario, GError **error);
+void spate_world_free(SpateWorld *world);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateWorld, spate_world_free)
+
+const SpateScenario *spate_world_scenario(const SpateWorld *world);
+const SpatePlan *spate_world_plan(const SpateWorld *world);
+const SpateOffers *spate_world_offers(const SpateWorld *world, uint32_t *n_offers);
+const SpateAmbientSource *spate_world_ambient(const SpateWorld *world, uint32_t *n_sources);
+/* The number of a radio is that of the plan; places and shadowing draws are those of the replication. */
+SpateLinks *spate_world_links(const SpateWorld *world, uint32_t replication);
+SpatePosition spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication);
+/* A new reference; may be called from several threads. */
+SpateMedium *spate_world_medium(const SpateWorld *world, uint32_t replication, GError **error);
