@@ -1,0 +1,70 @@
+/* measures.h - what is measured, and by what
+ *
+ * One table names every measure with its unit and dimensions; a run gives one value for each
+ * row (a measure and what it is counted by).  The rows depend on the plan alone, so that replications
+ * line up.
+ */
+#pragma once
+
+#include "mesh/plan.h"
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef enum {
+    SPATE_MEASURE_MESSAGES,
+    SPATE_MEASURE_DELIVERY,
+    SPATE_MEASURE_DELIVERY_IN_TIME,
+    SPATE_MEASURE_DELIVERY_WORST,
+    SPATE_MEASURE_LATENCY_MEAN,
+    SPATE_MEASURE_LATENCY_P50,
+    SPATE_MEASURE_LATENCY_P95,
+    SPATE_MEASURE_LATENCY_P99,
+    SPATE_MEASURE_LATENCY_MAX,
+    SPATE_MEASURE_HOPS_MEAN,
+    SPATE_MEASURE_TRANSMISSIONS,
+    SPATE_MEASURE_LOAD,
+    SPATE_MEASURE_OCCUPANCY,
+    SPATE_MEASURE_OCCUPANCY_MAX,
+    SPATE_MEASURE_DUTY_MAX,
+    SPATE_MEASURE_AUDIBLE,
+    SPATE_MEASURE_RECEIVED,
+    SPATE_MEASURE_LOST_COLLISION,
+    SPATE_MEASURE_LOST_BUSY,
+    SPATE_MEASURE_LOST_SENDING,
+    SPATE_MEASURE_LOST_BLOCKED,
+    SPATE_MEASURE_REDUNDANT,
+    SPATE_MEASURE_DROPPED_QUEUE,
+    SPATE_MEASURE_DROPPED_EXPIRED,
+    SPATE_MEASURE_DROPPED_SIZE,
+    SPATE_MEASURE_WAITED_DUTY,
+    SPATE_MEASURE_WAITED_ACCESS,
+    SPATE_MEASURE_HELD_BACK,
+    SPATE_MEASURE_RADIO_ENERGY,
+    SPATE_N_MEASURES
+} SpateMeasure;
+
+typedef struct {
+    const char *name; /* as in a scenario's `expect`: "delivery-in-time" */
+    const char *unit; /* "ratio", "s", "1", "erlang", "mWh per day" */
+    bool is_share;    /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
+    double least, most; /* what the measure can be (INFINITY: no bound) */
+} SpateMeasureInfo;
+
+const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
+
+/* A measure and what it is counted by; -1 where a dimension does not apply. */
+typedef struct {
+    SpateMeasure measure;
+    int32_t traffic, bearer, node, bridge; /* numbers in the plan */
+} SpateMeasureRow;
+
+/* All rows of a plan: by measure in the order above, then by name.  Free with g_free(). */
+SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
+
+/* The value of one row in one replication.  NAN: none (a latency with nothing delivered).  Shares
+ * carry their counts: value = count / of. */
+typedef struct {
+    double value;
+    double count, of; /* NAN unless the measure is a share of counted things */
+} SpateMeasureValue;

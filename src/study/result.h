@@ -1,0 +1,55 @@
+/* result.h - what a study found: many runs, summed up
+ *
+ * Shared by run and compare; a report is a view of it.
+ */
+#pragma once
+
+#include "core/statistics.h"
+#include "measure/measures.h"
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+/* A row by names, so that rows of different scenarios can be matched; NULL where a dimension does not apply. */
+typedef struct {
+    SpateMeasure measure;
+    char *traffic, *bearer, *node, *bridge;
+    /* over replications */
+    double mean; /* NAN: no replication has a value */
+    SpateInterval ci95;
+    uint32_t n;     /* replications that have a value */
+    double *values; /* by replication, NAN where there is none; n_replications of the result */
+    double *counts, *ofs; /* likewise; NULL unless a share */
+} SpateResultRow;
+
+typedef struct {
+    char *name;    /* "base", a variant's name, or for two files what tells them apart */
+    char *summary; /* may be NULL */
+    SpateResultRow *rows;
+    size_t n_rows;
+} SpateResultVariant;
+
+/* A paired difference: variant - versus, replication by replication. */
+typedef struct {
+    const char *variant, *versus;
+    const SpateResultRow *row; /* of the variant, for its names */
+    double mean;
+    SpateInterval ci95;
+    uint32_t n; /* pairs that have a value on both sides */
+} SpateDifference;
+
+typedef struct {
+    char *command; /* "run", "compare" */
+    char *title, *sha256;
+    uint64_t seed;
+    uint32_t n_replications; /* finished */
+    int64_t duration_ns, warm_up_ns;
+    bool interrupted;
+    SpateResultVariant *variants;
+    size_t n_variants;
+    SpateDifference *differences;
+    size_t n_differences;
+} SpateResult;
+
+void spate_result_free(SpateResult *result);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateResult, spate_result_free)

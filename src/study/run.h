@@ -1,0 +1,30 @@
+/* run.h - one replication of a world
+ *
+ * A run owns the event queue, the channel, the mesh, bridges and traffic of one
+ * replication, and the tally that turns what happens into measures.
+ */
+#pragma once
+
+#include "measure/measures.h"
+#include "mesh/observer.h"
+#include "scenario/world.h"
+
+typedef struct SpateRun SpateRun;
+
+/* Borrows the world. */
+SpateRun *spate_run_new(const SpateWorld *world, uint32_t replication, GError **error);
+void spate_run_free(SpateRun *run);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRun, spate_run_free)
+
+/* Before the run; the table is copied. */
+void spate_run_add_observer(SpateRun *run, const SpateObserver *observer);
+
+/* To the end.  False if *stop (may be NULL) became non-zero: the measures are void then. */
+bool spate_run_go(SpateRun *run, const volatile int *stop);
+
+/* After the run: one value for each row of spate_measure_rows(); borrowed. */
+const SpateMeasureValue *spate_run_values(const SpateRun *run);
+
+/* Events run and frames sent, for benchmarks. */
+uint64_t spate_run_n_events(const SpateRun *run);
+uint64_t spate_run_n_transmissions(const SpateRun *run);
