@@ -53,13 +53,19 @@ typedef struct {
 
 const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
 
+/* Whether `radio-energy` can be told: both powers are given. */
+bool spate_radio_has_supply(const SpateRadio *radio);
+
 /* A measure and what it is counted by; -1 where a dimension does not apply. */
 typedef struct {
     SpateMeasure measure;
     int32_t traffic, bearer, node, bridge; /* numbers in the plan */
 } SpateMeasureRow;
 
-/* All rows of a plan: by measure in the order above, then by name.  Free with g_free(). */
+/* All rows of a plan: by measure in the order above, then by name (a measure that is counted by several
+ * things: by bearer, bridge, node, traffic, traffic and bearer).  Rows are left out only where they
+ * cannot have a value in any run: `delivery-in-time` of a traffic without a deadline, `radio-energy` of a
+ * node none of whose radios tells its supply.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
 
 /* The value of one row in one replication.  NAN: none (a latency with nothing delivered).  Shares

@@ -8,10 +8,11 @@
 #include "study/result.h"
 
 typedef struct {
-    uint32_t replications; /* 0: as the scenario says */
+    uint32_t replications; /* 0: as the scenarios say, the fewest of them */
     unsigned jobs;         /* threads; 0: all cores */
     const volatile int *stop; /* set from a signal handler: finished replications are kept */
-    /* Called from the calling thread, now and then, with runs finished and in all. */
+    /* Called from the calling thread, now and then, with runs finished and in all (each scenario's
+     * replication is a run). */
     void (*progress)(gpointer user, uint32_t done, uint32_t total);
     gpointer user;
 } SpateStudyOptions;

@@ -1,0 +1,76 @@
+/* tally-private.h - what the files of the tally share
+ *
+ * One struct of counts for each traffic, bearer and radio; tally.c hears the run and feeds
+ * them, tally-values.c reads them when it is over.
+ */
+#pragma once
+
+#include "core/units.h"
+#include "measure/sliding-hour.h"
+#include "measure/tally.h"
+
+/* Messages offered after the warm-up, and where they arrived. */
+typedef struct {
+    const SpateTrafficKind *kind;
+    uint64_t messages;
+    uint64_t pairs, delivered, in_time; /* in_time: all that are delivered, without a deadline */
+    uint64_t hops;
+    spate_int128 latency_sum_ns;
+    GArray *latencies_ns; /* int64_t: of all delivered pairs */
+    /* by recipient, in the order of the kind */
+    uint64_t *offered_by, *delivered_to;
+} SpateTrafficTally;
+
+/* Frames that started after the warm-up. */
+typedef struct {
+    uint64_t frames;
+    int64_t airtime_ns;
+    int64_t waited_duty_ns, waited_access_ns;
+    uint64_t audible, outcomes[SPATE_N_RECEPTIONS];
+    uint64_t redundant;
+    uint64_t dropped[SPATE_N_DROPS];
+} SpateBearerTally;
+
+/* Frames of one traffic on one bearer that started after the warm-up. */
+typedef struct {
+    uint64_t frames;
+    int64_t airtime_ns;
+} SpateCrossTally;
+
+#define SPATE_NOT_SENDING INT64_MIN
+
+typedef struct {
+    int64_t sending_since_ns; /* or SPATE_NOT_SENDING */
+    int64_t sending_ns;       /* between the warm-up and the end of the run */
+    int64_t busy_at_warm_up_ns, busy_at_end_ns;
+} SpateRadioTally;
+
+struct SpateTally {
+    const SpatePlan *plan;
+    int64_t warm_up_ns, end_ns;
+    SpateTrafficTally *traffics;
+    SpateBearerTally *bearers;
+    SpateCrossTally *cross; /* [traffic * n_bearers + bearer] */
+    SpateRadioTally *radios;
+    SpateSlidingHour *hour;
+    uint64_t *held_back_by_bridge, *held_back_by_traffic;
+
+    SpateMeasureRow *rows;
+    SpateMeasureValue *values;
+    size_t n_rows;
+};
+
+/* tally-traffic.c */
+void spate_traffic_tally_init(SpateTrafficTally *traffic, const SpateTrafficKind *kind,
+                              double expected_offers);
+void spate_traffic_tally_clear(SpateTrafficTally *traffic);
+void spate_traffic_tally_offered(SpateTrafficTally *traffic, uint32_t origin);
+void spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t latency_ns,
+                                   uint32_t hops);
+/* NAN if there is none.  The percentile reorders the latencies. */
+double spate_traffic_tally_worst(const SpateTrafficTally *traffic);
+double spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic);
+double spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile);
+
+/* tally-values.c */
+SpateMeasureValue spate_tally_value(SpateTally *tally, const SpateMeasureRow *row);

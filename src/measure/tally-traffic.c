@@ -1,0 +1,106 @@
+/* tally-traffic.c - messages, pairs and latencies of one traffic */
+#include "measure/tally-private.h"
+
+#include "core/statistics.h"
+#include "core/time.h"
+#include <math.h>
+
+/* Room for latencies that is made before the run; what goes beyond it grows.  Memory that is not
+ * touched costs nothing, so the bound only has to keep absurd scenarios from asking for all of it.
+ */
+#define LATENCIES_RESERVED_MOST ((64u << 20) / sizeof(int64_t))
+
+void
+spate_traffic_tally_init(SpateTrafficTally *traffic, const SpateTrafficKind *kind,
+                         double expected_offers)
+{
+    double expected = ceil(expected_offers) * kind->n_recipients;
+    guint reserved = expected < (double)LATENCIES_RESERVED_MOST ? (guint)expected
+                                                                : (guint)LATENCIES_RESERVED_MOST;
+    *traffic = (SpateTrafficTally){.kind = kind};
+    traffic->latencies_ns = g_array_sized_new(FALSE, FALSE, sizeof(int64_t), reserved);
+    traffic->offered_by = g_new0(uint64_t, kind->n_recipients);
+    traffic->delivered_to = g_new0(uint64_t, kind->n_recipients);
+}
+
+void
+spate_traffic_tally_clear(SpateTrafficTally *traffic)
+{
+    g_array_unref(traffic->latencies_ns);
+    g_free(traffic->offered_by);
+    g_free(traffic->delivered_to);
+}
+
+/* The place of a node among the recipients; n_recipients if it is none of them. */
+static uint32_t
+recipient_index(const SpateTrafficKind *kind, uint32_t node)
+{
+    uint32_t low = 0, high = kind->n_recipients;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (kind->recipients[middle] < node)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low < kind->n_recipients && kind->recipients[low] == node ? low : kind->n_recipients;
+}
+
+void
+spate_traffic_tally_offered(SpateTrafficTally *traffic, uint32_t origin)
+{
+    const SpateTrafficKind *kind = traffic->kind;
+    traffic->messages++;
+    traffic->pairs += kind->n_recipients;
+    uint32_t index = recipient_index(kind, origin);
+    if (index < kind->n_recipients) {
+        traffic->offered_by[index]++;
+        traffic->pairs--;
+    }
+}
+
+void
+spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t latency_ns,
+                              uint32_t hops)
+{
+    const SpateTrafficKind *kind = traffic->kind;
+    uint32_t index = recipient_index(kind, node);
+    g_assert(index < kind->n_recipients && latency_ns >= 0 && hops > 0);
+    traffic->delivered++;
+    traffic->delivered_to[index]++;
+    traffic->in_time += kind->deadline_ns == 0 || latency_ns <= kind->deadline_ns;
+    traffic->hops += hops;
+    traffic->latency_sum_ns += latency_ns;
+    g_array_append_val(traffic->latencies_ns, latency_ns);
+}
+
+double
+spate_traffic_tally_worst(const SpateTrafficTally *traffic)
+{
+    double worst = NAN;
+    for (uint32_t i = 0; i < traffic->kind->n_recipients; i++) {
+        uint64_t pairs = traffic->messages - traffic->offered_by[i];
+        if (pairs > 0)
+            worst = fmin(worst, (double)traffic->delivered_to[i] / (double)pairs);
+    }
+    return worst;
+}
+
+double
+spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic)
+{
+    if (traffic->delivered == 0)
+        return NAN;
+    return (double)traffic->latency_sum_ns / (double)traffic->delivered / (double)SPATE_NS_PER_S;
+}
+
+double
+spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile)
+{
+    GArray *latencies = traffic->latencies_ns;
+    if (latencies->len == 0)
+        return NAN;
+    int64_t latency_ns =
+        spate_percentile_i64((int64_t *)(void *)latencies->data, latencies->len, percentile);
+    return (double)latency_ns / (double)SPATE_NS_PER_S;
+}

@@ -1,0 +1,234 @@
+/* tally.c - the observer that feeds the counts */
+#include "measure/tally-private.h"
+
+#include "core/time.h"
+#include <math.h>
+
+/* Frames of the last hour for which room is made before the run, see tally-traffic.c. */
+#define FRAMES_RESERVED_MOST 1000000.0
+
+/* No radio sends a message twice, so that one hour brings each radio at most one frame for each
+ * message that is offered within about an hour. */
+static size_t
+frames_to_reserve(const SpatePlan *plan, int64_t span_ns, const double *expected_offers)
+{
+    double offers = 0.0;
+    for (uint32_t i = 0; i < plan->n_traffics; i++)
+        offers += expected_offers[i];
+    double hours = fmax((double)span_ns / (double)SPATE_NS_PER_HOUR, 1.0);
+    return (size_t)fmin(ceil(offers / hours) * plan->n_radios, FRAMES_RESERVED_MOST);
+}
+
+SpateTally *
+spate_tally_new(const SpatePlan *plan, int64_t warm_up_ns, int64_t end_ns,
+                const double *expected_offers)
+{
+    g_assert(warm_up_ns >= 0 && warm_up_ns < end_ns);
+    int64_t span_ns = end_ns - warm_up_ns;
+    SpateTally *tally = g_new0(SpateTally, 1);
+    tally->plan = plan;
+    tally->warm_up_ns = warm_up_ns;
+    tally->end_ns = end_ns;
+    tally->traffics = g_new0(SpateTrafficTally, plan->n_traffics);
+    for (uint32_t i = 0; i < plan->n_traffics; i++)
+        spate_traffic_tally_init(&tally->traffics[i], &plan->traffics[i], expected_offers[i]);
+    tally->bearers = g_new0(SpateBearerTally, plan->n_bearers);
+    tally->cross = g_new0(SpateCrossTally, (size_t)plan->n_traffics * plan->n_bearers);
+    tally->radios = g_new0(SpateRadioTally, plan->n_radios);
+    for (uint32_t i = 0; i < plan->n_radios; i++)
+        tally->radios[i].sending_since_ns = SPATE_NOT_SENDING;
+    tally->hour = spate_sliding_hour_new(plan->n_radios, span_ns,
+                                         frames_to_reserve(plan, span_ns, expected_offers));
+    tally->held_back_by_bridge = g_new0(uint64_t, plan->n_bridges);
+    tally->held_back_by_traffic = g_new0(uint64_t, plan->n_traffics);
+    tally->rows = spate_measure_rows(plan, &tally->n_rows);
+    tally->values = g_new0(SpateMeasureValue, tally->n_rows);
+    return tally;
+}
+
+void
+spate_tally_free(SpateTally *tally)
+{
+    if (tally == NULL)
+        return;
+    for (uint32_t i = 0; i < tally->plan->n_traffics; i++)
+        spate_traffic_tally_clear(&tally->traffics[i]);
+    g_free(tally->traffics);
+    g_free(tally->bearers);
+    g_free(tally->cross);
+    g_free(tally->radios);
+    spate_sliding_hour_free(tally->hour);
+    g_free(tally->held_back_by_bridge);
+    g_free(tally->held_back_by_traffic);
+    g_free(tally->rows);
+    g_free(tally->values);
+    g_free(tally);
+}
+
+static bool
+counts_message(const SpateTally *tally, const SpateMessageFacts *message)
+{
+    return message->offered_ns >= tally->warm_up_ns;
+}
+
+static uint32_t
+bearer_of(const SpateTally *tally, const SpateFrameFacts *frame)
+{
+    return tally->plan->radios[frame->radio].bearer;
+}
+
+static void
+note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+{
+    SpateTally *tally = self;
+    if (counts_message(tally, message))
+        spate_traffic_tally_offered(&tally->traffics[message->traffic], message->origin);
+}
+
+static void
+note_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
+{
+    SpateTally *tally = self;
+    if (now_ns >= tally->warm_up_ns)
+        tally->bearers[bearer_of(tally, frame)].dropped[cause]++;
+}
+
+static void
+note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+{
+    SpateTally *tally = self;
+    SpateRadioTally *radio = &tally->radios[frame->radio];
+    g_assert(radio->sending_since_ns == SPATE_NOT_SENDING);
+    radio->sending_since_ns = now_ns;
+    if (now_ns < tally->warm_up_ns)
+        return;
+    uint32_t number = bearer_of(tally, frame);
+    SpateBearerTally *bearer = &tally->bearers[number];
+    bearer->frames++;
+    bearer->airtime_ns += frame->airtime_ns;
+    bearer->waited_duty_ns += waits.duty_ns;
+    bearer->waited_access_ns += waits.access_ns;
+    SpateCrossTally *cross =
+        &tally->cross[frame->message.traffic * tally->plan->n_bearers + number];
+    cross->frames++;
+    cross->airtime_ns += frame->airtime_ns;
+}
+
+/* The radio's frame is over, or cut off by the end of the run. */
+static void
+close_sending(SpateTally *tally, uint32_t number, int64_t now_ns)
+{
+    SpateRadioTally *radio = &tally->radios[number];
+    int64_t started_ns = radio->sending_since_ns;
+    g_assert(started_ns != SPATE_NOT_SENDING);
+    radio->sending_since_ns = SPATE_NOT_SENDING;
+    radio->sending_ns += MAX(now_ns - MAX(started_ns, tally->warm_up_ns), 0);
+    if (started_ns >= tally->warm_up_ns)
+        spate_sliding_hour_add(tally->hour, number, started_ns, now_ns);
+}
+
+static void
+note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+           const SpateReception *receptions, size_t n_receptions)
+{
+    SpateTally *tally = self;
+    close_sending(tally, frame->radio, now_ns);
+    if (started_ns < tally->warm_up_ns)
+        return;
+    SpateBearerTally *bearer = &tally->bearers[bearer_of(tally, frame)];
+    bearer->audible += n_receptions;
+    for (size_t i = 0; i < n_receptions; i++)
+        bearer->outcomes[receptions[i].outcome]++;
+}
+
+static void
+note_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+               uint32_t receiver)
+{
+    SpateTally *tally = self;
+    if (started_ns >= tally->warm_up_ns)
+        tally->bearers[bearer_of(tally, frame)].redundant++;
+}
+
+static void
+note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
+               uint32_t hops)
+{
+    SpateTally *tally = self;
+    if (counts_message(tally, message))
+        spate_traffic_tally_delivered(&tally->traffics[message->traffic], node,
+                                      now_ns - message->offered_ns, hops);
+}
+
+static void
+note_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
+               const SpateCrossing *crossing, uint32_t rule)
+{
+    SpateTally *tally = self;
+    if (now_ns < tally->warm_up_ns)
+        return;
+    tally->held_back_by_bridge[crossing->bridge]++;
+    tally->held_back_by_traffic[message->traffic]++;
+}
+
+SpateObserver
+spate_tally_observer(SpateTally *tally)
+{
+    return (SpateObserver){
+        .offered = note_offered,
+        .dropped = note_dropped,
+        .started = note_started,
+        .ended = note_ended,
+        .redundant = note_redundant,
+        .delivered = note_delivered,
+        .held_back = note_held_back,
+        .self = tally,
+    };
+}
+
+void
+spate_tally_note_busy_at_warm_up(SpateTally *tally, uint32_t radio, int64_t busy_ns)
+{
+    tally->radios[radio].busy_at_warm_up_ns = busy_ns;
+}
+
+void
+spate_tally_note_busy_at_end(SpateTally *tally, uint32_t radio, int64_t busy_ns)
+{
+    tally->radios[radio].busy_at_end_ns = busy_ns;
+}
+
+const SpateMeasureValue *
+spate_tally_finish(SpateTally *tally)
+{
+    for (uint32_t i = 0; i < tally->plan->n_radios; i++)
+        if (tally->radios[i].sending_since_ns != SPATE_NOT_SENDING)
+            close_sending(tally, i, tally->end_ns);
+    for (size_t i = 0; i < tally->n_rows; i++)
+        tally->values[i] = spate_tally_value(tally, &tally->rows[i]);
+    return tally->values;
+}
+
+void
+spate_tally_check(const SpateTally *tally)
+{
+    const SpatePlan *plan = tally->plan;
+    for (uint32_t i = 0; i < plan->n_bearers; i++) {
+        const SpateBearerTally *bearer = &tally->bearers[i];
+        uint64_t outcomes = 0;
+        for (int k = 0; k < SPATE_N_RECEPTIONS; k++)
+            outcomes += bearer->outcomes[k];
+        g_assert(outcomes == bearer->audible);
+        g_assert(bearer->redundant <= bearer->outcomes[SPATE_RECEPTION_RECEIVED]);
+
+        SpateCrossTally by_traffic = {0};
+        for (uint32_t k = 0; k < plan->n_traffics; k++) {
+            by_traffic.frames += tally->cross[k * plan->n_bearers + i].frames;
+            by_traffic.airtime_ns += tally->cross[k * plan->n_bearers + i].airtime_ns;
+        }
+        g_assert(by_traffic.frames == bearer->frames);
+        g_assert(by_traffic.airtime_ns == bearer->airtime_ns);
+    }
+    for (uint32_t i = 0; i < plan->n_traffics; i++)
+        g_assert(tally->traffics[i].delivered <= tally->traffics[i].pairs);
+}

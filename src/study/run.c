@@ -1,0 +1,141 @@
+/* run.c - one replication, put together from the bottom up */
+#include "study/run.h"
+
+#include "bridge/bridge.h"
+#include "measure/tally.h"
+
+struct SpateRun {
+    const SpateScenario *scenario;
+    const SpatePlan *plan;
+    SpateEventQueue *queue;
+    SpateMedium *medium;
+    SpateChannel *channel;
+    SpateMesh *mesh;
+    SpateBridges *bridges;
+    SpateTraffic *traffic;
+    SpateAmbient *ambient;
+    SpateTally *tally;
+    const SpateMeasureValue *values; /* of the tally, when the run is over */
+};
+
+/* Offers stop one cool-down before the end. */
+static int64_t
+last_offer_ns(const SpateScenario *scenario)
+{
+    return MAX(scenario->duration_ns - scenario->cool_down_ns, 0);
+}
+
+static SpateTally *
+make_tally(const SpateWorld *world, const SpateScenario *scenario)
+{
+    const SpatePlan *plan = spate_world_plan(world);
+    uint32_t n_offers = 0;
+    const SpateOffers *offers = spate_world_offers(world, &n_offers);
+    g_autofree double *expected = g_new0(double, plan->n_traffics);
+    for (uint32_t i = 0; i < n_offers; i++)
+        expected[offers[i].traffic] +=
+            spate_traffic_expected_offers(&offers[i], last_offer_ns(scenario));
+    return spate_tally_new(plan, scenario->warm_up_ns, scenario->duration_ns, expected);
+}
+
+SpateRun *
+spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
+{
+    const SpateScenario *scenario = spate_world_scenario(world);
+    uint64_t seed = scenario->seed;
+    g_autoptr(SpateRun) run = g_new0(SpateRun, 1);
+    run->scenario = scenario;
+    run->plan = spate_world_plan(world);
+    run->medium = spate_world_medium(world, replication, error);
+    if (run->medium == NULL)
+        return NULL;
+    run->queue = spate_event_queue_new();
+    run->channel = spate_channel_new(run->queue, run->medium, seed, replication, false);
+    run->mesh = spate_mesh_new(run->queue, run->channel, run->medium, run->plan, seed, replication);
+    run->bridges = spate_bridges_new(run->queue, run->mesh, run->channel, run->medium, run->plan);
+
+    uint32_t n_offers = 0, n_sources = 0;
+    const SpateOffers *offers = spate_world_offers(world, &n_offers);
+    run->traffic = spate_traffic_new(run->queue, run->mesh, run->plan, offers, n_offers,
+                                     last_offer_ns(scenario), seed, replication);
+    const SpateAmbientSource *sources = spate_world_ambient(world, &n_sources);
+    run->ambient = spate_ambient_new(run->queue, run->channel, run->medium, sources, n_sources,
+                                     seed, replication);
+
+    run->tally = make_tally(world, scenario);
+    SpateObserver tally = spate_tally_observer(run->tally);
+    spate_mesh_add_observer(run->mesh, &tally);
+    return g_steal_pointer(&run);
+}
+
+void
+spate_run_free(SpateRun *run)
+{
+    if (run == NULL)
+        return;
+    g_clear_pointer(&run->ambient, spate_ambient_free);
+    g_clear_pointer(&run->traffic, spate_traffic_free);
+    g_clear_pointer(&run->bridges, spate_bridges_free);
+    g_clear_pointer(&run->mesh, spate_mesh_free);
+    g_clear_pointer(&run->tally, spate_tally_free);
+    g_clear_pointer(&run->channel, spate_channel_free);
+    g_clear_pointer(&run->queue, spate_event_queue_free);
+    g_clear_pointer(&run->medium, spate_medium_unref);
+    g_free(run);
+}
+
+void
+spate_run_add_observer(SpateRun *run, const SpateObserver *observer)
+{
+    spate_mesh_add_observer(run->mesh, observer);
+}
+
+/* What a debug build asserts at the end of every run. */
+static void
+check(const SpateRun *run)
+{
+#ifdef SPATE_CHECK_INVARIANTS
+    spate_channel_check(run->channel);
+    spate_mesh_check(run->mesh);
+    spate_tally_check(run->tally);
+#endif
+}
+
+/* The events of the instant at which the warm-up ends are over before the radios' busy times are
+ * read.  None of them takes time, so the order does not matter. */
+bool
+spate_run_go(SpateRun *run, const volatile int *stop)
+{
+    g_assert(run->values == NULL);
+    uint32_t n_radios = run->plan->n_radios;
+    if (!spate_event_queue_run_until(run->queue, run->scenario->warm_up_ns, stop))
+        return false;
+    for (uint32_t i = 0; i < n_radios; i++)
+        spate_tally_note_busy_at_warm_up(run->tally, i, spate_channel_busy_ns(run->channel, i));
+    if (!spate_event_queue_run_until(run->queue, run->scenario->duration_ns, stop))
+        return false;
+    for (uint32_t i = 0; i < n_radios; i++)
+        spate_tally_note_busy_at_end(run->tally, i, spate_channel_busy_ns(run->channel, i));
+    run->values = spate_tally_finish(run->tally);
+    check(run);
+    return true;
+}
+
+const SpateMeasureValue *
+spate_run_values(const SpateRun *run)
+{
+    g_assert(run->values != NULL);
+    return run->values;
+}
+
+uint64_t
+spate_run_n_events(const SpateRun *run)
+{
+    return spate_event_queue_n_run(run->queue);
+}
+
+uint64_t
+spate_run_n_transmissions(const SpateRun *run)
+{
+    return spate_mesh_queue_counts(run->mesh).sent;
+}

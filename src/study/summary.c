@@ -1,0 +1,104 @@
+/* summary.c - means, intervals, paired differences */
+#include "study/summary.h"
+
+#include <math.h>
+
+/* All replications together; none where the measure is not a share of counted things. */
+static SpateInterval
+pooled_wilson(const SpateResultRow *row, uint32_t n_replications)
+{
+    double count = 0.0, of = 0.0;
+    for (uint32_t i = 0; row->counts != NULL && i < n_replications; i++) {
+        count += row->counts[i];
+        of += row->ofs[i];
+    }
+    return spate_wilson_interval(count, of);
+}
+
+void
+spate_summary_of_row(SpateResultRow *row, uint32_t n_replications)
+{
+    const SpateMeasureInfo *info = spate_measure_info(row->measure);
+    SpateRunning running = {0};
+    for (uint32_t i = 0; i < n_replications; i++)
+        if (!isnan(row->values[i]))
+            spate_running_add(&running, row->values[i]);
+    row->n = (uint32_t)running.n;
+    row->mean = running.n > 0 ? running.mean : NAN;
+    row->ci95 = spate_student_interval(&running);
+    if (running.n < 2)
+        return;
+    if (info->is_share)
+        row->ci95 = spate_interval_union(row->ci95, pooled_wilson(row, n_replications));
+    row->ci95 = spate_interval_clip(row->ci95, info->least, info->most);
+}
+
+SpateDifference
+spate_summary_of_pair(const SpateResultRow *variant, const SpateResultRow *versus,
+                      uint32_t n_replications)
+{
+    g_assert(variant->measure == versus->measure);
+    const SpateMeasureInfo *info = spate_measure_info(variant->measure);
+    SpateRunning running = {0};
+    for (uint32_t i = 0; i < n_replications; i++) {
+        double difference = variant->values[i] - versus->values[i];
+        if (!isnan(difference))
+            spate_running_add(&running, difference);
+    }
+    double widest = info->most - info->least;
+    return (SpateDifference){
+        .row = variant,
+        .mean = running.n > 0 ? running.mean : NAN,
+        .ci95 = spate_interval_clip(spate_student_interval(&running), -widest, widest),
+        .n = (uint32_t)running.n,
+    };
+}
+
+static const char *
+or_empty(const char *name)
+{
+    return name != NULL ? name : "";
+}
+
+/* What tells a row from all others of its variant; names hold no line breaks. */
+static char *
+row_key(const SpateResultRow *row)
+{
+    return g_strdup_printf("%s\n%s\n%s\n%s\n%s", spate_measure_info(row->measure)->name,
+                           or_empty(row->traffic), or_empty(row->bearer), or_empty(row->node),
+                           or_empty(row->bridge));
+}
+
+static GHashTable *
+rows_by_key(const SpateResultVariant *variant)
+{
+    GHashTable *rows = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    for (size_t i = 0; i < variant->n_rows; i++)
+        g_hash_table_insert(rows, row_key(&variant->rows[i]), &variant->rows[i]);
+    return rows;
+}
+
+void
+spate_summary_add_differences(SpateResult *result)
+{
+    g_autoptr(GArray) differences = g_array_new(FALSE, FALSE, sizeof(SpateDifference));
+    g_autoptr(GHashTable) versus_rows = rows_by_key(&result->variants[0]);
+    for (size_t v = 1; v < result->n_variants; v++) {
+        const SpateResultVariant *variant = &result->variants[v];
+        for (size_t i = 0; i < variant->n_rows; i++) {
+            g_autofree char *key = row_key(&variant->rows[i]);
+            const SpateResultRow *versus = g_hash_table_lookup(versus_rows, key);
+            if (versus == NULL)
+                continue;
+            SpateDifference difference =
+                spate_summary_of_pair(&variant->rows[i], versus, result->n_replications);
+            difference.variant = variant->name;
+            difference.versus = result->variants[0].name;
+            g_array_append_val(differences, difference);
+        }
+    }
+    g_free(result->differences);
+    gsize n_differences = 0;
+    result->differences = g_array_steal(differences, &n_differences);
+    result->n_differences = n_differences;
+}
