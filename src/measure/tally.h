@@ -38,7 +38,7 @@ SpateObserver spate_tally_observer(SpateTally *tally);
 void spate_tally_note_busy_at_warm_up(SpateTally *tally, uint32_t radio, int64_t busy_ns);
 void spate_tally_note_busy_at_end(SpateTally *tally, uint32_t radio, int64_t busy_ns);
 
-/* Once, after the run: one value for each row of spate_measure_rows(); borrowed. */
+/* After the run: one value for each row of spate_measure_rows(); borrowed. */
 const SpateMeasureValue *spate_tally_finish(SpateTally *tally);
 
 /* Asserts that outcomes add up to audible pairs, and load by traffic to load by bearer; after the

@@ -128,6 +128,12 @@ spate_run_values(const SpateRun *run)
     return run->values;
 }
 
+const SpateMedium *
+spate_run_medium(const SpateRun *run)
+{
+    return run->medium;
+}
+
 uint64_t
 spate_run_n_events(const SpateRun *run)
 {

@@ -25,6 +25,9 @@ bool spate_run_go(SpateRun *run, const volatile int *stop);
 /* After the run: one value for each row of spate_measure_rows(); borrowed. */
 const SpateMeasureValue *spate_run_values(const SpateRun *run);
 
+/* Who hears whom in this replication; borrowed. */
+const SpateMedium *spate_run_medium(const SpateRun *run);
+
 /* Events run and frames sent, for benchmarks. */
 uint64_t spate_run_n_events(const SpateRun *run);
 uint64_t spate_run_n_transmissions(const SpateRun *run);

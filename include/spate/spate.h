@@ -1,0 +1,232 @@
+/* spate.h - simulate flooding radio meshes over bearers joined by bridges
+ *
+ * The public face of libspate.  The way of the data:
+ *
+ *     SpateFile         a scenario file, read and checked whole, with its variants
+ *     SpateModel        one variant as numbers: who hears whom, what is offered
+ *     SpateReplication  one run of a model, watched event by event if wanted, and its measures
+ *     SpateSummary      many runs of several variants: means, intervals, paired differences
+ *
+ * All but SpateFile live on their own: the file may be freed once they are made.  A model never
+ * changes and may be run in several threads at once.  Everything else belongs to one thread
+ * at a time.  The same file, seed and version of the library give the same numbers, for any
+ * number of threads.
+ *
+ * Nodes, bearers, traffics and bridges have numbers, counted from 0 in the alphabetical order of
+ * their names.  Times are whole nanoseconds from the start of the run.  A measure that has no value
+ * is NAN.
+ *
+ * Functions that can fail take a GError last, and set it exactly if they return NULL; strings that
+ * are returned as `const char *` live as long as what they were asked of.
+ */
+#pragma once
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* What the shared library shows; all else stays inside. */
+#define SPATE_PUBLIC __attribute__((visibility("default")))
+
+G_BEGIN_DECLS
+
+#define SPATE_ERROR (spate_error_quark())
+SPATE_PUBLIC GQuark spate_error_quark(void);
+typedef enum {
+    SPATE_ERROR_BAD_SCENARIO, /* the message says what is wrong, where, and what would be right */
+    SPATE_ERROR_UNREADABLE,   /* the file could not be read */
+    SPATE_ERROR_STOPPED       /* the caller wanted it to stop, and nothing was finished */
+} SpateError;
+
+/* Of the library: "0.1.0". */
+SPATE_PUBLIC const char *spate_version(void);
+
+/* --- Scenario files --- */
+
+typedef struct SpateFile SpateFile;
+
+/* Path "-" is standard input.  `settings` changes values before they are checked, as
+ * "run.duration=2 h" (a path, and its new value in YAML); it ends with NULL, or is NULL. */
+SPATE_PUBLIC SpateFile *spate_file_load(const char *path, const char *const *settings,
+                                        GError **error);
+/* The same from a text; `name` stands for the file in messages. */
+SPATE_PUBLIC SpateFile *spate_file_parse(const char *name, const char *text,
+                                         const char *const *settings, GError **error);
+SPATE_PUBLIC void spate_file_free(SpateFile *file);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateFile, spate_file_free)
+
+/* In the order of the file, NULL at the end; "base" is not among them. */
+SPATE_PUBLIC const char *const *spate_file_variants(const SpateFile *file);
+
+/* --- Models --- */
+
+typedef struct SpateModel SpateModel;
+
+/* The variant of that name; NULL or "base": the scenario as it is written. */
+SPATE_PUBLIC SpateModel *spate_model_new(const SpateFile *file, const char *variant,
+                                         GError **error);
+SPATE_PUBLIC void spate_model_free(SpateModel *model);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateModel, spate_model_free)
+
+SPATE_PUBLIC int64_t spate_model_duration_ns(const SpateModel *model);
+SPATE_PUBLIC int64_t spate_model_warm_up_ns(const SpateModel *model);
+/* As many as the scenario asks for. */
+SPATE_PUBLIC uint32_t spate_model_replications(const SpateModel *model);
+
+typedef enum {
+    SPATE_NAMED_NODE,
+    SPATE_NAMED_BEARER,
+    SPATE_NAMED_TRAFFIC,
+    SPATE_NAMED_BRIDGE
+} SpateNamed;
+
+SPATE_PUBLIC uint32_t spate_model_count(const SpateModel *model, SpateNamed what);
+SPATE_PUBLIC const char *spate_model_name(const SpateModel *model, SpateNamed what,
+                                          uint32_t number);
+
+/* A measure, and what it is counted by; NULL where a dimension does not apply. */
+typedef struct {
+    const char *measure; /* "delivery" */
+    const char *unit;    /* "ratio" */
+    const char *traffic, *bearer, *node, *bridge;
+} SpateRowNames;
+
+/* The measures that each run of the model gives. */
+SPATE_PUBLIC size_t spate_model_n_rows(const SpateModel *model);
+SPATE_PUBLIC SpateRowNames spate_model_row(const SpateModel *model, size_t row);
+/* False if the model has no such row.  The unit does not matter. */
+SPATE_PUBLIC bool spate_model_find_row(const SpateModel *model, const SpateRowNames *names,
+                                       size_t *row);
+
+/* --- One run --- */
+
+/* What happens in a run.  In brackets: the members of SpateEvent that it fills, beside those of
+ * all. */
+typedef enum {
+    SPATE_EVENT_OFFERED,   /* a message, at its source */
+    SPATE_EVENT_QUEUED,    /* a frame reached a sending queue [frame] */
+    SPATE_EVENT_DROPPED,   /* a frame will not be sent [frame, cause] */
+    SPATE_EVENT_STARTED,   /* a frame goes on the air [frame, started, waits] */
+    SPATE_EVENT_ENDED,     /* a frame left the air [frame, started, hearings] */
+    SPATE_EVENT_REDUNDANT, /* `node` decoded a frame but knew its message [frame, started, node] */
+    SPATE_EVENT_DELIVERED, /* a message reached a recipient for the first time [node, hops] */
+    SPATE_EVENT_HELD_BACK  /* a crossing refused a message [node, bridge, crossing] */
+} SpateEventKind;
+
+typedef enum {
+    SPATE_CAUSE_QUEUE,    /* the queue was full */
+    SPATE_CAUSE_EXPIRED,  /* it had waited too long */
+    SPATE_CAUSE_SIZE,     /* too long for the bearer */
+    SPATE_CAUSE_CANCELLED /* enough copies of it were heard meanwhile */
+} SpateCause;
+
+/* What became of a frame at a radio to which it was audible; exactly one applies. */
+typedef enum {
+    SPATE_OUTCOME_RECEIVED,
+    SPATE_OUTCOME_LOST_COLLISION, /* other frames and noise were too strong */
+    SPATE_OUTCOME_LOST_BUSY,      /* the radio was locked on another frame */
+    SPATE_OUTCOME_LOST_SENDING,   /* it was sending */
+    SPATE_OUTCOME_LOST_BLOCKED    /* drowned by the node's own other radios */
+} SpateOutcome;
+
+typedef struct {
+    uint32_t node;
+    SpateOutcome outcome;
+    double level_dbm;
+} SpateHearing;
+
+typedef struct {
+    SpateEventKind kind;
+    int64_t at_ns;
+
+    /* the message */
+    uint32_t message; /* counted from 0 in the order of offers */
+    uint32_t traffic, origin;
+    int64_t offered_ns;
+
+    /* the frame */
+    uint32_t sender, bearer;
+    uint32_t hops; /* transmissions on its way, this one included */
+    uint32_t bytes;
+    int64_t airtime_ns;
+    int64_t queued_ns;
+    int64_t started_ns;
+
+    SpateCause cause;
+    int64_t waited_duty_ns, waited_access_ns; /* at the head of the queue */
+    const SpateHearing *hearings;             /* live until the function returns */
+    size_t n_hearings;
+
+    uint32_t node;
+    uint32_t bridge;
+    const char *crossing;
+} SpateEvent;
+
+/* Called for each event, in the order of time; must not change anything of the run.  False: stop.
+ */
+typedef bool (*SpateWatchFunc)(const SpateEvent *event, gpointer user);
+
+typedef struct SpateReplication SpateReplication;
+
+/* Runs the model once.  `number` chooses the random numbers: the same number of two variants sees
+ * the same messages at the same times.  `watch` may be NULL. */
+SPATE_PUBLIC SpateReplication *spate_replicate(const SpateModel *model, uint32_t number,
+                                               SpateWatchFunc watch, gpointer user, GError **error);
+SPATE_PUBLIC void spate_replication_free(SpateReplication *replication);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateReplication, spate_replication_free)
+
+/* The rows are those of the model. */
+SPATE_PUBLIC double spate_replication_value(const SpateReplication *replication, size_t row);
+
+/* --- Many runs --- */
+
+typedef struct {
+    uint32_t replications;    /* 0: as the scenario says */
+    unsigned jobs;            /* threads; 0: all cores */
+    const volatile int *stop; /* NULL, or becomes non-zero: finished replications are kept */
+    /* NULL, or called from the calling thread with runs finished and in all. */
+    void (*progress)(gpointer user, uint32_t done, uint32_t total);
+    gpointer user;
+} SpateSummaryOptions;
+
+typedef struct SpateSummary SpateSummary;
+
+/* Runs the variants (names, NULL at the end; "base" is one) on the same random numbers; NULL: the
+ * base and all variants of the file.  Differences are those to the first.  `options` may be NULL.
+ */
+SPATE_PUBLIC SpateSummary *spate_summarise(const SpateFile *file, const char *const *variants,
+                                           const SpateSummaryOptions *options, GError **error);
+SPATE_PUBLIC void spate_summary_free(SpateSummary *summary);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateSummary, spate_summary_free)
+
+/* Finished ones; fewer than asked for if it was stopped. */
+SPATE_PUBLIC uint32_t spate_summary_n_replications(const SpateSummary *summary);
+SPATE_PUBLIC size_t spate_summary_n_variants(const SpateSummary *summary);
+SPATE_PUBLIC const char *spate_summary_variant(const SpateSummary *summary, size_t variant);
+
+/* 95 % intervals; NAN where there is none. */
+typedef struct {
+    SpateRowNames names;
+    double mean, low, high;
+    uint32_t n;           /* replications that have a value */
+    const double *values; /* by replication */
+} SpateSummaryRow;
+
+SPATE_PUBLIC size_t spate_summary_n_rows(const SpateSummary *summary, size_t variant);
+SPATE_PUBLIC SpateSummaryRow spate_summary_row(const SpateSummary *summary, size_t variant,
+                                               size_t row);
+
+/* variant - versus, paired by replication. */
+typedef struct {
+    const char *variant, *versus;
+    SpateRowNames names;
+    double mean, low, high;
+    uint32_t n; /* pairs that have a value on both sides */
+} SpateSummaryDifference;
+
+SPATE_PUBLIC size_t spate_summary_n_differences(const SpateSummary *summary);
+SPATE_PUBLIC SpateSummaryDifference spate_summary_difference(const SpateSummary *summary,
+                                                             size_t difference);
+
+G_END_DECLS

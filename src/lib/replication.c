@@ -1,0 +1,232 @@
+/* replication.c - one run, its events as plain values */
+#include "private.h"
+
+#include "study/run.h"
+
+/* The public enumerations are those of the rooms under names of their own. */
+G_STATIC_ASSERT((int)SPATE_CAUSE_QUEUE == (int)SPATE_DROP_QUEUE);
+G_STATIC_ASSERT((int)SPATE_CAUSE_EXPIRED == (int)SPATE_DROP_EXPIRED);
+G_STATIC_ASSERT((int)SPATE_CAUSE_SIZE == (int)SPATE_DROP_SIZE);
+G_STATIC_ASSERT((int)SPATE_CAUSE_CANCELLED == (int)SPATE_DROP_CANCELLED);
+G_STATIC_ASSERT((int)SPATE_CAUSE_CANCELLED + 1 == (int)SPATE_N_DROPS);
+G_STATIC_ASSERT((int)SPATE_OUTCOME_RECEIVED == (int)SPATE_RECEPTION_RECEIVED);
+G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_COLLISION == (int)SPATE_RECEPTION_LOST_COLLISION);
+G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BUSY == (int)SPATE_RECEPTION_LOST_BUSY);
+G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_SENDING == (int)SPATE_RECEPTION_LOST_SENDING);
+G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BLOCKED == (int)SPATE_RECEPTION_LOST_BLOCKED);
+G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BLOCKED + 1 == (int)SPATE_N_RECEPTIONS);
+
+struct SpateReplication {
+    double *values;
+    size_t n_values;
+};
+
+/* Turns what the mesh tells into events. */
+typedef struct {
+    SpateWatchFunc watch;
+    gpointer user;
+    const SpatePlan *plan;
+    const SpateMedium *medium;
+    GArray *hearings; /* SpateHearing, of one frame */
+    volatile int stop;
+} Watcher;
+
+static void
+clear_watcher(Watcher *watcher)
+{
+    g_clear_pointer(&watcher->hearings, g_array_unref);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Watcher, clear_watcher)
+
+/* The run looks at `stop` only now and then; what still comes is not told. */
+static void
+tell(Watcher *watcher, const SpateEvent *event)
+{
+    if (!watcher->stop && !watcher->watch(event, watcher->user))
+        watcher->stop = 1;
+}
+
+static SpateEvent
+event_of_message(SpateEventKind kind, int64_t now_ns, const SpateMessageFacts *message)
+{
+    return (SpateEvent){
+        .kind = kind,
+        .at_ns = now_ns,
+        .message = message->number,
+        .traffic = message->traffic,
+        .origin = message->origin,
+        .offered_ns = message->offered_ns,
+    };
+}
+
+static SpateEvent
+event_of_frame(const Watcher *watcher, SpateEventKind kind, int64_t now_ns,
+               const SpateFrameFacts *frame)
+{
+    SpateEvent event = event_of_message(kind, now_ns, &frame->message);
+    event.sender = watcher->plan->radios[frame->radio].node;
+    event.bearer = watcher->plan->radios[frame->radio].bearer;
+    event.hops = frame->hops;
+    event.bytes = frame->frame_bytes;
+    event.airtime_ns = frame->airtime_ns;
+    event.queued_ns = frame->queued_ns;
+    return event;
+}
+
+static void
+tell_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+{
+    SpateEvent event = event_of_message(SPATE_EVENT_OFFERED, now_ns, message);
+    tell(self, &event);
+}
+
+static void
+tell_queued(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
+{
+    SpateEvent event = event_of_frame(self, SPATE_EVENT_QUEUED, now_ns, frame);
+    tell(self, &event);
+}
+
+static void
+tell_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
+{
+    SpateEvent event = event_of_frame(self, SPATE_EVENT_DROPPED, now_ns, frame);
+    event.cause = (SpateCause)cause;
+    tell(self, &event);
+}
+
+static void
+tell_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+{
+    SpateEvent event = event_of_frame(self, SPATE_EVENT_STARTED, now_ns, frame);
+    event.started_ns = now_ns;
+    event.waited_duty_ns = waits.duty_ns;
+    event.waited_access_ns = waits.access_ns;
+    tell(self, &event);
+}
+
+static void
+tell_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+           const SpateReception *receptions, size_t n_receptions)
+{
+    Watcher *watcher = self;
+    g_array_set_size(watcher->hearings, 0);
+    for (size_t i = 0; i < n_receptions; i++) {
+        SpateHearing hearing = {
+            .node = watcher->plan->radios[receptions[i].receiver].node,
+            .outcome = (SpateOutcome)receptions[i].outcome,
+            .level_dbm = spate_medium_level_dbm(watcher->medium, receptions[i].receiver,
+                                                receptions[i].power),
+        };
+        g_array_append_val(watcher->hearings, hearing);
+    }
+    SpateEvent event = event_of_frame(self, SPATE_EVENT_ENDED, now_ns, frame);
+    event.started_ns = started_ns;
+    event.hearings = (const SpateHearing *)(const void *)watcher->hearings->data;
+    event.n_hearings = n_receptions;
+    tell(self, &event);
+}
+
+static void
+tell_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+               uint32_t receiver)
+{
+    const Watcher *watcher = self;
+    SpateEvent event = event_of_frame(self, SPATE_EVENT_REDUNDANT, now_ns, frame);
+    event.started_ns = started_ns;
+    event.node = watcher->plan->radios[receiver].node;
+    tell(self, &event);
+}
+
+static void
+tell_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
+               uint32_t hops)
+{
+    SpateEvent event = event_of_message(SPATE_EVENT_DELIVERED, now_ns, message);
+    event.node = node;
+    event.hops = hops;
+    tell(self, &event);
+}
+
+static void
+tell_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
+               const SpateCrossing *crossing, uint32_t rule)
+{
+    SpateEvent event = event_of_message(SPATE_EVENT_HELD_BACK, now_ns, message);
+    event.node = crossing->node;
+    event.bridge = crossing->bridge;
+    event.crossing = crossing->name;
+    tell(self, &event);
+}
+
+static void
+attach(Watcher *watcher, SpateRun *run)
+{
+    SpateObserver observer = {
+        .offered = tell_offered,
+        .queued = tell_queued,
+        .dropped = tell_dropped,
+        .started = tell_started,
+        .ended = tell_ended,
+        .redundant = tell_redundant,
+        .delivered = tell_delivered,
+        .held_back = tell_held_back,
+        .self = watcher,
+    };
+    watcher->medium = spate_run_medium(run);
+    watcher->hearings = g_array_new(FALSE, FALSE, sizeof(SpateHearing));
+    spate_run_add_observer(run, &observer);
+}
+
+static SpateReplication *
+keep_values(const SpateRun *run, size_t n_values)
+{
+    const SpateMeasureValue *values = spate_run_values(run);
+    SpateReplication *replication = g_new0(SpateReplication, 1);
+    replication->n_values = n_values;
+    replication->values = g_new(double, n_values);
+    for (size_t i = 0; i < n_values; i++)
+        replication->values[i] = values[i].value;
+    return replication;
+}
+
+SpateReplication *
+spate_replicate(const SpateModel *model, uint32_t number, SpateWatchFunc watch, gpointer user,
+                GError **error)
+{
+    GError *problem = NULL;
+    g_auto(Watcher) watcher = {
+        .watch = watch,
+        .user = user,
+        .plan = spate_world_plan(model->world),
+    };
+    g_autoptr(SpateRun) run = spate_run_new(model->world, number, &problem);
+    if (run == NULL) {
+        spate_error_propagate(error, problem);
+        return NULL;
+    }
+    if (watch != NULL)
+        attach(&watcher, run);
+    if (!spate_run_go(run, &watcher.stop) || watcher.stop) {
+        g_set_error_literal(error, SPATE_ERROR, SPATE_ERROR_STOPPED, "stopped by its watcher");
+        return NULL;
+    }
+    return keep_values(run, model->n_rows);
+}
+
+void
+spate_replication_free(SpateReplication *replication)
+{
+    if (replication == NULL)
+        return;
+    g_free(replication->values);
+    g_free(replication);
+}
+
+double
+spate_replication_value(const SpateReplication *replication, size_t row)
+{
+    g_assert(row < replication->n_values);
+    return replication->values[row];
+}
