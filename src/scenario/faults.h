@@ -42,6 +42,11 @@ void spate_faults_note(SpateFaults *faults, SpatePlace place, const char *hint, 
 void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, const char *format, ...)
     G_GNUC_PRINTF(4, 5);
 
+/* What is noted from here on says so ("... (in variant 'open')"); NULL ends it.  Copied.  A fault that was
+ * noted before at the same place in the same words, context apart, is not noted again: a file is
+ * read once for each variant, and its own faults are to show once. */
+void spate_faults_set_context(SpateFaults *faults, const char *context);
+
 size_t spate_faults_count(const SpateFaults *faults);
 size_t spate_faults_count_warnings(const SpateFaults *faults);
 /* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how many more);

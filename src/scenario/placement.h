@@ -2,6 +2,7 @@
 #pragma once
 
 #include "propagation/path-loss.h"
+#include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -24,6 +25,7 @@ typedef struct {
 } SpatePlacement;
 
 void spate_placement_free(SpatePlacement *placement);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpatePlacement, spate_placement_free)
 
 /* The place of the entry's index-th node. */
 SpatePosition spate_placement_at(const SpatePlacement *placement, uint32_t index, uint64_t seed,

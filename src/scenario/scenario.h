@@ -18,6 +18,7 @@ typedef struct {
     SpatePlace place;
     SpateBearer radio;
     SpatePropagation propagation;
+    bool propagation_is_given; /* else free space */
     SpateFading fading;
 } SpateScenarioBearer;
 
@@ -122,6 +123,10 @@ typedef struct {
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
     uint32_t n_variants;
     GPtrArray *placements; /* SpatePlacement*, owned */
+
+    /* Where the file gives lat and lon: the point that is x = y = 0 (see read-place.c). */
+    bool is_geographic;
+    double origin_lat_deg, origin_lon_deg;
 } SpateScenario;
 
 /* One `--set PATH=VALUE`. */
@@ -149,6 +154,9 @@ const char *const *spate_scenario_file_variants(const SpateScenarioFile *file);
 SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error);
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
+
+/* An empty set of faults that knows the texts of the file, for checks that come later. */
+SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
 
 /* What lint says, as text (file:line:column: ...), "" if nothing; free with g_free(). */
 char *spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario);

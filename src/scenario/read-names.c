@@ -1,0 +1,223 @@
+/* read-names.c - what names stand for */
+#include "scenario/read-names.h"
+
+#include <string.h>
+
+void
+spate_names_init(SpateNames *names, const char *what)
+{
+    names->what = what;
+    names->numbers = g_hash_table_new(g_str_hash, g_str_equal);
+    names->words = g_ptr_array_new_null_terminated(16, NULL, TRUE);
+}
+
+void
+spate_names_clear(SpateNames *names)
+{
+    g_clear_pointer(&names->numbers, g_hash_table_unref);
+    g_clear_pointer(&names->words, g_ptr_array_unref);
+}
+
+void
+spate_names_add(SpateNames *names, const char *name, uint32_t number, bool suggest)
+{
+    g_hash_table_insert(names->numbers, (gpointer)name, GSIZE_TO_POINTER((gsize)number + 1));
+    if (suggest)
+        g_ptr_array_add(names->words, (gpointer)name);
+}
+
+bool
+spate_names_has(const SpateNames *names, const char *name, uint32_t *number)
+{
+    gsize found = GPOINTER_TO_SIZE(g_hash_table_lookup(names->numbers, name));
+    if (found != 0 && number != NULL)
+        *number = (uint32_t)(found - 1);
+    return found != 0;
+}
+
+bool
+spate_is_name(SpateReader *reader, const char *name, SpatePlace place)
+{
+    static const char letters[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
+    size_t length = strlen(name);
+    if (length > 0 && length <= 64 && strspn(name, letters) == length)
+        return true;
+    spate_faults_note(reader->faults, place,
+                      "a name is made of 1 to 64 letters A to z, digits, - and _",
+                      "'%.80s' is no name", name);
+    return false;
+}
+
+/* "soil-61" is better answered by what soil has than by a near name. */
+static char *
+hint_numbered(const SpateReader *reader, const char *word)
+{
+    const char *dash = strrchr(word, '-');
+    if (dash == NULL || dash[1] == '\0' || strspn(dash + 1, "0123456789") != strlen(dash + 1))
+        return NULL;
+    g_autofree char *group = g_strndup(word, (gsize)(dash - word));
+    g_autofree char *first = g_strdup_printf("%s-1", group);
+    uint32_t number;
+    if (reader->scenario->n_groups == 0 || !spate_names_has(&reader->groups, group, &number) ||
+        !spate_names_has(&reader->nodes, first, NULL))
+        return NULL;
+    return g_strdup_printf("'%s' has %s-1 to %s-%" G_GUINT32_FORMAT, group, group, group,
+                           reader->scenario->groups[number].n_members);
+}
+
+bool
+spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
+                uint32_t *number)
+{
+    if (spate_names_has(names, scalar->text, number))
+        return true;
+    g_autofree char *hint = NULL;
+    if (names == &reader->nodes || names == &reader->groups)
+        hint = hint_numbered(reader, scalar->text);
+    if (hint == NULL)
+        hint = spate_hint_nearest(reader, scalar->text, (const char *const *)names->words->pdata,
+                                  NULL);
+    spate_faults_note(reader->faults, scalar->place, hint, "there is no %s '%s'", names->what,
+                      scalar->text);
+    return false;
+}
+
+bool
+spate_each_scalar(SpateReader *reader, const SpateYaml *value, const char *key,
+                  SpateScalarFunc each, gpointer user)
+{
+    switch (value->kind) {
+    case SPATE_YAML_SCALAR:
+        return each(reader, value, user);
+    case SPATE_YAML_MAP:
+        return spate_is_kind(reader, value, SPATE_YAML_LIST, key);
+    case SPATE_YAML_LIST:
+        break;
+    }
+    bool good = true;
+    for (guint i = 0; i < value->items->len; i++) {
+        const SpateYaml *item = g_ptr_array_index(value->items, i);
+        if (!spate_is_kind(reader, item, SPATE_YAML_SCALAR, key) || !each(reader, item, user))
+            good = false;
+    }
+    return good;
+}
+
+typedef struct {
+    GArray *into;
+    SpateMemberWords words;
+    const SpateNames *names;
+} Collection;
+
+static bool
+add_members(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    Collection *collection = user;
+    const SpateScenario *scenario = reader->scenario;
+    uint32_t number;
+    if ((collection->words & SPATE_MEMBERS_OR_NOBODY) != 0 && spate_is_word(scalar, "nobody"))
+        return true;
+    if ((collection->words & SPATE_MEMBERS_OR_EVERYONE) != 0 && spate_is_word(scalar, "everyone")) {
+        if (!spate_reader_spend(reader, scalar->place, scenario->n_nodes))
+            return false;
+        for (uint32_t i = 0; i < scenario->n_nodes; i++)
+            g_array_append_val(collection->into, i);
+        return true;
+    }
+    if (!spate_find_name(reader, &reader->groups, scalar, &number))
+        return false;
+    const SpateScenarioGroup *group = &scenario->groups[number];
+    if (!spate_reader_spend(reader, scalar->place, group->n_members))
+        return false;
+    if (group->n_members > 0)
+        g_array_append_vals(collection->into, group->members, group->n_members);
+    return true;
+}
+
+static int
+compare_numbers(gconstpointer a, gconstpointer b)
+{
+    uint32_t first = *(const uint32_t *)a, second = *(const uint32_t *)b;
+    return (first > second) - (first < second);
+}
+
+void
+spate_keep_each_once(GArray *numbers)
+{
+    g_array_sort(numbers, compare_numbers);
+    guint kept = 0;
+    for (guint i = 0; i < numbers->len; i++) {
+        uint32_t number = g_array_index(numbers, uint32_t, i);
+        if (kept == 0 || g_array_index(numbers, uint32_t, kept - 1) != number)
+            g_array_index(numbers, uint32_t, kept++) = number;
+    }
+    g_array_set_size(numbers, kept);
+}
+
+GArray *
+spate_read_members(SpateReader *reader, const SpateYaml *value, const char *key,
+                   SpateMemberWords words)
+{
+    g_autoptr(GArray) members = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    Collection collection = {members, words, NULL};
+    if (!spate_each_scalar(reader, value, key, add_members, &collection))
+        return NULL;
+    spate_keep_each_once(members);
+    return g_steal_pointer(&members);
+}
+
+bool *
+spate_read_member_set(SpateReader *reader, const SpateYaml *value, const char *key,
+                      SpateMemberWords words)
+{
+    uint32_t n_nodes = reader->scenario->n_nodes;
+    g_autoptr(GArray) members = spate_read_members(reader, value, key, words);
+    if (members == NULL || !spate_reader_spend(reader, value->place, n_nodes))
+        return NULL;
+    bool *set = g_new0(bool, n_nodes + 1u);
+    for (guint i = 0; i < members->len; i++)
+        set[g_array_index(members, uint32_t, i)] = true;
+    return set;
+}
+
+static bool
+add_number(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    Collection *collection = user;
+    uint32_t number;
+    if (!spate_find_name(reader, collection->names, scalar, &number))
+        return false;
+    g_array_append_val(collection->into, number);
+    return true;
+}
+
+GArray *
+spate_read_numbers(SpateReader *reader, const SpateNames *names, const SpateYaml *value,
+                   const char *key)
+{
+    g_autoptr(GArray) numbers = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    Collection collection = {numbers, SPATE_MEMBERS_NAMED, names};
+    if (!spate_each_scalar(reader, value, key, add_number, &collection))
+        return NULL;
+    return g_steal_pointer(&numbers);
+}
+
+void
+spate_note_name_taken(SpateReader *reader, const char *name, SpatePlace place)
+{
+    spate_faults_note(
+        reader->faults, place,
+        "names of nodes, of groups and of their nodes (NAME-1, NAME-2 ...) must differ",
+        "the name '%s' is taken", name);
+}
+
+bool
+spate_is_free_name(SpateReader *reader, const char *name, SpatePlace place)
+{
+    if (strcmp(name, "everyone") != 0 && strcmp(name, "nobody") != 0)
+        return true;
+    spate_faults_note(reader->faults, place, "choose another name", "'%s' has a meaning of its own",
+                      name);
+    return false;
+}

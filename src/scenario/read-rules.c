@@ -1,0 +1,308 @@
+/* read-rules.c - `rules:` of a crossing: when, do */
+#include "scenario/read-fields.h"
+#include "scenario/read-names.h"
+#include "scenario/read-sections.h"
+
+#include <math.h>
+#include <string.h>
+
+typedef struct {
+    SpateRule rule;
+    const SpateYamlPair *when, *act;
+} RuleDraft;
+
+static const SpateField RULE_FIELDS[] = {
+    {.key = "when", .read = spate_read_pair, .at = offsetof(RuleDraft, when)},
+    {.key = "do", .read = spate_read_pair, .at = offsetof(RuleDraft, act), .required = true},
+};
+static const SpateTable RULE = SPATE_TABLE("a rule", RULE_FIELDS, NULL);
+
+/* ---- when ------------------------------------------------------------------------------------ */
+
+#define BOUNDS_FIELDS(unit, low, high)                                                             \
+    {.key = "above",                                                                               \
+     .read = spate_read_number,                                                                    \
+     .at = offsetof(SpateBounds, above),                                                           \
+     .dimension = unit,                                                                            \
+     .least = low,                                                                                 \
+     .most = high},                                                                                \
+    {                                                                                              \
+        .key = "below", .read = spate_read_number, .at = offsetof(SpateBounds, below),             \
+        .dimension = unit, .least = low, .most = high                                              \
+    }
+
+static const SpateField SIZE_FIELDS[] = {BOUNDS_FIELDS(SPATE_DIM_SIZE, 0, 65535)};
+static const SpateField HOPS_FIELDS[] = {BOUNDS_FIELDS(SPATE_DIM_COUNT, 0, 65535)};
+static const SpateField POWER_FIELDS[] = {BOUNDS_FIELDS(SPATE_DIM_LEVEL, -250, 100)};
+static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
+static const SpateTable HOPS = SPATE_TABLE("hops", HOPS_FIELDS, NULL);
+static const SpateTable POWER = SPATE_TABLE("received-power", POWER_FIELDS, NULL);
+
+static void
+read_bounds(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    size_t before = spate_faults_count(reader->faults);
+    SpateBounds *bounds = spate_member(field, into);
+    spate_read_inner(reader, field, pair, into);
+    if (spate_faults_since(reader, before))
+        return;
+    if (isnan(bounds->above) && isnan(bounds->below))
+        spate_faults_note(reader->faults, pair->key_place, "above, below or both",
+                          "'%s' has no bound", pair->key);
+    else if (bounds->above >= bounds->below)
+        spate_faults_note(reader->faults, pair->key_place, "'above' must be less than 'below'",
+                          "no '%s' lies between these bounds", pair->key);
+}
+
+typedef struct {
+    const SpateYamlPair *bearer;
+    double above;
+} Occupancy;
+
+static const SpateField OCCUPANCY_FIELDS[] = {
+    {.key = "bearer", .read = spate_read_pair, .at = offsetof(Occupancy, bearer), .required = true},
+    {.key = "above",
+     .read = spate_read_number,
+     .at = offsetof(Occupancy, above),
+     .required = true,
+     .dimension = SPATE_DIM_SHARE,
+     .least = 0,
+     .most = 1},
+};
+static const SpateTable OCCUPANCY = SPATE_TABLE("occupancy", OCCUPANCY_FIELDS, NULL);
+
+static void
+read_occupancy(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateRule *rule = into;
+    Occupancy occupancy = {0};
+    uint32_t bearer;
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) ||
+        !spate_read_map(reader, &OCCUPANCY, 0, pair->key_place, pair->value, &occupancy))
+        return;
+    rule->occupancy_above = occupancy.above;
+    if (occupancy.bearer != NULL &&
+        spate_is_kind(reader, occupancy.bearer->value, SPATE_YAML_SCALAR, "bearer") &&
+        spate_find_name(reader, &reader->bearers, occupancy.bearer->value, &bearer))
+        rule->occupancy_bearer = (int32_t)bearer;
+}
+
+static void
+read_nodes_condition(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                     void *into)
+{
+    bool **set = spate_member(field, into);
+    g_free(*set);
+    *set = spate_read_member_set(reader, pair->value, pair->key, SPATE_MEMBERS_OR_EVERYONE);
+}
+
+/* `class` and `traffic` narrow the same set. */
+static bool *
+traffics_of(SpateReader *reader, SpateRule *rule)
+{
+    uint32_t n = reader->scenario->n_traffics;
+    bool *named = g_new0(bool, n + 1u);
+    if (rule->traffics == NULL) {
+        rule->traffics = g_new0(bool, n + 1u);
+        memset(rule->traffics, true, n);
+    }
+    return named;
+}
+
+static void
+narrow(SpateReader *reader, SpateRule *rule, const bool *named)
+{
+    for (uint32_t i = 0; i < reader->scenario->n_traffics; i++)
+        rule->traffics[i] = rule->traffics[i] && named[i];
+}
+
+static void
+read_traffic_condition(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                       void *into)
+{
+    SpateRule *rule = into;
+    g_autoptr(GArray) numbers =
+        spate_read_numbers(reader, &reader->traffics, pair->value, pair->key);
+    g_autofree bool *named = traffics_of(reader, rule);
+    for (guint i = 0; numbers != NULL && i < numbers->len; i++)
+        named[g_array_index(numbers, uint32_t, i)] = true;
+    narrow(reader, rule, named);
+}
+
+typedef struct {
+    bool *named;
+} Classes;
+
+static bool
+mark_class(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    Classes *classes = user;
+    uint32_t rank;
+    if (!spate_find_name(reader, &reader->classes, scalar, &rank))
+        return false;
+    for (uint32_t i = 0; i < reader->scenario->n_traffics; i++)
+        if (strcmp(reader->scenario->traffics[i].class_name, scalar->text) == 0)
+            classes->named[i] = true;
+    return true;
+}
+
+static void
+read_class_condition(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                     void *into)
+{
+    SpateRule *rule = into;
+    g_autofree bool *named = traffics_of(reader, rule);
+    Classes classes = {named};
+    spate_each_scalar(reader, pair->value, pair->key, mark_class, &classes);
+    narrow(reader, rule, named);
+}
+
+static const SpateField WHEN_FIELDS[] = {
+    {.key = "class", .read = read_class_condition},
+    {.key = "traffic", .read = read_traffic_condition},
+    {.key = "from", .read = read_nodes_condition, .at = offsetof(SpateRule, origins)},
+    {.key = "to", .read = read_nodes_condition, .at = offsetof(SpateRule, recipients)},
+    {.key = "size", .read = read_bounds, .at = offsetof(SpateRule, size_bytes), .table = &SIZE},
+    {.key = "hops", .read = read_bounds, .at = offsetof(SpateRule, hops), .table = &HOPS},
+    {.key = "received-power",
+     .read = read_bounds,
+     .at = offsetof(SpateRule, received_dbm),
+     .table = &POWER},
+    {.key = "occupancy", .read = read_occupancy},
+};
+static const SpateTable WHEN = SPATE_TABLE("a condition", WHEN_FIELDS, NULL);
+
+/* ---- do -------------------------------------------------------------------------------------- */
+
+static const SpateWord ACTIONS[] = {
+    {"pass", SPATE_RULE_PASS}, {"hold-back", SPATE_RULE_HOLD_BACK}, {NULL}};
+static const SpateWord PER[] = {{"rule", false}, {"origin", true}, {NULL}};
+
+static void
+read_per(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateRule *rule = into;
+    int per_origin;
+    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+        spate_find_word(reader, pair->value, PER, pair->key, &per_origin))
+        rule->per_origin = per_origin != 0;
+}
+
+static const SpateField LIMIT_FIELDS[] = {
+    {.key = "rate",
+     .read = spate_read_number,
+     .at = offsetof(SpateRule, limit_per_s),
+     .required = true,
+     .dimension = SPATE_DIM_RATE,
+     .least = 0,
+     .most = 1e6},
+    {.key = "burst",
+     .read = spate_read_number,
+     .at = offsetof(SpateRule, limit_burst),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 1e6},
+    {.key = "per", .read = read_per},
+};
+static const SpateField THIN_FIELDS[] = {
+    {.key = "keep",
+     .read = spate_read_whole,
+     .at = offsetof(SpateRule, thin_keep),
+     .required = true,
+     .dimension = SPATE_DIM_COUNT,
+     .least = 0,
+     .most = 1e6},
+    {.key = "of",
+     .read = spate_read_whole,
+     .at = offsetof(SpateRule, thin_of),
+     .required = true,
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 1e6},
+    {.key = "per", .read = read_per},
+};
+static const SpateTable LIMIT = SPATE_TABLE("a limit", LIMIT_FIELDS, NULL);
+static const SpateTable THIN = SPATE_TABLE("thin", THIN_FIELDS, NULL);
+
+static void
+read_thin(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateRule *rule = into;
+    size_t before = spate_faults_count(reader->faults);
+    rule->action = SPATE_RULE_THIN;
+    spate_read_inner(reader, field, pair, into);
+    if (!spate_faults_since(reader, before) && rule->thin_keep > rule->thin_of)
+        spate_faults_note(reader->faults, pair->key_place, "at most as many as 'of'",
+                          "'keep' is %u of %u", rule->thin_keep, rule->thin_of);
+}
+
+static void
+read_limit(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateRule *rule = into;
+    rule->action = SPATE_RULE_LIMIT;
+    rule->limit_burst = 1;
+    spate_read_inner(reader, field, pair, into);
+}
+
+static const SpateField ACTION_FIELDS[] = {
+    {.key = "limit", .read = read_limit, .table = &LIMIT},
+    {.key = "thin", .read = read_thin, .table = &THIN},
+    {.key = "digest"},
+    {.key = "delay"},
+};
+static const SpateTable ACTION = SPATE_TABLE("an action", ACTION_FIELDS, NULL);
+
+static void
+read_action(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
+{
+    static const char *const keys[] = {"limit", "thin", "digest", "delay", NULL};
+    int action;
+    if (pair->value->kind == SPATE_YAML_SCALAR) {
+        if (spate_find_word(reader, pair->value, ACTIONS, pair->key, &action))
+            rule->action = (SpateRuleAction)action;
+        return;
+    }
+    if (!spate_read_map(reader, &ACTION, 0, pair->key_place, pair->value, rule))
+        return;
+    if (spate_only_one(reader, pair->value, keys) == NULL)
+        spate_faults_note(reader->faults, pair->value->place,
+                          "pass, hold-back, {limit: {...}} or {thin: {...}}", "'do' says nothing");
+}
+
+static void
+read_rule(SpateReader *reader, const SpateYaml *item, GArray *rules)
+{
+    const SpateBounds open = {NAN, NAN};
+    RuleDraft draft = {.rule = {.size_bytes = open,
+                                .hops = open,
+                                .received_dbm = open,
+                                .occupancy_bearer = -1,
+                                .action = SPATE_RULE_PASS,
+                                .line = item->place.origin == 0 ? (uint32_t)item->place.line : 0}};
+    if (!spate_read_map(reader, &RULE, 0, item->place, item, &draft))
+        return;
+    if (draft.when != NULL && spate_is_kind(reader, draft.when->value, SPATE_YAML_MAP, "when"))
+        spate_read_map(reader, &WHEN, 0, draft.when->key_place, draft.when->value, &draft.rule);
+    if (draft.act != NULL)
+        read_action(reader, draft.act, &draft.rule);
+    g_array_append_val(rules, draft.rule);
+}
+
+static void
+clear_rule(gpointer rule)
+{
+    spate_rule_clear(rule);
+}
+
+GArray *
+spate_read_rules(SpateReader *reader, const SpateYamlPair *pair)
+{
+    GArray *rules = g_array_new(FALSE, FALSE, sizeof(SpateRule));
+    g_array_set_clear_func(rules, clear_rule);
+    if (pair == NULL || !spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
+        return rules;
+    for (guint i = 0; i < pair->value->items->len; i++)
+        read_rule(reader, g_ptr_array_index(pair->value->items, i), rules);
+    return rules;
+}

@@ -1,0 +1,242 @@
+/* read-run.c - the top of a scenario file, `run:` and `variants:` */
+#include "core/time.h"
+#include "scenario/read-fields.h"
+#include "scenario/read-names.h"
+#include "scenario/read-sections.h"
+
+#include <math.h>
+#include <string.h>
+
+#define FORMAT "1"
+
+/* ---- run ------------------------------------------------------------------------------------- */
+
+/* "As many as the verdicts need." */
+static const SpateField REPLICATIONS_FIELDS[] = {{.key = "at-least"}, {.key = "at-most"}};
+static const SpateTable REPLICATIONS = SPATE_TABLE("replications", REPLICATIONS_FIELDS, NULL);
+
+static void
+read_replications(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                  void *into)
+{
+    if (pair->value->kind == SPATE_YAML_MAP)
+        spate_read_map(reader, &REPLICATIONS, 0, pair->key_place, pair->value, into);
+    else
+        spate_read_whole(reader, field, pair, into);
+}
+
+static const SpateField RUN_FIELDS[] = {
+    {.key = "duration",
+     .read = spate_read_time,
+     .at = offsetof(SpateScenario, duration_ns),
+     .required = true,
+     .dimension = SPATE_DIM_TIME,
+     .least = 1e6,
+     .most = 3660.0 * 24 * 3600e9},
+    {.key = "warm-up",
+     .read = spate_read_time,
+     .at = offsetof(SpateScenario, warm_up_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = 0,
+     .most = 3660.0 * 24 * 3600e9},
+    {.key = "cool-down",
+     .read = spate_read_time,
+     .at = offsetof(SpateScenario, cool_down_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = 0,
+     .most = 3660.0 * 24 * 3600e9},
+    {.key = "replications",
+     .read = read_replications,
+     .at = offsetof(SpateScenario, replications),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 1e6},
+};
+static const SpateTable RUN = SPATE_TABLE("run", RUN_FIELDS, NULL);
+
+static void
+read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateScenario *scenario = into;
+    size_t before = spate_faults_count(reader->faults);
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+        return;
+    spate_read_map(reader, &RUN, 0, pair->key_place, pair->value, scenario);
+    if (!spate_faults_since(reader, before) &&
+        scenario->warm_up_ns + scenario->cool_down_ns >= scenario->duration_ns)
+        spate_faults_note(reader->faults, spate_find_pair(pair->value, "duration")->value->place,
+                          "longer than warm-up [0 s] and cool-down [60 s] together",
+                          "'duration' leaves no time in which messages count");
+    scenario->replications_at_most = scenario->replications;
+}
+
+/* ---- variants -------------------------------------------------------------------------------- */
+
+static const SpateField VARIANT_FIELDS[] = {
+    {.key = "summary", .read = spate_read_text, .at = offsetof(SpateScenarioVariant, summary)},
+    {.key = "set", .read = spate_read_elsewhere, .required = true},
+};
+static const SpateTable VARIANT = SPATE_TABLE("a variant", VARIANT_FIELDS, NULL);
+
+/* Each is a scenario to check. */
+#define MAX_VARIANTS 100
+
+static void
+read_variant(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioVariant *variant)
+{
+    variant->name = g_strdup(pair->key);
+    variant->place = pair->key_place;
+    if (spate_is_name(reader, pair->key, pair->key_place) && strcmp(pair->key, "base") == 0)
+        spate_faults_note(reader->faults, pair->key_place, "choose another name",
+                          "'base' is the scenario without a variant");
+    spate_read_map(reader, &VARIANT, 0, pair->key_place, pair->value, variant);
+    const SpateYamlPair *set = spate_find_pair(pair->value, "set");
+    if (set != NULL)
+        spate_is_kind(reader, set->value, SPATE_YAML_MAP, set->key);
+}
+
+void
+spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
+{
+    SpateScenario *scenario = reader->scenario;
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+        return;
+    guint n = pair->value->pairs->len;
+    if (n > MAX_VARIANTS) {
+        spate_faults_note(reader->faults, pair->key_place, "at most 100; 'sweep' runs a grid",
+                          "there are %u variants", n);
+        return;
+    }
+    scenario->variants = g_new0(SpateScenarioVariant, n + 1u);
+    scenario->n_variants = n;
+    for (guint i = 0; i < n; i++)
+        read_variant(reader, &g_array_index(pair->value->pairs, SpateYamlPair, i),
+                     &scenario->variants[i]);
+}
+
+/* ---- the top --------------------------------------------------------------------------------- */
+
+static void
+read_seed(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    int64_t seed;
+    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+        spate_quantity_read_int(pair->value, SPATE_DIM_COUNT, 0, INT64_MAX, &seed, reader->faults))
+        reader->scenario->seed = (uint64_t)seed;
+}
+
+/* What refers to names is read elsewhere, once they are known. */
+static const SpateField TOP_FIELDS[] = {
+    {.key = "spate", .read = spate_read_elsewhere},
+    {.key = "title", .read = spate_read_text, .at = offsetof(SpateScenario, title)},
+    {.key = "summary", .read = spate_read_text, .at = offsetof(SpateScenario, summary)},
+    {.key = "seed", .read = read_seed},
+    {.key = "run", .read = read_run, .required = true},
+    {.key = "bearers", .read = spate_read_elsewhere, .required = true},
+    {.key = "flooding", .read = spate_read_elsewhere},
+    {.key = "priority", .read = spate_read_elsewhere},
+    {.key = "nodes", .read = spate_read_elsewhere, .required = true},
+    {.key = "groups", .read = spate_read_elsewhere},
+    {.key = "links", .read = spate_read_elsewhere},
+    {.key = "bridges", .read = spate_read_elsewhere},
+    {.key = "traffic", .read = spate_read_elsewhere},
+    {.key = "ambient", .read = spate_read_elsewhere},
+    {.key = "outages"},
+    {.key = "terrain"},
+    {.key = "variants", .read = spate_read_elsewhere},
+    {.key = "expect", .read = spate_read_elsewhere},
+    {.key = "size", .read = spate_read_elsewhere},
+    {.key = "sweep", .read = spate_read_elsewhere},
+    {.key = "doubt"},
+};
+static const SpateTable TOP = SPATE_TABLE("a scenario", TOP_FIELDS, NULL);
+
+/* A file of another format is not read further: its faults would be none of ours. */
+static bool
+is_our_format(const SpateYaml *root, SpateFaults *faults)
+{
+    const SpateYamlPair *format = spate_find_pair(root, "spate");
+    if (root->kind != SPATE_YAML_MAP) {
+        spate_faults_note(faults, root->place, "it begins with 'spate: 1'",
+                          "a scenario is a map of keys");
+        return false;
+    }
+    if (format == NULL)
+        spate_faults_note(faults, root->place, "this program reads format 1",
+                          "'spate: 1' is missing");
+    if (format == NULL || spate_is_word(format->value, FORMAT))
+        return true;
+    spate_faults_note(faults, format->value->place, "spate: 1", "this program reads format 1");
+    return false;
+}
+
+static void
+init_flooding(SpateFlooding *flooding)
+{
+    *flooding = (SpateFlooding){
+        .policy = SPATE_FLOOD_CLASSIC, .p = NAN, .hop_limit = 8, .jitter_airtimes = 6};
+}
+
+static void
+read_if_given(SpateReader *reader, const SpateYaml *root, const char *key,
+              void (*read)(SpateReader *, const SpateYamlPair *))
+{
+    const SpateYamlPair *pair = spate_find_pair(root, key);
+    if (pair != NULL)
+        read(reader, pair);
+}
+
+static void
+read_top_flooding(SpateReader *reader, const SpateYamlPair *pair)
+{
+    spate_read_flooding(reader, pair, &reader->flooding);
+}
+
+/* Names first, then what refers to them. */
+static void
+read_sections(SpateReader *reader, const SpateYaml *root)
+{
+    const SpateYamlPair *nodes = spate_find_pair(root, "nodes");
+    bool has_nodes = nodes != NULL && nodes->value->kind == SPATE_YAML_MAP;
+    read_if_given(reader, root, "bearers", spate_read_bearers);
+    read_if_given(reader, root, "flooding", read_top_flooding);
+    read_if_given(reader, root, "nodes", spate_read_nodes);
+    spate_read_groups(reader, has_nodes ? nodes->value : NULL, spate_find_pair(root, "groups"));
+    read_if_given(reader, root, "bearers", spate_read_propagations);
+    read_if_given(reader, root, "links", spate_read_links);
+    spate_read_traffics(reader, spate_find_pair(root, "traffic"),
+                        spate_find_pair(root, "priority"));
+    read_if_given(reader, root, "bridges", spate_read_bridges);
+    read_if_given(reader, root, "ambient", spate_read_ambient);
+    read_if_given(reader, root, "variants", spate_read_variants);
+    read_if_given(reader, root, "expect", spate_read_expect);
+    read_if_given(reader, root, "size", spate_read_size);
+    read_if_given(reader, root, "sweep", spate_read_sweep);
+}
+
+SpateScenario *
+spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
+{
+    if (!is_our_format(root, faults))
+        return NULL;
+    SpateScenario *scenario = g_new0(SpateScenario, 1);
+    scenario->seed = 1;
+    scenario->cool_down_ns = 60 * SPATE_NS_PER_S;
+    scenario->replications = 1;
+    scenario->placements = g_ptr_array_new_with_free_func((GDestroyNotify)spate_placement_free);
+
+    SpateReader reader = {.faults = faults, .scenario = scenario};
+    init_flooding(&reader.flooding);
+    SpateNames *const names[] = {&reader.bearers, &reader.nodes,    &reader.groups,
+                                 &reader.classes, &reader.traffics, &reader.bridges};
+    static const char *const whats[] = {"bearer", "node",    "node or group",
+                                        "class",  "traffic", "bridge"};
+    for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
+        spate_names_init(names[i], whats[i]);
+    spate_read_map(&reader, &TOP, 0, root->place, root, scenario);
+    read_sections(&reader, root);
+    for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
+        spate_names_clear(names[i]);
+    *work += reader.spent + 8 * (uint64_t)scenario->n_nodes;
+    return scenario;
+}

@@ -1,0 +1,48 @@
+/* read-sections.h - the sections of a scenario file, in the order in which they can be read
+ *
+ * Each reads what stands at its key and leaves the result in reader->scenario, sorted and with the
+ * names that later sections refer to.  Only the loader includes this header.
+ */
+#pragma once
+
+#include "scenario/read-fields.h"
+
+/* The whole of a scenario: NULL only if the tree is of another format or no map. Faults may have
+ * been noted all the same: then the scenario is not to be used.  `*work` grows by what it took, in
+ * the order of values of the file and nodes. */
+SpateScenario *spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work);
+
+void spate_read_bearers(SpateReader *reader, const SpateYamlPair *pair);
+/* After the nodes: `between` names groups. */
+void spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFlooding *flooding);
+void spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair);
+/* After the nodes (NULL if there are none): both may be missing. */
+void spate_read_groups(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *groups);
+void spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair,
+                         const SpateYamlPair *priority);
+void spate_read_bridges(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_links(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_ambient(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_variants(SpateReader *reader, const SpateYamlPair *pair);
+/* Whether a variant, a sweep or an option may set what is at the path: all but `variants`, `spate`
+ * and the sections that say what to vary. */
+bool spate_path_is_free(const char *path);
+/* Checked, and left aside. */
+void spate_read_expect(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_size(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair);
+
+/* A place as x and y or lat and lon, by the keys of `at`, in the local plane; the height is left as
+ * it is without `height`.  False with a fault. */
+bool spate_read_position(SpateReader *reader, const SpateYamlPair *pair, SpatePosition *position);
+/* `place:` of `count` nodes (UINT32_MAX: as many as there are points; set then); NULL with a fault.
+ */
+SpatePlacement *spate_read_placement(SpateReader *reader, const SpateYamlPair *pair,
+                                     const char *entry, uint32_t *count);
+/* `at:` for `count` nodes. */
+SpatePlacement *spate_read_standpoint(SpateReader *reader, const SpateYamlPair *pair,
+                                      const char *entry, uint32_t count);
+
+/* A new set of rules (SpateRule), never NULL. */
+GArray *spate_read_rules(SpateReader *reader, const SpateYamlPair *pair);

@@ -1,0 +1,356 @@
+/* scenario-file.c - from a text to scenarios: settings, variants */
+#include "scenario/read-sections.h"
+#include "scenario/scenario.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+
+/* What a setting of the command line says. */
+typedef struct {
+    char *path;
+    char *text;       /* "PATH=VALUE" */
+    SpateYaml *value; /* NULL if it is no YAML */
+    SpatePlace place;
+} Setting;
+
+struct SpateScenarioFile {
+    char *name, *text, *sha256;
+    SpateYaml *root;
+    Setting *settings;
+    size_t n_settings;
+    GPtrArray *variants; /* names; ends with NULL */
+};
+
+static void
+clear_setting(Setting *setting)
+{
+    g_free(setting->path);
+    g_free(setting->text);
+    spate_yaml_free(setting->value);
+}
+
+void
+spate_scenario_file_free(SpateScenarioFile *file)
+{
+    if (file == NULL)
+        return;
+    for (size_t i = 0; i < file->n_settings; i++)
+        clear_setting(&file->settings[i]);
+    g_free(file->settings);
+    spate_yaml_free(file->root);
+    g_clear_pointer(&file->variants, g_ptr_array_unref);
+    g_free(file->name);
+    g_free(file->text);
+    g_free(file->sha256);
+    g_free(file);
+}
+
+SpateFaults *
+spate_scenario_file_new_faults(const SpateScenarioFile *file)
+{
+    SpateFaults *faults = spate_faults_new();
+    spate_faults_add_text(faults, file->name, file->text);
+    for (size_t i = 0; i < file->n_settings; i++)
+        spate_faults_add_text(faults, "--set", file->settings[i].text);
+    return faults;
+}
+
+bool
+spate_path_is_free(const char *path)
+{
+    static const char *const fixed[] = {"spate", "variants", "size", "sweep", "doubt", NULL};
+    const char *start = path[0] == '"' ? path + 1 : path;
+    g_autofree char *top = g_strndup(start, strcspn(start, ".\""));
+    return top[0] != '\0' && !g_strv_contains(fixed, top);
+}
+
+/* The value is read behind as many spaces as PATH= has characters, so that places fit the whole. */
+static SpateYaml *
+parse_value(const Setting *setting, const char *value, int origin, SpateFaults *faults)
+{
+    GString *text = g_string_new(NULL);
+    glong n_characters = g_utf8_validate(setting->path, -1, NULL) ? g_utf8_strlen(setting->path, -1)
+                                                                  : (glong)strlen(setting->path);
+    for (glong i = 0; i <= n_characters; i++)
+        g_string_append_c(text, ' ');
+    g_string_append(text, value);
+    SpateYaml *tree = spate_yaml_parse(text->str, text->len, origin, faults);
+    g_string_free(text, TRUE);
+    return tree;
+}
+
+/* The texts are those of the faults already. */
+static void
+read_settings(SpateScenarioFile *file, SpateFaults *faults)
+{
+    for (size_t i = 0; i < file->n_settings; i++) {
+        Setting *setting = &file->settings[i];
+        const char *value = setting->text + strlen(setting->path) + 1;
+        setting->place = (SpatePlace){(int)i + 1, 1, 1};
+        if (!spate_path_is_free(setting->path))
+            spate_faults_note(faults, setting->place, "as in nodes.soil.count=80",
+                              "'%s' cannot be set", setting->path);
+        else if (value[strspn(value, " \t")] == '\0')
+            spate_faults_note(faults, setting->place, "as in nodes.soil.count=80",
+                              "'%s' is set to nothing", setting->path);
+        else
+            setting->value = parse_value(setting, value, (int)i + 1, faults);
+    }
+}
+
+static void
+apply(SpateYaml *root, const char *path, SpatePlace place, const SpateYaml *value,
+      SpateFaults *faults)
+{
+    spate_yaml_set(root, path, place, spate_yaml_copy(value), faults);
+}
+
+static void
+apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults)
+{
+    const SpateYaml *set = spate_yaml_get(variant->value, "set");
+    if (set == NULL || set->kind != SPATE_YAML_MAP)
+        return;
+    for (guint i = 0; i < set->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(set->pairs, SpateYamlPair, i);
+        if (spate_path_is_free(pair->key))
+            apply(root, pair->key, pair->key_place, pair->value, faults);
+        else
+            spate_faults_note(faults, pair->key_place, "as in nodes.soil.count",
+                              "a variant cannot set '%s'", pair->key);
+    }
+}
+
+/* A change to the base: a variant, or one value of a sweep. */
+typedef struct {
+    const SpateYamlPair *variant; /* NULL: none */
+    const char *path;             /* NULL: none */
+    SpatePlace place;
+    const SpateYaml *value;
+} Change;
+
+static SpateScenario *
+build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, uint64_t *work)
+{
+    g_autoptr(SpateYaml) root = spate_yaml_copy(file->root);
+    if (change->variant != NULL)
+        apply_variant(root, change->variant, faults);
+    for (size_t i = 0; i < file->n_settings; i++)
+        if (file->settings[i].value != NULL)
+            apply(root, file->settings[i].path, file->settings[i].place, file->settings[i].value,
+                  faults);
+    if (change->path != NULL)
+        apply(root, change->path, change->place, change->value, faults);
+    SpateScenario *scenario = spate_read_scenario(root, faults, work);
+    if (scenario != NULL) {
+        scenario->name = g_strdup(file->name);
+        scenario->sha256 = g_strdup(file->sha256);
+    }
+    return scenario;
+}
+
+/* ---- checking a file whole ------------------------------------------------------------------- */
+
+/* What checking variants may take: some seconds. */
+#define MAX_WORK UINT64_C(60000000)
+
+typedef struct {
+    const SpateScenarioFile *file;
+    SpateFaults *faults;
+    uint64_t n_values; /* of the tree */
+    uint64_t work;
+} Check;
+
+static uint64_t
+count_values(const SpateYaml *node)
+{
+    uint64_t n = 1;
+    switch (node->kind) {
+    case SPATE_YAML_SCALAR:
+        return n;
+    case SPATE_YAML_LIST:
+        for (guint i = 0; i < node->items->len; i++)
+            n += count_values(g_ptr_array_index(node->items, i));
+        return n;
+    case SPATE_YAML_MAP:
+        for (guint i = 0; i < node->pairs->len; i++)
+            n += count_values(g_array_index(node->pairs, SpateYamlPair, i).value);
+        return n;
+    }
+    g_assert_not_reached();
+}
+
+/* False when the work is used up. */
+static bool
+check_change(Check *check, const Change *change, const char *context)
+{
+    if (check->work > MAX_WORK)
+        return false;
+    spate_faults_set_context(check->faults, context);
+    check->work += check->n_values;
+    spate_scenario_free(build(check->file, change, check->faults, &check->work));
+    spate_faults_set_context(check->faults, NULL);
+    return true;
+}
+
+static void
+check_variants(Check *check)
+{
+    const SpateYaml *variants = spate_yaml_get(check->file->root, "variants");
+    if (variants == NULL || variants->kind != SPATE_YAML_MAP)
+        return;
+    for (guint i = 0; i < variants->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(variants->pairs, SpateYamlPair, i);
+        const Change change = {.variant = pair};
+        g_autofree char *context = g_strdup_printf("in variant '%s'", pair->key);
+        if (check_change(check, &change, context))
+            continue;
+        spate_faults_note(check->faults, pair->key_place, "fewer variants, or a smaller scenario",
+                          "these are too many variants of a scenario of this size");
+        return;
+    }
+}
+
+/* Values that are not come to here are checked when they are run. */
+static bool
+check_value(Check *check, const SpateYamlPair *vary, const SpateYaml *value)
+{
+    if (value == NULL || vary->value->kind != SPATE_YAML_SCALAR ||
+        !spate_path_is_free(vary->value->text))
+        return true;
+    const Change change = {.path = vary->value->text, .place = vary->value->place, .value = value};
+    g_autofree char *context = g_strdup_printf("with %s varied", vary->value->text);
+    return check_change(check, &change, context);
+}
+
+static void
+check_varied(Check *check, const SpateYaml *sweep)
+{
+    const SpateYamlPair *vary = spate_find_pair(sweep, "vary");
+    const SpateYaml *values = vary == NULL ? NULL : spate_yaml_get(sweep, "values");
+    if (vary == NULL)
+        return;
+    check_value(check, vary, spate_yaml_get(sweep, "from"));
+    check_value(check, vary, spate_yaml_get(sweep, "to"));
+    if (values == NULL || values->kind != SPATE_YAML_LIST)
+        return;
+    for (guint i = 0; i < values->items->len; i++)
+        if (!check_value(check, vary, g_ptr_array_index(values->items, i)))
+            return;
+}
+
+static void
+check_whole(const SpateScenarioFile *file, SpateFaults *faults)
+{
+    Check check = {.file = file, .faults = faults, .n_values = count_values(file->root)};
+    const Change none = {0};
+    check_change(&check, &none, NULL);
+    check_variants(&check);
+    const SpateYaml *size = spate_yaml_get(file->root, "size");
+    const SpateYaml *sweep = spate_yaml_get(file->root, "sweep");
+    if (size != NULL)
+        check_varied(&check, size);
+    for (guint i = 0; sweep != NULL && sweep->kind == SPATE_YAML_LIST && i < sweep->items->len; i++)
+        check_varied(&check, g_ptr_array_index(sweep->items, i));
+}
+
+/* ---- reading --------------------------------------------------------------------------------- */
+
+static void
+list_variants(SpateScenarioFile *file)
+{
+    const SpateYaml *variants = spate_yaml_get(file->root, "variants");
+    file->variants = g_ptr_array_new_with_free_func(g_free);
+    for (guint i = 0; variants != NULL && i < variants->pairs->len; i++)
+        g_ptr_array_add(file->variants,
+                        g_strdup(g_array_index(variants->pairs, SpateYamlPair, i).key));
+    g_ptr_array_add(file->variants, NULL);
+}
+
+SpateScenarioFile *
+spate_scenario_file_parse(const char *name, const char *text, size_t length,
+                          const SpateSetting *settings, size_t n_settings, GError **error)
+{
+    g_autoptr(SpateScenarioFile) file = g_new0(SpateScenarioFile, 1);
+    file->name = g_strdup(name);
+    file->text = g_strndup(text, length);
+    file->sha256 = g_compute_checksum_for_data(G_CHECKSUM_SHA256, (const guchar *)text, length);
+    file->settings = g_new0(Setting, n_settings + 1);
+    file->n_settings = n_settings;
+    for (size_t i = 0; i < n_settings; i++) {
+        file->settings[i].path = g_strdup(settings[i].path);
+        file->settings[i].text = g_strdup_printf("%s=%s", settings[i].path, settings[i].value);
+    }
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    file->root = spate_yaml_parse(text, length, 0, faults);
+    read_settings(file, faults);
+    if (file->root != NULL)
+        check_whole(file, faults);
+    if (spate_faults_raise(faults, error))
+        return NULL;
+    list_variants(file);
+    return g_steal_pointer(&file);
+}
+
+/* At most one byte more than a scenario may have, so that endless input ends. */
+static bool
+read_stream(FILE *stream, GByteArray *text)
+{
+    guint8 block[65536];
+    size_t n;
+    while (text->len <= SPATE_YAML_MAX_BYTES && (n = fread(block, 1, sizeof block, stream)) > 0)
+        g_byte_array_append(text, block, (guint)n);
+    return ferror(stream) == 0;
+}
+
+SpateScenarioFile *
+spate_scenario_file_read(const char *path, const SpateSetting *settings, size_t n_settings,
+                         GError **error)
+{
+    bool is_input = strcmp(path, "-") == 0;
+    const char *name = is_input ? "standard input" : path;
+    FILE *stream = is_input ? stdin : fopen(path, "rb");
+    g_autoptr(GByteArray) text = g_byte_array_new();
+    bool is_read = stream != NULL && read_stream(stream, text);
+    int why = errno;
+    if (stream != NULL && !is_input)
+        fclose(stream);
+    if (!is_read) {
+        g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE,
+                    "%s: cannot be read: %s", name, g_strerror(why));
+        return NULL;
+    }
+    g_byte_array_append(text, (const guint8 *)"", 1);
+    return spate_scenario_file_parse(name, (const char *)text->data, text->len - 1, settings,
+                                     n_settings, error);
+}
+
+const char *const *
+spate_scenario_file_variants(const SpateScenarioFile *file)
+{
+    return (const char *const *)file->variants->pdata;
+}
+
+SpateScenario *
+spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error)
+{
+    Change change = {0};
+    if (variant != NULL && strcmp(variant, "base") != 0) {
+        change.variant = spate_find_pair(spate_yaml_get(file->root, "variants"), variant);
+        if (change.variant == NULL) {
+            const char *near = spate_nearest_word(variant, spate_scenario_file_variants(file));
+            g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                        "%s: there is no variant '%s'%s%s%s", file->name, variant,
+                        near != NULL ? "\ndid you mean '" : "", near != NULL ? near : "",
+                        near != NULL ? "'?" : "");
+            return NULL;
+        }
+    }
+    uint64_t work = 0;
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    g_autoptr(SpateScenario) scenario = build(file, &change, faults, &work);
+    if (spate_faults_raise(faults, error))
+        return NULL;
+    return g_steal_pointer(&scenario);
+}

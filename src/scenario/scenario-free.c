@@ -1,0 +1,80 @@
+/* scenario-free.c - the end of a scenario */
+#include "scenario/scenario.h"
+
+static void
+clear_bearer(SpateScenarioBearer *bearer)
+{
+    g_free(bearer->name);
+    for (size_t i = 0; i < bearer->propagation.n_between; i++) {
+        g_free(bearer->propagation.between[i].members_a);
+        g_free(bearer->propagation.between[i].members_b);
+    }
+    g_free(bearer->propagation.between);
+}
+
+static void
+clear_traffic(SpateScenarioTraffic *traffic)
+{
+    g_free(traffic->name);
+    g_free(traffic->class_name);
+    g_free(traffic->on_bearers);
+    g_free(traffic->sources);
+    g_free(traffic->recipients);
+    g_free(traffic->at_ns);
+}
+
+static void
+free_nodes(SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        g_free(scenario->nodes[i].name);
+        g_free(scenario->nodes[i].radios);
+    }
+    g_free(scenario->nodes);
+    for (uint32_t i = 0; i < scenario->n_groups; i++) {
+        g_free(scenario->groups[i].name);
+        g_free(scenario->groups[i].members);
+    }
+    g_free(scenario->groups);
+    g_ptr_array_unref(scenario->placements);
+}
+
+static void
+free_bridges(SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_bridges; i++)
+        g_free(scenario->bridge_names[i]);
+    g_free(scenario->bridge_names);
+    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
+        g_free(scenario->crossings[i].name);
+        g_array_unref(scenario->crossings[i].rules);
+    }
+    g_free(scenario->crossings);
+}
+
+void
+spate_scenario_free(SpateScenario *scenario)
+{
+    if (scenario == NULL)
+        return;
+    for (uint32_t i = 0; i < scenario->n_bearers; i++)
+        clear_bearer(&scenario->bearers[i]);
+    g_free(scenario->bearers);
+    free_nodes(scenario);
+    free_bridges(scenario);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        clear_traffic(&scenario->traffics[i]);
+    g_free(scenario->traffics);
+    g_free(scenario->ambient);
+    g_free(scenario->given_losses);
+    for (uint32_t i = 0; i < scenario->n_variants; i++) {
+        g_free(scenario->variants[i].name);
+        g_free(scenario->variants[i].summary);
+    }
+    g_free(scenario->variants);
+    g_free(scenario->name);
+    g_free(scenario->sha256);
+    g_free(scenario->title);
+    g_free(scenario->summary);
+    g_free(scenario);
+}
