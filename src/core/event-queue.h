@@ -61,7 +61,8 @@ bool spate_event_queue_run_next(SpateEventQueue *queue);
 /* Runs all events up to and including until_ns, then sets the time to until_ns.
  * Stops early, with false, once `*stop` (may be NULL) is non-zero; it is looked
  * at between groups of events, now and then. */
-bool spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const volatile int *stop);
+bool spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns,
+                                 const volatile int *stop);
 
 /* Events run since the queue was made. */
 uint64_t spate_event_queue_n_run(const SpateEventQueue *queue);

@@ -47,6 +47,9 @@ uint64_t spate_hash_combine(uint64_t a, uint64_t b);
 
 SpateRandom spate_random_stream(uint64_t key, uint64_t entity);
 
+/* The generator itself: counter and key in, four words out. */
+void spate_philox4x32(const uint32_t counter[4], const uint32_t key[2], uint32_t out[4]);
+
 /* The n-th draw of (key, entity), without a stream. */
 uint64_t spate_random_u64_at(uint64_t key, uint64_t entity, uint64_t n);
 

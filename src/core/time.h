@@ -8,10 +8,10 @@
 
 #include <stdint.h>
 
-#define SPATE_NS_PER_US INT64_C(1000)
-#define SPATE_NS_PER_MS INT64_C(1000000)
-#define SPATE_NS_PER_S INT64_C(1000000000)
-#define SPATE_NS_PER_MIN (60 * SPATE_NS_PER_S)
+#define SPATE_NS_PER_US   INT64_C(1000)
+#define SPATE_NS_PER_MS   INT64_C(1000000)
+#define SPATE_NS_PER_S    INT64_C(1000000000)
+#define SPATE_NS_PER_MIN  (60 * SPATE_NS_PER_S)
 #define SPATE_NS_PER_HOUR (3600 * SPATE_NS_PER_S)
 
 /* "Never": later than any event of a run. */

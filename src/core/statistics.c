@@ -1,0 +1,86 @@
+/* statistics.c - means, intervals, percentiles */
+#include "core/statistics.h"
+
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define CONFIDENCE 0.95
+#define UPPER_TAIL (1.0 - (1.0 - CONFIDENCE) / 2.0)
+
+static const SpateInterval NO_INTERVAL = {NAN, NAN};
+
+void
+spate_running_add(SpateRunning *running, double value)
+{
+    running->n++;
+    double from_old = value - running->mean;
+    running->mean += from_old / (double)running->n;
+    running->m2 += from_old * (value - running->mean);
+}
+
+double
+spate_running_variance(const SpateRunning *running)
+{
+    return running->n < 2 ? NAN : running->m2 / (double)(running->n - 1);
+}
+
+double
+spate_student_t95(size_t degrees_of_freedom)
+{
+    g_assert(degrees_of_freedom > 0);
+    return gsl_cdf_tdist_Pinv(UPPER_TAIL, (double)degrees_of_freedom);
+}
+
+SpateInterval
+spate_student_interval(const SpateRunning *running)
+{
+    if (running->n < 2)
+        return NO_INTERVAL;
+    double half = spate_student_t95(running->n - 1) *
+                  sqrt(spate_running_variance(running) / (double)running->n);
+    return (SpateInterval){running->mean - half, running->mean + half};
+}
+
+SpateInterval
+spate_wilson_interval(double k, double n)
+{
+    if (!(n > 0.0))
+        return NO_INTERVAL;
+    double z = gsl_cdf_ugaussian_Pinv(UPPER_TAIL), z2 = z * z;
+    double p = k / n;
+    double centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
+    double half = z / (1.0 + z2 / n) * sqrt(p * (1.0 - p) / n + z2 / (4.0 * n * n));
+    return (SpateInterval){centre - half, centre + half};
+}
+
+SpateInterval
+spate_interval_union(SpateInterval a, SpateInterval b)
+{
+    /* fmin and fmax pass over a NAN. */
+    return (SpateInterval){fmin(a.low, b.low), fmax(a.high, b.high)};
+}
+
+SpateInterval
+spate_interval_clip(SpateInterval interval, double low, double high)
+{
+    if (isnan(interval.low))
+        return interval;
+    return (SpateInterval){fmax(interval.low, low), fmin(interval.high, high)};
+}
+
+static int
+compare_i64(const void *a, const void *b)
+{
+    int64_t first = *(const int64_t *)a, second = *(const int64_t *)b;
+    return (first > second) - (first < second);
+}
+
+int64_t
+spate_percentile_i64(int64_t *values, size_t n, double p)
+{
+    g_assert(n > 0 && p > 0.0 && p <= 1.0);
+    qsort(values, n, sizeof values[0], compare_i64);
+    double rank = ceil(p * (double)n);
+    return values[MIN((size_t)MAX(rank, 1.0), n) - 1];
+}
