@@ -34,7 +34,12 @@ typedef struct {
     size_t n_between;
 } SpatePropagation;
 
-typedef enum { SPATE_FADING_NONE, SPATE_FADING_RAYLEIGH, SPATE_FADING_RICIAN, SPATE_FADING_NAKAGAMI } SpateFadingKind;
+typedef enum {
+    SPATE_FADING_NONE,
+    SPATE_FADING_RAYLEIGH,
+    SPATE_FADING_RICIAN,
+    SPATE_FADING_NAKAGAMI
+} SpateFadingKind;
 
 /* A factor of mean 1 on the received power. */
 typedef struct {
@@ -86,8 +91,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateLinks, spate_links_free)
 /* One direction of one pair of radios. */
 typedef struct {
     double distance_m;
-    double loss_db;           /* path loss alone, extra loss included; as given by `links:` */
-    double received_dbm;      /* without shadowing and fading */
+    double loss_db;            /* path loss alone, extra loss included; as given by `links:` */
+    double received_dbm;       /* without shadowing and fading */
     double shadowing_sigma_db; /* of this pair; 0 if none or if the loss is given */
 } SpateLink;
 
@@ -102,5 +107,15 @@ bool spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t recei
  * (seed, replication) or by the seed alone where it is drawn once. */
 double spate_links_shadowing_db(const SpateLinks *links, uint32_t sender, uint32_t receiver,
                                 uint64_t seed, uint32_t replication);
+/* The part of shadowing that each node has towards everyone, drawn for many pairs. */
+typedef struct SpateShadowDraws SpateShadowDraws;
+SpateShadowDraws *spate_links_draw_shadowing(const SpateLinks *links, uint64_t seed,
+                                             uint32_t replication);
+void spate_shadow_draws_free(SpateShadowDraws *draws);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateShadowDraws, spate_shadow_draws_free)
+/* As spate_links_shadowing_db(), but faster. */
+double spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws,
+                                  uint32_t sender, uint32_t receiver);
+
 /* Whether any pair's shadowing is drawn anew in each replication. */
 bool spate_links_redraw(const SpateLinks *links);

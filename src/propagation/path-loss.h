@@ -8,8 +8,8 @@
 typedef enum {
     SPATE_PATH_FREE_SPACE,   /* ITU-R P.525 */
     SPATE_PATH_LOG_DISTANCE, /* exponent, intercept */
-    SPATE_PATH_TWO_RAY,      /* free space up to the crossover 4 pi h h / lambda, plane earth beyond */
-    SPATE_PATH_HATA          /* Hata 1980, within its range */
+    SPATE_PATH_TWO_RAY, /* free space up to the crossover 4 pi h h / lambda, plane earth beyond */
+    SPATE_PATH_HATA     /* Hata 1980, within its range */
 } SpatePathModelKind;
 
 typedef enum {

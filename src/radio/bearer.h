@@ -10,10 +10,10 @@ typedef enum { SPATE_ACCESS_NONE, SPATE_ACCESS_CAD, SPATE_ACCESS_CSMA } SpateAcc
 /* How a radio decides when it may send (docs/model.md, Access to the channel). */
 typedef struct {
     SpateAccessMethod method;
-    int cad_slots;            /* a busy channel: wait 1 .. slots airtimes of the own frame */
-    int cad_tries;            /* looks at the channel, then the frame is sent anyway */
-    bool cad_payload;         /* a frame in its payload is found too */
-    double cad_detection;     /* probability of finding a frame that is there */
+    int cad_slots;             /* a busy channel: wait 1 .. slots airtimes of the own frame */
+    int cad_tries;             /* looks at the channel, then the frame is sent anyway */
+    bool cad_payload;          /* a frame in its payload is found too */
+    double cad_detection;      /* probability of finding a frame that is there */
     double csma_threshold_dbm; /* NAN: IEEE 802.11 clause 15, by the radio's own power */
 } SpateAccess;
 

@@ -26,9 +26,9 @@ typedef struct {
 
     /* lora */
     SpateRational bandwidth_hz;
-    int spreading_factor;       /* 5 .. 12 */
+    int spreading_factor;        /* 5 .. 12 */
     int coding_rate_denominator; /* 5 .. 8, for 4/5 .. 4/8 */
-    int preamble_symbols;       /* programmed, 6 .. 65535 */
+    int preamble_symbols;        /* programmed, 6 .. 65535 */
     bool explicit_header, crc;
     SpateLdro low_data_rate_optimise;
     int lock_symbols; /* preamble symbols that a receiver needs to lock */

@@ -1,0 +1,260 @@
+/* links.c - how loudly one radio is heard by another, fading apart */
+#include "propagation/links.h"
+
+#include "core/random.h"
+#include <math.h>
+
+#define ANY_BEARER UINT32_MAX
+
+struct SpateLinks {
+    SpateNodeSite *nodes;
+    size_t n_nodes;
+    double *isolation_db;
+    SpateRadioSite *radios;
+    double *frequency_hz;                /* by bearer */
+    const SpatePropagation *propagation; /* by bearer */
+    size_t n_bearers;
+    GHashTable *given; /* GivenKey -> its loss in dB; NULL without any */
+};
+
+typedef struct {
+    uint32_t from, to, bearer;
+    double loss_db;
+} Given;
+
+static guint
+given_hash(gconstpointer key)
+{
+    const Given *given = key;
+    uint64_t pair = (uint64_t)given->from << 32 | given->to;
+    return (guint)spate_hash_combine(pair, given->bearer);
+}
+
+static gboolean
+given_equal(gconstpointer a, gconstpointer b)
+{
+    const Given *first = a, *second = b;
+    return first->from == second->from && first->to == second->to &&
+           first->bearer == second->bearer;
+}
+
+static GHashTable *
+index_given(const SpateGivenLoss *given, size_t n_given)
+{
+    if (n_given == 0)
+        return NULL;
+    GHashTable *table = g_hash_table_new_full(given_hash, given_equal, g_free, NULL);
+    for (size_t i = 0; i < n_given; i++) {
+        Given *entry = g_new(Given, 1);
+        *entry = (Given){
+            .from = given[i].from_node,
+            .to = given[i].to_node,
+            .bearer = given[i].bearer < 0 ? ANY_BEARER : (uint32_t)given[i].bearer,
+            .loss_db = given[i].loss_db,
+        };
+        g_hash_table_replace(table, entry, entry);
+    }
+    return table;
+}
+
+/* The loss as given for the pair, a named bearer first; NULL if none is. */
+static const Given *
+find_given(const SpateLinks *links, uint32_t from, uint32_t to, uint32_t bearer)
+{
+    if (links->given == NULL)
+        return NULL;
+    Given key = {.from = from, .to = to, .bearer = bearer};
+    const Given *found = g_hash_table_lookup(links->given, &key);
+    if (found != NULL)
+        return found;
+    key.bearer = ANY_BEARER;
+    return g_hash_table_lookup(links->given, &key);
+}
+
+SpateLinks *
+spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const double *isolation_db,
+                const SpateRadioSite *radios, size_t n_radios, const SpateBearer *bearers,
+                const SpatePropagation *propagation, size_t n_bearers, const SpateGivenLoss *given,
+                size_t n_given)
+{
+    SpateLinks *links = g_new0(SpateLinks, 1);
+    links->nodes = g_memdup2(nodes, n_nodes * sizeof nodes[0]);
+    links->n_nodes = n_nodes;
+    links->isolation_db = g_memdup2(isolation_db, n_nodes * sizeof isolation_db[0]);
+    links->radios = g_memdup2(radios, n_radios * sizeof radios[0]);
+    links->propagation = propagation;
+    links->n_bearers = n_bearers;
+    links->frequency_hz = g_new(double, MAX(n_bearers, 1));
+    for (size_t i = 0; i < n_bearers; i++)
+        links->frequency_hz[i] = (double)bearers[i].modulation.centre_hz;
+    links->given = index_given(given, n_given);
+    return links;
+}
+
+void
+spate_links_free(SpateLinks *links)
+{
+    if (links == NULL)
+        return;
+    g_free(links->nodes);
+    g_free(links->isolation_db);
+    g_free(links->radios);
+    g_free(links->frequency_hz);
+    if (links->given != NULL)
+        g_hash_table_unref(links->given);
+    g_free(links);
+}
+
+/* The exception that fits the pair of nodes, or NULL. */
+static const SpateBetween *
+find_between(const SpatePropagation *propagation, uint32_t a, uint32_t b)
+{
+    for (size_t i = 0; i < propagation->n_between; i++) {
+        const SpateBetween *between = &propagation->between[i];
+        if ((between->members_a[a] && between->members_b[b]) ||
+            (between->members_a[b] && between->members_b[a]))
+            return between;
+    }
+    return NULL;
+}
+
+static const SpateShadowing *
+shadowing_of(const SpatePropagation *propagation, uint32_t a, uint32_t b)
+{
+    const SpateBetween *between = find_between(propagation, a, b);
+    return between != NULL ? &between->shadowing : &propagation->shadowing;
+}
+
+static double
+end_gain_db(const SpateRadioSite *radio, SpatePosition here, SpatePosition there)
+{
+    double gain_dbi = radio->antenna.beamwidth_deg <= 0.0
+                          ? radio->antenna.gain_dbi
+                          : spate_antenna_gain_dbi(&radio->antenna, spate_bearing_deg(here, there));
+    return gain_dbi - radio->feeder_loss_db;
+}
+
+bool
+spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, SpateLink *link,
+                   GError **error)
+{
+    const SpateRadioSite *from = &links->radios[sender], *to = &links->radios[receiver];
+    const SpateNodeSite *here = &links->nodes[from->node], *there = &links->nodes[to->node];
+    *link = (SpateLink){.distance_m = spate_distance_m(here->position, there->position)};
+    if (from->node == to->node) {
+        link->loss_db = links->isolation_db[from->node];
+        link->received_dbm = from->power_dbm - link->loss_db;
+        return true;
+    }
+    double site_loss_db = 0.0;
+    const Given *given = find_given(links, from->node, to->node, from->bearer);
+    if (given != NULL) {
+        link->loss_db = given->loss_db;
+    } else {
+        const SpatePropagation *propagation = &links->propagation[from->bearer];
+        const SpateBetween *between = find_between(propagation, from->node, to->node);
+        link->loss_db = spate_path_loss_db(between != NULL ? &between->model : &propagation->model,
+                                           links->frequency_hz[from->bearer], here->position,
+                                           there->position, error);
+        if (isnan(link->loss_db))
+            return false;
+        site_loss_db = here->site_loss_db + there->site_loss_db;
+        link->shadowing_sigma_db =
+            between != NULL ? between->shadowing.sigma_db : propagation->shadowing.sigma_db;
+    }
+    link->received_dbm = from->power_dbm + end_gain_db(from, here->position, there->position) -
+                         link->loss_db - site_loss_db +
+                         end_gain_db(to, there->position, here->position);
+    return true;
+}
+
+/* Shadowing that is drawn once is that of a replication of its own. */
+#define ONCE UINT32_MAX
+
+struct SpateShadowDraws {
+    double *anew, *once; /* by node: standard normal */
+    uint64_t pair_key_anew, pair_key_once;
+};
+
+static double *
+draw_nodes(const SpateLinks *links, uint64_t seed, uint32_t replication)
+{
+    uint64_t key = spate_random_key(seed, replication, SPATE_FOR_NODE_SHADOWING);
+    double *drawn = g_new(double, MAX(links->n_nodes, 1));
+    for (size_t i = 0; i < links->n_nodes; i++) {
+        SpateRandom random = spate_random_stream(key, links->nodes[i].name_hash);
+        drawn[i] = spate_random_normal(&random);
+    }
+    return drawn;
+}
+
+SpateShadowDraws *
+spate_links_draw_shadowing(const SpateLinks *links, uint64_t seed, uint32_t replication)
+{
+    SpateShadowDraws *draws = g_new0(SpateShadowDraws, 1);
+    draws->anew = draw_nodes(links, seed, replication);
+    draws->once = draw_nodes(links, seed, ONCE);
+    draws->pair_key_anew = spate_random_key(seed, replication, SPATE_FOR_PAIR_SHADOWING);
+    draws->pair_key_once = spate_random_key(seed, ONCE, SPATE_FOR_PAIR_SHADOWING);
+    return draws;
+}
+
+void
+spate_shadow_draws_free(SpateShadowDraws *draws)
+{
+    if (draws == NULL)
+        return;
+    g_free(draws->anew);
+    g_free(draws->once);
+    g_free(draws);
+}
+
+double
+spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws, uint32_t sender,
+                           uint32_t receiver)
+{
+    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
+    uint32_t bearer = links->radios[sender].bearer;
+    if (a == b || find_given(links, a, b, bearer) != NULL)
+        return 0.0;
+    const SpateShadowing *shadowing = shadowing_of(&links->propagation[bearer], a, b);
+    if (shadowing->sigma_db <= 0.0)
+        return 0.0;
+    const double *node = shadowing->redraw ? draws->anew : draws->once;
+    uint64_t key = shadowing->redraw ? draws->pair_key_anew : draws->pair_key_once;
+    uint64_t hash_a = links->nodes[a].name_hash, hash_b = links->nodes[b].name_hash;
+    SpateRandom random =
+        spate_random_stream(key, spate_hash_combine(MIN(hash_a, hash_b), MAX(hash_a, hash_b)));
+    double pair = spate_random_normal(&random);
+    double rho = shadowing->shared;
+    return shadowing->sigma_db *
+           (sqrt(rho) * (node[a] + node[b]) / G_SQRT2 + sqrt(1.0 - rho) * pair);
+}
+
+double
+spate_links_shadowing_db(const SpateLinks *links, uint32_t sender, uint32_t receiver, uint64_t seed,
+                         uint32_t replication)
+{
+    g_autoptr(SpateShadowDraws) draws = spate_links_draw_shadowing(links, seed, replication);
+    return spate_links_shadowing_with(links, draws, sender, receiver);
+}
+
+static bool
+is_redrawn(const SpateShadowing *shadowing)
+{
+    return shadowing->sigma_db > 0.0 && shadowing->redraw;
+}
+
+bool
+spate_links_redraw(const SpateLinks *links)
+{
+    for (size_t i = 0; i < links->n_bearers; i++) {
+        const SpatePropagation *propagation = &links->propagation[i];
+        if (is_redrawn(&propagation->shadowing))
+            return true;
+        for (size_t k = 0; k < propagation->n_between; k++)
+            if (is_redrawn(&propagation->between[k].shadowing))
+                return true;
+    }
+    return false;
+}

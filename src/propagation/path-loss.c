@@ -1,0 +1,122 @@
+/* path-loss.c - median path loss between two places */
+#include "propagation/path-loss.h"
+
+#include "core/units.h"
+#include <math.h>
+
+#define LIGHT_M_PER_S 299792458.0 /* SI Brochure, 9th edition */
+#define SAME_PLACE_M  1.0         /* two nodes at the same place are this far apart */
+
+G_DEFINE_QUARK(spate - propagation - error - quark, spate_propagation_error)
+
+double
+spate_distance_m(SpatePosition a, SpatePosition b)
+{
+    double distance_m = hypot(hypot(a.x_m - b.x_m, a.y_m - b.y_m), a.height_m - b.height_m);
+    return distance_m > 0.0 ? distance_m : SAME_PLACE_M;
+}
+
+double
+spate_bearing_deg(SpatePosition a, SpatePosition b)
+{
+    double bearing_deg = atan2(b.x_m - a.x_m, b.y_m - a.y_m) * 180.0 / G_PI;
+    return bearing_deg < 0.0 ? bearing_deg + 360.0 : bearing_deg;
+}
+
+/* Recommendation ITU-R P.525: 20 log10(4 pi d / lambda). */
+static double
+free_space_db(double frequency_hz, double distance_m)
+{
+    return 20.0 * log10(4.0 * G_PI * distance_m * frequency_hz / LIGHT_M_PER_S);
+}
+
+/* T. S. Rappaport, Wireless Communications, 2nd ed., 4.9.1. */
+static double
+log_distance_db(const SpatePathModel *model, double frequency_hz, double distance_m)
+{
+    double at_m = model->intercept_at_m > 0.0 ? model->intercept_at_m : 1.0;
+    double loss_db = isnan(model->intercept_loss_db) ? free_space_db(frequency_hz, at_m)
+                                                     : model->intercept_loss_db;
+    return loss_db + 10.0 * model->exponent * log10(distance_m / at_m);
+}
+
+/* Free space up to the crossover 4 pi h1 h2 / lambda, the plane-earth loss 40 log10 d - 20 log10
+ * (h1 h2) beyond; the two meet there.  Rappaport, 4.6. */
+static double
+two_ray_db(double frequency_hz, double distance_m, double h1_m, double h2_m)
+{
+    double crossover_m = 4.0 * G_PI * h1_m * h2_m * frequency_hz / LIGHT_M_PER_S;
+    if (distance_m <= crossover_m || h1_m <= 0.0 || h2_m <= 0.0)
+        return free_space_db(frequency_hz, distance_m);
+    return 40.0 * log10(distance_m) - 20.0 * log10(h1_m * h2_m);
+}
+
+static bool
+within(double value, double least, double most, const char *what, const char *unit, GError **error)
+{
+    if (value >= least && value <= most)
+        return true;
+    g_set_error(error, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_OUT_OF_RANGE,
+                "the Hata model does not hold for %s of %.6g %s: its range is %.6g to %.6g %s",
+                what, value, unit, least, most, unit);
+    return false;
+}
+
+/* M. Hata, IEEE Trans. Vehicular Technology VT-29(3), 1980: correction for the mobile's height. */
+static double
+hata_mobile_db(SpateHataArea area, double f_mhz, double mobile_m)
+{
+    if (area != SPATE_HATA_URBAN_LARGE) {
+        double log_f = log10(f_mhz);
+        return (1.1 * log_f - 0.7) * mobile_m - (1.56 * log_f - 0.8);
+    }
+    if (f_mhz <= 300.0)
+        return 8.29 * pow(log10(1.54 * mobile_m), 2.0) - 1.1;
+    return 3.2 * pow(log10(11.75 * mobile_m), 2.0) - 4.97;
+}
+
+static double
+hata_db(SpateHataArea area, double frequency_hz, double distance_m, double base_m, double mobile_m,
+        GError **error)
+{
+    double f_mhz = frequency_hz / 1e6, d_km = distance_m / 1e3;
+    if (!within(f_mhz, 150.0, 1500.0, "a frequency", "MHz", error) ||
+        !within(base_m, 30.0, 200.0, "a base height", "m", error) ||
+        !within(mobile_m, 1.0, 10.0, "a mobile height", "m", error) ||
+        !within(d_km, 1.0, 20.0, "a distance", "km", error))
+        return NAN;
+    double log_f = log10(f_mhz);
+    double urban_db = 69.55 + 26.16 * log_f - 13.82 * log10(base_m) -
+                      hata_mobile_db(area, f_mhz, mobile_m) +
+                      (44.9 - 6.55 * log10(base_m)) * log10(d_km);
+    switch (area) {
+    case SPATE_HATA_URBAN_MEDIUM:
+    case SPATE_HATA_URBAN_LARGE:
+        return urban_db;
+    case SPATE_HATA_SUBURBAN:
+        return urban_db - 2.0 * pow(log10(f_mhz / 28.0), 2.0) - 5.4;
+    case SPATE_HATA_OPEN:
+        return urban_db - 4.78 * log_f * log_f + 18.33 * log_f - 40.94;
+    }
+    g_assert_not_reached();
+}
+
+double
+spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
+                   SpatePosition b, GError **error)
+{
+    double distance_m = spate_distance_m(a, b);
+    switch (model->kind) {
+    case SPATE_PATH_FREE_SPACE:
+        return free_space_db(frequency_hz, distance_m) + model->extra_loss_db;
+    case SPATE_PATH_LOG_DISTANCE:
+        return log_distance_db(model, frequency_hz, distance_m) + model->extra_loss_db;
+    case SPATE_PATH_TWO_RAY:
+        return two_ray_db(frequency_hz, distance_m, a.height_m, b.height_m) + model->extra_loss_db;
+    case SPATE_PATH_HATA:
+        return hata_db(model->area, frequency_hz, distance_m, fmax(a.height_m, b.height_m),
+                       fmin(a.height_m, b.height_m), error) +
+               model->extra_loss_db;
+    }
+    g_assert_not_reached();
+}
