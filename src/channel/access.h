@@ -19,19 +19,19 @@ typedef struct {
 typedef struct SpateAccessControl SpateAccessControl;
 typedef void (*SpateMaySendFunc)(gpointer user, uint32_t radio, SpateAccessWaits waits);
 
-/* Takes the `changed` reports through spate_access_channel_changed(), which the owner of the channel's
- * hooks has to pass on. */
+/* Takes the `changed` reports through spate_access_channel_changed(), which the owner of the
+ * channel's hooks has to pass on. */
 SpateAccessControl *spate_access_new(SpateEventQueue *queue, SpateChannel *channel,
                                      const SpateMedium *medium, uint64_t seed, uint32_t replication,
                                      SpateMaySendFunc may_send, gpointer user);
 void spate_access_free(SpateAccessControl *access);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateAccessControl, spate_access_free)
 
-/* The radio must have no request and not be sending.  `identity` names the frame for random draws. */
+/* The radio must have no request and not be sending.  `identity` names the frame for random draws.
+ */
 void spate_access_request(SpateAccessControl *access, uint32_t radio, int64_t airtime_ns,
                           uint64_t identity);
 /* Takes the request back; harmless without one. */
 void spate_access_withdraw(SpateAccessControl *access, uint32_t radio);
 
 void spate_access_channel_changed(SpateAccessControl *access, uint32_t radio);
-

@@ -52,8 +52,8 @@ typedef struct {
      * function returns.  Not called for ambient traffic. */
     void (*outcomes)(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
                      size_t n_receptions);
-    /* Optional.  A radio that is watched began or ceased to be locked, to send, or to find power above
-     * its csma threshold. */
+    /* Optional.  A radio that is watched began or ceased to be locked, to send, or to find power
+     * above its csma threshold. */
     void (*changed)(gpointer user, uint32_t radio);
 } SpateChannelHooks;
 
@@ -69,7 +69,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateChannel, spate_channel_free)
 void spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hooks, gpointer user);
 
 /* Puts a frame on the air now.  Only from an event of rank START; the radio must neither be
- * sending nor locked.  Ambient sources send too, with overlapping frames of their own allowed to none. */
+ * sending nor locked.  Ambient sources send too, with overlapping frames of their own allowed to
+ * none. */
 void spate_channel_begin(SpateChannel *channel, uint32_t sender, int64_t airtime_ns, uint32_t cargo,
                          uint64_t identity);
 

@@ -28,7 +28,7 @@ typedef struct {
     uint64_t power;
 } SpateMate;
 
-/* How frames of one bearer weigh at receivers of another. */
+/* How frames of one class weigh at receivers of a bearer. */
 typedef struct {
     double share;        /* of the power that the receiver takes in */
     uint64_t weight_q32; /* protection ratio, linear, times 2^32; 0: no disturbance */
@@ -36,19 +36,22 @@ typedef struct {
 
 typedef struct SpateMedium {
     uint32_t n_nodes, n_bearers;
+    uint32_t n_classes; /* 2 n_bearers: frames of each bearer, then its ambient traffic */
     uint32_t n_radios;  /* receivers: 0 .. n_radios - 1, by node, then bearer */
     uint32_t n_senders; /* radios, then sources of ambient traffic */
 
     /* by bearer */
-    const SpateBearer *bearers;
-    const SpateFading *fading;
-    SpateWeight *weights; /* [receiver's bearer * n_bearers + sender's bearer] */
+    const SpateBearer *bearers; /* borrowed */
+    const SpateFading *fading;  /* borrowed */
+    uint64_t *bearer_hash;      /* of its name */
+    SpateWeight *weights;       /* [receiver's bearer * n_classes + sender's class] */
 
     /* by sender */
     uint32_t *node; /* UINT32_MAX for ambient sources */
     uint32_t *bearer;
-    SpateRowPart *parts; /* [sender * n_bearers + receiver's bearer] */
-    uint32_t *mates_begin; /* n_senders + 1 */
+    uint32_t *sender_class; /* a radio's bearer; n_bearers + bearer of an ambient source */
+    SpateRowPart *parts;    /* [sender * n_bearers + receiver's bearer] */
+    uint32_t *mates_begin;  /* n_senders + 1 */
     SpateMate *mates;
     uint64_t *name_hash; /* of the node, or of the source */
 
@@ -74,19 +77,30 @@ typedef struct SpateMedium {
 typedef struct {
     uint32_t bearer;
     uint64_t name_hash;
-    bool everywhere;        /* received with `power_dbm` by all radios of all bearers that it disturbs */
+    bool everywhere; /* received with `power_dbm` by all radios of all bearers that it disturbs */
     SpatePosition position; /* else an isotropic radiator there */
     double power_dbm;
 } SpateAmbientSite;
 
-/* Builds the medium of one replication.  Bearers, fading are borrowed. */
-SpateMedium *spate_medium_new(const SpateLinks *links, const SpateNodeSite *nodes, uint32_t n_nodes,
-                              const SpateRadioSite *radios, const double *noise_rise_db,
-                              uint32_t n_radios, const SpateBearer *bearers,
-                              const SpatePropagation *propagation, const SpateFading *fading,
-                              uint32_t n_bearers, const SpateAmbientSite *ambient,
-                              uint32_t n_ambient, uint64_t seed, uint32_t replication,
-                              GError **error);
+/* What a medium is made of.  Borrowed for the call; bearers and fading for as long as the
+ * medium lives. */
+typedef struct {
+    const SpateLinks *links;
+    const SpateNodeSite *nodes;
+    const SpateRadioSite *radios; /* by node, then bearer */
+    const double *noise_rise_db;  /* by radio */
+    const SpateBearer *bearers;
+    const SpatePropagation *propagation;
+    const SpateFading *fading;
+    const uint64_t *bearer_hash;
+    const SpateAmbientSite *ambient;
+    uint32_t n_nodes, n_radios, n_bearers, n_ambient;
+    uint64_t seed;
+    uint32_t replication;
+} SpateMediumPlan;
+
+/* Builds the medium of one replication.  Fails where a path loss model does not hold. */
+SpateMedium *spate_medium_new(const SpateMediumPlan *plan, GError **error);
 SpateMedium *spate_medium_ref(SpateMedium *medium);
 void spate_medium_unref(SpateMedium *medium);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMedium, spate_medium_unref)

@@ -1,0 +1,71 @@
+/* channel-check.c - what must hold whenever no event is being run */
+#include "channel/channel-private.h"
+
+/* Sums and energies of all radios, from the frames on the air. */
+static void
+add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *energy, uint32_t *heard)
+{
+    const SpateMedium *medium = channel->medium;
+    for (guint f = 0; f < channel->on_air->len; f++) {
+        const Flight *flight = flight_at(channel, g_array_index(channel->on_air, uint32_t, f));
+        uint32_t sender = flight->frame.sender;
+        if (sender < medium->n_radios)
+            heard[sender]++;
+        for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
+            const SpateMate *mate = &medium->mates[m];
+            uint32_t bearer = medium->bearer[mate->receiver];
+            own[mate->receiver] += weighted(mate->power, flight->weight_q32[bearer]);
+            sum[mate->receiver] += weighted(mate->power, flight->weight_q32[bearer]);
+            if (channel->keeps_energy[bearer])
+                energy[mate->receiver] += mate->power;
+        }
+        for (uint32_t b = 0; b < medium->n_bearers; b++) {
+            const SpateRowPart *part = &flight->parts[b];
+            for (uint32_t i = part->begin; i < part->end; i++) {
+                uint64_t power = link_power(channel, flight, i);
+                sum[medium->receiver[i]] += weighted(power, flight->weight_q32[b]);
+                if (channel->keeps_energy[b])
+                    energy[medium->receiver[i]] += power;
+                if (i < part->audible_end && power >= medium->budget[medium->receiver[i]])
+                    heard[medium->receiver[i]]++;
+            }
+        }
+    }
+}
+
+static void
+check_state(const SpateChannel *channel, uint32_t radio)
+{
+    const Receiver *rx = &channel->receivers[radio];
+    bool is_on_air = false;
+    for (guint f = 0; f < channel->on_air->len; f++)
+        is_on_air |=
+            flight_at(channel, g_array_index(channel->on_air, uint32_t, f))->frame.sender == radio;
+    g_assert((rx->state == SENDING) == is_on_air);
+    g_assert((rx->state == LOCKED) == (rx->lock != NO_FLIGHT));
+    g_assert((rx->state == LOCKED) == (rx->lock_limit != UINT64_MAX));
+    if (rx->state != LOCKED)
+        return;
+    const Flight *held = flight_at(channel, rx->lock);
+    uint32_t link = spate_flight_audible_link(channel, held, radio);
+    g_assert(link != UINT32_MAX);
+    g_assert(held->fates[link - held->audible_begin] == FATE_LOCKED);
+    g_assert(g_array_index(channel->on_air, uint32_t, held->on_air) == rx->lock);
+}
+
+void
+spate_channel_check(const SpateChannel *channel)
+{
+    uint32_t n = channel->medium->n_radios;
+    g_autofree uint64_t *sum = g_new0(uint64_t, n + 1);
+    g_autofree uint64_t *own = g_new0(uint64_t, n + 1);
+    g_autofree uint64_t *energy = g_new0(uint64_t, n + 1);
+    g_autofree uint32_t *heard = g_new0(uint32_t, n + 1);
+    add_up(channel, sum, own, energy, heard);
+    for (uint32_t r = 0; r < n; r++) {
+        const Receiver *rx = &channel->receivers[r];
+        g_assert(rx->sum == sum[r] && rx->sum_own == own[r] && channel->energy[r] == energy[r]);
+        g_assert(rx->n_heard == heard[r]);
+        check_state(channel, r);
+    }
+}

@@ -1,0 +1,173 @@
+/* channel-private.h - the insides that the channel's files share
+ *
+ * The idea.  Each radio keeps one running sum: the weighted power of every frame on the
+ * air, in whole units, where a frame of power I counts as I * theta (its protection
+ * ratio).  MODEL's survival test
+ *
+ *     sum_k (I_k / S) theta_k + (N / S) theta_0 <= 1
+ *
+ * is then  sum - own weight + budget <= S,  and for a locked frame all but `sum` is
+ * constant: sum <= lock_limit.  So a frame that starts costs each of its receivers one addition and
+ * one comparison; only what fails the comparison looks further.
+ *
+ * A radio's part in a frame that it is not locked on is a single byte of the frame, its fate,
+ * settled at the start of the critical part.  No event is needed for the end of a preamble: it only
+ * matters when a later frame starts, which compares times.
+ */
+#pragma once
+
+#include "channel/channel.h"
+#include "core/units.h"
+
+#define NO_FLIGHT UINT32_MAX
+
+typedef enum { LISTENING, LOCKED, SENDING } RadioState;
+
+/* One radio.  A cache line: a frame that starts or ends touches nothing else at a receiver in the
+ * common case. */
+typedef struct {
+    uint64_t sum;     /* weighted power of all frames on the air, in units */
+    uint64_t sum_own; /* of which by the node's other radios */
+    uint64_t
+        lock_limit;  /* the locked frame fails when sum exceeds this; UINT64_MAX without a lock */
+    uint64_t budget; /* N theta0 */
+    int64_t pending_until; /* until when some audible frame that it is not locked on may still be
+                              locked */
+    int64_t busy_ns;       /* time busy, less the start of the present busy time if it is busy */
+    uint32_t n_heard;      /* audible frames on the air, and its own */
+    uint32_t lock;         /* flight */
+    uint8_t state;
+    bool lock_failed;    /* the locked frame failed a test */
+    bool failed_despite; /* ... and would have failed without the node's other radios too */
+    bool watched;
+    bool reported; /* waits in `changed` */
+} Receiver;
+
+G_STATIC_ASSERT(sizeof(Receiver) <= 64 + 8);
+
+typedef enum {
+    FATE_LOCKED, /* the radio is locked on it */
+    FATE_SENDING,
+    FATE_BUSY,
+    FATE_COLLISION,
+    FATE_BLOCKED,
+    FATE_CAPTURED, /* another frame took the lock */
+    FATE_INAUDIBLE /* faded below the sensitivity */
+} Fate;
+
+/* A frame on the air. */
+typedef struct {
+    SpateAirFrame frame;
+    int64_t critical_ns, header_ns; /* instants */
+    uint64_t edges; /* of the channel just after the start: if no more, nothing has changed */
+    const SpateRowPart *parts; /* of the sender's row, by receiver's bearer */
+    uint32_t row_begin;
+    uint32_t audible_begin, audible_end; /* links that may decode */
+    uint64_t *weight_q32;  /* by receiver's bearer: protection, and share of a symbol */
+    uint8_t *fates;        /* by audible link */
+    uint32_t *disturbers;  /* by audible link; NULL unless they are wanted */
+    uint64_t *faded;       /* power by link of the row; NULL without fading */
+    uint64_t *faded_store; /* where it is kept */
+    uint32_t next_free;
+    uint32_t on_air; /* position in the list of flights on the air */
+} Flight;
+
+struct SpateChannel {
+    SpateEventQueue *queue;
+    const SpateMedium *medium;
+    SpateChannelHooks hooks;
+    gpointer user;
+    uint64_t fading_key;
+    bool name_disturbers;
+
+    Receiver *receivers;
+    uint64_t *energy;       /* by radio: in-band power on the air; kept for csma bearers only */
+    int64_t *lock_ended_ns; /* by radio */
+
+    GPtrArray *flights; /* Flight*, the pool */
+    uint32_t first_free;
+    GArray *on_air; /* uint32_t: flights */
+    uint32_t largest_row, largest_audible;
+
+    /* timing by bearer */
+    int64_t *critical_offset_ns, *header_offset_ns, *symbol_ns;
+    bool *keeps_energy;
+    double *fading_ceiling; /* highest gain that the medium reckons with */
+
+    uint64_t n_edges; /* starts and ends so far */
+
+    /* collected until the group of events closes */
+    GArray *starting, *ending; /* uint32_t: flights */
+    GArray *looking;           /* uint32_t: radios that may find a frame to lock on */
+    GArray *changed;           /* uint32_t: watched radios */
+    GArray *receptions;        /* SpateReception, of all ending flights */
+    GArray *reception_ends;    /* size_t: by ending flight */
+};
+
+static inline Flight *
+flight_at(const SpateChannel *channel, uint32_t flight)
+{
+    return g_ptr_array_index(channel->flights, flight);
+}
+
+/* Rounds half up; the same for adding and for taking away. */
+static inline uint64_t
+weighted(uint64_t power, uint64_t weight_q32)
+{
+    return (uint64_t)(((spate_uint128)power * weight_q32 + (UINT64_C(1) << 31)) >> 32);
+}
+
+/* Mean power, or as faded for this frame. */
+static inline uint64_t
+link_power(const SpateChannel *channel, const Flight *flight, uint32_t link)
+{
+    return flight->faded != NULL ? flight->faded[link - flight->row_begin]
+                                 : channel->medium->power[link];
+}
+
+/* MODEL rule 3 for a frame that is on the air, of power `power` and weight `own`. */
+static inline bool
+survives(const Receiver *rx, uint64_t power, uint64_t own)
+{
+    return rx->sum - own + rx->budget <= power;
+}
+
+static inline bool
+survives_without_mates(const Receiver *rx, uint64_t power, uint64_t own)
+{
+    return rx->sum - rx->sum_own - own + rx->budget <= power;
+}
+
+static inline void
+note_change(SpateChannel *channel, Receiver *rx, uint32_t radio)
+{
+    if (rx->watched && !rx->reported) {
+        rx->reported = true;
+        g_array_append_val(channel->changed, radio);
+    }
+}
+
+/* flight.c */
+uint32_t spate_flight_take(SpateChannel *channel);
+void spate_flight_give_back(SpateChannel *channel, uint32_t flight);
+void spate_flight_launch(SpateChannel *channel, Flight *flight);
+/* The link of the flight at a radio that may decode it; UINT32_MAX if it is none. */
+uint32_t spate_flight_audible_link(const SpateChannel *channel, const Flight *flight,
+                                   uint32_t radio);
+/* Weighted power of the flight at any radio. */
+uint64_t spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio);
+
+/* receiver.c */
+/* A frame that may be decoded has begun, its power is in the sum. */
+void spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t index,
+                                  uint32_t link);
+/* The sum exceeds lock_limit. */
+void spate_receiver_note_failure(SpateChannel *channel, uint32_t radio);
+/* The critical part of the flight begins: what the radios do now decides. */
+void spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index);
+/* A listening radio takes the strongest frame that it can still lock on. */
+void spate_receiver_look(SpateChannel *channel, uint32_t radio);
+/* The flight is off the air: the outcome for one audible link; frees the radio if it was locked on
+ * it. */
+SpateReceptionOutcome spate_receiver_finish(SpateChannel *channel, Flight *flight, uint32_t index,
+                                            uint32_t link);

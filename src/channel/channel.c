@@ -1,0 +1,546 @@
+/* channel.c - frames enter and leave the air
+ *
+ * Events of one instant and kind happen together: the events only collect flights, the
+ * closing functions of their group carry the work out.  The walks over a sender's row
+ * are the inner loop of the whole program.
+ */
+#include "channel/channel-private.h"
+
+#include "core/random.h"
+#include <stdlib.h>
+
+/* The radio begins to hear or send one more frame. */
+static inline void
+hear_more(Receiver *rx, int64_t now_ns)
+{
+    rx->busy_ns -= rx->n_heard == 0 ? now_ns : 0;
+    rx->n_heard++;
+}
+
+static inline void
+hear_less(Receiver *rx, int64_t now_ns)
+{
+    rx->n_heard--;
+    rx->busy_ns += rx->n_heard == 0 ? now_ns : 0;
+}
+
+/* The power of a flight arrives at a receiver. */
+static inline void
+add_power(SpateChannel *channel, uint32_t radio, uint64_t power, uint64_t weight_q32,
+          bool keeps_energy)
+{
+    Receiver *rx = &channel->receivers[radio];
+    rx->sum += weighted(power, weight_q32);
+    if (keeps_energy)
+        channel->energy[radio] += power;
+    note_change(channel, rx, radio);
+}
+
+static inline void
+remove_power(SpateChannel *channel, uint32_t radio, uint64_t power, uint64_t weight_q32,
+             bool keeps_energy, int64_t now_ns)
+{
+    Receiver *rx = &channel->receivers[radio];
+    rx->sum -= weighted(power, weight_q32);
+    if (keeps_energy)
+        channel->energy[radio] -= power;
+    if (rx->pending_until >= now_ns)
+        g_array_append_val(channel->looking, radio);
+    note_change(channel, rx, radio);
+}
+
+static inline void
+test_lock(SpateChannel *channel, uint32_t radio)
+{
+    if (channel->receivers[radio].sum > channel->receivers[radio].lock_limit)
+        spate_receiver_note_failure(channel, radio);
+}
+
+static void
+add_to_mates(SpateChannel *channel, const Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t sender = flight->frame.sender;
+    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
+        uint32_t radio = medium->mates[m].receiver, bearer = medium->bearer[radio];
+        uint64_t weight_q32 = flight->weight_q32[bearer];
+        add_power(channel, radio, medium->mates[m].power, weight_q32,
+                  channel->keeps_energy[bearer]);
+        channel->receivers[radio].sum_own += weighted(medium->mates[m].power, weight_q32);
+    }
+}
+
+static void
+remove_from_mates(SpateChannel *channel, const Flight *flight, int64_t now_ns)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t sender = flight->frame.sender;
+    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
+        uint32_t radio = medium->mates[m].receiver, bearer = medium->bearer[radio];
+        uint64_t weight_q32 = flight->weight_q32[bearer];
+        channel->receivers[radio].sum_own -= weighted(medium->mates[m].power, weight_q32);
+        remove_power(channel, radio, medium->mates[m].power, weight_q32,
+                     channel->keeps_energy[bearer], now_ns);
+    }
+}
+
+/* First pass over a frame that begins: all its power is on the air. */
+static void
+add_everywhere(SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    int64_t now_ns = flight->frame.start_ns;
+    add_to_mates(channel, flight);
+    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        uint64_t weight_q32 = flight->weight_q32[b];
+        bool keeps_energy = channel->keeps_energy[b];
+        for (uint32_t i = part->begin; i < part->audible_end; i++) {
+            uint32_t radio = medium->receiver[i];
+            uint64_t power = link_power(channel, flight, i);
+            add_power(channel, radio, power, weight_q32, keeps_energy);
+            bool is_audible = power >= channel->receivers[radio].budget;
+            flight->fates[i - part->begin] = is_audible ? FATE_COLLISION : FATE_INAUDIBLE;
+            if (is_audible)
+                hear_more(&channel->receivers[radio], now_ns);
+        }
+        for (uint32_t i = part->audible_end; i < part->end; i++)
+            add_power(channel, medium->receiver[i], link_power(channel, flight, i), weight_q32,
+                      keeps_energy);
+    }
+}
+
+/* Second pass, with all frames of the instant on the air: who is disturbed, who locks on it. */
+static void
+judge_everywhere(SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t sender = flight->frame.sender;
+    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++)
+        test_lock(channel, medium->mates[m].receiver);
+    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        for (uint32_t i = part->begin; i < part->audible_end; i++) {
+            test_lock(channel, medium->receiver[i]);
+            if (flight->fates[i - part->begin] != FATE_INAUDIBLE)
+                spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
+        }
+        for (uint32_t i = part->audible_end; i < part->end; i++)
+            test_lock(channel, medium->receiver[i]);
+    }
+}
+
+static void
+settle_everywhere(SpateChannel *channel, Flight *flight)
+{
+    uint32_t n_audible = flight->audible_end - flight->audible_begin;
+    for (uint32_t i = 0; i < n_audible; i++)
+        spate_receiver_settle(channel, flight, i);
+}
+
+static void
+critical_part_begins(gpointer subject, uint32_t index)
+{
+    SpateChannel *channel = subject;
+    Flight *flight = flight_at(channel, index);
+    /* Nothing began or ended since the frame did: what was found then still holds. */
+    if (flight->edges != channel->n_edges)
+        settle_everywhere(channel, flight);
+}
+
+static void
+frame_ends(gpointer subject, uint32_t index)
+{
+    SpateChannel *channel = subject;
+    g_array_append_val(channel->ending, index);
+}
+
+static int
+compare_flights(gconstpointer a, gconstpointer b, gpointer user)
+{
+    const SpateChannel *channel = user;
+    const SpateAirFrame *first = &flight_at(channel, *(const uint32_t *)a)->frame;
+    const SpateAirFrame *second = &flight_at(channel, *(const uint32_t *)b)->frame;
+    const uint32_t *bearer = channel->medium->bearer;
+    if (bearer[first->sender] != bearer[second->sender])
+        return bearer[first->sender] < bearer[second->sender] ? -1 : 1;
+    return first->sender < second->sender ? -1 : first->sender > second->sender;
+}
+
+/* The order of bearers, then senders, whatever the order of the events was. */
+static void
+sort_flights(SpateChannel *channel, GArray *flights)
+{
+    if (flights->len > 1)
+        g_array_sort_with_data(flights, compare_flights, channel);
+}
+
+static void
+put_on_air(SpateChannel *channel, uint32_t index)
+{
+    Flight *flight = flight_at(channel, index);
+    flight->on_air = channel->on_air->len;
+    g_array_append_val(channel->on_air, index);
+    spate_event_queue_schedule(channel->queue, flight->frame.end_ns, SPATE_RANK_END, frame_ends,
+                               channel, index);
+    if (flight->critical_ns > flight->frame.start_ns)
+        spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
+                                   critical_part_begins, channel, index);
+    if (flight->frame.sender < channel->medium->n_radios) {
+        Receiver *rx = &channel->receivers[flight->frame.sender];
+        hear_more(rx, flight->frame.start_ns);
+        note_change(channel, rx, flight->frame.sender);
+    }
+}
+
+static void
+take_off_air(SpateChannel *channel, Flight *flight)
+{
+    uint32_t last = g_array_index(channel->on_air, uint32_t, channel->on_air->len - 1);
+    g_array_index(channel->on_air, uint32_t, flight->on_air) = last;
+    flight_at(channel, last)->on_air = flight->on_air;
+    g_array_set_size(channel->on_air, channel->on_air->len - 1);
+}
+
+static void
+report_changed(SpateChannel *channel)
+{
+    for (guint i = 0; i < channel->changed->len; i++) {
+        uint32_t radio = g_array_index(channel->changed, uint32_t, i);
+        channel->receivers[radio].reported = false;
+        if (channel->receivers[radio].watched && channel->hooks.changed != NULL)
+            channel->hooks.changed(channel->user, radio);
+    }
+    g_array_set_size(channel->changed, 0);
+}
+
+static void
+close_starts(gpointer subject)
+{
+    SpateChannel *channel = subject;
+    GArray *starting = channel->starting;
+    if (starting->len == 0)
+        return;
+    sort_flights(channel, starting);
+    for (guint i = 0; i < starting->len; i++) {
+        uint32_t index = g_array_index(starting, uint32_t, i);
+        put_on_air(channel, index);
+        add_everywhere(channel, flight_at(channel, index));
+    }
+    for (guint i = 0; i < starting->len; i++)
+        judge_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
+    channel->n_edges += starting->len;
+    for (guint i = 0; i < starting->len; i++) {
+        Flight *flight = flight_at(channel, g_array_index(starting, uint32_t, i));
+        /* With several at once, a later one may have changed what was found for an earlier. */
+        flight->edges = starting->len == 1 ? channel->n_edges : 0;
+        if (starting->len > 1 && flight->critical_ns == flight->frame.start_ns)
+            settle_everywhere(channel, flight);
+    }
+    g_array_set_size(starting, 0);
+    report_changed(channel);
+}
+
+static inline void
+note_reception(SpateChannel *channel, const Flight *flight, uint32_t index, uint32_t link,
+               SpateReceptionOutcome outcome, uint64_t power)
+{
+    bool is_lost = outcome != SPATE_RECEPTION_RECEIVED;
+    SpateReception reception = {
+        .receiver = channel->medium->receiver[link],
+        .outcome = outcome,
+        .disturber =
+            is_lost && flight->disturbers != NULL ? flight->disturbers[index] : SPATE_NO_DISTURBER,
+        .power = power,
+    };
+    g_array_append_val(channel->receptions, reception);
+}
+
+static void
+remove_everywhere(SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    int64_t now_ns = flight->frame.end_ns;
+    remove_from_mates(channel, flight, now_ns);
+    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        uint64_t weight_q32 = flight->weight_q32[b];
+        bool keeps_energy = channel->keeps_energy[b];
+        for (uint32_t i = part->begin; i < part->audible_end; i++) {
+            uint32_t radio = medium->receiver[i], index = i - part->begin;
+            uint64_t power = link_power(channel, flight, i);
+            if (flight->fates[index] != FATE_INAUDIBLE) {
+                SpateReceptionOutcome outcome = spate_receiver_finish(channel, flight, index, i);
+                note_reception(channel, flight, index, i, outcome, power);
+                hear_less(&channel->receivers[radio], now_ns);
+            }
+            remove_power(channel, radio, power, weight_q32, keeps_energy, now_ns);
+        }
+        for (uint32_t i = part->audible_end; i < part->end; i++)
+            remove_power(channel, medium->receiver[i], link_power(channel, flight, i), weight_q32,
+                         keeps_energy, now_ns);
+    }
+}
+
+static void
+free_sender(SpateChannel *channel, const Flight *flight)
+{
+    uint32_t sender = flight->frame.sender;
+    if (sender >= channel->medium->n_radios)
+        return;
+    Receiver *rx = &channel->receivers[sender];
+    rx->state = LISTENING;
+    hear_less(rx, flight->frame.end_ns);
+    if (rx->pending_until >= flight->frame.end_ns)
+        g_array_append_val(channel->looking, sender);
+    note_change(channel, rx, sender);
+}
+
+static void
+report_ended(SpateChannel *channel, const Flight *flight, const SpateReception *receptions,
+             size_t n)
+{
+    if (flight->frame.sender >= channel->medium->n_radios)
+        return;
+    if (channel->hooks.outcomes != NULL)
+        channel->hooks.outcomes(channel->user, &flight->frame, receptions, n);
+    if (channel->hooks.received != NULL) {
+        for (size_t i = 0; i < n; i++)
+            if (receptions[i].outcome == SPATE_RECEPTION_RECEIVED)
+                channel->hooks.received(channel->user, &flight->frame, receptions[i].receiver,
+                                        receptions[i].power);
+    }
+    if (channel->hooks.sent != NULL)
+        channel->hooks.sent(channel->user, &flight->frame);
+}
+
+static void
+close_ends(gpointer subject)
+{
+    SpateChannel *channel = subject;
+    GArray *ending = channel->ending;
+    if (ending->len == 0)
+        return;
+    sort_flights(channel, ending);
+    g_array_set_size(channel->receptions, 0);
+    g_array_set_size(channel->reception_ends, 0);
+    for (guint i = 0; i < ending->len; i++) {
+        Flight *flight = flight_at(channel, g_array_index(ending, uint32_t, i));
+        take_off_air(channel, flight);
+        remove_everywhere(channel, flight);
+        free_sender(channel, flight);
+        size_t end = channel->receptions->len;
+        g_array_append_val(channel->reception_ends, end);
+    }
+    channel->n_edges += ending->len;
+    for (guint i = 0; i < channel->looking->len; i++)
+        spate_receiver_look(channel, g_array_index(channel->looking, uint32_t, i));
+    g_array_set_size(channel->looking, 0);
+
+    size_t begin = 0;
+    for (guint i = 0; i < ending->len; i++) {
+        uint32_t index = g_array_index(ending, uint32_t, i);
+        size_t end = g_array_index(channel->reception_ends, size_t, i);
+        report_ended(channel, flight_at(channel, index),
+                     &g_array_index(channel->receptions, SpateReception, begin), end - begin);
+        spate_flight_give_back(channel, index);
+        begin = end;
+    }
+    g_array_set_size(ending, 0);
+    report_changed(channel);
+}
+
+void
+spate_channel_begin(SpateChannel *channel, uint32_t sender, int64_t airtime_ns, uint32_t cargo,
+                    uint64_t identity)
+{
+    g_assert(sender < channel->medium->n_senders && airtime_ns > 0);
+    if (sender < channel->medium->n_radios) {
+        g_assert(channel->receivers[sender].state == LISTENING);
+        channel->receivers[sender].state = SENDING;
+    }
+    int64_t now_ns = spate_event_queue_now_ns(channel->queue);
+    uint32_t index = spate_flight_take(channel);
+    Flight *flight = flight_at(channel, index);
+    flight->frame = (SpateAirFrame){
+        .sender = sender,
+        .cargo = cargo,
+        .identity = identity,
+        .start_ns = now_ns,
+        .end_ns = now_ns + airtime_ns,
+    };
+    spate_flight_launch(channel, flight);
+    g_array_append_val(channel->starting, index);
+}
+
+bool
+spate_channel_is_sending(const SpateChannel *channel, uint32_t radio)
+{
+    return channel->receivers[radio].state == SENDING;
+}
+
+bool
+spate_channel_is_locked(const SpateChannel *channel, uint32_t radio)
+{
+    return channel->receivers[radio].state == LOCKED;
+}
+
+bool
+spate_channel_energy_is_high(const SpateChannel *channel, uint32_t radio)
+{
+    return channel->energy[radio] >= channel->medium->csma_threshold[radio];
+}
+
+int64_t
+spate_channel_lock_ended_ns(const SpateChannel *channel, uint32_t radio)
+{
+    return channel->lock_ended_ns[radio];
+}
+
+void
+spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
+                          void (*found)(gpointer user, const SpateAirFrame *frame,
+                                        bool in_preamble),
+                          gpointer user)
+{
+    int64_t now_ns = spate_event_queue_now_ns(channel->queue);
+    for (guint i = 0; i < channel->on_air->len; i++) {
+        const Flight *flight = flight_at(channel, g_array_index(channel->on_air, uint32_t, i));
+        if (channel->medium->sender_class[flight->frame.sender] != channel->medium->bearer[radio])
+            continue;
+        uint32_t link = spate_flight_audible_link(channel, flight, radio);
+        if (link == UINT32_MAX || flight->fates[link - flight->audible_begin] == FATE_INAUDIBLE)
+            continue;
+        found(user, &flight->frame, now_ns < flight->header_ns);
+    }
+}
+
+void
+spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched)
+{
+    channel->receivers[radio].watched = watched;
+}
+
+int64_t
+spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio)
+{
+    const Receiver *rx = &channel->receivers[radio];
+    return rx->busy_ns + (rx->n_heard > 0 ? spate_event_queue_now_ns(channel->queue) : 0);
+}
+
+void
+spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hooks, gpointer user)
+{
+    channel->hooks = *hooks;
+    channel->user = user;
+}
+
+static void
+init_receivers(SpateChannel *channel)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t n = MAX(medium->n_radios, 1);
+    /* Aligned, so that a receiver's hot part never straddles two cache lines. */
+    channel->receivers = aligned_alloc(64, (n * sizeof(Receiver) + 63) / 64 * 64);
+    g_assert(channel->receivers != NULL);
+    channel->energy = g_new0(uint64_t, n);
+    channel->lock_ended_ns = g_new(int64_t, n);
+    for (uint32_t r = 0; r < medium->n_radios; r++) {
+        channel->receivers[r] = (Receiver){
+            .lock_limit = UINT64_MAX,
+            .budget = medium->budget[r],
+            .pending_until = INT64_MIN,
+            .lock = NO_FLIGHT,
+            .state = LISTENING,
+        };
+        channel->lock_ended_ns[r] = INT64_MIN;
+    }
+}
+
+static void
+init_bearers(SpateChannel *channel)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t n = medium->n_bearers;
+    channel->critical_offset_ns = g_new(int64_t, n);
+    channel->header_offset_ns = g_new(int64_t, n);
+    channel->symbol_ns = g_new(int64_t, n);
+    channel->keeps_energy = g_new(bool, n);
+    channel->fading_ceiling = g_new(double, n);
+    for (uint32_t b = 0; b < n; b++) {
+        const SpateModulation *modulation = &medium->bearers[b].modulation;
+        channel->critical_offset_ns[b] = modulation->kind->critical_ns(modulation);
+        channel->header_offset_ns[b] = modulation->kind->header_ns(modulation);
+        channel->symbol_ns[b] = modulation->kind->symbol_ns(modulation);
+        channel->keeps_energy[b] = medium->bearers[b].access.method == SPATE_ACCESS_CSMA;
+        channel->fading_ceiling[b] = spate_fading_highest_gain(&medium->fading[b]);
+    }
+    for (uint32_t s = 0; s < medium->n_senders; s++) {
+        const SpateRowPart *parts = &medium->parts[s * n];
+        channel->largest_row = MAX(channel->largest_row, parts[n - 1].end - parts[0].begin);
+        for (uint32_t b = 0; b < n; b++)
+            channel->largest_audible =
+                MAX(channel->largest_audible, parts[b].audible_end - parts[b].begin);
+    }
+}
+
+SpateChannel *
+spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t seed,
+                  uint32_t replication, bool name_disturbers)
+{
+    SpateChannel *channel = g_new0(SpateChannel, 1);
+    channel->queue = queue;
+    channel->medium = medium;
+    channel->fading_key = spate_random_key(seed, replication, SPATE_FOR_FADING);
+    channel->name_disturbers = name_disturbers;
+    channel->first_free = NO_FLIGHT;
+    init_bearers(channel);
+    init_receivers(channel);
+    channel->flights = g_ptr_array_new();
+    channel->on_air = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    channel->starting = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    channel->ending = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    channel->looking = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    channel->changed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    channel->receptions = g_array_new(FALSE, FALSE, sizeof(SpateReception));
+    channel->reception_ends = g_array_new(FALSE, FALSE, sizeof(size_t));
+    spate_event_queue_on_close(queue, SPATE_RANK_END, close_ends, channel);
+    spate_event_queue_on_close(queue, SPATE_RANK_START, close_starts, channel);
+    return channel;
+}
+
+static void
+flight_free(Flight *flight)
+{
+    g_free(flight->weight_q32);
+    g_free(flight->fates);
+    g_free(flight->disturbers);
+    g_free(flight->faded_store);
+    g_free(flight);
+}
+
+void
+spate_channel_free(SpateChannel *channel)
+{
+    if (channel == NULL)
+        return;
+    for (guint i = 0; i < channel->flights->len; i++)
+        flight_free(flight_at(channel, i));
+    g_ptr_array_free(channel->flights, TRUE);
+    g_array_free(channel->on_air, TRUE);
+    g_array_free(channel->starting, TRUE);
+    g_array_free(channel->ending, TRUE);
+    g_array_free(channel->looking, TRUE);
+    g_array_free(channel->changed, TRUE);
+    g_array_free(channel->receptions, TRUE);
+    g_array_free(channel->reception_ends, TRUE);
+    free(channel->receivers);
+    g_free(channel->energy);
+    g_free(channel->lock_ended_ns);
+    g_free(channel->critical_offset_ns);
+    g_free(channel->header_offset_ns);
+    g_free(channel->symbol_ns);
+    g_free(channel->keeps_energy);
+    g_free(channel->fading_ceiling);
+    g_free(channel);
+}

@@ -1,0 +1,147 @@
+/* flight.c - the pool of frames on the air, and what each weighs where */
+#include "channel/channel-private.h"
+
+#include "core/random.h"
+#include <math.h>
+
+static Flight *
+flight_new(const SpateChannel *channel)
+{
+    Flight *flight = g_new0(Flight, 1);
+    flight->weight_q32 = g_new(uint64_t, MAX(channel->medium->n_bearers, 1));
+    flight->fates = g_new(uint8_t, channel->largest_audible + 1);
+    if (channel->name_disturbers)
+        flight->disturbers = g_new(uint32_t, channel->largest_audible + 1);
+    return flight;
+}
+
+uint32_t
+spate_flight_take(SpateChannel *channel)
+{
+    if (channel->first_free == NO_FLIGHT) {
+        g_ptr_array_add(channel->flights, flight_new(channel));
+        return channel->flights->len - 1;
+    }
+    uint32_t index = channel->first_free;
+    channel->first_free = flight_at(channel, index)->next_free;
+    return index;
+}
+
+void
+spate_flight_give_back(SpateChannel *channel, uint32_t index)
+{
+    flight_at(channel, index)->next_free = channel->first_free;
+    channel->first_free = index;
+}
+
+/* An interferer that lasts less than a symbol of the wanted frame counts with the share of the
+ * symbol that it lasts. */
+static void
+weigh(const SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    int64_t airtime_ns = flight->frame.end_ns - flight->frame.start_ns;
+    uint32_t sender_class = medium->sender_class[flight->frame.sender];
+    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+        uint64_t full = medium->weights[b * medium->n_classes + sender_class].weight_q32;
+        int64_t symbol_ns = channel->symbol_ns[b];
+        flight->weight_q32[b] =
+            airtime_ns >= symbol_ns
+                ? full
+                : (uint64_t)((spate_uint128)full * (uint64_t)airtime_ns / (uint64_t)symbol_ns);
+    }
+}
+
+/* Names the draw: the frame at the receiver, or the pair in its block of time. */
+static uint64_t
+fading_entity(const SpateMedium *medium, const Flight *flight, const SpateFading *fading,
+              uint32_t receiver)
+{
+    uint64_t there = medium->name_hash[receiver];
+    uint64_t on = spate_hash_combine(medium->bearer_hash[medium->bearer[flight->frame.sender]],
+                                     medium->bearer_hash[medium->bearer[receiver]]);
+    if (fading->coherence_ns == 0)
+        return spate_hash_combine(spate_hash_combine(flight->frame.identity, there), on);
+    /* The same both ways, so also for pairs of bearers. */
+    uint64_t here = medium->name_hash[flight->frame.sender];
+    uint64_t back = spate_hash_combine(medium->bearer_hash[medium->bearer[receiver]],
+                                       medium->bearer_hash[medium->bearer[flight->frame.sender]]);
+    uint64_t pair = spate_hash_combine(MIN(here, there), MAX(here, there));
+    uint64_t block = (uint64_t)(flight->frame.start_ns / fading->coherence_ns);
+    return spate_hash_combine(spate_hash_combine(pair, MIN(on, back)), block);
+}
+
+static void
+fade(const SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    const SpateFading *fading = &medium->fading[medium->bearer[flight->frame.sender]];
+    uint32_t row_end = flight->parts[medium->n_bearers - 1].end;
+    double ceiling = channel->fading_ceiling[medium->bearer[flight->frame.sender]];
+    if (flight->faded_store == NULL)
+        flight->faded_store = g_new(uint64_t, channel->largest_row + 1);
+    flight->faded = flight->faded_store;
+    for (uint32_t i = flight->row_begin; i < row_end; i++) {
+        double gain = spate_fading_gain(fading, channel->fading_key,
+                                        fading_entity(medium, flight, fading, medium->receiver[i]));
+        flight->faded[i - flight->row_begin] =
+            (uint64_t)llround((double)medium->power[i] * MIN(gain, ceiling));
+    }
+}
+
+void
+spate_flight_launch(SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t sender = flight->frame.sender;
+    uint32_t bearer = medium->bearer[sender];
+    flight->parts = &medium->parts[sender * medium->n_bearers];
+    flight->row_begin = flight->parts[0].begin;
+    flight->audible_begin = flight->parts[bearer].begin;
+    flight->audible_end = flight->parts[bearer].audible_end;
+    flight->critical_ns = flight->frame.start_ns + channel->critical_offset_ns[bearer];
+    flight->header_ns = flight->frame.start_ns + channel->header_offset_ns[bearer];
+    weigh(channel, flight);
+    flight->faded = NULL;
+    if (medium->fading[bearer].kind != SPATE_FADING_NONE)
+        fade(channel, flight);
+}
+
+static uint32_t
+find_link(const SpateMedium *medium, uint32_t begin, uint32_t end, uint32_t radio)
+{
+    while (begin < end) {
+        uint32_t middle = begin + (end - begin) / 2;
+        if (medium->receiver[middle] < radio)
+            begin = middle + 1;
+        else if (medium->receiver[middle] > radio)
+            end = middle;
+        else
+            return middle;
+    }
+    return UINT32_MAX;
+}
+
+uint32_t
+spate_flight_audible_link(const SpateChannel *channel, const Flight *flight, uint32_t radio)
+{
+    return find_link(channel->medium, flight->audible_begin, flight->audible_end, radio);
+}
+
+uint64_t
+spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t bearer = medium->bearer[radio];
+    uint64_t weight_q32 = flight->weight_q32[bearer];
+    uint32_t sender = flight->frame.sender;
+    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++)
+        if (medium->mates[m].receiver == radio)
+            return weighted(medium->mates[m].power, weight_q32);
+
+    const SpateRowPart *part = &flight->parts[bearer];
+    uint32_t link = find_link(medium, part->begin, part->audible_end, radio);
+    if (link == UINT32_MAX)
+        link = find_link(medium, part->audible_end, part->end, radio);
+    return link == UINT32_MAX ? 0 : weighted(link_power(channel, flight, link), weight_q32);
+}
