@@ -68,6 +68,7 @@ typedef struct {
     uint32_t *disturbers;  /* by audible link; NULL unless they are wanted */
     uint64_t *faded;       /* power by link of the row; NULL without fading */
     uint64_t *faded_store; /* where it is kept */
+    uint32_t index;        /* in the pool */
     uint32_t next_free;
     uint32_t on_air; /* position in the list of flights on the air */
 } Flight;
@@ -97,11 +98,12 @@ struct SpateChannel {
     uint64_t n_edges; /* starts and ends so far */
 
     /* collected until the group of events closes */
-    GArray *starting, *ending; /* uint32_t: flights */
-    GArray *looking;           /* uint32_t: radios that may find a frame to lock on */
-    GArray *changed;           /* uint32_t: watched radios */
-    GArray *receptions;        /* SpateReception, of all ending flights */
-    GArray *reception_ends;    /* size_t: by ending flight */
+    GArray *starting, *ending;  /* uint32_t: flights */
+    GArray *looking;            /* uint32_t: radios that may find a frame to lock on */
+    GArray *changed;            /* uint32_t: watched radios */
+    SpateReception *receptions; /* of all ending flights */
+    size_t n_receptions, receptions_capacity;
+    GArray *reception_ends; /* size_t: by ending flight */
 };
 
 static inline Flight *
@@ -145,6 +147,31 @@ note_change(SpateChannel *channel, Receiver *rx, uint32_t radio)
         rx->reported = true;
         g_array_append_val(channel->changed, radio);
     }
+}
+
+/* The radio locks on a frame that survives there. */
+static inline void
+take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio, uint64_t power,
+          uint64_t own)
+{
+    Receiver *rx = &channel->receivers[radio];
+    rx->state = LOCKED;
+    rx->lock = flight->index;
+    rx->lock_limit = power - rx->budget + own;
+    rx->lock_failed = false;
+    rx->failed_despite = false;
+    flight->fates[index] = FATE_LOCKED;
+    note_change(channel, rx, radio);
+}
+
+static inline void
+release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
+{
+    rx->state = LISTENING;
+    rx->lock = NO_FLIGHT;
+    rx->lock_limit = UINT64_MAX;
+    channel->lock_ended_ns[radio] = now_ns;
+    note_change(channel, rx, radio);
 }
 
 /* flight.c */

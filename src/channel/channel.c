@@ -130,12 +130,49 @@ judge_everywhere(SpateChannel *channel, Flight *flight)
     }
 }
 
+/* Both passes in one, for a frame that begins alone and does not fade: the common case. */
+static void
+arrive_alone(SpateChannel *channel, Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    int64_t now_ns = flight->frame.start_ns;
+    add_to_mates(channel, flight);
+    for (uint32_t m = medium->mates_begin[flight->frame.sender];
+         m < medium->mates_begin[flight->frame.sender + 1]; m++)
+        test_lock(channel, medium->mates[m].receiver);
+    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        uint64_t weight_q32 = flight->weight_q32[b];
+        bool keeps_energy = channel->keeps_energy[b];
+        for (uint32_t i = part->begin; i < part->audible_end; i++) {
+            uint32_t radio = medium->receiver[i];
+            uint64_t power = medium->power[i], own = weighted(power, weight_q32);
+            Receiver *rx = &channel->receivers[radio];
+            add_power(channel, radio, power, weight_q32, keeps_energy);
+            hear_more(rx, now_ns);
+            if (rx->state == LISTENING && survives(rx, power, own)) {
+                take_lock(channel, flight, i - part->begin, radio, power, own);
+                continue;
+            }
+            test_lock(channel, radio);
+            spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
+        }
+        for (uint32_t i = part->audible_end; i < part->end; i++) {
+            add_power(channel, medium->receiver[i], medium->power[i], weight_q32, keeps_energy);
+            test_lock(channel, medium->receiver[i]);
+        }
+    }
+}
+
 static void
 settle_everywhere(SpateChannel *channel, Flight *flight)
 {
-    uint32_t n_audible = flight->audible_end - flight->audible_begin;
-    for (uint32_t i = 0; i < n_audible; i++)
-        spate_receiver_settle(channel, flight, i);
+    const SpateMedium *medium = channel->medium;
+    for (uint32_t i = flight->audible_begin; i < flight->audible_end; i++) {
+        const Receiver *rx = &channel->receivers[medium->receiver[i]];
+        if (rx->lock != flight->index || rx->sum > rx->lock_limit)
+            spate_receiver_settle(channel, flight, i - flight->audible_begin);
+    }
 }
 
 static void
@@ -222,13 +259,17 @@ close_starts(gpointer subject)
     if (starting->len == 0)
         return;
     sort_flights(channel, starting);
-    for (guint i = 0; i < starting->len; i++) {
-        uint32_t index = g_array_index(starting, uint32_t, i);
-        put_on_air(channel, index);
-        add_everywhere(channel, flight_at(channel, index));
-    }
     for (guint i = 0; i < starting->len; i++)
-        judge_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
+        put_on_air(channel, g_array_index(starting, uint32_t, i));
+    Flight *first = flight_at(channel, g_array_index(starting, uint32_t, 0));
+    if (starting->len == 1 && first->faded == NULL) {
+        arrive_alone(channel, first);
+    } else {
+        for (guint i = 0; i < starting->len; i++)
+            add_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
+        for (guint i = 0; i < starting->len; i++)
+            judge_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
+    }
     channel->n_edges += starting->len;
     for (guint i = 0; i < starting->len; i++) {
         Flight *flight = flight_at(channel, g_array_index(starting, uint32_t, i));
@@ -241,19 +282,40 @@ close_starts(gpointer subject)
     report_changed(channel);
 }
 
-static inline void
-note_reception(SpateChannel *channel, const Flight *flight, uint32_t index, uint32_t link,
-               SpateReceptionOutcome outcome, uint64_t power)
+/* Room for the receptions of one more flight. */
+static SpateReception *
+reserve_receptions(SpateChannel *channel, const Flight *flight)
 {
-    bool is_lost = outcome != SPATE_RECEPTION_RECEIVED;
-    SpateReception reception = {
-        .receiver = channel->medium->receiver[link],
+    size_t needed = channel->n_receptions + (flight->audible_end - flight->audible_begin);
+    if (needed > channel->receptions_capacity) {
+        channel->receptions_capacity = MAX(needed, 2 * channel->receptions_capacity);
+        channel->receptions =
+            g_renew(SpateReception, channel->receptions, channel->receptions_capacity);
+    }
+    return channel->receptions + channel->n_receptions;
+}
+
+/* An audible link of a frame that ends: its outcome. */
+static inline void
+end_reception(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t link, uint64_t power,
+              SpateReception *reception)
+{
+    uint32_t radio = channel->medium->receiver[link];
+    Receiver *rx = &channel->receivers[radio];
+    SpateReceptionOutcome outcome = SPATE_RECEPTION_RECEIVED;
+    if (flight->fates[index] == FATE_LOCKED && !rx->lock_failed)
+        release_lock(channel, rx, radio, flight->frame.end_ns);
+    else
+        outcome = spate_receiver_finish(channel, flight, index, link);
+    *reception = (SpateReception){
+        .receiver = radio,
         .outcome = outcome,
-        .disturber =
-            is_lost && flight->disturbers != NULL ? flight->disturbers[index] : SPATE_NO_DISTURBER,
+        .disturber = outcome != SPATE_RECEPTION_RECEIVED && flight->disturbers != NULL
+                         ? flight->disturbers[index]
+                         : SPATE_NO_DISTURBER,
         .power = power,
     };
-    g_array_append_val(channel->receptions, reception);
+    hear_less(rx, flight->frame.end_ns);
 }
 
 static void
@@ -261,25 +323,23 @@ remove_everywhere(SpateChannel *channel, Flight *flight)
 {
     const SpateMedium *medium = channel->medium;
     int64_t now_ns = flight->frame.end_ns;
+    SpateReception *reception = reserve_receptions(channel, flight);
     remove_from_mates(channel, flight, now_ns);
     for (uint32_t b = 0; b < medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
         uint64_t weight_q32 = flight->weight_q32[b];
         bool keeps_energy = channel->keeps_energy[b];
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            uint32_t radio = medium->receiver[i], index = i - part->begin;
             uint64_t power = link_power(channel, flight, i);
-            if (flight->fates[index] != FATE_INAUDIBLE) {
-                SpateReceptionOutcome outcome = spate_receiver_finish(channel, flight, index, i);
-                note_reception(channel, flight, index, i, outcome, power);
-                hear_less(&channel->receivers[radio], now_ns);
-            }
-            remove_power(channel, radio, power, weight_q32, keeps_energy, now_ns);
+            if (flight->fates[i - part->begin] != FATE_INAUDIBLE)
+                end_reception(channel, flight, i - part->begin, i, power, reception++);
+            remove_power(channel, medium->receiver[i], power, weight_q32, keeps_energy, now_ns);
         }
         for (uint32_t i = part->audible_end; i < part->end; i++)
             remove_power(channel, medium->receiver[i], link_power(channel, flight, i), weight_q32,
                          keeps_energy, now_ns);
     }
+    channel->n_receptions = (size_t)(reception - channel->receptions);
 }
 
 static void
@@ -322,14 +382,14 @@ close_ends(gpointer subject)
     if (ending->len == 0)
         return;
     sort_flights(channel, ending);
-    g_array_set_size(channel->receptions, 0);
+    channel->n_receptions = 0;
     g_array_set_size(channel->reception_ends, 0);
     for (guint i = 0; i < ending->len; i++) {
         Flight *flight = flight_at(channel, g_array_index(ending, uint32_t, i));
         take_off_air(channel, flight);
         remove_everywhere(channel, flight);
         free_sender(channel, flight);
-        size_t end = channel->receptions->len;
+        size_t end = channel->n_receptions;
         g_array_append_val(channel->reception_ends, end);
     }
     channel->n_edges += ending->len;
@@ -341,8 +401,7 @@ close_ends(gpointer subject)
     for (guint i = 0; i < ending->len; i++) {
         uint32_t index = g_array_index(ending, uint32_t, i);
         size_t end = g_array_index(channel->reception_ends, size_t, i);
-        report_ended(channel, flight_at(channel, index),
-                     &g_array_index(channel->receptions, SpateReception, begin), end - begin);
+        report_ended(channel, flight_at(channel, index), channel->receptions + begin, end - begin);
         spate_flight_give_back(channel, index);
         begin = end;
     }
@@ -502,7 +561,6 @@ spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t se
     channel->ending = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     channel->looking = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     channel->changed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    channel->receptions = g_array_new(FALSE, FALSE, sizeof(SpateReception));
     channel->reception_ends = g_array_new(FALSE, FALSE, sizeof(size_t));
     spate_event_queue_on_close(queue, SPATE_RANK_END, close_ends, channel);
     spate_event_queue_on_close(queue, SPATE_RANK_START, close_starts, channel);
@@ -532,7 +590,7 @@ spate_channel_free(SpateChannel *channel)
     g_array_free(channel->ending, TRUE);
     g_array_free(channel->looking, TRUE);
     g_array_free(channel->changed, TRUE);
-    g_array_free(channel->receptions, TRUE);
+    g_free(channel->receptions);
     g_array_free(channel->reception_ends, TRUE);
     free(channel->receivers);
     g_free(channel->energy);

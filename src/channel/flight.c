@@ -19,8 +19,10 @@ uint32_t
 spate_flight_take(SpateChannel *channel)
 {
     if (channel->first_free == NO_FLIGHT) {
-        g_ptr_array_add(channel->flights, flight_new(channel));
-        return channel->flights->len - 1;
+        Flight *flight = flight_new(channel);
+        flight->index = channel->flights->len;
+        g_ptr_array_add(channel->flights, flight);
+        return flight->index;
     }
     uint32_t index = channel->first_free;
     channel->first_free = flight_at(channel, index)->next_free;

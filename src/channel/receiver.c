@@ -47,20 +47,6 @@ largest_share(const SpateChannel *channel, const Flight *wanted, uint32_t radio)
     return sender;
 }
 
-static void
-take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio, uint64_t power,
-          uint64_t own)
-{
-    Receiver *rx = &channel->receivers[radio];
-    rx->state = LOCKED;
-    rx->lock = g_array_index(channel->on_air, uint32_t, flight->on_air);
-    rx->lock_limit = power - rx->budget + own;
-    rx->lock_failed = false;
-    rx->failed_despite = false;
-    flight->fates[index] = FATE_LOCKED;
-    note_change(channel, rx, radio);
-}
-
 /* The frame that the radio was locked on loses it: to one that began later, by
  * capture; to a stronger one that began at the same instant, by having been looked at first. */
 static void
@@ -240,11 +226,7 @@ spate_receiver_finish(SpateChannel *channel, Flight *flight, uint32_t index, uin
         if (rx->lock_failed)
             outcome =
                 rx->failed_despite ? SPATE_RECEPTION_LOST_COLLISION : SPATE_RECEPTION_LOST_BLOCKED;
-        rx->state = LISTENING;
-        rx->lock = NO_FLIGHT;
-        rx->lock_limit = UINT64_MAX;
-        channel->lock_ended_ns[radio] = now_ns(channel);
-        note_change(channel, rx, radio);
+        release_lock(channel, rx, radio, now_ns(channel));
         return outcome;
     }
     case FATE_SENDING:
