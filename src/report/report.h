@@ -6,8 +6,8 @@
 typedef enum { SPATE_FORMAT_TABLE, SPATE_FORMAT_JSON, SPATE_FORMAT_CSV } SpateFormat;
 
 typedef struct {
-    bool colour;     /* of the terminal */
-    unsigned width;  /* columns; 0: no limit */
+    bool colour;    /* of the terminal */
+    unsigned width; /* columns; 0: no limit */
 } SpateTableStyle;
 
 /* Appends the result.  JSON is the format of docs/result-format.md. */

@@ -1,0 +1,327 @@
+/* airtime.c - spate airtime */
+#include "cli/cli.h"
+
+#include "core/time.h"
+#include "core/units.h"
+#include "radio/bearer.h"
+#include "report/numbers.h"
+#include "scenario/quantity.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char HELP[] =
+    "usage: spate airtime [OPTION...]\n"
+    "\n"
+    "Time on air, symbols and sensitivity of one frame, and how many an hour carries.\n"
+    "\n"
+    "  --kind lora|dsss            (default: lora)\n"
+    "  --payload BYTES             (32)\n"
+    "  --overhead BYTES            added to the payload (0; action frames: 43)\n"
+    "  --frequency \"869.5 MHz\"     lora above 1 GHz takes its 2.4 GHz rules\n"
+    "  --duty-cycle \"10 %\"         also: frames per hour under it\n"
+    "  --noise-figure \"6 dB\"\n"
+    "  --format table|json|csv, --output FILE\n"
+    "lora:\n"
+    "  --spreading-factor 5..12    (10)       --bandwidth \"125 kHz\"\n"
+    "  --coding-rate 4/5..4/8      (4/5)      --preamble SYMBOLS (8)\n"
+    "  --header explicit|implicit             --crc on|off\n"
+    "  --low-data-rate-optimise auto|on|off\n"
+    "dsss:\n"
+    "  --rate \"250 kbit/s\"         250, 500 kbit/s, 1, 2 Mbit/s\n"
+    "  --preamble \"192 us\"\n"
+    "\n"
+    "Example: spate airtime --spreading-factor 9 --payload 13 --format json\n";
+
+typedef struct {
+    char *kind, *spreading_factor, *bandwidth, *coding_rate, *preamble, *payload, *header, *crc;
+    char *ldro, *frequency, *rate, *overhead, *duty_cycle, *noise_figure;
+} AirtimeTexts;
+
+static void
+airtime_texts_clear(AirtimeTexts *texts)
+{
+    g_free(texts->kind);
+    g_free(texts->spreading_factor);
+    g_free(texts->bandwidth);
+    g_free(texts->coding_rate);
+    g_free(texts->preamble);
+    g_free(texts->payload);
+    g_free(texts->header);
+    g_free(texts->crc);
+    g_free(texts->ldro);
+    g_free(texts->frequency);
+    g_free(texts->rate);
+    g_free(texts->overhead);
+    g_free(texts->duty_cycle);
+    g_free(texts->noise_figure);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(AirtimeTexts, airtime_texts_clear)
+
+typedef struct {
+    SpateBearer bearer;
+    int64_t payload_bytes;
+    double duty; /* 0: not asked for */
+} Question;
+
+/* A quantity option; a bare number will do where the option says its unit. */
+static bool
+read_option(const char *option, const char *text, SpateDimension dimension, double least,
+            double most, double *value)
+{
+    if (text == NULL)
+        return true;
+    SpateRange range = {least, most};
+    bool has_bare_unit = dimension == SPATE_DIM_SIZE || dimension == SPATE_DIM_SYMBOLS;
+    bool is_bare = text[0] != '\0' && strspn(text, "0123456789") == strlen(text);
+    g_autofree char *wrong = spate_quantity_parse(
+        text, has_bare_unit && is_bare ? SPATE_DIM_COUNT : dimension, range, value);
+    if (wrong == NULL)
+        return true;
+    cli_complain(CLI_USAGE, "--%s: %s", option, wrong);
+    return false;
+}
+
+/* The position of a word in a list; -1 with a complaint if it is none of them. */
+static bool
+read_word(const char *option, const char *text, const char *const *words, int *chosen)
+{
+    if (text == NULL)
+        return true;
+    for (int i = 0; words[i] != NULL; i++) {
+        if (strcmp(words[i], text) == 0) {
+            *chosen = i;
+            return true;
+        }
+    }
+    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)words);
+    cli_complain(CLI_USAGE, "--%s: '%s' is none of %s", option, text, all);
+    return false;
+}
+
+static bool
+read_lora(SpateModulation *modulation, const AirtimeTexts *texts)
+{
+    static const char *const RATES[] = {"4/5", "4/6", "4/7", "4/8", NULL};
+    static const char *const HEADERS[] = {"implicit", "explicit", NULL};
+    static const char *const SWITCH[] = {"off", "on", NULL};
+    static const char *const LDRO[] = {"auto", "on", "off", NULL};
+    double sf = 10, preamble = 8, bandwidth_hz = 125e3;
+    int rate = 0, header = 1, crc = 1, ldro = 0;
+    if (!read_option("spreading-factor", texts->spreading_factor, SPATE_DIM_COUNT, 5, 12, &sf) ||
+        !read_option("preamble", texts->preamble, SPATE_DIM_SYMBOLS, 6, 65535, &preamble) ||
+        !read_option("bandwidth", texts->bandwidth, SPATE_DIM_FREQUENCY, 1e3, 1e7, &bandwidth_hz) ||
+        !read_word("coding-rate", texts->coding_rate, RATES, &rate) ||
+        !read_word("header", texts->header, HEADERS, &header) ||
+        !read_word("crc", texts->crc, SWITCH, &crc) ||
+        !read_word("low-data-rate-optimise", texts->ldro, LDRO, &ldro))
+        return false;
+    modulation->spreading_factor = (int)sf;
+    modulation->preamble_symbols = (int)preamble;
+    modulation->coding_rate_denominator = 5 + rate;
+    modulation->explicit_header = header == 1;
+    modulation->crc = crc == 1;
+    modulation->low_data_rate_optimise = (SpateLdro)ldro;
+    modulation->lock_symbols = 5;
+    /* A bandwidth of the 2.4 GHz family says its band by itself. */
+    if (texts->frequency == NULL &&
+        !spate_lora_bandwidth(bandwidth_hz, modulation->centre_hz, &modulation->bandwidth_hz))
+        modulation->centre_hz = 2450000000;
+    if (!spate_lora_bandwidth(bandwidth_hz, modulation->centre_hz, &modulation->bandwidth_hz)) {
+        cli_complain(CLI_USAGE,
+                     "--bandwidth: LoRa below 1 GHz has 7.8, 10.4, 15.6, 20.8, 31.25, 41.7, 62.5, "
+                     "125, 250 and 500 kHz, at 2.4 GHz 203, 406, 812 and 1625 kHz");
+        return false;
+    }
+    return true;
+}
+
+static bool
+read_dsss(SpateModulation *modulation, const AirtimeTexts *texts)
+{
+    double rate_bps = 250e3, preamble_ns = 192e3;
+    if (!read_option("rate", texts->rate, SPATE_DIM_BITRATE, 1, 1e9, &rate_bps) ||
+        !read_option("preamble", texts->preamble, SPATE_DIM_TIME, 0, 1e9, &preamble_ns))
+        return false;
+    modulation->rate_bps = (int64_t)llround(rate_bps);
+    modulation->preamble_ns = (int64_t)llround(preamble_ns);
+    return true;
+}
+
+static bool
+read_question(Question *question, const AirtimeTexts *texts)
+{
+    static const char *const KINDS[] = {"lora", "dsss", NULL};
+    int kind = 0;
+    double payload = 32, overhead = 0, noise_figure_db = 6, frequency_hz = 0;
+    if (!read_word("kind", texts->kind, KINDS, &kind) ||
+        !read_option("payload", texts->payload, SPATE_DIM_SIZE, 0, 65535, &payload) ||
+        !read_option("overhead", texts->overhead, SPATE_DIM_SIZE, 0, 65535, &overhead) ||
+        !read_option("frequency", texts->frequency, SPATE_DIM_FREQUENCY, 1e6, 1e11,
+                     &frequency_hz) ||
+        !read_option("noise-figure", texts->noise_figure, SPATE_DIM_RATIO_DB, 0, 50,
+                     &noise_figure_db) ||
+        !read_option("duty-cycle", texts->duty_cycle, SPATE_DIM_SHARE, 1e-6, 1, &question->duty))
+        return false;
+
+    SpateBearer *bearer = &question->bearer;
+    bearer->modulation.kind = spate_radio_kind_find(KINDS[kind]);
+    bearer->modulation.centre_hz = kind == 0 ? 869500000 : 2437000000;
+    if (texts->frequency != NULL)
+        bearer->modulation.centre_hz = (int64_t)llround(frequency_hz);
+    bearer->overhead_bytes = (int)overhead;
+    bearer->noise_figure_db = noise_figure_db;
+    bearer->sensitivity_dbm = NAN;
+    question->payload_bytes = (int64_t)payload;
+    if (!(kind == 0 ? read_lora(&bearer->modulation, texts)
+                    : read_dsss(&bearer->modulation, texts)))
+        return false;
+    const char *why;
+    if (!bearer->modulation.kind->check(&bearer->modulation, &why)) {
+        cli_complain(CLI_USAGE, "%s", why);
+        return false;
+    }
+    int64_t largest =
+        bearer->modulation.kind->default_largest_payload_bytes + bearer->overhead_bytes;
+    if (question->payload_bytes + bearer->overhead_bytes > largest) {
+        cli_complain(CLI_USAGE, "--payload: a frame of this kind carries at most %d bytes",
+                     bearer->modulation.kind->default_largest_payload_bytes);
+        return false;
+    }
+    return true;
+}
+
+typedef struct {
+    const char *key, *label, *unit;
+    double value;
+} Answer;
+
+#define MOST_ANSWERS 12
+
+static size_t
+answer(const Question *question, Answer answers[MOST_ANSWERS])
+{
+    const SpateModulation *modulation = &question->bearer.modulation;
+    const SpateRadioKind *kind = modulation->kind;
+    size_t bytes = (size_t)(question->payload_bytes + question->bearer.overhead_bytes);
+    int64_t airtime_ns = kind->airtime_ns(modulation, bytes);
+    size_t n = 0;
+    answers[n++] = (Answer){"airtime_us", "time on air", "us", (double)airtime_ns / 1e3};
+    answers[n++] = (Answer){"symbols", "payload symbols", "",
+                            (double)kind->payload_symbols(modulation, bytes)};
+    answers[n++] = (Answer){"symbol_us", "symbol", "us", (double)kind->symbol_ns(modulation) / 1e3};
+    answers[n++] = (Answer){"sensitivity_dbm", "sensitivity", "dBm",
+                            spate_bearer_sensitivity_dbm(&question->bearer)};
+    answers[n++] =
+        (Answer){"preamble_us", "preamble", "us", (double)kind->header_ns(modulation) / 1e3};
+    answers[n++] = (Answer){"noise_dbm", "noise", "dBm", spate_bearer_noise_dbm(&question->bearer)};
+    answers[n++] = (Answer){"required_snr_db", "required SNR", "dB",
+                            spate_bearer_required_snr_db(&question->bearer)};
+    answers[n++] = (Answer){"frame_bytes", "bytes on the air", "", (double)bytes};
+    if (question->duty > 0.0) {
+        double budget_ns = floor(question->duty * (double)SPATE_NS_PER_HOUR + 0.5);
+        answers[n++] = (Answer){"frames_per_hour", "frames per hour", "",
+                                floor(budget_ns / (double)airtime_ns)};
+    }
+    return n;
+}
+
+static void
+append_json(GString *text, const Question *question, const Answer *answers, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        g_string_append_printf(text, "%s\"%s\": ", i == 0 ? "{" : ", ", answers[i].key);
+        spate_append_number(text, answers[i].value);
+    }
+    const SpateModulation *modulation = &question->bearer.modulation;
+    if (modulation->kind == &spate_radio_lora)
+        g_string_append_printf(text, ", \"low_data_rate_optimise\": %s",
+                               spate_lora_ldro_is_on(modulation) ? "true" : "false");
+    g_string_append(text, "}\n");
+}
+
+static void
+append_csv(GString *text, const Answer *answers, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        g_string_append_printf(text, "%s%s", i == 0 ? "" : ",", answers[i].key);
+    for (size_t i = 0; i < n; i++) {
+        g_string_append(text, i == 0 ? "\n" : ",");
+        spate_append_number(text, answers[i].value);
+    }
+    g_string_append_c(text, '\n');
+}
+
+static void
+append_table(GString *text, const Question *question, const Answer *answers, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        const Answer *a = &answers[i];
+        double shown = a->value;
+        const char *unit = a->unit;
+        if (strcmp(unit, "us") == 0 && shown >= 1000.0) {
+            shown /= 1000.0;
+            unit = "ms";
+        }
+        g_string_append_printf(text, "%-18s ", a->label);
+        /* Microseconds and below are exact; decibels to a hundredth. */
+        bool is_level = strncmp(unit, "dB", 2) == 0;
+        if (is_level)
+            spate_append_fixed(text, shown, 2, false);
+        else
+            spate_append_number(text, shown);
+        g_string_append_printf(text, "%s%s\n", unit[0] != '\0' ? " " : "", unit);
+    }
+    const SpateModulation *modulation = &question->bearer.modulation;
+    if (modulation->kind == &spate_radio_lora)
+        g_string_append_printf(text, "%-18s low data rate optimisation is %s\n", "",
+                               spate_lora_ldro_is_on(modulation) ? "on" : "off");
+}
+
+CliStatus
+cli_airtime(int argc, char **argv)
+{
+    g_auto(AirtimeTexts) texts = {0};
+    const GOptionEntry entries[] = {
+        {"kind", 0, 0, G_OPTION_ARG_STRING, &texts.kind, NULL, NULL},
+        {"spreading-factor", 0, 0, G_OPTION_ARG_STRING, &texts.spreading_factor, NULL, NULL},
+        {"bandwidth", 0, 0, G_OPTION_ARG_STRING, &texts.bandwidth, NULL, NULL},
+        {"coding-rate", 0, 0, G_OPTION_ARG_STRING, &texts.coding_rate, NULL, NULL},
+        {"preamble", 0, 0, G_OPTION_ARG_STRING, &texts.preamble, NULL, NULL},
+        {"payload", 0, 0, G_OPTION_ARG_STRING, &texts.payload, NULL, NULL},
+        {"header", 0, 0, G_OPTION_ARG_STRING, &texts.header, NULL, NULL},
+        {"crc", 0, 0, G_OPTION_ARG_STRING, &texts.crc, NULL, NULL},
+        {"low-data-rate-optimise", 0, 0, G_OPTION_ARG_STRING, &texts.ldro, NULL, NULL},
+        {"frequency", 0, 0, G_OPTION_ARG_STRING, &texts.frequency, NULL, NULL},
+        {"rate", 0, 0, G_OPTION_ARG_STRING, &texts.rate, NULL, NULL},
+        {"overhead", 0, 0, G_OPTION_ARG_STRING, &texts.overhead, NULL, NULL},
+        {"duty-cycle", 0, 0, G_OPTION_ARG_STRING, &texts.duty_cycle, NULL, NULL},
+        {"noise-figure", 0, 0, G_OPTION_ARG_STRING, &texts.noise_figure, NULL, NULL},
+        {0},
+    };
+    CliStatus status;
+    g_auto(CliOptions) options = {0};
+    if (!cli_options_read(&options, CLI_TAKES_FORMAT, entries, HELP, argc, argv, &status))
+        return status;
+    if (options.n_arguments > 0)
+        return cli_complain(CLI_USAGE, "airtime takes options only; see spate airtime --help");
+    Question question = {0};
+    if (!read_question(&question, &texts))
+        return CLI_USAGE;
+
+    Answer answers[MOST_ANSWERS];
+    size_t n = answer(&question, answers);
+    g_autoptr(GString) text = g_string_new(NULL);
+    switch (options.format) {
+    case SPATE_FORMAT_JSON:
+        append_json(text, &question, answers, n);
+        break;
+    case SPATE_FORMAT_CSV:
+        append_csv(text, answers, n);
+        break;
+    case SPATE_FORMAT_TABLE:
+        append_table(text, &question, answers, n);
+        break;
+    }
+    return cli_output_write(options.output, text->str, text->len);
+}

@@ -1,0 +1,101 @@
+/* cli.h - what the commands share: options, output, progress, interruption
+ *
+ * Results go to standard output, everything else to standard error.
+ */
+#pragma once
+
+#include "report/report.h"
+#include "scenario/scenario.h"
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef enum {
+    CLI_DONE = 0,
+    CLI_FAILED = 1,       /* an expectation failed */
+    CLI_USAGE = 2,        /* bad usage or a bad scenario */
+    CLI_TROUBLE = 3,      /* could not read, write or finish */
+    CLI_INTERRUPTED = 130 /* what was finished is kept */
+} CliStatus;
+
+typedef CliStatus (*CliRun)(int argc, char **argv);
+
+CliStatus cli_run(int argc, char **argv);
+CliStatus cli_compare(int argc, char **argv);
+CliStatus cli_airtime(int argc, char **argv);
+CliStatus cli_links(int argc, char **argv);
+CliStatus cli_lint(int argc, char **argv);
+CliStatus cli_new(int argc, char **argv);
+
+/* options.c */
+
+/* Options that mean the same wherever they apply. */
+enum {
+    CLI_TAKES_SEED = 1 << 0,
+    CLI_TAKES_STUDY = 1 << 1, /* --replications, --jobs, and those of results that come later */
+    CLI_TAKES_SET = 1 << 2,
+    CLI_TAKES_VARIANT = 1 << 3,
+    CLI_TAKES_FORMAT = 1 << 4, /* with --output */
+    CLI_TAKES_EVENTS = 1 << 5
+};
+
+typedef struct {
+    bool has_seed;
+    uint64_t seed;
+    uint32_t replications; /* 0: as the scenario says */
+    unsigned jobs;         /* 0: all cores */
+    SpateSetting *settings;
+    size_t n_settings;
+    char **variants; /* NULL: not given */
+    SpateFormat format;
+    char *output; /* NULL or "-": standard output */
+    bool quiet;
+    char **arguments; /* what is left */
+    guint n_arguments;
+    char **texts; /* insides */
+} CliOptions;
+
+/* Reads the common options that `takes` names and the command's own `extra` (ends with {NULL}; may
+ * be NULL).  False if there is nothing more to do: --help was printed, or the usage is bad and said
+ * so; *status is set then. */
+bool cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, const char *help,
+                      int argc, char **argv, CliStatus *status);
+void cli_options_clear(CliOptions *options);
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliOptions, cli_options_clear)
+
+/* Prints "spate: ..." on standard error and returns the status. */
+CliStatus cli_complain(CliStatus status, const char *format, ...) G_GNUC_PRINTF(2, 3);
+/* The same for an error of the library; frees it. */
+CliStatus cli_complain_error(GError *error);
+
+/* The scenario of a variant with the options' seed; NULL with a complaint and *status set. */
+SpateScenario *cli_scenario(const SpateScenarioFile *file, const char *variant,
+                            const CliOptions *options, CliStatus *status);
+SpateScenarioFile *cli_scenario_file(const char *path, const CliOptions *options,
+                                     CliStatus *status);
+
+/* output.c */
+
+/* A file appears whole or not at all; standard output is checked to its end. */
+CliStatus cli_output_write(const char *path, const char *text, gsize length);
+/* Complains early about a place where no file can be written. */
+CliStatus cli_output_check(const char *path);
+
+/* progress.c */
+typedef struct {
+    bool shown;
+    bool wanted;
+    gint64 began_us;
+} CliProgress;
+void cli_progress_init(CliProgress *progress, bool quiet);
+void cli_progress_show(gpointer progress, uint32_t done, uint32_t total);
+void cli_progress_clear(CliProgress *progress);
+
+/* interrupt.c: SIGINT and SIGTERM set the flag; a second one ends the program at once. */
+const volatile int *cli_interrupt_flag(void);
+
+/* study.c */
+
+/* Runs the scenarios as one study and writes the result. */
+CliStatus cli_study(const char *command, const SpateScenario *const *scenarios,
+                    const char *const *names, size_t n, const CliOptions *options);

@@ -1,0 +1,82 @@
+/* main.c - the commands of spate */
+#include "cli/cli.h"
+
+#include <signal.h>
+#include <string.h>
+
+typedef struct {
+    const char *name;
+    CliRun run; /* NULL: not supported yet */
+    const char *summary;
+} Command;
+
+static const Command COMMANDS[] = {
+    {"new", cli_new, "print a small commented scenario to start from"},
+    {"run", cli_run, "simulate a scenario and print the measures"},
+    {"compare", cli_compare, "base and variants, or two files, on the same random numbers"},
+    {"airtime", cli_airtime, "time on air, symbols, sensitivity, frames per hour"},
+    {"links", cli_links, "the link budget of every pair of radios"},
+    {"lint", cli_lint, "read and check scenarios without running them"},
+    {"advise", NULL, NULL},
+    {"size", NULL, NULL},
+    {"sweep", NULL, NULL},
+    {"merge", NULL, NULL},
+    {"check", NULL, NULL},
+    {"coverage", NULL, NULL},
+    {"fit", NULL, NULL},
+    {"report", NULL, NULL},
+};
+
+static CliStatus
+print_help(void)
+{
+    g_autoptr(GString) text = g_string_new("usage: spate COMMAND [ARGUMENT...] [OPTION...]\n\n"
+                                           "Simulates flooding radio meshes over two or more "
+                                           "bearers joined by bridges.\n\n");
+    for (size_t i = 0; i < G_N_ELEMENTS(COMMANDS); i++)
+        if (COMMANDS[i].run != NULL)
+            g_string_append_printf(text, "  %-9s %s\n", COMMANDS[i].name, COMMANDS[i].summary);
+    g_string_append(text,
+                    "\nspate COMMAND --help tells more. "
+                    "spate --version prints the version.\n\n"
+                    "Example: spate new > valley.yaml && spate run valley.yaml\n\n"
+                    "A planning aid. Masts, lightning, exposure to radio fields, lawful power "
+                    "and duty:\nfollow local rules and licensed practice. Never rely on a "
+                    "hobby mesh in an emergency.\n");
+    return cli_output_write(NULL, text->str, text->len);
+}
+
+static CliStatus
+complain_unknown_command(const char *name)
+{
+    const char *names[G_N_ELEMENTS(COMMANDS) + 1] = {NULL};
+    for (size_t i = 0; i < G_N_ELEMENTS(COMMANDS); i++)
+        names[i] = COMMANDS[i].name;
+    const char *nearest = spate_nearest_word(name, names);
+    if (nearest != NULL)
+        return cli_complain(CLI_USAGE, "there is no command '%s'; did you mean '%s'?", name,
+                            nearest);
+    return cli_complain(CLI_USAGE, "there is no command '%s'; see spate --help", name);
+}
+
+int
+main(int argc, char **argv)
+{
+    /* A closed pipe is an error of writing like any other. */
+    signal(SIGPIPE, SIG_IGN);
+    if (argc < 2)
+        return cli_complain(CLI_USAGE, "a command is missing; see spate --help");
+    if (strcmp(argv[1], "--help") == 0)
+        return (int)print_help();
+    if (strcmp(argv[1], "--version") == 0)
+        return (int)cli_output_write(NULL, "spate " SPATE_VERSION "\n",
+                                     strlen("spate " SPATE_VERSION "\n"));
+    for (size_t i = 0; i < G_N_ELEMENTS(COMMANDS); i++) {
+        if (strcmp(COMMANDS[i].name, argv[1]) != 0)
+            continue;
+        if (COMMANDS[i].run == NULL)
+            return (int)cli_complain(CLI_USAGE, "the command %s is not supported yet", argv[1]);
+        return (int)COMMANDS[i].run(argc - 1, argv + 1);
+    }
+    return (int)complain_unknown_command(argv[1]);
+}

@@ -1,0 +1,305 @@
+/* options.c - the options that mean the same wherever they apply */
+#include "cli/cli.h"
+
+#include "propagation/path-loss.h"
+#include <stdio.h>
+#include <string.h>
+
+#define MOST_REPLICATIONS 1000000
+#define MOST_JOBS         1024
+
+CliStatus
+cli_complain(CliStatus status, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    g_autofree char *text = g_strdup_vprintf(format, arguments);
+    va_end(arguments);
+    fprintf(stderr, "spate: %s\n", text);
+    return status;
+}
+
+CliStatus
+cli_complain_error(GError *error)
+{
+    CliStatus status = CLI_TROUBLE;
+    if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD) ||
+        error->domain == SPATE_PROPAGATION_ERROR)
+        status = CLI_USAGE;
+    /* Faults of a file say themselves where they stand. */
+    if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD))
+        fprintf(stderr, "%s%s", error->message, g_str_has_suffix(error->message, "\n") ? "" : "\n");
+    else
+        cli_complain(status, "%s", error->message);
+    g_error_free(error);
+    return status;
+}
+
+/* What GOption reads into; checked afterwards, so that every message is ours. */
+typedef struct {
+    char *seed, *replications, *jobs, *format, *output, *report, *events, *capture;
+    char **set, **variants, **rest;
+    gboolean quiet, help, detail;
+} Raw;
+
+static void
+raw_clear(Raw *raw)
+{
+    g_free(raw->seed);
+    g_free(raw->replications);
+    g_free(raw->jobs);
+    g_free(raw->format);
+    g_free(raw->output);
+    g_free(raw->report);
+    g_free(raw->events);
+    g_free(raw->capture);
+    g_strfreev(raw->set);
+    g_strfreev(raw->variants);
+    g_strfreev(raw->rest);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Raw, raw_clear)
+
+static void
+add_entry(GArray *entries, const char *name, GOptionArg kind, gpointer into)
+{
+    GOptionEntry entry = {.long_name = name, .arg = kind, .arg_data = into};
+    g_array_append_val(entries, entry);
+}
+
+static GArray *
+make_entries(Raw *raw, int takes, const GOptionEntry *extra)
+{
+    GArray *entries = g_array_new(TRUE, TRUE, sizeof(GOptionEntry));
+    if (takes & CLI_TAKES_SEED)
+        add_entry(entries, "seed", G_OPTION_ARG_STRING, &raw->seed);
+    if (takes & CLI_TAKES_STUDY) {
+        add_entry(entries, "replications", G_OPTION_ARG_STRING, &raw->replications);
+        add_entry(entries, "jobs", G_OPTION_ARG_STRING, &raw->jobs);
+        add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
+        add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
+    }
+    if (takes & CLI_TAKES_EVENTS) {
+        add_entry(entries, "events", G_OPTION_ARG_FILENAME, &raw->events);
+        add_entry(entries, "capture", G_OPTION_ARG_FILENAME, &raw->capture);
+    }
+    if (takes & CLI_TAKES_SET)
+        add_entry(entries, "set", G_OPTION_ARG_STRING_ARRAY, &raw->set);
+    if (takes & CLI_TAKES_VARIANT)
+        add_entry(entries, "variant", G_OPTION_ARG_STRING_ARRAY, &raw->variants);
+    if (takes & CLI_TAKES_FORMAT) {
+        add_entry(entries, "format", G_OPTION_ARG_STRING, &raw->format);
+        add_entry(entries, "output", G_OPTION_ARG_FILENAME, &raw->output);
+    }
+    add_entry(entries, "quiet", G_OPTION_ARG_NONE, &raw->quiet);
+    add_entry(entries, "help", G_OPTION_ARG_NONE, &raw->help);
+    add_entry(entries, G_OPTION_REMAINING, G_OPTION_ARG_FILENAME_ARRAY, &raw->rest);
+    for (size_t i = 0; extra != NULL && extra[i].long_name != NULL; i++)
+        g_array_append_val(entries, extra[i]);
+    return entries;
+}
+
+/* "unknown option '--seeed'; did you mean '--seed'?" */
+static void
+complain_unknown_option(const GArray *entries, char *const *argv)
+{
+    g_autoptr(GPtrArray) known = g_ptr_array_new();
+    for (guint i = 0; i < entries->len; i++) {
+        const char *name = g_array_index(entries, GOptionEntry, i).long_name;
+        if (name[0] != '\0')
+            g_ptr_array_add(known, (gpointer)(uintptr_t)name);
+    }
+    g_ptr_array_add(known, NULL);
+    for (size_t i = 1; argv[i] != NULL && strcmp(argv[i], "--") != 0; i++) {
+        if (argv[i][0] != '-' || argv[i][1] == '\0')
+            continue;
+        g_autofree char *word = g_strdup(argv[i] + strspn(argv[i], "-"));
+        word[strcspn(word, "=")] = '\0';
+        bool is_known = g_str_has_prefix(argv[i], "--") &&
+                        g_strv_contains((const char *const *)known->pdata, word);
+        if (is_known)
+            continue;
+        const char *nearest = spate_nearest_word(word, (const char *const *)known->pdata);
+        if (nearest != NULL)
+            cli_complain(CLI_USAGE, "unknown option '%s'; did you mean '--%s'?", argv[i], nearest);
+        else
+            cli_complain(CLI_USAGE, "unknown option '%s'; see --help", argv[i]);
+        return;
+    }
+    cli_complain(CLI_USAGE, "unknown option; see --help");
+}
+
+static bool
+parse_whole(const char *option, const char *text, guint64 least, guint64 most, guint64 *value)
+{
+    g_autoptr(GError) error = NULL;
+    if (g_ascii_string_to_unsigned(text, 10, least, most, value, &error))
+        return true;
+    cli_complain(CLI_USAGE,
+                 "--%s: '%s' is not a whole number from %" G_GUINT64_FORMAT
+                 " to %" G_GUINT64_FORMAT,
+                 option, text, least, most);
+    return false;
+}
+
+static bool
+read_format(const char *text, SpateFormat *format)
+{
+    static const char *const NAMES[] = {"table", "json", "csv", NULL};
+    *format = SPATE_FORMAT_TABLE;
+    if (text == NULL)
+        return true;
+    for (int i = 0; NAMES[i] != NULL; i++) {
+        if (strcmp(NAMES[i], text) == 0) {
+            *format = (SpateFormat)i;
+            return true;
+        }
+    }
+    if (strcmp(text, "geojson") == 0)
+        cli_complain(CLI_USAGE, "--format geojson is not supported yet");
+    else
+        cli_complain(CLI_USAGE, "--format: '%s' is none of table, json, csv", text);
+    return false;
+}
+
+static bool
+read_settings(CliOptions *options, char **set)
+{
+    options->n_settings = set != NULL ? g_strv_length(set) : 0;
+    options->settings = g_new0(SpateSetting, options->n_settings + 1);
+    options->texts = g_strdupv(set);
+    for (size_t i = 0; i < options->n_settings; i++) {
+        char *equals = strchr(options->texts[i], '=');
+        if (equals == NULL || equals == options->texts[i]) {
+            cli_complain(CLI_USAGE, "--set: '%s' is not PATH=VALUE, as in nodes.soil.count=80",
+                         set[i]);
+            return false;
+        }
+        *equals = '\0';
+        options->settings[i] = (SpateSetting){.path = options->texts[i], .value = equals + 1};
+    }
+    return true;
+}
+
+static bool
+refuse_what_comes_later(const Raw *raw)
+{
+    const struct {
+        bool given;
+        const char *name;
+    } later[] = {{raw->detail, "detail"},
+                 {raw->report != NULL, "report"},
+                 {raw->events != NULL, "events"},
+                 {raw->capture != NULL, "capture"}};
+    for (size_t i = 0; i < G_N_ELEMENTS(later); i++) {
+        if (later[i].given) {
+            cli_complain(CLI_USAGE, "--%s is not supported yet", later[i].name);
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool
+check_raw(CliOptions *options, Raw *raw)
+{
+    guint64 value = 0;
+    if (!refuse_what_comes_later(raw) || !read_format(raw->format, &options->format) ||
+        !read_settings(options, raw->set))
+        return false;
+    if (raw->seed != NULL) {
+        if (!parse_whole("seed", raw->seed, 0, G_MAXUINT64, &options->seed))
+            return false;
+        options->has_seed = true;
+    }
+    if (raw->replications != NULL) {
+        if (!parse_whole("replications", raw->replications, 1, MOST_REPLICATIONS, &value))
+            return false;
+        options->replications = (uint32_t)value;
+    }
+    if (raw->jobs != NULL) {
+        if (!parse_whole("jobs", raw->jobs, 1, MOST_JOBS, &value))
+            return false;
+        options->jobs = (unsigned)value;
+    }
+    options->output = g_steal_pointer(&raw->output);
+    options->variants = g_steal_pointer(&raw->variants);
+    options->arguments = g_steal_pointer(&raw->rest);
+    options->n_arguments = options->arguments != NULL ? g_strv_length(options->arguments) : 0;
+    options->quiet = raw->quiet;
+    return true;
+}
+
+bool
+cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, const char *help,
+                 int argc, char **argv, CliStatus *status)
+{
+    (void)argc;
+    g_auto(Raw) raw = {0};
+    g_autoptr(GArray) entries = make_entries(&raw, takes, extra);
+    g_autoptr(GOptionContext) context = g_option_context_new(NULL);
+    g_option_context_set_help_enabled(context, FALSE);
+    g_option_context_add_main_entries(context, (const GOptionEntry *)(void *)entries->data, NULL);
+
+    g_autoptr(GError) error = NULL;
+    g_auto(GStrv) copy = g_strdupv(argv);
+    *options = (CliOptions){0};
+    *status = CLI_USAGE;
+    if (!g_option_context_parse_strv(context, &copy, &error)) {
+        if (g_error_matches(error, G_OPTION_ERROR, G_OPTION_ERROR_UNKNOWN_OPTION))
+            complain_unknown_option(entries, argv);
+        else
+            cli_complain(CLI_USAGE, "%s; see --help", error->message);
+        return false;
+    }
+    if (raw.help) {
+        *status = cli_output_write(NULL, help, strlen(help));
+        return false;
+    }
+    return check_raw(options, &raw);
+}
+
+void
+cli_options_clear(CliOptions *options)
+{
+    g_free(options->settings);
+    g_strfreev(options->texts);
+    g_strfreev(options->variants);
+    g_free(options->output);
+    g_strfreev(options->arguments);
+}
+
+SpateScenarioFile *
+cli_scenario_file(const char *path, const CliOptions *options, CliStatus *status)
+{
+    GError *error = NULL;
+    SpateScenarioFile *file =
+        spate_scenario_file_read(path, options->settings, options->n_settings, &error);
+    if (file == NULL)
+        *status = cli_complain_error(error);
+    return file;
+}
+
+SpateScenario *
+cli_scenario(const SpateScenarioFile *file, const char *variant, const CliOptions *options,
+             CliStatus *status)
+{
+    const char *const *known = spate_scenario_file_variants(file);
+    if (variant != NULL && strcmp(variant, "base") != 0 && !g_strv_contains(known, variant)) {
+        const char *nearest = spate_nearest_word(variant, known);
+        g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
+        if (nearest != NULL)
+            *status = cli_complain(CLI_USAGE, "there is no variant '%s'; did you mean '%s'?",
+                                   variant, nearest);
+        else
+            *status = cli_complain(CLI_USAGE, "there is no variant '%s'; there are: base%s%s",
+                                   variant, all[0] != '\0' ? ", " : "", all);
+        return NULL;
+    }
+    GError *error = NULL;
+    SpateScenario *scenario = spate_scenario_new(file, variant, &error);
+    if (scenario == NULL)
+        *status = cli_complain_error(error);
+    else if (options->has_seed)
+        scenario->seed = options->seed;
+    return scenario;
+}

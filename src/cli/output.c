@@ -1,0 +1,89 @@
+/* output.c - results reach their place whole, or not at all */
+#include "cli/cli.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <gio/gio.h>
+#include <glib/gstdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static bool
+is_standard_output(const char *path)
+{
+    return path == NULL || strcmp(path, "-") == 0;
+}
+
+/* Whether the path is there and is something that must not be replaced: a device, a pipe. */
+static bool
+is_special(const char *path)
+{
+    struct stat facts;
+    return stat(path, &facts) == 0 && !S_ISREG(facts.st_mode);
+}
+
+static CliStatus
+complain_errno(const char *what)
+{
+    return cli_complain(CLI_TROUBLE, "cannot write %s: %s", what, g_strerror(errno));
+}
+
+static bool
+write_all(int to, const char *text, gsize length)
+{
+    while (length > 0) {
+        ssize_t written = write(to, text, length);
+        if (written < 0 && errno == EINTR)
+            continue;
+        if (written < 0)
+            return false;
+        text += written;
+        length -= (gsize)written;
+    }
+    return true;
+}
+
+static CliStatus
+write_special(const char *path, const char *text, gsize length)
+{
+    int to = open(path, O_WRONLY | O_CLOEXEC);
+    if (to < 0)
+        return complain_errno(path);
+    bool fine = write_all(to, text, length);
+    int reason = errno;
+    if (close(to) != 0 && fine) {
+        fine = false;
+        reason = errno;
+    }
+    errno = reason;
+    return fine ? CLI_DONE : complain_errno(path);
+}
+
+CliStatus
+cli_output_check(const char *path)
+{
+    if (is_standard_output(path) || is_special(path))
+        return CLI_DONE;
+    g_autofree char *folder = g_path_get_dirname(path);
+    if (access(folder, W_OK | X_OK) != 0)
+        return complain_errno(path);
+    return CLI_DONE;
+}
+
+CliStatus
+cli_output_write(const char *path, const char *text, gsize length)
+{
+    if (is_standard_output(path))
+        return write_all(STDOUT_FILENO, text, length) ? CLI_DONE
+                                                      : complain_errno("standard output");
+    if (is_special(path))
+        return write_special(path, text, length);
+    /* Written beside it, synced, then renamed. */
+    g_autoptr(GError) error = NULL;
+    if (g_file_set_contents_full(path, text, (gssize)length,
+                                 G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE, 0666,
+                                 &error))
+        return CLI_DONE;
+    return cli_complain(CLI_TROUBLE, "cannot write %s: %s", path, error->message);
+}

@@ -1,0 +1,53 @@
+/* progress.c - how far a long study is, for a person at a terminal */
+#include "cli/cli.h"
+
+#include <stdio.h>
+#include <unistd.h>
+
+#define QUIET_FOR_US (1 * G_USEC_PER_SEC)
+
+void
+cli_progress_init(CliProgress *progress, bool quiet)
+{
+    *progress = (CliProgress){
+        .wanted = !quiet && isatty(STDERR_FILENO),
+        .began_us = g_get_monotonic_time(),
+    };
+}
+
+static void
+append_left(GString *text, double left_s)
+{
+    if (left_s < 90.0)
+        g_string_append_printf(text, "about %.0f s left", left_s);
+    else if (left_s < 5400.0)
+        g_string_append_printf(text, "about %.0f min left", left_s / 60.0);
+    else
+        g_string_append_printf(text, "about %.1f h left", left_s / 3600.0);
+}
+
+void
+cli_progress_show(gpointer user, uint32_t done, uint32_t total)
+{
+    CliProgress *progress = user;
+    gint64 spent_us = g_get_monotonic_time() - progress->began_us;
+    if (!progress->wanted || spent_us < QUIET_FOR_US)
+        return;
+    g_autoptr(GString) text = g_string_new(NULL);
+    g_string_append_printf(text, "%u of %u runs", done, total);
+    if (done > 0 && done < total) {
+        g_string_append(text, ", ");
+        append_left(text, (double)spent_us / 1e6 / done * (total - done));
+    }
+    fprintf(stderr, "\r\033[K%s", text->str);
+    fflush(stderr);
+    progress->shown = true;
+}
+
+void
+cli_progress_clear(CliProgress *progress)
+{
+    if (progress->shown)
+        fputs("\r\033[K", stderr);
+    progress->shown = false;
+}

@@ -1,0 +1,52 @@
+/* run.c - spate run */
+#include "cli/cli.h"
+
+static const char HELP[] =
+    "usage: spate run SCENARIO [OPTION...]\n"
+    "\n"
+    "Simulates the scenario, all its replications, and prints the measures with their\n"
+    "95 % intervals. SCENARIO may be - (standard input).\n"
+    "\n"
+    "  --variant NAME        a variant instead of the base (repeatable; base is one)\n"
+    "  --set PATH=VALUE      change a value, as in nodes.soil.count=80 (repeatable)\n"
+    "  --seed N              another seed than the scenario's\n"
+    "  --replications N      more or fewer than the scenario says\n"
+    "  --jobs N              threads (default: all cores); never changes a result\n"
+    "  --format table|json|csv\n"
+    "  --output FILE         instead of standard output\n"
+    "  --quiet               no progress\n"
+    "\n"
+    "Exit status: 0 done, 2 bad usage or scenario, 3 could not read, write or finish,\n"
+    "130 interrupted (what was finished is kept).\n"
+    "\n"
+    "Example: spate run scenarios/tarn-hollow.yaml --replications 5 --format json\n";
+
+CliStatus
+cli_run(int argc, char **argv)
+{
+    CliStatus status;
+    g_auto(CliOptions) options = {0};
+    if (!cli_options_read(&options,
+                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
+                              CLI_TAKES_FORMAT | CLI_TAKES_EVENTS,
+                          NULL, HELP, argc, argv, &status))
+        return status;
+    if (options.n_arguments != 1)
+        return cli_complain(CLI_USAGE, "run takes one scenario; see spate run --help");
+    g_autoptr(SpateScenarioFile) file = cli_scenario_file(options.arguments[0], &options, &status);
+    if (file == NULL)
+        return status;
+
+    static char *const BASE[] = {"base", NULL};
+    char *const *names = options.variants != NULL ? options.variants : BASE;
+    g_autoptr(GPtrArray) scenarios =
+        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
+    for (size_t i = 0; names[i] != NULL; i++) {
+        SpateScenario *scenario = cli_scenario(file, names[i], &options, &status);
+        if (scenario == NULL)
+            return status;
+        g_ptr_array_add(scenarios, scenario);
+    }
+    return cli_study("run", (const SpateScenario *const *)scenarios->pdata,
+                     (const char *const *)names, scenarios->len, &options);
+}

@@ -1,0 +1,8 @@
+/* formats.h - the formats of a report, one file each */
+#pragma once
+
+#include "report/report.h"
+
+void spate_report_table(GString *text, const SpateResult *result, const SpateTableStyle *style);
+void spate_report_json(GString *text, const SpateResult *result);
+void spate_report_csv(GString *text, const SpateResult *result);

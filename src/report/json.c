@@ -1,0 +1,150 @@
+/* json.c - a result as JSON: spate-result/1, docs/result-format.md
+ *
+ * Keys come in a fixed order and numbers in their shortest form, so that equal results are
+ * equal bytes.  A library writer would not promise either.
+ */
+#include "report/formats.h"
+
+#include "core/time.h"
+#include "report/numbers.h"
+#include <math.h>
+
+static void
+append_string(GString *text, const char *string)
+{
+    g_string_append_c(text, '"');
+    for (const char *c = string; *c != '\0'; c++) {
+        if (*c == '"' || *c == '\\')
+            g_string_append_printf(text, "\\%c", *c);
+        else if ((unsigned char)*c < 0x20)
+            g_string_append_printf(text, "\\u%04x", (unsigned)*c);
+        else
+            g_string_append_c(text, *c);
+    }
+    g_string_append_c(text, '"');
+}
+
+static void
+append_key(GString *text, const char *key)
+{
+    g_string_append_printf(text, ", \"%s\": ", key);
+}
+
+/* Nothing where the dimension does not apply. */
+static void
+append_dimension(GString *text, const char *key, const char *name)
+{
+    if (name == NULL)
+        return;
+    append_key(text, key);
+    append_string(text, name);
+}
+
+static void
+append_interval(GString *text, SpateInterval interval)
+{
+    if (isnan(interval.low)) {
+        g_string_append(text, "null");
+        return;
+    }
+    g_string_append_c(text, '[');
+    spate_append_number(text, interval.low);
+    g_string_append(text, ", ");
+    spate_append_number(text, interval.high);
+    g_string_append_c(text, ']');
+}
+
+/* "measure": ..., and what it is counted by */
+static void
+append_names(GString *text, const SpateResultRow *row)
+{
+    g_string_append(text, "\"measure\": ");
+    append_string(text, spate_measure_info(row->measure)->name);
+    append_dimension(text, "traffic", row->traffic);
+    append_dimension(text, "bearer", row->bearer);
+    append_dimension(text, "node", row->node);
+    append_dimension(text, "bridge", row->bridge);
+}
+
+static void
+append_row(GString *text, const SpateResultRow *row, uint32_t n_replications)
+{
+    g_string_append(text, "    {");
+    append_names(text, row);
+    append_key(text, "unit");
+    append_string(text, spate_measure_info(row->measure)->unit);
+    append_key(text, "mean");
+    spate_append_number(text, row->mean);
+    append_key(text, "ci95");
+    append_interval(text, row->ci95);
+    append_key(text, "n");
+    g_string_append_printf(text, "%u, \"values\": [", row->n);
+    for (uint32_t i = 0; i < n_replications; i++) {
+        if (i > 0)
+            g_string_append(text, ", ");
+        spate_append_number(text, row->values[i]);
+    }
+    g_string_append(text, "]}");
+}
+
+static void
+append_variant(GString *text, const SpateResultVariant *variant, uint32_t n_replications)
+{
+    g_string_append(text, "  {\"name\": ");
+    append_string(text, variant->name);
+    append_dimension(text, "summary", variant->summary);
+    g_string_append(text, ", \"measures\": [");
+    for (size_t i = 0; i < variant->n_rows; i++) {
+        g_string_append(text, i > 0 ? ",\n" : "\n");
+        append_row(text, &variant->rows[i], n_replications);
+    }
+    g_string_append(text, "]}");
+}
+
+static void
+append_difference(GString *text, const SpateDifference *difference)
+{
+    g_string_append(text, "  {\"variant\": ");
+    append_string(text, difference->variant);
+    append_dimension(text, "versus", difference->versus);
+    g_string_append(text, ", ");
+    append_names(text, difference->row);
+    append_key(text, "unit");
+    append_string(text, spate_measure_info(difference->row->measure)->unit);
+    append_key(text, "mean");
+    spate_append_number(text, difference->mean);
+    append_key(text, "ci95");
+    append_interval(text, difference->ci95);
+    append_key(text, "n");
+    g_string_append_printf(text, "%u}", difference->n);
+}
+
+void
+spate_report_json(GString *text, const SpateResult *result)
+{
+    g_string_append(text, "{\"format\": \"spate-result/1\"");
+    append_dimension(text, "command", result->command);
+    append_dimension(text, "version", SPATE_VERSION);
+    g_string_append(text, ",\n \"scenario\": {\"title\": ");
+    append_string(text, result->title != NULL ? result->title : "");
+    append_dimension(text, "sha256", result->sha256);
+    g_string_append_printf(text, "}, \"seed\": %" G_GUINT64_FORMAT ", \"replications\": %u",
+                           (guint64)result->seed, result->n_replications);
+    append_key(text, "duration_s");
+    spate_append_number(text, (double)result->duration_ns / (double)SPATE_NS_PER_S);
+    append_key(text, "warm_up_s");
+    spate_append_number(text, (double)result->warm_up_ns / (double)SPATE_NS_PER_S);
+    if (result->interrupted)
+        g_string_append(text, ", \"interrupted\": true");
+    g_string_append(text, ",\n \"variants\": [");
+    for (size_t i = 0; i < result->n_variants; i++) {
+        g_string_append(text, i > 0 ? ",\n" : "\n");
+        append_variant(text, &result->variants[i], result->n_replications);
+    }
+    g_string_append(text, "],\n \"differences\": [");
+    for (size_t i = 0; i < result->n_differences; i++) {
+        g_string_append(text, i > 0 ? ",\n" : "\n");
+        append_difference(text, &result->differences[i]);
+    }
+    g_string_append(text, "]}\n");
+}

@@ -1,0 +1,53 @@
+/* numbers.c - numbers as text, the same on every machine */
+#include "report/numbers.h"
+
+#include <math.h>
+#include <string.h>
+
+void
+spate_append_number(GString *text, double value)
+{
+    char buffer[G_ASCII_DTOSTR_BUF_SIZE];
+    if (!isfinite(value)) {
+        g_string_append(text, "null");
+        return;
+    }
+    if (value == rint(value) && fabs(value) < 1e15) {
+        g_string_append_printf(text, "%" G_GINT64_FORMAT, (gint64)value);
+        return;
+    }
+    static const char *const FORMATS[] = {"%.15g", "%.16g", "%.17g"};
+    for (size_t i = 0; i < G_N_ELEMENTS(FORMATS); i++) {
+        g_ascii_formatd(buffer, sizeof buffer, FORMATS[i], value);
+        if (g_ascii_strtod(buffer, NULL) == value)
+            break;
+    }
+    g_string_append(text, buffer);
+}
+
+int
+spate_decimals_for(double largest)
+{
+    double size = fabs(largest);
+    if (!isfinite(size) || size == 0.0)
+        return 0;
+    return (int)CLAMP(2.0 - floor(log10(size)), 0.0, 6.0);
+}
+
+void
+spate_append_fixed(GString *text, double value, int decimals, gboolean sign)
+{
+    char format[16], buffer[G_ASCII_DTOSTR_BUF_SIZE * 8];
+    if (!isfinite(value)) {
+        g_string_append_c(text, '-');
+        return;
+    }
+    g_snprintf(format, sizeof format, "%%.%df", decimals);
+    g_ascii_formatd(buffer, sizeof buffer, format, value);
+    /* -0.0 is 0.0 */
+    if (buffer[0] == '-' && strspn(buffer + 1, "0.") == strlen(buffer + 1))
+        memmove(buffer, buffer + 1, strlen(buffer));
+    if (sign && buffer[0] != '-' && strspn(buffer, "0.") != strlen(buffer))
+        g_string_append_c(text, '+');
+    g_string_append(text, buffer);
+}

@@ -1,0 +1,12 @@
+/* numbers.h - numbers as text, the same on every machine */
+#pragma once
+
+#include <glib.h>
+
+/* The shortest decimal that reads back as the same double; whole numbers without a point; "null"
+ * for NAN. */
+void spate_append_number(GString *text, double value);
+/* Digits after the point such that `largest` shows three significant ones; 0 to 6. */
+int spate_decimals_for(double largest);
+/* Fixed-point; "-" for NAN.  `sign` puts a + before positive ones. */
+void spate_append_fixed(GString *text, double value, int decimals, gboolean sign);
