@@ -37,7 +37,8 @@ typedef struct {
 } SpateArrival;
 
 /* Called on the first copy of a message at a node that did not offer it, on any radio, after
- * the relay on that bearer was decided. */
+ * the relay on that bearer was decided.  A node always knows its own messages; others it may
+ * forget, and then take a later copy for the first. */
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
 void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
 
@@ -46,6 +47,9 @@ void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer u
 bool spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
 /* Sends it on there after the jitter, as a relay would. */
 void spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
+/* What rules see of it; the caller adds how occupancy is asked. */
+SpateRuleSubject spate_arrival_rule_subject(const SpateArrival *arrival, const SpatePlan *plan,
+                                            const SpateMedium *medium, int64_t now_ns);
 /* Tells the observers that a crossing refused it. */
 void spate_mesh_report_held_back(SpateMesh *mesh, const SpateArrival *arrival,
                                  const SpateCrossing *crossing, uint32_t rule);

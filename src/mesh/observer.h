@@ -37,19 +37,23 @@ typedef enum {
 
 typedef struct {
     void (*offered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message);
-    /* Frames reach the queue (or are dropped at its door: size, queue). */
+    /* A frame has reached the queue.  One dropped at its door (size, queue) is only told as
+     * `dropped`. */
     void (*queued)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame);
-    void (*dropped)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause);
-    void (*started)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits);
+    /* What is cancelled before it reached a queue is not told. */
+    void (*dropped)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame,
+                    SpateDropCause cause);
+    void (*started)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame,
+                    SpateAccessWaits waits);
     /* started_ns: when this frame began. */
     void (*ended)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
                   const SpateReception *receptions, size_t n_receptions);
     /* The frame was decoded at a node that knew the message already. */
-    void (*redundant)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-                      uint32_t receiver);
+    void (*redundant)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame,
+                      int64_t started_ns, uint32_t receiver);
     /* For the first time at one of its recipients. */
-    void (*delivered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-                      uint32_t hops);
+    void (*delivered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
+                      uint32_t node, uint32_t hops);
     void (*held_back)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
                       const SpateCrossing *crossing, uint32_t rule);
     gpointer self;

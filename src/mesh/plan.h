@@ -9,15 +9,21 @@
 #include "radio/bearer.h"
 #include "rules/rules.h"
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
-typedef enum { SPATE_FLOOD_CLASSIC, SPATE_FLOOD_COUNTER, SPATE_FLOOD_PROBABILITY, SPATE_FLOOD_NONE } SpateFloodPolicy;
+typedef enum {
+    SPATE_FLOOD_CLASSIC,
+    SPATE_FLOOD_COUNTER,
+    SPATE_FLOOD_PROBABILITY,
+    SPATE_FLOOD_NONE
+} SpateFloodPolicy;
 
 /* RFC 6621's terms: classic flooding, duplicate packet detection. */
 typedef struct {
     SpateFloodPolicy policy;
-    uint32_t copies;   /* counter: cancelled when this many further copies were heard */
-    double p;          /* probability */
+    uint32_t copies;    /* counter: cancelled when this many further copies were heard */
+    double p;           /* probability */
     uint32_t hop_limit; /* transmissions on one way in all */
     double jitter_airtimes;
     bool weakest_first;
@@ -38,6 +44,8 @@ typedef struct {
     uint32_t first_radio, n_radios;
     SpateFlooding flooding;
     SpateQueueSettings queue;
+    const SpateRule *relay_rules; /* asked before the policy: what they hold back is not relayed */
+    size_t n_relay_rules;
 } SpateNode;
 
 typedef struct {
@@ -52,10 +60,11 @@ typedef struct {
     uint64_t name_hash;
     uint32_t class_rank; /* 0 goes first; classes without a priority share the last */
     uint32_t payload_bytes;
-    uint32_t hop_limit; /* 0: each node's own */
-    bool *on_bearers;   /* by bearer; NULL: all radios of the source */
+    uint32_t hop_limit;  /* 0: each node's own */
+    bool *on_bearers;    /* by bearer; NULL: all radios of the source */
     int64_t deadline_ns; /* 0: none */
-    const uint32_t *recipients; /* nodes, ascending; the source of a message is none of its own recipients */
+    const uint32_t
+        *recipients; /* nodes, ascending; the source of a message is none of its own recipients */
     uint32_t n_recipients;
 } SpateTrafficKind;
 

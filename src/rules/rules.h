@@ -16,7 +16,12 @@ typedef struct {
     double above, below;
 } SpateBounds;
 
-typedef enum { SPATE_RULE_PASS, SPATE_RULE_HOLD_BACK, SPATE_RULE_LIMIT, SPATE_RULE_THIN } SpateRuleAction;
+typedef enum {
+    SPATE_RULE_PASS,
+    SPATE_RULE_HOLD_BACK,
+    SPATE_RULE_LIMIT,
+    SPATE_RULE_THIN
+} SpateRuleAction;
 
 typedef struct {
     /* when: all must hold; an absent condition holds always */

@@ -6,12 +6,13 @@
 typedef enum { SPATE_OFFERS_EVERY, SPATE_OFFERS_POISSON, SPATE_OFFERS_AT } SpateOfferTimes;
 
 typedef struct {
-    uint32_t traffic; /* number in the plan */
+    uint32_t traffic;        /* number in the plan */
     const uint32_t *sources; /* nodes, ascending */
     uint32_t n_sources;
     SpateOfferTimes times;
     int64_t every_ns;
-    bool together;     /* all sources at 0, every, 2 every ...; else each from a random time of its own */
+    bool together; /* all sources at 0, every, 2 every ...; else each from a random time of its own
+                    */
     int64_t spread_ns; /* each offer moved uniformly by -+ this, without drift */
     int64_t mean_interval_ns;
     const int64_t *at_ns; /* ascending */
@@ -28,6 +29,6 @@ SpateTraffic *spate_traffic_new(SpateEventQueue *queue, SpateMesh *mesh, const S
 void spate_traffic_free(SpateTraffic *traffic);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTraffic, spate_traffic_free)
 
-/* How many offers one replication is expected to make at most (Poisson: mean + 6 standard deviations),
- * so that observers can reserve. */
+/* How many offers one replication is expected to make at most (Poisson: mean + 6 standard
+ * deviations), so that observers can reserve. */
 double spate_traffic_expected_offers(const SpateOffers *offers, int64_t until_ns);

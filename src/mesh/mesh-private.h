@@ -1,0 +1,107 @@
+/* mesh-private.h - the insides that the mesh's files share
+ *
+ *     mesh.c     the whole, its channel hooks, offers
+ *     relay.c    what a node does with a copy that it has received
+ *     sending.c  from the decision to send to the end of the frame
+ *
+ * A frame is made when a node decides to send a message on a radio.  It waits out its
+ * jitter, then stands in the radio's queue, then flies; dropped or sent, it is given back.  Its
+ * message's mark on the radio names it until it flies.
+ */
+#pragma once
+
+#include "core/random.h"
+#include "mesh/duplicates.h"
+#include "mesh/mesh.h"
+#include "mesh/message-pool.h"
+#include "mesh/observers.h"
+#include "mesh/occupancy.h"
+
+#define SPATE_NO_FRAME UINT32_MAX
+
+typedef enum {
+    SPATE_FRAME_FREE,
+    SPATE_FRAME_JITTER,
+    SPATE_FRAME_QUEUED,
+    SPATE_FRAME_FLYING
+} SpateFrameState;
+
+typedef struct {
+    SpateFrameFacts facts;
+    uint32_t message;
+    SpateFrameState state;
+    bool is_governed;        /* a relay: the flooding policy may cancel it */
+    SpateEventId timer;      /* end of the jitter; then expiry */
+    uint32_t previous, next; /* in the queue; `next` also among the free */
+} SpateFrame;
+
+/* The sending queue of one radio, and what stands before and behind it. */
+typedef struct {
+    uint32_t head, tail, length;
+    uint32_t flying;
+    bool is_requested; /* the head waits for access */
+} SpateSendQueue;
+
+struct SpateMesh {
+    SpateEventQueue *queue;
+    SpateChannel *channel;
+    const SpateMedium *medium;
+    const SpatePlan *plan;
+    SpateAccessControl *access;
+    SpateObservers observers;
+    SpateArrivalFunc arrived;
+    gpointer arrived_user;
+
+    SpateMessagePool pool;
+    SpateDuplicates *duplicates;
+    uint32_t n_messages; /* offered so far */
+
+    GPtrArray *frames; /* SpateFrame* */
+    uint32_t first_free;
+    SpateSendQueue *queues; /* by radio */
+    SpateQueueCounts counts;
+
+    uint64_t jitter_key, choice_key;
+    uint64_t *bearer_hash;          /* by bearer, of its name */
+    SpateRuleMemory **relay_memory; /* by node; NULL without rules */
+    SpateOccupancy *occupancy;      /* for rules of relays */
+};
+
+static inline SpateFrame *
+spate_frame_at(const SpateMesh *mesh, uint32_t frame)
+{
+    return g_ptr_array_index(mesh->frames, frame);
+}
+
+static inline const SpateNode *
+spate_node_of(const SpateMesh *mesh, uint32_t radio)
+{
+    return &mesh->plan->nodes[mesh->plan->radios[radio].node];
+}
+
+/* Whether the node knows that it has seen the message.  A node always knows its own. */
+static inline bool
+spate_mesh_knows(const SpateMessage *message, uint32_t node)
+{
+    return message->at_node[node].is_known || message->facts.origin == node;
+}
+
+/* sending.c */
+
+/* Decides that the message will be sent on the radio: marks it there. */
+uint32_t spate_frame_new(SpateMesh *mesh, uint32_t message, uint32_t radio, uint32_t hops);
+/* Puts it in the queue now, or drops it at the door. */
+void spate_frame_enqueue(SpateMesh *mesh, uint32_t frame);
+/* ... after a while. */
+void spate_frame_enqueue_later(SpateMesh *mesh, uint32_t frame, int64_t wait_ns);
+/* Takes a frame back that does not fly yet. */
+void spate_frame_cancel(SpateMesh *mesh, uint32_t frame);
+/* The head of the radio's queue goes on the air now. */
+void spate_frame_begin(gpointer mesh, uint32_t radio, SpateAccessWaits waits);
+/* The frame on the radio's air is over. */
+void spate_frame_finish(SpateMesh *mesh, uint32_t frame);
+
+/* relay.c */
+
+/* A copy of a message has been decoded at a radio. */
+void spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power);

@@ -1,0 +1,162 @@
+/* mesh.c - the whole: construction, channel hooks, offers */
+#include "mesh/mesh-private.h"
+
+static void
+frame_outcomes(gpointer user, const SpateAirFrame *air, const SpateReception *receptions,
+               size_t n_receptions)
+{
+    SpateMesh *mesh = user;
+    spate_observers_ended(&mesh->observers, air, &spate_frame_at(mesh, air->cargo)->facts,
+                          receptions, n_receptions);
+}
+
+static void
+frame_received(gpointer user, const SpateAirFrame *air, uint32_t receiver, uint64_t power)
+{
+    spate_mesh_receive(user, air, receiver, power);
+}
+
+static void
+frame_sent(gpointer user, const SpateAirFrame *air)
+{
+    spate_frame_finish(user, air->cargo);
+}
+
+static void
+radio_changed(gpointer user, uint32_t radio)
+{
+    SpateMesh *mesh = user;
+    spate_access_channel_changed(mesh->access, radio);
+}
+
+static void
+take_hooks(SpateMesh *mesh)
+{
+    SpateChannelHooks hooks = {
+        .outcomes = frame_outcomes,
+        .received = frame_received,
+        .sent = frame_sent,
+        .changed = radio_changed,
+    };
+    spate_channel_set_hooks(mesh->channel, &hooks, mesh);
+}
+
+static void
+init_relay_rules(SpateMesh *mesh)
+{
+    const SpatePlan *plan = mesh->plan;
+    mesh->relay_memory = g_new0(SpateRuleMemory *, MAX(plan->n_nodes, 1));
+    mesh->occupancy = spate_occupancy_new(mesh->queue, mesh->channel, plan);
+    for (uint32_t i = 0; i < plan->n_nodes; i++) {
+        const SpateNode *node = &plan->nodes[i];
+        if (node->n_relay_rules == 0)
+            continue;
+        mesh->relay_memory[i] =
+            spate_rule_memory_new(node->relay_rules, node->n_relay_rules, plan->n_nodes);
+        spate_occupancy_want(mesh->occupancy, i, node->relay_rules, node->n_relay_rules);
+    }
+}
+
+SpateMesh *
+spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium *medium,
+               const SpatePlan *plan, uint64_t seed, uint32_t replication)
+{
+    SpateMesh *mesh = g_new0(SpateMesh, 1);
+    mesh->queue = queue;
+    mesh->channel = channel;
+    mesh->medium = medium;
+    mesh->plan = plan;
+    mesh->access =
+        spate_access_new(queue, channel, medium, seed, replication, spate_frame_begin, mesh);
+    spate_observers_init(&mesh->observers);
+    spate_message_pool_init(&mesh->pool, plan->n_nodes, plan->n_radios);
+    mesh->duplicates = spate_duplicates_new(plan, &mesh->pool);
+    mesh->frames = g_ptr_array_new_with_free_func(g_free);
+    mesh->first_free = SPATE_NO_FRAME;
+    mesh->queues = g_new(SpateSendQueue, MAX(plan->n_radios, 1));
+    for (uint32_t r = 0; r < plan->n_radios; r++)
+        mesh->queues[r] = (SpateSendQueue){
+            .head = SPATE_NO_FRAME, .tail = SPATE_NO_FRAME, .flying = SPATE_NO_FRAME};
+    mesh->jitter_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_JITTER);
+    mesh->choice_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_CHOICE);
+    mesh->bearer_hash = g_new(uint64_t, MAX(plan->n_bearers, 1));
+    for (uint32_t b = 0; b < plan->n_bearers; b++)
+        mesh->bearer_hash[b] = spate_hash_name(plan->bearer_names[b]);
+    init_relay_rules(mesh);
+    take_hooks(mesh);
+    return mesh;
+}
+
+void
+spate_mesh_free(SpateMesh *mesh)
+{
+    if (mesh == NULL)
+        return;
+    for (uint32_t i = 0; i < mesh->plan->n_nodes; i++)
+        spate_rule_memory_free(mesh->relay_memory[i]);
+    g_free(mesh->relay_memory);
+    spate_occupancy_free(mesh->occupancy);
+    g_free(mesh->bearer_hash);
+    g_free(mesh->queues);
+    g_ptr_array_free(mesh->frames, TRUE);
+    spate_duplicates_free(mesh->duplicates);
+    spate_message_pool_clear(&mesh->pool);
+    spate_observers_clear(&mesh->observers);
+    spate_access_free(mesh->access);
+    g_free(mesh);
+}
+
+void
+spate_mesh_add_observer(SpateMesh *mesh, const SpateObserver *observer)
+{
+    spate_observers_add(&mesh->observers, observer);
+}
+
+void
+spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user)
+{
+    mesh->arrived = arrived;
+    mesh->arrived_user = user;
+}
+
+static bool
+goes_out_on(const SpateTrafficKind *kind, uint32_t bearer)
+{
+    return kind->on_bearers == NULL || kind->on_bearers[bearer];
+}
+
+void
+spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t identity)
+{
+    int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
+    const SpateNode *node = &mesh->plan->nodes[origin];
+    uint32_t slot = spate_message_pool_take(&mesh->pool);
+    SpateMessage *message = spate_message_at(&mesh->pool, slot);
+    message->kind = &mesh->plan->traffics[traffic];
+    message->facts = (SpateMessageFacts){
+        .number = mesh->n_messages++,
+        .traffic = traffic,
+        .origin = origin,
+        .offered_ns = now_ns,
+        .identity = identity,
+    };
+    spate_observers_offered(&mesh->observers, now_ns, &message->facts);
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
+        if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
+            spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));
+    spate_message_pool_unref(&mesh->pool, slot);
+}
+
+void
+spate_mesh_report_held_back(SpateMesh *mesh, const SpateArrival *arrival,
+                            const SpateCrossing *crossing, uint32_t rule)
+{
+    spate_observers_held_back(&mesh->observers, spate_event_queue_now_ns(mesh->queue),
+                              arrival->facts, crossing, rule);
+}
+
+SpateQueueCounts
+spate_mesh_queue_counts(const SpateMesh *mesh)
+{
+    return mesh->counts;
+}

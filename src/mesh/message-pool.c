@@ -1,0 +1,67 @@
+/* message-pool.c - messages that are still under way */
+#include "mesh/message-pool.h"
+
+#include <string.h>
+
+#define NO_SLOT UINT32_MAX
+
+void
+spate_message_pool_init(SpateMessagePool *pool, uint32_t n_nodes, uint32_t n_radios)
+{
+    *pool = (SpateMessagePool){
+        .messages = g_ptr_array_new(),
+        .first_free = NO_SLOT,
+        .n_nodes = n_nodes,
+        .n_radios = n_radios,
+    };
+}
+
+void
+spate_message_pool_clear(SpateMessagePool *pool)
+{
+    for (guint i = 0; i < pool->messages->len; i++) {
+        SpateMessage *message = spate_message_at(pool, i);
+        g_free(message->at_node);
+        g_free(message->on_radio);
+        g_free(message);
+    }
+    g_ptr_array_free(pool->messages, TRUE);
+}
+
+static uint32_t
+take_slot(SpateMessagePool *pool)
+{
+    uint32_t slot = pool->first_free;
+    if (slot != NO_SLOT) {
+        pool->first_free = spate_message_at(pool, slot)->next_free;
+        return slot;
+    }
+    SpateMessage *message = g_new0(SpateMessage, 1);
+    message->at_node = g_new(SpateKnowledge, MAX(pool->n_nodes, 1));
+    message->on_radio = g_new(uint32_t, MAX(pool->n_radios, 1));
+    g_ptr_array_add(pool->messages, message);
+    return pool->messages->len - 1;
+}
+
+uint32_t
+spate_message_pool_take(SpateMessagePool *pool)
+{
+    uint32_t slot = take_slot(pool);
+    SpateMessage *message = spate_message_at(pool, slot);
+    message->references = 1;
+    memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));
+    G_STATIC_ASSERT(SPATE_MARK_NONE == UINT32_MAX);
+    memset(message->on_radio, 0xff, pool->n_radios * sizeof(uint32_t));
+    return slot;
+}
+
+void
+spate_message_pool_unref(SpateMessagePool *pool, uint32_t slot)
+{
+    SpateMessage *message = spate_message_at(pool, slot);
+    g_assert(message->references > 0);
+    if (--message->references > 0)
+        return;
+    message->next_free = pool->first_free;
+    pool->first_free = slot;
+}

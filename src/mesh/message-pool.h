@@ -1,0 +1,50 @@
+/* message-pool.h - messages that are still under way
+ *
+ * A message lives as long as somebody holds it: a frame of it waits or flies, or it is being
+ * handled.  With it live the marks that nodes and radios keep about it, so that memory is
+ * bounded by what is under way at once, however long the run.  Slots are used again;
+ * a slot and the message's number together name a message for ever.
+ */
+#pragma once
+
+#include "mesh/observer.h"
+#include <glib.h>
+
+/* What one node knows of a message. */
+typedef struct {
+    uint32_t copies : 30; /* heard after the first */
+    uint32_t is_known : 1;
+    uint32_t is_delivered : 1;
+} SpateKnowledge;
+
+/* A radio's mark: a frame that waits (an index into the mesh's frames), or one of these. */
+#define SPATE_MARK_NONE UINT32_MAX
+#define SPATE_MARK_SENT (UINT32_MAX - 1)
+
+typedef struct {
+    SpateMessageFacts facts;
+    const SpateTrafficKind *kind;
+    uint32_t references; /* 0: the slot is free */
+    uint32_t next_free;
+    SpateKnowledge *at_node; /* by node */
+    uint32_t *on_radio;      /* by radio: mark */
+} SpateMessage;
+
+typedef struct {
+    GPtrArray *messages; /* SpateMessage* */
+    uint32_t first_free;
+    uint32_t n_nodes, n_radios;
+} SpateMessagePool;
+
+void spate_message_pool_init(SpateMessagePool *pool, uint32_t n_nodes, uint32_t n_radios);
+void spate_message_pool_clear(SpateMessagePool *pool);
+
+/* A slot with one reference, without facts, unknown to all.  A message stays at its address. */
+uint32_t spate_message_pool_take(SpateMessagePool *pool);
+void spate_message_pool_unref(SpateMessagePool *pool, uint32_t message);
+
+static inline SpateMessage *
+spate_message_at(const SpateMessagePool *pool, uint32_t message)
+{
+    return g_ptr_array_index(pool->messages, message);
+}

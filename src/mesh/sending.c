@@ -1,0 +1,283 @@
+/* sending.c - from the decision to send to the end of the frame */
+#include "mesh/mesh-private.h"
+
+static uint32_t
+take_slot(SpateMesh *mesh)
+{
+    uint32_t slot = mesh->first_free;
+    if (slot == SPATE_NO_FRAME) {
+        g_ptr_array_add(mesh->frames, g_new0(SpateFrame, 1));
+        return mesh->frames->len - 1;
+    }
+    mesh->first_free = spate_frame_at(mesh, slot)->next;
+    return slot;
+}
+
+static uint32_t
+frame_bytes(const SpateMesh *mesh, const SpateMessage *message, uint32_t radio, uint32_t hops)
+{
+    const SpateBearer *bearer = &mesh->plan->bearers[mesh->plan->radios[radio].bearer];
+    uint32_t record = spate_node_of(mesh, radio)->flooding.route_record_bytes;
+    return message->kind->payload_bytes + (uint32_t)bearer->overhead_bytes + record * (hops - 1);
+}
+
+uint32_t
+spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
+{
+    SpateMessage *message = spate_message_at(&mesh->pool, number);
+    uint32_t slot = take_slot(mesh);
+    uint32_t bytes = frame_bytes(mesh, message, radio, hops);
+    const SpateModulation *modulation =
+        &mesh->plan->bearers[mesh->plan->radios[radio].bearer].modulation;
+    *spate_frame_at(mesh, slot) = (SpateFrame){
+        .facts = {.message = message->facts,
+                  .radio = radio,
+                  .hops = hops,
+                  .frame_bytes = bytes,
+                  .airtime_ns = modulation->kind->airtime_ns(modulation, bytes)},
+        .message = number,
+        .state = SPATE_FRAME_JITTER,
+        .previous = SPATE_NO_FRAME,
+        .next = SPATE_NO_FRAME,
+    };
+    message->references++;
+    message->on_radio[radio] = slot;
+    return slot;
+}
+
+static void
+give_back(SpateMesh *mesh, uint32_t slot)
+{
+    SpateFrame *frame = spate_frame_at(mesh, slot);
+    SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
+    if (message->on_radio[frame->facts.radio] == slot)
+        message->on_radio[frame->facts.radio] = SPATE_MARK_NONE;
+    spate_event_queue_cancel(mesh->queue, frame->timer);
+    frame->state = SPATE_FRAME_FREE;
+    frame->next = mesh->first_free;
+    mesh->first_free = slot;
+    spate_message_pool_unref(&mesh->pool, frame->message);
+}
+
+static void
+drop(SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
+{
+    mesh->counts.dropped[cause]++;
+    spate_observers_dropped(&mesh->observers, spate_event_queue_now_ns(mesh->queue),
+                            &spate_frame_at(mesh, slot)->facts, cause);
+    give_back(mesh, slot);
+}
+
+/* ---- the queue of a radio -------------------------------------------------------------------- */
+
+static uint64_t
+identity_of(const SpateMesh *mesh, const SpateFrame *frame)
+{
+    const SpateRadio *radio = &mesh->plan->radios[frame->facts.radio];
+    uint64_t sender = spate_hash_combine(mesh->plan->nodes[radio->node].name_hash,
+                                         mesh->bearer_hash[radio->bearer]);
+    return spate_hash_combine(frame->facts.message.identity, sender);
+}
+
+/* Asks for the air on behalf of the head, unless the radio is sending. */
+static void
+request_access(SpateMesh *mesh, uint32_t radio)
+{
+    SpateSendQueue *queue = &mesh->queues[radio];
+    if (queue->head == SPATE_NO_FRAME || queue->flying != SPATE_NO_FRAME)
+        return;
+    const SpateFrame *head = spate_frame_at(mesh, queue->head);
+    queue->is_requested = true;
+    spate_access_request(mesh->access, radio, head->facts.airtime_ns, identity_of(mesh, head));
+}
+
+static void
+withdraw_request(SpateMesh *mesh, uint32_t radio)
+{
+    if (mesh->queues[radio].is_requested)
+        spate_access_withdraw(mesh->access, radio);
+    mesh->queues[radio].is_requested = false;
+}
+
+static uint32_t
+class_rank(const SpateMesh *mesh, uint32_t slot)
+{
+    uint32_t traffic = spate_frame_at(mesh, slot)->facts.message.traffic;
+    return mesh->plan->traffics[traffic].class_rank;
+}
+
+/* The frame after which the new one stands; none: it goes first. */
+static uint32_t
+find_place(const SpateMesh *mesh, const SpateSendQueue *queue, uint32_t slot, bool by_class)
+{
+    uint32_t before = queue->tail;
+    while (by_class && before != SPATE_NO_FRAME &&
+           class_rank(mesh, before) > class_rank(mesh, slot))
+        before = spate_frame_at(mesh, before)->previous;
+    return before;
+}
+
+static void
+link_after(SpateMesh *mesh, SpateSendQueue *queue, uint32_t before, uint32_t slot)
+{
+    SpateFrame *frame = spate_frame_at(mesh, slot);
+    uint32_t after = before == SPATE_NO_FRAME ? queue->head : spate_frame_at(mesh, before)->next;
+    frame->previous = before;
+    frame->next = after;
+    if (before == SPATE_NO_FRAME)
+        queue->head = slot;
+    else
+        spate_frame_at(mesh, before)->next = slot;
+    if (after == SPATE_NO_FRAME)
+        queue->tail = slot;
+    else
+        spate_frame_at(mesh, after)->previous = slot;
+    queue->length++;
+}
+
+static void
+unlink_frame(SpateMesh *mesh, uint32_t slot)
+{
+    const SpateFrame *frame = spate_frame_at(mesh, slot);
+    SpateSendQueue *queue = &mesh->queues[frame->facts.radio];
+    if (frame->previous == SPATE_NO_FRAME)
+        queue->head = frame->next;
+    else
+        spate_frame_at(mesh, frame->previous)->next = frame->next;
+    if (frame->next == SPATE_NO_FRAME)
+        queue->tail = frame->previous;
+    else
+        spate_frame_at(mesh, frame->next)->previous = frame->previous;
+    queue->length--;
+    mesh->counts.waiting--;
+}
+
+/* Drops a frame from within the queue; if it was the head, the next one asks for the air. */
+static void
+drop_queued(SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
+{
+    uint32_t radio = spate_frame_at(mesh, slot)->facts.radio;
+    bool was_head = mesh->queues[radio].head == slot;
+    unlink_frame(mesh, slot);
+    drop(mesh, slot, cause);
+    if (was_head) {
+        withdraw_request(mesh, radio);
+        request_access(mesh, radio);
+    }
+}
+
+static void
+expire(gpointer subject, uint32_t slot)
+{
+    SpateMesh *mesh = subject;
+    spate_frame_at(mesh, slot)->timer = 0;
+    drop_queued(mesh, slot, SPATE_DROP_EXPIRED);
+}
+
+static void
+insert(SpateMesh *mesh, uint32_t slot)
+{
+    SpateFrame *frame = spate_frame_at(mesh, slot);
+    uint32_t radio = frame->facts.radio;
+    SpateSendQueue *queue = &mesh->queues[radio];
+    const SpateQueueSettings *settings = &spate_node_of(mesh, radio)->queue;
+    int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
+    frame->state = SPATE_FRAME_QUEUED;
+    mesh->counts.waiting++;
+    link_after(mesh, queue, find_place(mesh, queue, slot, settings->by_class), slot);
+    /* "Waited longer than": at that instant it still may go. */
+    if (settings->expire_ns > 0)
+        frame->timer = spate_event_queue_schedule(mesh->queue, now_ns + settings->expire_ns + 1,
+                                                  SPATE_RANK_TIMER, expire, mesh, slot);
+    spate_observers_queued(&mesh->observers, now_ns, &frame->facts);
+    if (queue->head == slot) {
+        withdraw_request(mesh, radio);
+        request_access(mesh, radio);
+    }
+}
+
+void
+spate_frame_enqueue(SpateMesh *mesh, uint32_t slot)
+{
+    SpateFrame *frame = spate_frame_at(mesh, slot);
+    uint32_t radio = frame->facts.radio;
+    const SpateBearer *bearer = &mesh->plan->bearers[mesh->plan->radios[radio].bearer];
+    frame->facts.queued_ns = spate_event_queue_now_ns(mesh->queue);
+    frame->timer = 0;
+    mesh->counts.offered++;
+    if (frame->facts.frame_bytes > (uint32_t)bearer->largest_frame_bytes)
+        drop(mesh, slot, SPATE_DROP_SIZE);
+    else if (mesh->queues[radio].length >= spate_node_of(mesh, radio)->queue.frames)
+        drop(mesh, slot, SPATE_DROP_QUEUE);
+    else
+        insert(mesh, slot);
+}
+
+static void
+jitter_is_over(gpointer subject, uint32_t slot)
+{
+    spate_frame_enqueue(subject, slot);
+}
+
+void
+spate_frame_enqueue_later(SpateMesh *mesh, uint32_t slot, int64_t wait_ns)
+{
+    spate_frame_at(mesh, slot)->timer =
+        spate_event_queue_schedule(mesh->queue, spate_event_queue_now_ns(mesh->queue) + wait_ns,
+                                   SPATE_RANK_TIMER, jitter_is_over, mesh, slot);
+}
+
+/* In its jitter a frame has not reached a queue: nothing is dropped there. */
+void
+spate_frame_cancel(SpateMesh *mesh, uint32_t slot)
+{
+    switch (spate_frame_at(mesh, slot)->state) {
+    case SPATE_FRAME_JITTER:
+        give_back(mesh, slot);
+        break;
+    case SPATE_FRAME_QUEUED:
+        drop_queued(mesh, slot, SPATE_DROP_CANCELLED);
+        break;
+    case SPATE_FRAME_FREE:
+    case SPATE_FRAME_FLYING:
+        g_assert_not_reached();
+    }
+}
+
+/* ---- on the air ------------------------------------------------------------------------------ */
+
+void
+spate_frame_begin(gpointer user, uint32_t radio, SpateAccessWaits waits)
+{
+    SpateMesh *mesh = user;
+    SpateSendQueue *queue = &mesh->queues[radio];
+    uint32_t slot = queue->head;
+    g_assert(queue->is_requested && queue->flying == SPATE_NO_FRAME && slot != SPATE_NO_FRAME);
+    SpateFrame *frame = spate_frame_at(mesh, slot);
+    unlink_frame(mesh, slot);
+    queue->is_requested = false;
+    queue->flying = slot;
+    frame->state = SPATE_FRAME_FLYING;
+    spate_event_queue_cancel(mesh->queue, frame->timer);
+    frame->timer = 0;
+    mesh->counts.sent++;
+
+    SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
+    bool remembers = spate_mesh_knows(message, mesh->plan->radios[radio].node);
+    message->on_radio[radio] = remembers ? SPATE_MARK_SENT : SPATE_MARK_NONE;
+
+    spate_observers_started(&mesh->observers, spate_event_queue_now_ns(mesh->queue), &frame->facts,
+                            waits);
+    spate_channel_begin(mesh->channel, radio, frame->facts.airtime_ns, slot,
+                        identity_of(mesh, frame));
+}
+
+void
+spate_frame_finish(SpateMesh *mesh, uint32_t slot)
+{
+    uint32_t radio = spate_frame_at(mesh, slot)->facts.radio;
+    g_assert(mesh->queues[radio].flying == slot);
+    mesh->queues[radio].flying = SPATE_NO_FRAME;
+    give_back(mesh, slot);
+    request_access(mesh, radio);
+}
