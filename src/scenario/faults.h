@@ -36,25 +36,25 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateFaults, spate_faults_free)
 int spate_faults_add_text(SpateFaults *faults, const char *name, const char *text);
 
 /* The hint (may be NULL) says what would be right. */
-void spate_faults_note(SpateFaults *faults, SpatePlace place, const char *hint, const char *format, ...)
-    G_GNUC_PRINTF(4, 5);
+void spate_faults_note(SpateFaults *faults, SpatePlace place, const char *hint, const char *format,
+                       ...) G_GNUC_PRINTF(4, 5);
 /* A thing to know that does not stop anything. */
-void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, const char *format, ...)
-    G_GNUC_PRINTF(4, 5);
+void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, const char *format,
+                       ...) G_GNUC_PRINTF(4, 5);
 
-/* What is noted from here on says so ("... (in variant 'open')"); NULL ends it.  Copied.  A fault that was
- * noted before at the same place in the same words, context apart, is not noted again: a file is
- * read once for each variant, and its own faults are to show once. */
+/* What is noted from here on says so ("... (in variant 'open')"); NULL ends it.  Copied.  A fault
+ * that was noted before at the same place in the same words, context apart, is not noted again: a
+ * file is read once for each variant, and its own faults are to show once. */
 void spate_faults_set_context(SpateFaults *faults, const char *context);
 
 size_t spate_faults_count(const SpateFaults *faults);
 size_t spate_faults_count_warnings(const SpateFaults *faults);
-/* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how many more);
- * false without any. */
+/* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how
+ * many more); false without any. */
 bool spate_faults_raise(const SpateFaults *faults, GError **error);
 /* The text of all warnings (faults apart); "" if none.  Free with g_free(). */
 char *spate_faults_warnings_text(const SpateFaults *faults);
 
-/* "did you mean 'hold-back'?": the candidate nearest to `word` by edit distance, or NULL if none is near.
- * `candidates` ends with NULL. */
+/* "did you mean 'hold-back'?": the candidate nearest to `word` by edit distance, or NULL if none is
+ * near. `candidates` ends with NULL. */
 const char *spate_nearest_word(const char *word, const char *const *candidates);

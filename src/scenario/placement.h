@@ -7,8 +7,8 @@
 #include <stdint.h>
 
 typedef enum {
-    SPATE_PLACE_POINTS,    /* given one by one: points, grid, line, `at` */
-    SPATE_PLACE_CIRCLE,    /* uniform inside */
+    SPATE_PLACE_POINTS, /* given one by one: points, grid, line, `at` */
+    SPATE_PLACE_CIRCLE, /* uniform inside */
     SPATE_PLACE_RECTANGLE,
     SPATE_PLACE_POLYGON
 } SpatePlacementKind;
@@ -19,7 +19,8 @@ typedef struct {
     bool redraw;        /* in each replication; else once */
     uint64_t name_hash; /* of the entry: draws are keyed by it and the index */
     double height_m;
-    SpatePosition *points; /* POINTS: one for each node; POLYGON: the corners; RECTANGLE: two corners; CIRCLE: the centre */
+    SpatePosition *points; /* POINTS: one for each node; POLYGON: the corners; RECTANGLE: two
+                              corners; CIRCLE: the centre */
     uint32_t n_points;
     double radius_m;
 } SpatePlacement;

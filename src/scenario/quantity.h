@@ -1,7 +1,8 @@
 /* quantity.h - numbers that bear their units
  *
- * "22 dBm", "869.5 MHz", "15 min", "10 %".  The number is plain decimal (sign, digits, one point; no exponent,
- * no hex, no octal, no sexagesimal), then a space (optional) and a unit of the wanted dimension.
+ * "22 dBm", "869.5 MHz", "15 min", "10 %".  The number is plain decimal (sign, digits, one point;
+ * no exponent, no hex, no octal, no sexagesimal), then a space (optional) and a unit of the wanted
+ * dimension.
  */
 #pragma once
 
@@ -35,8 +36,9 @@ typedef struct {
     double least, most;
 } SpateRange;
 
-/* False with a fault (missing or wrong unit, not a number, out of range, each with a hint) and `*value` as it was.
- * For SPATE_DIM_TIME the result is exact to the ns in `*time_ns` when that is not NULL. */
+/* False with a fault (missing or wrong unit, not a number, out of range, each with a hint) and
+ * `*value` as it was. For SPATE_DIM_TIME the result is exact to the ns in `*time_ns` when that is
+ * not NULL. */
 bool spate_quantity_read(const SpateYaml *scalar, SpateDimension dimension, SpateRange range,
                          double *value, SpateFaults *faults);
 bool spate_quantity_read_ns(const SpateYaml *scalar, int64_t least_ns, int64_t most_ns,
@@ -44,7 +46,9 @@ bool spate_quantity_read_ns(const SpateYaml *scalar, int64_t least_ns, int64_t m
 bool spate_quantity_read_int(const SpateYaml *scalar, SpateDimension dimension, int64_t least,
                              int64_t most, int64_t *value, SpateFaults *faults);
 
-/* The same from a bare text (an option of the command line): NULL if it reads well, else what is wrong, to be freed. */
-char *spate_quantity_parse(const char *text, SpateDimension dimension, SpateRange range, double *value);
+/* The same from a bare text (an option of the command line): NULL if it reads well, else what is
+ * wrong, to be freed. */
+char *spate_quantity_parse(const char *text, SpateDimension dimension, SpateRange range,
+                           double *value);
 /* "0.1", "869.5 MHz", "15 min": a value as a user would write it.  Free with g_free(). */
 char *spate_quantity_text(double value, SpateDimension dimension);

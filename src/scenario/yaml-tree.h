@@ -23,21 +23,24 @@ typedef struct {
 struct SpateYaml {
     SpateYamlKind kind;
     SpatePlace place;
-    char *text;        /* scalar; "" for an empty one */
-    bool quoted;       /* scalar */
-    GPtrArray *items;  /* list: SpateYaml*, owned */
-    GArray *pairs;     /* map: SpateYamlPair, owned; duplicate keys were noted as faults and left out */
+    char *text;       /* scalar; "" for an empty one */
+    bool quoted;      /* scalar */
+    GPtrArray *items; /* list: SpateYaml*, owned */
+    GArray *pairs; /* map: SpateYamlPair, owned; duplicate keys were noted as faults and left out */
 };
 
 #define SPATE_YAML_MAX_DEPTH 64
 #define SPATE_YAML_MAX_NODES 2000000
 #define SPATE_YAML_MAX_BYTES (64u << 20)
 
+/* Empty. */
+SpateYaml *spate_yaml_new(SpateYamlKind kind, SpatePlace place);
 void spate_yaml_free(SpateYaml *node);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateYaml, spate_yaml_free)
 
-/* One document; anything else (none, several, not UTF-8, NUL bytes, a tag, a merge key, too deep, too large) is noted as a
- * fault and NULL returned.  `origin` comes from spate_faults_add_text(). */
+/* One document; anything else (none, several, not UTF-8, NUL bytes, a tag, a merge key, too deep,
+ * too large) is noted as a fault and NULL returned.  `origin` comes from spate_faults_add_text().
+ */
 SpateYaml *spate_yaml_parse(const char *text, size_t length, int origin, SpateFaults *faults);
 SpateYaml *spate_yaml_copy(const SpateYaml *node);
 
@@ -45,8 +48,8 @@ SpateYaml *spate_yaml_copy(const SpateYaml *node);
 SpateYaml *spate_yaml_get(const SpateYaml *map, const char *key);
 
 /* Sets the value at a dotted path ("nodes.soil.count", entries of lists by number from 0, keys that
- * hold dots in double quotes).  Missing maps on the way are made; the last key of a map may be new; an
- * entry of a list must exist, or be the next one.  Takes `value` over.  False, with a fault at `place`, if the
- * path leads nowhere ("'nodes.soil' has no entry ..."; nearest key). */
+ * hold dots in double quotes).  Missing maps on the way are made; the last key of a map may be new;
+ * an entry of a list must exist, or be the next one.  Takes `value` over.  False, with a fault at
+ * `place`, if the path leads nowhere ("'nodes.soil' has no entry ..."; nearest key). */
 bool spate_yaml_set(SpateYaml *root, const char *path, SpatePlace place, SpateYaml *value,
                     SpateFaults *faults);

@@ -1,0 +1,148 @@
+/* lint.c - what a scenario says that its author may not mean */
+#include "scenario/lint.h"
+
+#include <math.h>
+#include <string.h>
+
+const SpateScenarioRadio *
+spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].bearer == bearer)
+            return &node->radios[i];
+    return NULL;
+}
+
+static void
+check_bearers(SpateLint *lint)
+{
+    const SpateScenario *scenario = lint->scenario;
+    for (uint32_t b = 0; b < scenario->n_bearers; b++) {
+        const SpateScenarioBearer *bearer = &scenario->bearers[b];
+        bool is_used = false;
+        for (uint32_t i = 0; i < scenario->n_nodes && !is_used; i++)
+            is_used = spate_lint_radio(&scenario->nodes[i], b) != NULL;
+        if (!is_used)
+            spate_faults_warn(lint->faults, bearer->place, NULL, "no node has a radio on '%s'",
+                              bearer->name);
+        else if (!bearer->propagation_is_given && scenario->n_given_losses == 0)
+            spate_faults_warn(
+                lint->faults, bearer->place, "propagation: {model: log-distance, exponent: 3}, say",
+                "'%s' has no 'propagation': free space reaches farthest", bearer->name);
+    }
+}
+
+static bool
+is_one_place(const SpatePlacement *placement)
+{
+    if (placement->kind == SPATE_PLACE_CIRCLE)
+        return placement->radius_m <= 0;
+    for (uint32_t i = 1; i < placement->n_points; i++) {
+        SpatePosition a = placement->points[0], b = placement->points[i];
+        if (hypot(a.x_m - b.x_m, a.y_m - b.y_m) > 0 || fabs(a.height_m - b.height_m) > 0)
+            return false;
+    }
+    return true;
+}
+
+static bool
+some_traffic_goes_farther(const SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        if (scenario->traffics[i].hop_limit > 1)
+            return true;
+    return false;
+}
+
+static void
+check_relays(SpateLint *lint, const SpateScenarioNode *node)
+{
+    bool relays = false;
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        relays = relays || node->radios[i].relays;
+    if (relays && node->flooding.policy != SPATE_FLOOD_NONE && node->flooding.hop_limit == 1 &&
+        !some_traffic_goes_farther(lint->scenario))
+        spate_faults_warn(
+            lint->faults, node->place, "hop-limit: 2 or more",
+            "'%s' never relays: its hop limit of 1 allows the first transmission only", node->name);
+}
+
+static void
+check_nodes(SpateLint *lint)
+{
+    const SpateScenario *scenario = lint->scenario;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpateScenarioNode *node = &scenario->nodes[i];
+        if (!lint->is_first[i])
+            continue;
+        if (node->n_radios == 0)
+            spate_faults_warn(lint->faults, node->place, NULL, "'%s' has no radio", node->name);
+        bool is_many = node->placement->kind != SPATE_PLACE_POINTS || node->placement->n_points > 1;
+        if (is_many && is_one_place(node->placement))
+            spate_faults_warn(lint->faults, node->place, "two nodes at one place are 1 m apart",
+                              "the nodes of this group all stand at one place");
+        check_relays(lint, node);
+    }
+}
+
+static bool
+is_open(SpateBounds bounds)
+{
+    return isnan(bounds.above) && isnan(bounds.below);
+}
+
+static bool
+matches_all(const SpateRule *rule)
+{
+    return rule->traffics == NULL && rule->origins == NULL && rule->recipients == NULL &&
+           is_open(rule->size_bytes) && is_open(rule->hops) && is_open(rule->received_dbm) &&
+           rule->occupancy_bearer < 0;
+}
+
+/* Crossings of a group share their rules: looked at once. */
+static void
+check_crossings(SpateLint *lint)
+{
+    const SpateScenario *scenario = lint->scenario;
+    g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
+    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
+        const SpateScenarioCrossing *crossing = &scenario->crossings[i];
+        if (!g_hash_table_add(seen, crossing->rules))
+            continue;
+        for (guint r = 0; r + 1 < crossing->rules->len; r++) {
+            if (!matches_all(&g_array_index(crossing->rules, SpateRule, r)))
+                continue;
+            uint32_t line = g_array_index(crossing->rules, SpateRule, r + 1).line;
+            SpatePlace place = line == 0 ? crossing->place : (SpatePlace){0, (int)line, 1};
+            spate_faults_warn(lint->faults, place, "the first match decides; put it last",
+                              "no message comes to this rule of '%s': the one before matches all",
+                              crossing->name);
+            break;
+        }
+    }
+}
+
+/* The first node of each entry of `nodes:`, by number. */
+static bool *
+first_of_entries(const SpateScenario *scenario)
+{
+    bool *is_first = g_new0(bool, scenario->n_nodes + 1u);
+    g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        is_first[i] = g_hash_table_add(seen, GUINT_TO_POINTER(scenario->nodes[i].entry + 1));
+    return is_first;
+}
+
+char *
+spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario)
+{
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    g_autofree bool *is_first = first_of_entries(scenario);
+    SpateLint lint = {scenario, faults, is_first};
+    check_bearers(&lint);
+    check_nodes(&lint);
+    check_crossings(&lint);
+    spate_lint_traffic(&lint);
+    spate_lint_regulations(&lint);
+    return spate_faults_warnings_text(faults);
+}

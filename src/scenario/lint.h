@@ -1,0 +1,27 @@
+/* lint.h - checks that stop nothing: what a scenario says that its author may not mean
+ *
+ * Only lint.c and its parts include this header.
+ */
+#pragma once
+
+#include "scenario/faults.h"
+#include "scenario/scenario.h"
+
+typedef struct {
+    const SpateScenario *scenario;
+    SpateFaults *faults;
+    bool *is_first; /* by node: the first of its entry, for warnings that a whole group shares */
+} SpateLint;
+
+const SpateScenarioRadio *spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer);
+/* Time on air of a traffic's frame as its source sends it. */
+int64_t spate_lint_airtime_ns(const SpateScenario *scenario, uint32_t bearer,
+                              const SpateScenarioTraffic *traffic);
+/* Whether a source of the traffic would send it on the bearer. */
+bool spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
+                         uint32_t source, uint32_t bearer);
+
+/* Power, duty and frames against common limits. */
+void spate_lint_regulations(SpateLint *lint);
+/* What is offered, and whether it can be sent and received. */
+void spate_lint_traffic(SpateLint *lint);

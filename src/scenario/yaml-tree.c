@@ -1,0 +1,428 @@
+/* yaml-tree.c - from libyaml's events to a tree
+ *
+ * Events, not documents: they carry positions, and let bounds be kept while reading.
+ */
+#include "scenario/yaml-tree.h"
+
+#include <string.h>
+#include <yaml.h>
+
+typedef struct {
+    yaml_parser_t parser;
+    int origin;
+    const char *text;
+    SpateFaults *faults;
+    GHashTable *anchors; /* name -> SpateYaml, borrowed from the tree */
+    size_t n_nodes;
+    bool failed; /* cannot go on; a fault says why */
+} Reader;
+
+void
+spate_yaml_free(SpateYaml *node)
+{
+    if (node == NULL)
+        return;
+    g_free(node->text);
+    if (node->items != NULL)
+        g_ptr_array_unref(node->items);
+    if (node->pairs != NULL)
+        g_array_unref(node->pairs);
+    g_free(node);
+}
+
+static void
+pair_clear(gpointer data)
+{
+    SpateYamlPair *pair = data;
+    g_free(pair->key);
+    spate_yaml_free(pair->value);
+}
+
+SpateYaml *
+spate_yaml_new(SpateYamlKind kind, SpatePlace place)
+{
+    SpateYaml *node = g_new0(SpateYaml, 1);
+    node->kind = kind;
+    node->place = place;
+    if (kind == SPATE_YAML_LIST)
+        node->items = g_ptr_array_new_with_free_func((GDestroyNotify)spate_yaml_free);
+    if (kind == SPATE_YAML_MAP) {
+        node->pairs = g_array_new(FALSE, FALSE, sizeof(SpateYamlPair));
+        g_array_set_clear_func(node->pairs, pair_clear);
+    }
+    return node;
+}
+
+SpateYaml *
+spate_yaml_copy(const SpateYaml *node)
+{
+    SpateYaml *copy = spate_yaml_new(node->kind, node->place);
+    copy->text = g_strdup(node->text);
+    copy->quoted = node->quoted;
+    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
+        g_ptr_array_add(copy->items, spate_yaml_copy(g_ptr_array_index(node->items, i)));
+    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
+        SpateYamlPair twin = {g_strdup(pair->key), pair->key_place, spate_yaml_copy(pair->value)};
+        g_array_append_val(copy->pairs, twin);
+    }
+    return copy;
+}
+
+SpateYaml *
+spate_yaml_get(const SpateYaml *map, const char *key)
+{
+    for (guint i = 0; map != NULL && map->kind == SPATE_YAML_MAP && i < map->pairs->len; i++) {
+        SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
+        if (strcmp(pair->key, key) == 0)
+            return pair->value;
+    }
+    return NULL;
+}
+
+static size_t
+count_nodes(const SpateYaml *node)
+{
+    size_t n = 1;
+    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
+        n += count_nodes(g_ptr_array_index(node->items, i));
+    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++)
+        n += count_nodes(g_array_index(node->pairs, SpateYamlPair, i).value);
+    return n;
+}
+
+static size_t
+depth_of(const SpateYaml *node)
+{
+    size_t deepest = 0;
+    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
+        deepest = MAX(deepest, depth_of(g_ptr_array_index(node->items, i)));
+    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++)
+        deepest = MAX(deepest, depth_of(g_array_index(node->pairs, SpateYamlPair, i).value));
+    return deepest + 1;
+}
+
+static SpatePlace
+place_of(const Reader *reader, yaml_mark_t mark)
+{
+    return (SpatePlace){
+        .origin = reader->origin,
+        .line = (int)MIN(mark.line, (size_t)G_MAXINT - 1) + 1,
+        .column = (int)MIN(mark.column, (size_t)G_MAXINT - 1) + 1,
+    };
+}
+
+static void
+fail(Reader *reader, SpatePlace place, const char *hint, const char *what)
+{
+    if (!reader->failed)
+        spate_faults_note(reader->faults, place, hint, "%s", what);
+    reader->failed = true;
+}
+
+/* libyaml's own words, with its idea of where. */
+static void
+fail_in_parser(Reader *reader)
+{
+    const yaml_parser_t *parser = &reader->parser;
+    yaml_mark_t mark = parser->problem_mark;
+    if (parser->error == YAML_READER_ERROR)
+        mark = parser->mark;
+    g_autofree char *what = g_strdup_printf(
+        "this is not YAML: %s", parser->problem != NULL ? parser->problem : "it ends too early");
+    g_autofree char *hint = parser->context != NULL ? g_strdup_printf("%s", parser->context) : NULL;
+    fail(reader, place_of(reader, mark), hint, what);
+}
+
+/* False once reading cannot go on.  The caller frees the event. */
+static bool
+next_event(Reader *reader, yaml_event_t *event)
+{
+    memset(event, 0, sizeof *event);
+    if (reader->failed)
+        return false;
+    if (yaml_parser_parse(&reader->parser, event))
+        return true;
+    fail_in_parser(reader);
+    return false;
+}
+
+static bool
+count_node(Reader *reader, SpatePlace place, size_t n)
+{
+    reader->n_nodes += n;
+    if (reader->n_nodes <= SPATE_YAML_MAX_NODES)
+        return true;
+    fail(reader, place, "a file may hold 2000000 values, those of aliases counted each time",
+         "the file holds too many values");
+    return false;
+}
+
+static SpateYaml *read_node(Reader *reader, const yaml_event_t *event, size_t depth);
+
+static void
+remember(Reader *reader, const yaml_char_t *anchor, SpateYaml *node)
+{
+    if (anchor != NULL)
+        g_hash_table_insert(reader->anchors, g_strdup((const char *)anchor), node);
+}
+
+static bool
+has_tag(const yaml_event_t *event)
+{
+    if (event->type == YAML_SCALAR_EVENT)
+        return event->data.scalar.tag != NULL;
+    if (event->type == YAML_SEQUENCE_START_EVENT)
+        return event->data.sequence_start.tag != NULL;
+    return event->type == YAML_MAPPING_START_EVENT && event->data.mapping_start.tag != NULL;
+}
+
+static SpateYaml *
+read_scalar(Reader *reader, const yaml_event_t *event, SpatePlace place)
+{
+    const char *value = (const char *)event->data.scalar.value;
+    if (strlen(value) != event->data.scalar.length) {
+        fail(reader, place, NULL, "a text holds a NUL character");
+        return NULL;
+    }
+    SpateYaml *node = spate_yaml_new(SPATE_YAML_SCALAR, place);
+    node->text = g_strdup(value);
+    node->quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
+    remember(reader, event->data.scalar.anchor, node);
+    return node;
+}
+
+static SpateYaml *
+read_list(Reader *reader, const yaml_event_t *start, SpatePlace place, size_t depth)
+{
+    g_autoptr(SpateYaml) list = spate_yaml_new(SPATE_YAML_LIST, place);
+    yaml_event_t event;
+    while (next_event(reader, &event)) {
+        if (event.type == YAML_SEQUENCE_END_EVENT) {
+            yaml_event_delete(&event);
+            remember(reader, start->data.sequence_start.anchor, list);
+            return g_steal_pointer(&list);
+        }
+        SpateYaml *item = read_node(reader, &event, depth + 1);
+        yaml_event_delete(&event);
+        if (item == NULL)
+            return NULL;
+        g_ptr_array_add(list->items, item);
+    }
+    return NULL;
+}
+
+/* The key of a pair: a plain text, not given before. */
+static char *
+read_key(Reader *reader, const yaml_event_t *event, SpatePlace place)
+{
+    if (event->type != YAML_SCALAR_EVENT) {
+        fail(reader, place, NULL, "a key must be a word");
+        return NULL;
+    }
+    const char *key = (const char *)event->data.scalar.value;
+    if (strcmp(key, "<<") == 0 && event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE) {
+        fail(reader, place, "write the keys out, or use an alias for the whole value",
+             "merge keys are not part of a scenario");
+        return NULL;
+    }
+    if (event->data.scalar.anchor != NULL || event->data.scalar.tag != NULL) {
+        fail(reader, place, NULL, "a key takes neither an anchor nor a tag");
+        return NULL;
+    }
+    if (key[0] == '\0' || strlen(key) != event->data.scalar.length) {
+        fail(reader, place, NULL,
+             key[0] == '\0' ? "a key is empty" : "a key holds a NUL character");
+        return NULL;
+    }
+    return g_strdup(key);
+}
+
+static void
+add_pair(Reader *reader, SpateYaml *map, GHashTable *lines, char *key, SpatePlace key_place,
+         SpateYaml *value)
+{
+    int first_line = GPOINTER_TO_INT(g_hash_table_lookup(lines, key));
+    if (first_line != 0) {
+        g_autofree char *hint = g_strdup_printf("it stands already in line %d", first_line);
+        spate_faults_note(reader->faults, key_place, hint, "'%s' is given twice", key);
+        /* An alias may name what is inside: it is kept, under a key that nobody can ask for. */
+        g_free(key);
+        key = g_strdup("");
+        SpateYamlPair pair = {key, key_place, value};
+        g_array_append_val(map->pairs, pair);
+        return;
+    }
+    g_hash_table_insert(lines, g_strdup(key), GINT_TO_POINTER(key_place.line));
+    SpateYamlPair pair = {key, key_place, value};
+    g_array_append_val(map->pairs, pair);
+}
+
+static SpateYaml *
+read_map(Reader *reader, const yaml_event_t *start, SpatePlace place, size_t depth)
+{
+    g_autoptr(SpateYaml) map = spate_yaml_new(SPATE_YAML_MAP, place);
+    g_autoptr(GHashTable) lines = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    yaml_event_t event;
+    while (next_event(reader, &event)) {
+        if (event.type == YAML_MAPPING_END_EVENT) {
+            yaml_event_delete(&event);
+            remember(reader, start->data.mapping_start.anchor, map);
+            return g_steal_pointer(&map);
+        }
+        SpatePlace key_place = place_of(reader, event.start_mark);
+        g_autofree char *key = read_key(reader, &event, key_place);
+        yaml_event_delete(&event);
+        if (key == NULL || !next_event(reader, &event))
+            return NULL;
+        SpateYaml *value = read_node(reader, &event, depth + 1);
+        yaml_event_delete(&event);
+        if (value == NULL)
+            return NULL;
+        add_pair(reader, map, lines, g_steal_pointer(&key), key_place, value);
+    }
+    return NULL;
+}
+
+static SpateYaml *
+read_alias(Reader *reader, const yaml_event_t *event, SpatePlace place, size_t depth)
+{
+    const char *name = (const char *)event->data.alias.anchor;
+    const SpateYaml *named = g_hash_table_lookup(reader->anchors, name);
+    if (named == NULL) {
+        g_autofree char *what = g_strdup_printf(
+            "the alias *%s has no anchor &%s before it, or stands inside it", name, name);
+        fail(reader, place, NULL, what);
+        return NULL;
+    }
+    if (!count_node(reader, place, count_nodes(named)))
+        return NULL;
+    if (depth + depth_of(named) > SPATE_YAML_MAX_DEPTH) {
+        fail(reader, place, "at most 64 levels", "this is nested too deeply");
+        return NULL;
+    }
+    return spate_yaml_copy(named);
+}
+
+static SpateYaml *
+read_node(Reader *reader, const yaml_event_t *event, size_t depth)
+{
+    SpatePlace place = place_of(reader, event->start_mark);
+    if (depth > SPATE_YAML_MAX_DEPTH) {
+        fail(reader, place, "at most 64 levels", "this is nested too deeply");
+        return NULL;
+    }
+    if (has_tag(event)) {
+        fail(reader, place, NULL, "tags (!...) are not part of a scenario");
+        return NULL;
+    }
+    if (event->type == YAML_ALIAS_EVENT)
+        return read_alias(reader, event, place, depth);
+    if (!count_node(reader, place, 1))
+        return NULL;
+    if (event->type == YAML_SCALAR_EVENT)
+        return read_scalar(reader, event, place);
+    if (event->type == YAML_SEQUENCE_START_EVENT)
+        return read_list(reader, event, place, depth);
+    if (event->type == YAML_MAPPING_START_EVENT)
+        return read_map(reader, event, place, depth);
+    fail(reader, place, NULL, "a value is missing here");
+    return NULL;
+}
+
+/* Leaves out what add_pair() hid. */
+static void
+drop_hidden(SpateYaml *node)
+{
+    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
+        drop_hidden(g_ptr_array_index(node->items, i));
+    for (guint i = node->pairs != NULL ? node->pairs->len : 0; i > 0; i--) {
+        SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i - 1);
+        if (pair->key[0] == '\0')
+            g_array_remove_index(node->pairs, i - 1);
+        else
+            drop_hidden(pair->value);
+    }
+}
+
+static SpateYaml *
+read_document(Reader *reader)
+{
+    yaml_event_t event;
+    g_autoptr(SpateYaml) root = NULL;
+    SpatePlace start = {reader->origin, 1, 1};
+    for (bool ended = false; !ended && next_event(reader, &event);) {
+        switch (event.type) {
+        case YAML_STREAM_START_EVENT:
+        case YAML_DOCUMENT_END_EVENT:
+        case YAML_NO_EVENT:
+            break;
+        case YAML_DOCUMENT_START_EVENT:
+            if (root != NULL)
+                fail(reader, place_of(reader, event.start_mark), NULL,
+                     "a second document begins here; a scenario is one");
+            break;
+        case YAML_STREAM_END_EVENT:
+            ended = true;
+            break;
+        case YAML_ALIAS_EVENT:
+        case YAML_SCALAR_EVENT:
+        case YAML_SEQUENCE_START_EVENT:
+        case YAML_SEQUENCE_END_EVENT:
+        case YAML_MAPPING_START_EVENT:
+        case YAML_MAPPING_END_EVENT:
+            root = read_node(reader, &event, 1);
+            break;
+        }
+        yaml_event_delete(&event);
+    }
+    if (root == NULL)
+        fail(reader, start, "spate new prints a scenario to start from", "the file is empty");
+    if (reader->failed)
+        return NULL;
+    drop_hidden(root);
+    return g_steal_pointer(&root);
+}
+
+/* What libyaml would not refuse, or not in words that help; false if one was found. */
+static bool
+check_text(const char *text, size_t length, int origin, SpateFaults *faults)
+{
+    SpatePlace place = {origin, 1, 1};
+    if (length > SPATE_YAML_MAX_BYTES) {
+        spate_faults_note(faults, place, "at most 64 MiB", "the file is too large");
+        return false;
+    }
+    const char *end = NULL;
+    if (g_utf8_validate_len(text, length, &end))
+        return true;
+    for (const char *c = text; c < end; c++) {
+        if (*c == '\n') {
+            place.line++;
+            place.column = 1;
+        } else if (((unsigned char)*c & 0xC0) != 0x80) {
+            place.column++;
+        }
+    }
+    bool is_nul = end < text + length && *end == '\0';
+    spate_faults_note(faults, place, "a scenario is a text in UTF-8",
+                      is_nul ? "there is a NUL byte here" : "this is not UTF-8");
+    return false;
+}
+
+SpateYaml *
+spate_yaml_parse(const char *text, size_t length, int origin, SpateFaults *faults)
+{
+    if (!check_text(text, length, origin, faults))
+        return NULL;
+    Reader reader = {.origin = origin, .text = text, .faults = faults};
+    if (!yaml_parser_initialize(&reader.parser))
+        g_error("libyaml could not be initialised");
+    yaml_parser_set_encoding(&reader.parser, YAML_UTF8_ENCODING);
+    yaml_parser_set_input_string(&reader.parser, (const unsigned char *)text, length);
+    reader.anchors = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    SpateYaml *root = read_document(&reader);
+    g_hash_table_unref(reader.anchors);
+    yaml_parser_delete(&reader.parser);
+    return root;
+}
