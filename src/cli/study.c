@@ -2,9 +2,7 @@
 #include "cli/cli.h"
 
 #include "study/study.h"
-#include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
 #include <unistd.h>
 
 static bool
@@ -14,19 +12,13 @@ goes_to_terminal(const CliOptions *options)
     return is_standard && isatty(STDOUT_FILENO);
 }
 
-/* Colour and width only matter to a terminal; NO_COLOR is honoured. */
+/* Colour is for terminals; NO_COLOR is honoured. */
 static SpateTableStyle
 table_style(const CliOptions *options)
 {
-    SpateTableStyle style = {0};
-    struct winsize size;
-    if (!goes_to_terminal(options))
-        return style;
     const char *no_colour = g_getenv("NO_COLOR");
-    style.colour = no_colour == NULL || no_colour[0] == '\0';
-    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
-        style.width = size.ws_col;
-    return style;
+    bool refused = no_colour != NULL && no_colour[0] != '\0';
+    return (SpateTableStyle){.colour = goes_to_terminal(options) && !refused};
 }
 
 CliStatus

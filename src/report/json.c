@@ -92,7 +92,6 @@ append_variant(GString *text, const SpateResultVariant *variant, uint32_t n_repl
 {
     g_string_append(text, "  {\"name\": ");
     append_string(text, variant->name);
-    append_dimension(text, "summary", variant->summary);
     g_string_append(text, ", \"measures\": [");
     for (size_t i = 0; i < variant->n_rows; i++) {
         g_string_append(text, i > 0 ? ",\n" : "\n");
@@ -109,8 +108,6 @@ append_difference(GString *text, const SpateDifference *difference)
     append_dimension(text, "versus", difference->versus);
     g_string_append(text, ", ");
     append_names(text, difference->row);
-    append_key(text, "unit");
-    append_string(text, spate_measure_info(difference->row->measure)->unit);
     append_key(text, "mean");
     spate_append_number(text, difference->mean);
     append_key(text, "ci95");

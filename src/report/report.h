@@ -1,15 +1,22 @@
-/* report.h - a result as text */
+/* report.h - a result as text
+ *
+ * A view: nothing is worked out here that the result does not hold.  Equal results are equal
+ * bytes, on every machine and in every locale.
+ */
 #pragma once
 
 #include "study/result.h"
 
-typedef enum { SPATE_FORMAT_TABLE, SPATE_FORMAT_JSON, SPATE_FORMAT_CSV } SpateFormat;
+typedef enum {
+    SPATE_FORMAT_TABLE, /* for people */
+    SPATE_FORMAT_JSON,  /* spate-result/1 */
+    SPATE_FORMAT_CSV    /* the same rows, flat */
+} SpateFormat;
 
 typedef struct {
-    bool colour;    /* of the terminal */
-    unsigned width; /* columns; 0: no limit */
+    bool colour; /* of a terminal */
 } SpateTableStyle;
 
-/* Appends the result.  JSON is the format of docs/result-format.md. */
+/* Appends the result; the text ends with a newline.  The style matters to the table alone. */
 void spate_report_append(GString *text, const SpateResult *result, SpateFormat format,
                          const SpateTableStyle *style);
