@@ -27,7 +27,7 @@ struct SpateFaults {
     GArray *faults; /* Fault, by place */
     GHashTable *known;
     char *context;
-    size_t n_faults, n_warnings;
+    size_t n_faults, n_warnings, n_noted;
 };
 
 static void
@@ -89,6 +89,8 @@ spate_faults_set_context(SpateFaults *faults, const char *context)
 static void
 note(SpateFaults *faults, SpatePlace place, bool is_warning, const char *hint, char *text)
 {
+    if (!is_warning)
+        faults->n_noted++;
     char *key =
         g_strdup_printf("%d:%d:%d:%d:%s", is_warning, place.origin, place.line, place.column, text);
     if (!g_hash_table_add(faults->known, key)) {
@@ -132,6 +134,12 @@ size_t
 spate_faults_count(const SpateFaults *faults)
 {
     return faults->n_faults;
+}
+
+size_t
+spate_faults_noted(const SpateFaults *faults)
+{
+    return faults->n_noted;
 }
 
 size_t

@@ -48,6 +48,9 @@ void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, 
 void spate_faults_set_context(SpateFaults *faults, const char *context);
 
 size_t spate_faults_count(const SpateFaults *faults);
+/* How often a fault was noted, those that were known already included: it grows exactly if something
+ * was found to be wrong. */
+size_t spate_faults_noted(const SpateFaults *faults);
 size_t spate_faults_count_warnings(const SpateFaults *faults);
 /* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how
  * many more); false without any. */

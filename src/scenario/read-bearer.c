@@ -421,7 +421,7 @@ settle(SpateReader *reader, Draft *draft, size_t faults_before)
 static void
 read_bearer(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioBearer *bearer)
 {
-    size_t faults_before = spate_faults_count(reader->faults);
+    size_t faults_before = spate_faults_noted(reader->faults);
     Draft draft;
     init_draft(&draft);
     draft.bearer.name = g_strdup(pair->key);

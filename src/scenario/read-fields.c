@@ -100,7 +100,7 @@ spate_hint_nearest(const SpateReader *reader, const char *word, const char *cons
                    const char *otherwise)
 {
     const char *near = NULL;
-    if (spate_faults_count(reader->faults) < 100 && strlen(word) <= 200)
+    if (spate_faults_noted(reader->faults) < 100 && strlen(word) <= 200)
         near = spate_nearest_word(word, candidates);
     return near != NULL ? g_strdup_printf("did you mean '%s'?", near) : g_strdup(otherwise);
 }
@@ -304,7 +304,7 @@ spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *words, int
 bool
 spate_faults_since(const SpateReader *reader, size_t before)
 {
-    return spate_faults_count(reader->faults) > before;
+    return spate_faults_noted(reader->faults) > before;
 }
 
 bool

@@ -93,7 +93,7 @@ spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFloodin
 {
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     spate_read_map(reader, &FLOODING, 0, pair->key_place, pair->value, flooding);
     if (spate_faults_since(reader, before))
         return;

@@ -102,7 +102,7 @@ add_losses(GArray *losses, const Ends *ends, double loss_db, bool both_ways)
 static void
 read_link(SpateReader *reader, const SpateYaml *item, GArray *losses)
 {
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     Draft draft = {0};
     Ends ends = {.bearer = -1};
     uint32_t bearer;

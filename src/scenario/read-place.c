@@ -102,7 +102,7 @@ static bool
 read_spot(SpateReader *reader, const SpateTable *table, SpatePlace owner, const SpateYaml *map,
           SpatePosition *position)
 {
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     Spot spot = {.height_m = position->height_m};
     if (!spate_read_map(reader, table, 0, owner, map, &spot))
         return false;
@@ -227,7 +227,7 @@ static const SpateTable CIRCLE = SPATE_TABLE("a circle", CIRCLE_FIELDS, NULL);
 static bool
 read_shape(SpateReader *reader, const SpateTable *table, const SpateYamlPair *pair, Shape *shape)
 {
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     *shape = (Shape){0};
     return spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) &&
            spate_read_map(reader, table, 0, pair->key_place, pair->value, shape) &&
@@ -307,7 +307,7 @@ static SpatePlacement *
 read_list(SpateReader *reader, const SpateYamlPair *pair, const char *entry,
           const SpateTable *table, double height_m)
 {
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
         return NULL;
     GPtrArray *items = pair->value->items;

@@ -41,7 +41,7 @@ static const SpateTable POWER = SPATE_TABLE("received-power", POWER_FIELDS, NULL
 static void
 read_bounds(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     SpateBounds *bounds = spate_member(field, into);
     spate_read_inner(reader, field, pair, into);
     if (spate_faults_since(reader, before))
@@ -228,7 +228,7 @@ static void
 read_thin(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
     SpateRule *rule = into;
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     rule->action = SPATE_RULE_THIN;
     spate_read_inner(reader, field, pair, into);
     if (!spate_faults_since(reader, before) && rule->thin_keep > rule->thin_of)

@@ -58,7 +58,7 @@ static void
 read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
     SpateScenario *scenario = into;
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
     spate_read_map(reader, &RUN, 0, pair->key_place, pair->value, scenario);
@@ -116,12 +116,16 @@ spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
 
 /* ---- the top --------------------------------------------------------------------------------- */
 
+/* Up to where every reader of JSON holds whole numbers exactly: 2^53. */
+#define LARGEST_SEED (INT64_C(1) << 53)
+
 static void
 read_seed(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
     int64_t seed;
     if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_quantity_read_int(pair->value, SPATE_DIM_COUNT, 0, INT64_MAX, &seed, reader->faults))
+        spate_quantity_read_int(pair->value, SPATE_DIM_COUNT, 0, LARGEST_SEED, &seed,
+                                reader->faults))
         reader->scenario->seed = (uint64_t)seed;
 }
 

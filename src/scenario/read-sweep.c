@@ -48,7 +48,7 @@ static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
 void
 spate_read_size(SpateReader *reader, const SpateYamlPair *pair)
 {
-    size_t before = spate_faults_count(reader->faults);
+    size_t before = spate_faults_noted(reader->faults);
     Draft draft = {0};
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;

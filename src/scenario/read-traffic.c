@@ -227,17 +227,17 @@ compare_traffics(const void *a, const void *b)
 }
 
 static double
-expected_offers(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
 {
+    double n = traffic->n_sources, duration_ns = (double)scenario->duration_ns;
     switch (traffic->times) {
     case SPATE_OFFERS_EVERY:
-        return (double)traffic->n_sources * (double)scenario->duration_ns /
-               (double)MAX(traffic->every_ns, 1);
+        return traffic->every_ns == 0 ? 0 : n * duration_ns / (double)traffic->every_ns;
     case SPATE_OFFERS_POISSON:
-        return (double)traffic->n_sources * (double)scenario->duration_ns /
-               (double)MAX(traffic->mean_interval_ns, 1);
+        return traffic->mean_interval_ns == 0 ? 0
+                                              : n * duration_ns / (double)traffic->mean_interval_ns;
     case SPATE_OFFERS_AT:
-        return (double)traffic->n_sources * (double)traffic->n_at;
+        return n * (double)traffic->n_at;
     }
     g_assert_not_reached();
 }
@@ -248,7 +248,7 @@ check_offers(SpateReader *reader, SpatePlace place)
     const SpateScenario *scenario = reader->scenario;
     double offers = 0;
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        offers += expected_offers(scenario, &scenario->traffics[i]);
+        offers += offers_of(scenario, &scenario->traffics[i]);
     if (offers > MAX_OFFERS)
         spate_faults_note(reader->faults, place, "at most 1000000000 in a run",
                           "the traffic would offer %.3g messages", offers);

@@ -100,9 +100,50 @@ read_settings(SpateScenarioFile *file, SpateFaults *faults)
 }
 
 static void
+note_no_name(const SpateYaml *map, const char *owner, const char *name, SpatePlace place,
+             SpateFaults *faults)
+{
+    g_autoptr(GPtrArray) names = g_ptr_array_new_null_terminated(16, NULL, TRUE);
+    for (guint i = 0; i < map->pairs->len; i++)
+        g_ptr_array_add(names, g_array_index(map->pairs, SpateYamlPair, i).key);
+    const char *near = names->len > 10000 || names->len == 0
+                           ? NULL
+                           : spate_nearest_word(name, (const char *const *)names->pdata);
+    g_autofree char *hint = near != NULL ? g_strdup_printf("did you mean '%s'?", near) : NULL;
+    spate_faults_note(faults, place, hint, "'%s' has no '%s'", owner, name);
+}
+
+/* Whether the names on the way to a key are there: a path may name a new key, but what it means by
+ * "nodes.sail.count" is no new node.  False with a fault. */
+static bool
+has_names(const SpateYaml *root, const char *path, SpatePlace place, SpateFaults *faults)
+{
+    g_auto(GStrv) parts = g_strsplit(path, ".", 5);
+    guint n = g_strv_length(parts);
+    guint n_names =
+        strcmp(parts[0], "bridges") == 0                                                        ? 2
+        : g_strv_contains((const char *const[]){"bearers", "nodes", "traffic", NULL}, parts[0]) ? 1
+                                                                                                : 0;
+    const SpateYaml *map = spate_yaml_get(root, parts[0]);
+    for (guint i = 1; i <= n_names && i + 1 < n && strchr(path, '"') == NULL; i++) {
+        if (map == NULL || map->kind != SPATE_YAML_MAP)
+            return true;
+        const SpateYaml *named = spate_yaml_get(map, parts[i]);
+        if (named == NULL) {
+            note_no_name(map, parts[i - 1], parts[i], place, faults);
+            return false;
+        }
+        map = named;
+    }
+    return true;
+}
+
+static void
 apply(SpateYaml *root, const char *path, SpatePlace place, const SpateYaml *value,
       SpateFaults *faults)
 {
+    if (!has_names(root, path, place, faults))
+        return;
     spate_yaml_set(root, path, place, spate_yaml_copy(value), faults);
 }
 

@@ -1,0 +1,422 @@
+/* test-bad-files.c - each class of fault has a file in bad/, named after it
+ *
+ * A row says where the fault of the file is, a part of what is said of it, and a part of the hint
+ * (NULL: there is none).
+ */
+#include "scenario/scenario.h"
+
+#include <check.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    const char *file;
+    int line, column;
+    const char *message, *hint;
+    bool has_others; /* faults that follow from it */
+} Row;
+
+static const Row ROWS[] = {
+    {"unknown-key", 27, 1, "unknown key 'grups'", "did you mean 'groups'?", true},
+    {"no-format", 1, 1, "'spate: 1' is missing", "this program reads format 1", false},
+    {"other-format", 1, 8, "this program reads format 1", "spate: 1", false},
+    {"missing-section", 1, 1, "'run' is missing", "a scenario needs 'run'", false},
+    {"map-expected", 27, 9, "'groups' must be a map, not a list", "{key: value}", true},
+    {"list-expected", 41, 3, "'expect' must be a list, not a map", "[a, b]", false},
+    {"value-expected", 36, 45, "'payload' must be a single value, not a list", "without brackets",
+     false},
+    {"nothing-given", 28, 9, "'bridges' must be a map, not nothing", "{key: value}", true},
+    {"duplicate-key", 12, 5, "'kind' is given twice", "line 11", false},
+    {"bad-seed", 2, 7, "'-3' is out of range", "0 to 9007199254740992", false},
+    {"unit-missing", 2, 17, "'1' has no unit", "ns, us, ms, s, min, h or day", false},
+    {"unit-wrong", 2, 17, "'km' is not a unit of a time", "ns, us, ms, s, min, h or day", false},
+    {"not-a-number", 8, 23, "'ten' is not a whole number", "digits only", false},
+    {"out-of-range", 8, 23, "'13' is out of range", "5 to 12", false},
+    {"exponent-number", 2, 17, "'1e3 s' is not a time", "without an exponent", false},
+    {"octal-number", 8, 23, "'010' is not a whole number", "leading zero", false},
+    {"sexagesimal-time", 2, 17, "'1:30' is not a time", "as in 90 s", false},
+    {"huge-number", 2, 17, "this number is too long", "at most 18 digits", false},
+    {"fraction-of-count", 24, 12, "'4.5' is not a whole number", "without a fraction", false},
+    {"no-time-left", 2, 17, "'duration' leaves no time in which messages count",
+     "longer than warm-up", false},
+    {"replications-later", 2, 37, "'at-least' is not supported yet", NULL, false},
+    {"unknown-kind", 5, 11, "'lorra' is no value of 'kind'", "did you mean 'lora'?", false},
+    {"missing-kind", 4, 3, "'kind' is missing", "a bearer needs 'kind'", false},
+    {"missing-spreading-factor", 4, 3, "'spreading-factor' is missing",
+     "a bearer needs 'spreading-factor'", false},
+    {"key-of-another-kind", 6, 5, "'rate' does not apply here", "it goes with dsss", false},
+    {"no-such-bandwidth", 7, 16, "no LoRa radio has that bandwidth at that frequency",
+     "125, 250 or 500 kHz", false},
+    {"no-such-rate", 10, 3, "no radio can be set as bearer 'yard' is",
+     "250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s", false},
+    {"lock-longer-than-preamble", 4, 3, "'lock' is longer than the preamble of 8 symbols",
+     "within the preamble", false},
+    {"frame-too-large", 4, 3, "no LoRa radio sends frames of 300 bytes", "at most 255 bytes",
+     false},
+    {"access-of-another-kind", 6, 22, "'csma' is for dsss bearers", "lora has none or cad", false},
+    {"access-key-of-another-method", 12, 28, "'slots' does not apply here", "it goes with cad",
+     false},
+    {"unknown-method", 12, 22, "'csna' is no value of 'method'", "did you mean 'csma'?", false},
+    {"no-flag", 6, 10, "'maybe' is neither yes nor no", "yes or no", false},
+    {"fading-of-two-kinds", 6, 28, "'nakagami' does not go together with 'rician'", "keep one",
+     false},
+    {"fading-of-no-kind", 6, 5, "'fading' names no kind of fading", "rician", false},
+    {"bad-bearer-name", 10, 3, "'yard one' is no name", "digits", true},
+    {"no-bearers", 3, 1, "there are 0 bearers", "1 to 100", true},
+    {"unknown-model", 9, 26, "'log-distence' is no value of 'model'",
+     "did you mean 'log-distance'?", false},
+    {"model-later", 9, 26, "'street-level' is not supported yet", NULL, false},
+    {"terrain-model-later", 9, 26, "'terrain' is not supported yet", NULL, false},
+    {"exponent-missing", 9, 5, "'exponent' is missing", "propagation needs 'exponent'", false},
+    {"between-of-one-group", 9, 57, "'groups' must name two groups, not 1", "groups: [A, B]",
+     false},
+    {"between-unknown-group", 9, 66, "there is no node or group 'sail'", "did you mean 'soil'?",
+     false},
+    {"unknown-policy", 14, 20, "'clasic' is no value of 'policy'", "did you mean 'classic'?",
+     false},
+    {"copies-missing", 14, 1, "policy 'counter' needs 'copies'", "copies: 3", false},
+    {"p-missing", 14, 1, "policy 'probability' needs 'p'", "p: 60 %", false},
+    {"flooding-rules-later", 14, 12, "'rules' of flooding are not supported yet", NULL, false},
+    {"power-missing", 18, 14, "'power' is missing", "a radio needs 'power'", false},
+    {"unknown-bearer-of-radio", 26, 14, "there is no bearer 'yart'", "did you mean 'yard'?", false},
+    {"relay-without-radio", 19, 21, "this node has no radio on 'yard'", "'radios'", false},
+    {"relay-unknown-bearer", 19, 13, "there is no bearer 'vally'", "did you mean 'valley'?", false},
+    {"node-without-place", 16, 3, "'at' is missing", "at: {x: 0 m", false},
+    {"at-and-place", 26, 5, "'place' does not go together with 'at'", "keep one", false},
+    {"place-without-count", 23, 3, "'place' needs 'count'", "count: 10", false},
+    {"two-shapes", 25, 65, "'line' does not go together with 'circle'", "keep one", false},
+    {"no-shape", 25, 5, "'place' has no shape", "circle", false},
+    {"points-and-count", 25, 13, "there are 1 points for 4 nodes", "'count'", false},
+    {"flat-polygon", 25, 13, "these corners enclose no area", "three corners", false},
+    {"redraw-of-given-places", 25, 79, "'redraw' does not apply to places that are given",
+     "circle, rectangle", false},
+    {"half-a-place", 17, 5, "a place needs x and y, or lat and lon", "{lat: 10 deg", false},
+    {"two-forms-of-place", 17, 5, "this place is in lat and lon, others in x and y", "one form",
+     false},
+    {"sector-without-azimuth", 18, 48, "'azimuth' is missing", "a sector", false},
+    {"sector-without-beamwidth", 18, 48, "'beamwidth' is missing", "a sector", false},
+    {"table-of-nodes-later", 25, 13, "'table' is not supported yet", NULL, false},
+    {"too-many-nodes", 23, 3, "there are too many nodes in all", "at most 100000", false},
+    {"reserved-name", 20, 3, "'nobody' has a meaning of its own", "another name", true},
+    {"name-taken-by-group", 27, 3, "the name 'soil-2' is taken", "must differ", false},
+    {"group-name-taken", 27, 33, "the name 'soil' is taken", "must differ", false},
+    {"group-holds-itself", 27, 46, "group 'people' holds itself", "must end at nodes", false},
+    {"group-of-unknown", 27, 32, "there is no node or group 'ridgy'", "did you mean 'ridge'?",
+     false},
+    {"beyond-the-group", 37, 30, "there is no node or group 'soil-9'",
+     "'soil' has soil-1 to soil-4", false},
+    {"link-without-ends", 29, 5, "a link needs either 'between' or 'from' and 'to'",
+     "between: [A, B]", false},
+    {"link-to-itself", 29, 5, "a link joins two nodes", "'isolation'", false},
+    {"link-of-three", 29, 15, "'between' must name two, not 3", "between: [A, B]", false},
+    {"table-of-links-later", 28, 9, "'table' is not supported yet", NULL, false},
+    {"ambient-nowhere", 29, 5, "ambient traffic is either 'at' a place or 'everywhere'",
+     "everywhere: yes", false},
+    {"outages-later", 28, 1, "'outages' is not supported yet", NULL, false},
+    {"terrain-later", 28, 1, "'terrain' is not supported yet", NULL, false},
+    {"doubt-later", 28, 1, "'doubt' is not supported yet", NULL, false},
+    {"unknown-recipient", 36, 28, "there is no node or group 'peopel'", "did you mean 'people'?",
+     false},
+    {"never-sent", 36, 3, "nothing says when 'talk' is sent", "every, mean-interval or at", false},
+    {"sent-twice", 36, 69, "'at' does not go together with 'every'", "keep one", false},
+    {"phase-without-every", 36, 77, "'phase' does not apply here", "it goes with every", false},
+    {"spread-too-wide", 36, 77, "swap places", "at most half", false},
+    {"too-many-messages", 35, 1, "the traffic would offer", "at most 1000000000", false},
+    {"acknowledge-later", 36, 69, "'acknowledge' is not supported yet", NULL, false},
+    {"route-later", 36, 76, "'source' is not supported yet", NULL, false},
+    {"route-along-later", 36, 69, "'route' other than flood is not supported yet", NULL, false},
+    {"follows-later", 36, 55, "'follows' is not supported yet", NULL, false},
+    {"unknown-class-in-priority", 27, 18, "there is no class 'alarm'", NULL, false},
+    {"class-twice-in-priority", 27, 18, "class 'talk' stands here twice", "each class once", false},
+    {"on-unknown-bearer", 36, 73, "there is no bearer 'yord'", "did you mean 'yard'?", false},
+    {"bridge-of-unknown", 29, 3, "there is no node or group 'gote'", "did you mean 'gate'?", true},
+    {"bridge-without-radio", 31, 13, "node 'ridge' has no radio on 'yard'", "a radio on both",
+     true},
+    {"crossing-to-itself", 32, 11, "a crossing leads to another bearer", "'relay'", false},
+    {"rule-without-do", 34, 11, "'do' is missing", "a rule needs 'do'", false},
+    {"unknown-action", 34, 37, "'hold-bock' is no value of 'do'", "did you mean 'hold-back'?",
+     false},
+    {"unknown-condition", 34, 19, "unknown key 'clas'", "did you mean 'class'?", false},
+    {"unknown-class", 34, 26, "there is no class 'tolk'", "did you mean 'talk'?", false},
+    {"unknown-traffic-in-rule", 34, 35, "there is no traffic 'moistur'", "did you mean 'moisture'?",
+     false},
+    {"empty-bounds", 34, 19, "no 'size' lies between these bounds", "less than 'below'", false},
+    {"no-bounds", 34, 19, "'hops' has no bound", "above, below", false},
+    {"thin-more-than-all", 34, 38, "'keep' is 4 of 3", "at most as many", false},
+    {"limit-without-rate", 34, 38, "'rate' is missing", "a limit needs 'rate'", false},
+    {"digest-later", 34, 38, "'digest' is not supported yet", NULL, false},
+    {"delay-later", 34, 38, "'delay' is not supported yet", NULL, false},
+    {"variant-called-base", 39, 3, "'base' is the scenario without a variant", "another name",
+     false},
+    {"variant-without-set", 39, 3, "'set' is missing", "a variant needs 'set'", false},
+    {"variant-sets-variants", 39, 16, "a variant cannot set 'variants.open.summary'", NULL, false},
+    {"variant-path-leads-nowhere", 39, 16,
+     "'nodes.soil.count' is a single value: it has no 'x' (in variant 'open')", NULL, false},
+    {"variant-unknown-key", 39, 16, "unknown key 'cuont'", "did you mean 'count'?", false},
+    {"variant-bad-value", 39, 34, "'many' is not a whole number (in variant 'open')", "digits only",
+     false},
+    {"unknown-measure", 41, 15, "there is no measure 'delivry'", "did you mean 'delivery'?", false},
+    {"measure-of-what", 41, 15, "'delivery' of what?", "with 'traffic'", false},
+    {"measure-of-the-wrong-thing", 41, 15, "'delivery' is not counted by these", "with 'traffic'",
+     false},
+    {"bound-of-the-wrong-unit", 41, 52, "'%' is not a unit of a time",
+     "ns, us, ms, s, min, h or day", false},
+    {"no-bound", 41, 5, "this expectation has no bound", "at-least or at-most", false},
+    {"value-and-change", 41, 5, "of a value or of a change, not both", "versus with", false},
+    {"crossed-bounds", 41, 65, "nothing lies between these bounds", "lower bound", false},
+    {"unknown-variant", 41, 65, "there is no variant 'opan'", "did you mean 'open'?", false},
+    {"no-deadline", 41, 15, "traffic 'talk' has no deadline", "'deadline'", false},
+    {"expect-nothing", 41, 5, "this expectation is about nothing", "reaches", false},
+    {"reaches-without-within", 41, 5, "'within' is missing", "within: 5 s", false},
+    {"reaches-unknown-node", 41, 30, "there is no node 'ridje'", NULL, false},
+    {"never-within", 41, 37, "'within' does not apply here", "it goes with 'reaches'", false},
+    {"size-backwards", 40, 45, "'to' is less than 'from'", "the smaller to the larger", false},
+    {"size-path-leads-nowhere", 40, 14, "'nodes' has no 'sail' (with nodes.sail.count varied)",
+     "did you mean 'soil'?", false},
+    {"sweep-without-step", 41, 5, "'step' is missing", "a sweep needs 'step'", false},
+    {"sweep-of-two-ways", 41, 46, "'from' does not apply here",
+     "it goes with 'from', 'to' and 'step'", false},
+    {"sweep-of-two-units", 41, 52, "these units differ", "one unit", false},
+    {"sweep-bad-value", 41, 42, "'few' is not a whole number (with nodes.soil.count varied)",
+     "digits only", false},
+    {"sweep-of-variants", 41, 12, "'variants.open' cannot be varied", "nodes.soil.count", false},
+    {"not-yaml", 3, 8, "this is not YAML: did not find expected ',' or '}'", NULL, false},
+    {"empty", 1, 1, "the file is empty", "spate new", false},
+    {"only-a-word", 1, 1, "a scenario is a map of keys", "spate: 1", false},
+    {"two-documents", 42, 1, "a second document begins here", NULL, false},
+    {"invalid-utf8", 2, 8, "this is not UTF-8", "a text in UTF-8", false},
+    {"nul-byte", 2, 9, "NUL", NULL, false},
+    {"deep-nesting", 1, 71, "this is nested too deeply", "at most 64 levels", false},
+    {"alias-bomb", 8, 8, "the file holds too many values", "2000000", false},
+    {"tag", 2, 8, "tags (!...) are not part of a scenario", NULL, false},
+    {"merge-key", 3, 9, "merge keys are not part of a scenario", "write the keys out", false},
+};
+
+static char *
+fault_of(const char *name, int *n_faults)
+{
+    g_autoptr(GError) error = NULL;
+    g_autofree char *path = g_strdup_printf("%s/bad/%s.yaml", SCENARIO_DIR, name);
+    g_autofree char *text = NULL;
+    gsize length = 0;
+    ck_assert_msg(g_file_get_contents(path, &text, &length, NULL), "no file %s", path);
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text, length, NULL, 0, &error);
+    ck_assert_msg(file == NULL, "%s reads well", name);
+    ck_assert_ptr_nonnull(error);
+    ck_assert(g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD));
+    *n_faults = 0;
+    for (const char *at = error->message; (at = strstr(at, "f.yaml:")) != NULL; at++)
+        (*n_faults)++;
+    return g_strdup(error->message);
+}
+
+/* The one fault of the file at its place. */
+START_TEST(the_fault_is_shown_at_its_place_with_a_hint)
+    {
+        const Row *row = &ROWS[_i];
+        int n_faults;
+        g_autofree char *message = fault_of(row->file, &n_faults);
+        g_autofree char *head = g_strdup_printf("f.yaml:%d:%d: ", row->line, row->column);
+
+        const char *at = strstr(message, head);
+        ck_assert_msg(at != NULL, "%s: no '%s' in:\n%s", row->file, head, message);
+        g_autofree char *line = g_strndup(at, strcspn(at, "\n"));
+        ck_assert_msg(strstr(line, row->message) != NULL, "%s: no '%s' in:\n%s", row->file,
+                      row->message, message);
+        ck_assert_msg(row->hint == NULL || strstr(at, row->hint) != NULL, "%s: no '%s' in:\n%s",
+                      row->file, row->hint, message);
+        if (!row->has_others)
+            ck_assert_msg(n_faults == 1, "%s: more than one fault:\n%s", row->file, message);
+    }
+END_TEST
+
+/* Every file of the folder has its row. */
+START_TEST(no_bad_file_is_forgotten)
+    {
+        g_autofree char *path = g_strdup_printf("%s/bad", SCENARIO_DIR);
+        g_autoptr(GDir) folder = g_dir_open(path, 0, NULL);
+        size_t n_files = 0;
+        ck_assert_ptr_nonnull(folder);
+        while (g_dir_read_name(folder) != NULL)
+            n_files++;
+
+        ck_assert_uint_eq(n_files, G_N_ELEMENTS(ROWS));
+    }
+END_TEST
+
+START_TEST(all_faults_of_a_file_are_shown_in_its_order)
+    {
+        g_autoptr(GError) error = NULL;
+        const char text[] =
+            "spate: 1\nrun: {duration: 1 km}\nbearers:\n  v: {kind: dsss, frequency: 2437 "
+            "MHz, colour: red}\nnodes:\n  a: {at: {x: 0 m}}\n  b: {at: {x: 0 m, y: 0 m}, "
+            "radios: {w: {power: 1 dBm}}}\n";
+        g_autoptr(SpateScenarioFile) file =
+            spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
+
+        ck_assert_ptr_null(file);
+        const char *first = strstr(error->message, "f.yaml:2:17: ");
+        const char *second = strstr(error->message, "f.yaml:4:40: unknown key 'colour'");
+        const char *third = strstr(error->message, "f.yaml:6:7: ");
+        const char *fourth = strstr(error->message, "f.yaml:7:38: there is no bearer 'w'");
+        ck_assert_msg(first != NULL && second > first && third > second && fourth > third, "%s",
+                      error->message);
+    }
+END_TEST
+
+/* A fault of the file itself is not told again for each variant; one that a variant makes names it.
+ */
+START_TEST(faults_that_a_variant_makes_name_it)
+    {
+        g_autoptr(GError) error = NULL;
+        const char text[] =
+            "spate: 1\nrun: {duration: 1 h}\nbearers:\n  v: {kind: dsss, frequency: 2437 MHz}\n"
+            "nodes:\n  a:\n    count: 2\n    place: {points: [{x: 0 m, y: 0 m}, {x: 9 m, y: 0 "
+            "m}]}\n"
+            "colour: red\n"
+            "variants:\n  many: {set: {nodes.a.count: 3}}\n  same: {set: {seed: 3}}\n";
+        g_autoptr(SpateScenarioFile) file =
+            spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
+
+        ck_assert_ptr_null(file);
+        const char *colour = strstr(error->message, "unknown key 'colour'\n");
+        ck_assert_msg(colour != NULL && strstr(colour + 20, "key 'colour'") == NULL, "%s",
+                      error->message);
+        ck_assert_msg(strstr(error->message,
+                             "f.yaml:8:13: there are 2 points for 3 nodes (in variant 'many')") !=
+                          NULL,
+                      "%s", error->message);
+    }
+END_TEST
+
+/* Cut anywhere, changed anywhere: it reads or it says why, and it ends. */
+static void
+read_whatever(const char *text, size_t length)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text, length, NULL, 0, &error);
+    ck_assert((file == NULL) == (error != NULL));
+}
+
+static char *
+good_text(gsize *length)
+{
+    g_autofree char *path = g_strdup_printf("%s/good/every-key.yaml", SCENARIO_DIR);
+    char *text = NULL;
+    ck_assert(g_file_get_contents(path, &text, length, NULL));
+    return text;
+}
+
+START_TEST(any_beginning_of_a_file_is_answered)
+    {
+        gsize length;
+        g_autofree char *text = good_text(&length);
+        for (gsize i = 0; i < length; i++)
+            read_whatever(text, i);
+    }
+END_TEST
+
+START_TEST(any_changed_byte_is_answered)
+    {
+        static const char strange[] = "\0\n\t :-[]{}*&!|>'\"%@`#,?\x80\xff";
+        gsize length;
+        g_autofree char *text = good_text(&length);
+        for (gsize i = 0; i < length; i += 3) {
+            char was = text[i];
+            text[i] = strange[i / 3 % (sizeof strange - 1)];
+            read_whatever(text, length);
+            text[i] = was;
+        }
+    }
+END_TEST
+
+/* Without a line, what refers to it must complain and not crash. */
+START_TEST(any_missing_line_is_answered)
+    {
+        gsize length;
+        g_autofree char *text = good_text(&length);
+        g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
+        for (size_t i = 0; lines[i] != NULL; i++) {
+            GString *rest = g_string_new(NULL);
+            for (size_t k = 0; lines[k] != NULL; k++)
+                if (k != i)
+                    g_string_append_printf(rest, "%s\n", lines[k]);
+            read_whatever(rest->str, rest->len);
+            g_string_free(rest, TRUE);
+        }
+    }
+END_TEST
+
+START_TEST(a_file_that_is_not_there_is_unreadable)
+    {
+        g_autoptr(GError) error = NULL;
+        g_autoptr(SpateScenarioFile) file =
+            spate_scenario_file_read("no/such/file.yaml", NULL, 0, &error);
+
+        ck_assert_ptr_null(file);
+        ck_assert(g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE));
+        ck_assert_ptr_nonnull(strstr(error->message, "no/such/file.yaml: cannot be read"));
+    }
+END_TEST
+
+/* Endless input ends at the largest size of a scenario. */
+START_TEST(an_endless_file_is_refused)
+    {
+        g_autoptr(GError) error = NULL;
+        g_autoptr(SpateScenarioFile) file = spate_scenario_file_read("/dev/zero", NULL, 0, &error);
+
+        ck_assert_ptr_null(file);
+        ck_assert_ptr_nonnull(error);
+    }
+END_TEST
+
+/* Names that stand for ever more nodes, each line ten times the one before. */
+START_TEST(groups_cannot_use_up_memory)
+    {
+        g_autoptr(GError) error = NULL;
+        GString *text = g_string_new(
+            "spate: 1\nrun: {duration: 1 h}\nbearers:\n  v: {kind: dsss, frequency: 2437 MHz}\n"
+            "nodes:\n  a: {count: 100000, at: {x: 0 m, y: 0 m}, radios: {v: {power: 1 dBm}}}\n"
+            "traffic:\n");
+        for (int i = 0; i < 2000; i++)
+            g_string_append_printf(
+                text, "  t%d: {from: a, to: everyone, payload: 1 bytes, every: 1 day}\n", i);
+        g_autoptr(SpateScenarioFile) file =
+            spate_scenario_file_parse("f.yaml", text->str, text->len, NULL, 0, &error);
+        g_string_free(text, TRUE);
+
+        ck_assert_ptr_null(file);
+        ck_assert_ptr_nonnull(strstr(error->message, "groups of nodes are named for more than"));
+    }
+END_TEST
+
+int
+main(void)
+{
+    Suite *suite = suite_create("bad files");
+    TCase *places = tcase_create("places");
+    tcase_add_loop_test(places, the_fault_is_shown_at_its_place_with_a_hint, 0,
+                        (int)G_N_ELEMENTS(ROWS));
+    tcase_add_test(places, no_bad_file_is_forgotten);
+    tcase_add_test(places, all_faults_of_a_file_are_shown_in_its_order);
+    tcase_add_test(places, faults_that_a_variant_makes_name_it);
+    suite_add_tcase(suite, places);
+
+    TCase *bounds = tcase_create("bounds");
+    tcase_set_timeout(bounds, 120);
+    tcase_add_test(bounds, any_beginning_of_a_file_is_answered);
+    tcase_add_test(bounds, any_changed_byte_is_answered);
+    tcase_add_test(bounds, any_missing_line_is_answered);
+    tcase_add_test(bounds, a_file_that_is_not_there_is_unreadable);
+    tcase_add_test(bounds, an_endless_file_is_refused);
+    tcase_add_test(bounds, groups_cannot_use_up_memory);
+    suite_add_tcase(suite, bounds);
+
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int n_failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return n_failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
