@@ -13,25 +13,34 @@
 static const char HELP[] =
     "usage: spate airtime [OPTION...]\n"
     "\n"
-    "Time on air, symbols and sensitivity of one frame, and how many an hour carries.\n"
+    "Time on air, symbols and sensitivity of one frame, and how many fit in an hour.\n"
     "\n"
-    "  --kind lora|dsss            (default: lora)\n"
-    "  --payload BYTES             (32)\n"
-    "  --overhead BYTES            added to the payload (0; action frames: 43)\n"
-    "  --frequency \"869.5 MHz\"     lora above 1 GHz takes its 2.4 GHz rules\n"
-    "  --duty-cycle \"10 %\"         also: frames per hour under it\n"
-    "  --noise-figure \"6 dB\"\n"
-    "  --format table|json|csv, --output FILE\n"
+    "  --kind lora|dsss           [lora]\n"
+    "  --payload BYTES            [32]\n"
+    "  --overhead BYTES           added to the payload [0]; action frames of dsss: 43\n"
+    "  --frequency \"869.5 MHz\"    LoRa at 2.4 GHz has other bandwidths and rules\n"
+    "  --duty-cycle \"10 %\"        of an hour, to be spent sending [100 %]\n"
+    "  --noise-figure \"6 dB\"     of the receiver [6 dB]\n"
+    "  --format table|json|csv\n"
+    "  --output FILE              instead of standard output\n"
+    "\n"
     "lora:\n"
-    "  --spreading-factor 5..12    (10)       --bandwidth \"125 kHz\"\n"
-    "  --coding-rate 4/5..4/8      (4/5)      --preamble SYMBOLS (8)\n"
-    "  --header explicit|implicit             --crc on|off\n"
+    "  --spreading-factor 5..12   [10]\n"
+    "  --bandwidth \"125 kHz\"      [125 kHz]\n"
+    "  --coding-rate 4/5..4/8     [4/5]\n"
+    "  --preamble SYMBOLS         as programmed [8]\n"
+    "  --header explicit|implicit [explicit]\n"
+    "  --crc on|off               [on]\n"
     "  --low-data-rate-optimise auto|on|off\n"
+    "                             [auto: symbols over 16 ms; 2.4 GHz: SF11, SF12]\n"
     "dsss:\n"
-    "  --rate \"250 kbit/s\"         250, 500 kbit/s, 1, 2 Mbit/s\n"
-    "  --preamble \"192 us\"\n"
+    "  --rate \"250 kbit/s\"       250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s\n"
+    "                             [250 kbit/s]\n"
+    "  --preamble TIME            [192 us]\n"
     "\n"
-    "Example: spate airtime --spreading-factor 9 --payload 13 --format json\n";
+    "Exit status: 0 done, 2 bad usage, 3 could not write.\n"
+    "\n"
+    "Example: spate airtime --spreading-factor 9 --payload 13 --duty-cycle \"1 %\"\n";
 
 typedef struct {
     char *kind, *spreading_factor, *bandwidth, *coding_rate, *preamble, *payload, *header, *crc;
@@ -61,7 +70,7 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(AirtimeTexts, airtime_texts_clear)
 typedef struct {
     SpateBearer bearer;
     int64_t payload_bytes;
-    double duty; /* 0: not asked for */
+    double duty;
 } Question;
 
 /* A quantity option; a bare number will do where the option says its unit. */
@@ -148,20 +157,46 @@ read_dsss(SpateModulation *modulation, const AirtimeTexts *texts)
     return true;
 }
 
+/* An option that the kind does not have would be ignored, which is not what its user meant. */
+static bool
+refuse_other_kind(bool is_lora, const AirtimeTexts *texts)
+{
+    const struct {
+        const char *option, *text;
+        bool of_lora;
+    } options[] = {
+        {"spreading-factor", texts->spreading_factor, true},
+        {"bandwidth", texts->bandwidth, true},
+        {"coding-rate", texts->coding_rate, true},
+        {"header", texts->header, true},
+        {"crc", texts->crc, true},
+        {"low-data-rate-optimise", texts->ldro, true},
+        {"rate", texts->rate, false},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(options); i++) {
+        if (options[i].text != NULL && options[i].of_lora != is_lora) {
+            cli_complain(CLI_USAGE, "--%s goes with --kind %s", options[i].option,
+                         options[i].of_lora ? "lora" : "dsss");
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool
 read_question(Question *question, const AirtimeTexts *texts)
 {
     static const char *const KINDS[] = {"lora", "dsss", NULL};
     int kind = 0;
-    double payload = 32, overhead = 0, noise_figure_db = 6, frequency_hz = 0;
-    if (!read_word("kind", texts->kind, KINDS, &kind) ||
+    double payload = 32, overhead = 0, noise_figure_db = 6, frequency_hz = 0, duty = 1;
+    if (!read_word("kind", texts->kind, KINDS, &kind) || !refuse_other_kind(kind == 0, texts) ||
         !read_option("payload", texts->payload, SPATE_DIM_SIZE, 0, 65535, &payload) ||
         !read_option("overhead", texts->overhead, SPATE_DIM_SIZE, 0, 65535, &overhead) ||
         !read_option("frequency", texts->frequency, SPATE_DIM_FREQUENCY, 1e6, 1e11,
                      &frequency_hz) ||
         !read_option("noise-figure", texts->noise_figure, SPATE_DIM_RATIO_DB, 0, 50,
                      &noise_figure_db) ||
-        !read_option("duty-cycle", texts->duty_cycle, SPATE_DIM_SHARE, 1e-6, 1, &question->duty))
+        !read_option("duty-cycle", texts->duty_cycle, SPATE_DIM_SHARE, 1e-6, 1, &duty))
         return false;
 
     SpateBearer *bearer = &question->bearer;
@@ -169,6 +204,7 @@ read_question(Question *question, const AirtimeTexts *texts)
     bearer->modulation.centre_hz = kind == 0 ? 869500000 : 2437000000;
     if (texts->frequency != NULL)
         bearer->modulation.centre_hz = (int64_t)llround(frequency_hz);
+    question->duty = duty;
     bearer->overhead_bytes = (int)overhead;
     bearer->noise_figure_db = noise_figure_db;
     bearer->sensitivity_dbm = NAN;
@@ -218,11 +254,10 @@ answer(const Question *question, Answer answers[MOST_ANSWERS])
     answers[n++] = (Answer){"required_snr_db", "required SNR", "dB",
                             spate_bearer_required_snr_db(&question->bearer)};
     answers[n++] = (Answer){"frame_bytes", "bytes on the air", "", (double)bytes};
-    if (question->duty > 0.0) {
-        double budget_ns = floor(question->duty * (double)SPATE_NS_PER_HOUR + 0.5);
-        answers[n++] = (Answer){"frames_per_hour", "frames per hour", "",
-                                floor(budget_ns / (double)airtime_ns)};
-    }
+    answers[n++] = (Answer){"duty_cycle", "duty cycle", "%", question->duty};
+    int64_t budget_ns = llround(question->duty * (double)SPATE_NS_PER_HOUR);
+    answers[n++] =
+        (Answer){"frames_per_hour", "frames per hour", "", (double)(budget_ns / airtime_ns)};
     return n;
 }
 
@@ -264,7 +299,9 @@ append_table(GString *text, const Question *question, const Answer *answers, siz
             unit = "ms";
         }
         g_string_append_printf(text, "%-18s ", a->label);
-        /* Microseconds and below are exact; decibels to a hundredth. */
+        if (strcmp(unit, "%") == 0)
+            shown *= 100.0;
+        /* Times are exact; decibels to a hundredth. */
         bool is_level = strncmp(unit, "dB", 2) == 0;
         if (is_level)
             spate_append_fixed(text, shown, 2, false);
@@ -283,20 +320,20 @@ cli_airtime(int argc, char **argv)
 {
     g_auto(AirtimeTexts) texts = {0};
     const GOptionEntry entries[] = {
-        {"kind", 0, 0, G_OPTION_ARG_STRING, &texts.kind, NULL, NULL},
-        {"spreading-factor", 0, 0, G_OPTION_ARG_STRING, &texts.spreading_factor, NULL, NULL},
-        {"bandwidth", 0, 0, G_OPTION_ARG_STRING, &texts.bandwidth, NULL, NULL},
-        {"coding-rate", 0, 0, G_OPTION_ARG_STRING, &texts.coding_rate, NULL, NULL},
-        {"preamble", 0, 0, G_OPTION_ARG_STRING, &texts.preamble, NULL, NULL},
-        {"payload", 0, 0, G_OPTION_ARG_STRING, &texts.payload, NULL, NULL},
-        {"header", 0, 0, G_OPTION_ARG_STRING, &texts.header, NULL, NULL},
-        {"crc", 0, 0, G_OPTION_ARG_STRING, &texts.crc, NULL, NULL},
-        {"low-data-rate-optimise", 0, 0, G_OPTION_ARG_STRING, &texts.ldro, NULL, NULL},
-        {"frequency", 0, 0, G_OPTION_ARG_STRING, &texts.frequency, NULL, NULL},
-        {"rate", 0, 0, G_OPTION_ARG_STRING, &texts.rate, NULL, NULL},
-        {"overhead", 0, 0, G_OPTION_ARG_STRING, &texts.overhead, NULL, NULL},
-        {"duty-cycle", 0, 0, G_OPTION_ARG_STRING, &texts.duty_cycle, NULL, NULL},
-        {"noise-figure", 0, 0, G_OPTION_ARG_STRING, &texts.noise_figure, NULL, NULL},
+        {"kind", 0, 0, G_OPTION_ARG_FILENAME, &texts.kind, NULL, NULL},
+        {"spreading-factor", 0, 0, G_OPTION_ARG_FILENAME, &texts.spreading_factor, NULL, NULL},
+        {"bandwidth", 0, 0, G_OPTION_ARG_FILENAME, &texts.bandwidth, NULL, NULL},
+        {"coding-rate", 0, 0, G_OPTION_ARG_FILENAME, &texts.coding_rate, NULL, NULL},
+        {"preamble", 0, 0, G_OPTION_ARG_FILENAME, &texts.preamble, NULL, NULL},
+        {"payload", 0, 0, G_OPTION_ARG_FILENAME, &texts.payload, NULL, NULL},
+        {"header", 0, 0, G_OPTION_ARG_FILENAME, &texts.header, NULL, NULL},
+        {"crc", 0, 0, G_OPTION_ARG_FILENAME, &texts.crc, NULL, NULL},
+        {"low-data-rate-optimise", 0, 0, G_OPTION_ARG_FILENAME, &texts.ldro, NULL, NULL},
+        {"frequency", 0, 0, G_OPTION_ARG_FILENAME, &texts.frequency, NULL, NULL},
+        {"rate", 0, 0, G_OPTION_ARG_FILENAME, &texts.rate, NULL, NULL},
+        {"overhead", 0, 0, G_OPTION_ARG_FILENAME, &texts.overhead, NULL, NULL},
+        {"duty-cycle", 0, 0, G_OPTION_ARG_FILENAME, &texts.duty_cycle, NULL, NULL},
+        {"noise-figure", 0, 0, G_OPTION_ARG_FILENAME, &texts.noise_figure, NULL, NULL},
         {0},
     };
     CliStatus status;

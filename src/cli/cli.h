@@ -56,18 +56,23 @@ typedef struct {
 } CliOptions;
 
 /* Reads the common options that `takes` names and the command's own `extra` (ends with {NULL}; may
- * be NULL).  False if there is nothing more to do: --help was printed, or the usage is bad and said
- * so; *status is set then. */
+ * be NULL).  False if there is nothing more to do: --help or --version was printed, or the usage is
+ * bad and said so; *status is set then. */
 bool cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, const char *help,
                       int argc, char **argv, CliStatus *status);
 void cli_options_clear(CliOptions *options);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliOptions, cli_options_clear)
+
+/* "spate 0.1.0" */
+CliStatus cli_print_version(void);
 
 /* Prints "spate: ..." on standard error and returns the status. */
 CliStatus cli_complain(CliStatus status, const char *format, ...) G_GNUC_PRINTF(2, 3);
 /* The same for an error of the library; frees it. */
 CliStatus cli_complain_error(GError *error);
 
+/* CLI_USAGE with a complaint if the file has no such variant; "base" is always there. */
+CliStatus cli_variant_check(const SpateScenarioFile *file, const char *variant);
 /* The scenario of a variant with the options' seed; NULL with a complaint and *status set. */
 SpateScenario *cli_scenario(const SpateScenarioFile *file, const char *variant,
                             const CliOptions *options, CliStatus *status);

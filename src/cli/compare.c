@@ -6,8 +6,8 @@
 static const char HELP[] =
     "usage: spate compare SCENARIO [SCENARIO] [OPTION...]\n"
     "\n"
-    "Simulates the base and every variant of one file, or two files, on the same random\n"
-    "numbers, and prints paired differences with their 95 % intervals.\n"
+    "Simulates the base and every variant of one file, or two files, on the same\n"
+    "random numbers, and prints paired differences with their 95 % intervals.\n"
     "\n"
     "  --variant NAME        only this variant beside the base (repeatable)\n"
     "  --set PATH=VALUE      change a value everywhere (repeatable)\n"
@@ -53,15 +53,24 @@ compare_variants(const CliOptions *options)
                      (const char *const *)names->pdata, names->len, options);
 }
 
-/* "town" for plans/town.yaml. */
+/* "town" for plans/town.yaml: a result holds no path. */
 static char *
 name_of_file(const char *path)
 {
-    char *name = g_path_get_basename(path);
+    if (strcmp(path, "-") == 0)
+        return g_strdup("standard-input");
+    g_autofree char *name = g_path_get_basename(path);
     char *dot = strrchr(name, '.');
     if (dot != NULL && dot != name && (strcmp(dot, ".yaml") == 0 || strcmp(dot, ".yml") == 0))
         *dot = '\0';
-    return name;
+    return g_utf8_make_valid(name, -1);
+}
+
+static char *
+other_name_of_file(const char *path, const char *taken)
+{
+    g_autofree char *name = name_of_file(path);
+    return strcmp(name, taken) != 0 ? g_steal_pointer(&name) : g_strdup_printf("%s-2", name);
 }
 
 static CliStatus
@@ -69,12 +78,10 @@ compare_files(CliOptions *options)
 {
     CliStatus status = CLI_USAGE;
     g_autofree char *first_name = name_of_file(options->arguments[0]);
-    g_autofree char *second_name = name_of_file(options->arguments[1]);
+    g_autofree char *second_name = other_name_of_file(options->arguments[1], first_name);
     const char *names[] = {first_name, second_name};
-    if (strcmp(first_name, second_name) == 0) {
-        names[0] = options->arguments[0];
-        names[1] = options->arguments[1];
-    }
+    if (strcmp(options->arguments[0], "-") == 0 && strcmp(options->arguments[1], "-") == 0)
+        return cli_complain(CLI_USAGE, "standard input can be read once only");
     if (options->variants != NULL)
         return cli_complain(CLI_USAGE, "--variant goes with one file, not with two");
     g_autoptr(SpateScenarioFile) first_file =
@@ -85,9 +92,9 @@ compare_files(CliOptions *options)
         cli_scenario_file(options->arguments[1], options, &status);
     if (second_file == NULL)
         return status;
-    g_autoptr(SpateScenario) first = cli_scenario(first_file, NULL, options, &status);
+    g_autoptr(SpateScenario) first = cli_scenario(first_file, "base", options, &status);
     g_autoptr(SpateScenario) second =
-        first != NULL ? cli_scenario(second_file, NULL, options, &status) : NULL;
+        first != NULL ? cli_scenario(second_file, "base", options, &status) : NULL;
     if (second == NULL)
         return status;
     /* Paired by the same draws. */

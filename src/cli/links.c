@@ -9,14 +9,17 @@
 static const char HELP[] =
     "usage: spate links SCENARIO [OPTION...]\n"
     "\n"
-    "The link budget of every pair of radios of a bearer, both ways, without shadowing and\n"
-    "fading: distance, path loss, received power, and its margin above the receiver's "
-    "sensitivity.\n"
+    "The link budget of every pair of radios of a bearer, both ways, without\n"
+    "shadowing and fading: distance, path loss, received power, and its margin above\n"
+    "the receiver's sensitivity.\n"
     "\n"
     "  --variant NAME        a variant instead of the base\n"
     "  --set PATH=VALUE      change a value first (repeatable)\n"
     "  --seed N              another seed (random places are drawn by it)\n"
-    "  --format table|json|csv, --output FILE\n"
+    "  --format table|json|csv\n"
+    "  --output FILE         instead of standard output\n"
+    "\n"
+    "Exit status: 0 done, 2 bad usage or scenario, 3 could not read or write.\n"
     "\n"
     "Example: spate links scenarios/tarn-hollow.yaml --format csv --output links.csv\n";
 
@@ -184,7 +187,7 @@ cli_links(int argc, char **argv)
     if (file == NULL)
         return status;
     g_autoptr(SpateScenario) scenario = cli_scenario(
-        file, options.variants != NULL ? options.variants[0] : NULL, &options, &status);
+        file, options.variants != NULL ? options.variants[0] : "base", &options, &status);
     if (scenario == NULL)
         return status;
     return write_links(scenario, &options);

@@ -7,62 +7,85 @@
 static const char HELP[] =
     "usage: spate lint SCENARIO... [OPTION...]\n"
     "\n"
-    "Reads and checks scenarios without running them. Warns of radiated power or duty over\n"
-    "common limits (a planning aid, not legal advice: check your local rules) and of\n"
-    "what a scenario says that its author may not mean.\n"
+    "Reads and checks scenarios without running them, and prints what it finds. Warns\n"
+    "of radiated power or duty over common limits (a planning aid, not legal advice:\n"
+    "check your local rules) and of what a scenario says but its author may not mean.\n"
     "\n"
     "  --set PATH=VALUE      change a value first (repeatable)\n"
     "  --variant NAME        only this variant (repeatable; base is one)\n"
     "  --output FILE         instead of standard output\n"
     "\n"
-    "Exit status: 0 no faults (warnings or not), 2 bad usage or scenario, 3 could not read.\n"
+    "Exit status: 0 no faults (warnings or not), 2 faults or bad usage, 3 could not\n"
+    "read or write.\n"
     "\n"
     "Example: spate lint scenarios/*.yaml\n";
 
-/* Appends the warnings of one variant, unless the base has the very same. */
+/* Faults are what lint was asked for: they are findings.  What cannot be read is not.  Frees the
+ * error. */
 static CliStatus
-lint_variant(const SpateScenarioFile *file, const char *variant, const CliOptions *options,
-             const char *base_text, char **text_out)
+note_error(GString *findings, const char *path, GError *error)
 {
-    CliStatus status = CLI_DONE;
-    g_autoptr(SpateScenario) scenario = cli_scenario(file, variant, options, &status);
-    if (scenario == NULL)
-        return status;
-    GError *error = NULL;
-    g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
-    if (world == NULL)
+    if (error->domain == SPATE_SCENARIO_ERROR && error->code == SPATE_SCENARIO_ERROR_UNREADABLE)
         return cli_complain_error(error);
-    *text_out = spate_scenario_lint(file, scenario);
-    if (base_text != NULL && strcmp(base_text, *text_out) == 0)
-        (*text_out)[0] = '\0';
-    return CLI_DONE;
+    /* What the world finds (a path loss model out of its range) has no place in the file. */
+    if (error->domain != SPATE_SCENARIO_ERROR)
+        g_string_append_printf(findings, "%s: ", path);
+    g_string_append(findings, error->message);
+    if (!g_str_has_suffix(error->message, "\n"))
+        g_string_append_c(findings, '\n');
+    g_error_free(error);
+    return CLI_USAGE;
+}
+
+/* Appends the findings of one variant, unless the base has the very same. */
+static CliStatus
+lint_variant(const SpateScenarioFile *file, const char *path, const char *variant,
+             GString *findings, char **base_text)
+{
+    GError *error = NULL;
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, variant, &error);
+    g_autoptr(SpateWorld) world = scenario != NULL ? spate_world_new(scenario, &error) : NULL;
+    g_autofree char *text = NULL;
+    CliStatus status = CLI_DONE;
+    if (world != NULL) {
+        text = spate_scenario_lint(file, scenario);
+    } else {
+        g_autoptr(GString) faults = g_string_new(NULL);
+        status = note_error(faults, path, error);
+        text = g_string_free(g_steal_pointer(&faults), FALSE);
+    }
+    bool is_base = strcmp(variant, "base") == 0;
+    if (is_base || g_strcmp0(*base_text, text) != 0) {
+        if (!is_base && text[0] != '\0')
+            g_string_append_printf(findings, "with the variant %s:\n", variant);
+        g_string_append(findings, text);
+    }
+    if (is_base)
+        *base_text = g_steal_pointer(&text);
+    return status;
 }
 
 static CliStatus
 lint_file(const char *path, const CliOptions *options, GString *findings)
 {
     CliStatus status = CLI_DONE;
-    g_autoptr(SpateScenarioFile) file = cli_scenario_file(path, options, &status);
+    GError *error = NULL;
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_read(path, options->settings, options->n_settings, &error);
     if (file == NULL)
-        return status;
+        return note_error(findings, path, error);
     g_autofree char *base_text = NULL;
-    if (options->variants == NULL) {
-        status = lint_variant(file, NULL, options, NULL, &base_text);
-        if (status != CLI_DONE)
-            return status;
-        g_string_append(findings, base_text);
-    }
+    if (options->variants == NULL)
+        status = lint_variant(file, path, "base", findings, &base_text);
     const char *const *variants = options->variants != NULL ? (const char *const *)options->variants
                                                             : spate_scenario_file_variants(file);
     for (size_t i = 0; variants[i] != NULL; i++) {
-        g_autofree char *text = NULL;
-        status = lint_variant(file, variants[i], options, base_text, &text);
-        if (status != CLI_DONE)
-            return status;
-        if (text[0] != '\0')
-            g_string_append_printf(findings, "with the variant %s:\n%s", variants[i], text);
+        CliStatus found = cli_variant_check(file, variants[i]);
+        if (found == CLI_DONE)
+            found = lint_variant(file, path, variants[i], findings, &base_text);
+        status = MAX(status, found);
     }
-    return CLI_DONE;
+    return status;
 }
 
 CliStatus

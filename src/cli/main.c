@@ -27,6 +27,13 @@ static const Command COMMANDS[] = {
     {"report", NULL, NULL},
 };
 
+CliStatus
+cli_print_version(void)
+{
+    static const char TEXT[] = "spate " SPATE_VERSION "\n";
+    return cli_output_write(NULL, TEXT, strlen(TEXT));
+}
+
 static CliStatus
 print_help(void)
 {
@@ -40,9 +47,12 @@ print_help(void)
                     "\nspate COMMAND --help tells more. "
                     "spate --version prints the version.\n\n"
                     "Example: spate new > valley.yaml && spate run valley.yaml\n\n"
-                    "A planning aid. Masts, lightning, exposure to radio fields, lawful power "
-                    "and duty:\nfollow local rules and licensed practice. Never rely on a "
-                    "hobby mesh in an emergency.\n");
+                    "Exit status: 0 done, 1 an expectation failed, 2 bad usage or a bad scenario,\n"
+                    "3 could not read, write or finish, 130 interrupted (what was finished is "
+                    "kept).\n\n"
+                    "A planning aid. Masts, lightning, exposure to radio fields, lawful power and\n"
+                    "duty: follow local rules and licensed practice. Never rely on a hobby mesh\n"
+                    "in an emergency.\n");
     return cli_output_write(NULL, text->str, text->len);
 }
 
@@ -62,15 +72,15 @@ complain_unknown_command(const char *name)
 int
 main(int argc, char **argv)
 {
-    /* A closed pipe is an error of writing like any other. */
+    /* A closed pipe and a limit of size are errors of writing like any other. */
     signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN);
     if (argc < 2)
         return cli_complain(CLI_USAGE, "a command is missing; see spate --help");
     if (strcmp(argv[1], "--help") == 0)
         return (int)print_help();
     if (strcmp(argv[1], "--version") == 0)
-        return (int)cli_output_write(NULL, "spate " SPATE_VERSION "\n",
-                                     strlen("spate " SPATE_VERSION "\n"));
+        return (int)cli_print_version();
     for (size_t i = 0; i < G_N_ELEMENTS(COMMANDS); i++) {
         if (strcmp(COMMANDS[i].name, argv[1]) != 0)
             continue;

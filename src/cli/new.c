@@ -8,6 +8,8 @@ static const char HELP[] = "usage: spate new [--output FILE]\n"
                            "\n"
                            "Prints a small commented scenario to start from.\n"
                            "\n"
+                           "Exit status: 0 done, 2 bad usage, 3 could not write.\n"
+                           "\n"
                            "Example: spate new > valley.yaml && spate run valley.yaml\n";
 
 CliStatus

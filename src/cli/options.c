@@ -35,11 +35,12 @@ cli_complain_error(GError *error)
     return status;
 }
 
-/* What GOption reads into; checked afterwards, so that every message is ours. */
+/* What GOption reads into; checked afterwards, so that every message is ours.  Texts are read as
+ * "file names", which GOption leaves as they are: others it converts from the locale's charset. */
 typedef struct {
     char *seed, *replications, *jobs, *format, *output, *report, *events, *capture;
     char **set, **variants, **rest;
-    gboolean quiet, help, detail;
+    gboolean quiet, help, version, detail;
 } Raw;
 
 static void
@@ -71,10 +72,10 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
 {
     GArray *entries = g_array_new(TRUE, TRUE, sizeof(GOptionEntry));
     if (takes & CLI_TAKES_SEED)
-        add_entry(entries, "seed", G_OPTION_ARG_STRING, &raw->seed);
+        add_entry(entries, "seed", G_OPTION_ARG_FILENAME, &raw->seed);
     if (takes & CLI_TAKES_STUDY) {
-        add_entry(entries, "replications", G_OPTION_ARG_STRING, &raw->replications);
-        add_entry(entries, "jobs", G_OPTION_ARG_STRING, &raw->jobs);
+        add_entry(entries, "replications", G_OPTION_ARG_FILENAME, &raw->replications);
+        add_entry(entries, "jobs", G_OPTION_ARG_FILENAME, &raw->jobs);
         add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
         add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
     }
@@ -83,15 +84,16 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
         add_entry(entries, "capture", G_OPTION_ARG_FILENAME, &raw->capture);
     }
     if (takes & CLI_TAKES_SET)
-        add_entry(entries, "set", G_OPTION_ARG_STRING_ARRAY, &raw->set);
+        add_entry(entries, "set", G_OPTION_ARG_FILENAME_ARRAY, &raw->set);
     if (takes & CLI_TAKES_VARIANT)
-        add_entry(entries, "variant", G_OPTION_ARG_STRING_ARRAY, &raw->variants);
+        add_entry(entries, "variant", G_OPTION_ARG_FILENAME_ARRAY, &raw->variants);
     if (takes & CLI_TAKES_FORMAT) {
-        add_entry(entries, "format", G_OPTION_ARG_STRING, &raw->format);
+        add_entry(entries, "format", G_OPTION_ARG_FILENAME, &raw->format);
         add_entry(entries, "output", G_OPTION_ARG_FILENAME, &raw->output);
     }
     add_entry(entries, "quiet", G_OPTION_ARG_NONE, &raw->quiet);
     add_entry(entries, "help", G_OPTION_ARG_NONE, &raw->help);
+    add_entry(entries, "version", G_OPTION_ARG_NONE, &raw->version);
     add_entry(entries, G_OPTION_REMAINING, G_OPTION_ARG_FILENAME_ARRAY, &raw->rest);
     for (size_t i = 0; extra != NULL && extra[i].long_name != NULL; i++)
         g_array_append_val(entries, extra[i]);
@@ -180,6 +182,23 @@ read_settings(CliOptions *options, char **set)
     return true;
 }
 
+/* In the order given, each once. */
+static char **
+names_once(char **names)
+{
+    if (names == NULL)
+        return NULL;
+    g_autoptr(GStrvBuilder) once = g_strv_builder_new();
+    for (size_t i = 0; names[i] != NULL; i++) {
+        size_t before = 0;
+        while (strcmp(names[before], names[i]) != 0)
+            before++;
+        if (before == i)
+            g_strv_builder_add(once, names[i]);
+    }
+    return g_strv_builder_end(once);
+}
+
 static bool
 refuse_what_comes_later(const Raw *raw)
 {
@@ -222,7 +241,7 @@ check_raw(CliOptions *options, Raw *raw)
         options->jobs = (unsigned)value;
     }
     options->output = g_steal_pointer(&raw->output);
-    options->variants = g_steal_pointer(&raw->variants);
+    options->variants = names_once(raw->variants);
     options->arguments = g_steal_pointer(&raw->rest);
     options->n_arguments = options->arguments != NULL ? g_strv_length(options->arguments) : 0;
     options->quiet = raw->quiet;
@@ -251,8 +270,8 @@ cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, cons
             cli_complain(CLI_USAGE, "%s; see --help", error->message);
         return false;
     }
-    if (raw.help) {
-        *status = cli_output_write(NULL, help, strlen(help));
+    if (raw.help || raw.version) {
+        *status = raw.help ? cli_output_write(NULL, help, strlen(help)) : cli_print_version();
         return false;
     }
     return check_raw(options, &raw);
@@ -279,22 +298,28 @@ cli_scenario_file(const char *path, const CliOptions *options, CliStatus *status
     return file;
 }
 
+CliStatus
+cli_variant_check(const SpateScenarioFile *file, const char *variant)
+{
+    const char *const *known = spate_scenario_file_variants(file);
+    if (strcmp(variant, "base") == 0 || g_strv_contains(known, variant))
+        return CLI_DONE;
+    const char *nearest = spate_nearest_word(variant, known);
+    if (nearest != NULL)
+        return cli_complain(CLI_USAGE, "there is no variant '%s'; did you mean '%s'?", variant,
+                            nearest);
+    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
+    return cli_complain(CLI_USAGE, "there is no variant '%s'; there are: base%s%s", variant,
+                        all[0] != '\0' ? ", " : "", all);
+}
+
 SpateScenario *
 cli_scenario(const SpateScenarioFile *file, const char *variant, const CliOptions *options,
              CliStatus *status)
 {
-    const char *const *known = spate_scenario_file_variants(file);
-    if (variant != NULL && strcmp(variant, "base") != 0 && !g_strv_contains(known, variant)) {
-        const char *nearest = spate_nearest_word(variant, known);
-        g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
-        if (nearest != NULL)
-            *status = cli_complain(CLI_USAGE, "there is no variant '%s'; did you mean '%s'?",
-                                   variant, nearest);
-        else
-            *status = cli_complain(CLI_USAGE, "there is no variant '%s'; there are: base%s%s",
-                                   variant, all[0] != '\0' ? ", " : "", all);
+    *status = cli_variant_check(file, variant);
+    if (*status != CLI_DONE)
         return NULL;
-    }
     GError *error = NULL;
     SpateScenario *scenario = spate_scenario_new(file, variant, &error);
     if (scenario == NULL)

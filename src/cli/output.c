@@ -4,15 +4,20 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <gio/gio.h>
-#include <glib/gstdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+/* Also by another name, such as /dev/stdout. */
 static bool
 is_standard_output(const char *path)
 {
-    return path == NULL || strcmp(path, "-") == 0;
+    struct stat named, standard;
+    if (path == NULL || strcmp(path, "-") == 0)
+        return true;
+    return stat(path, &named) == 0 && fstat(STDOUT_FILENO, &standard) == 0 &&
+           named.st_dev == standard.st_dev && named.st_ino == standard.st_ino;
 }
 
 /* Whether the path is there and is something that must not be replaced: a device, a pipe. */
@@ -21,6 +26,16 @@ is_special(const char *path)
 {
     struct stat facts;
     return stat(path, &facts) == 0 && !S_ISREG(facts.st_mode);
+}
+
+/* Behind a symbolic link the file is replaced, not the link.  Free with g_free(). */
+static char *
+target_of(const char *path)
+{
+    char *resolved = realpath(path, NULL);
+    char *target = g_strdup(resolved != NULL ? resolved : path);
+    free(resolved);
+    return target;
 }
 
 static CliStatus
@@ -63,10 +78,15 @@ write_special(const char *path, const char *text, gsize length)
 CliStatus
 cli_output_check(const char *path)
 {
-    if (is_standard_output(path) || is_special(path))
+    if (is_standard_output(path))
         return CLI_DONE;
-    g_autofree char *folder = g_path_get_dirname(path);
-    if (access(folder, W_OK | X_OK) != 0)
+    if (g_file_test(path, G_FILE_TEST_IS_DIR)) {
+        errno = EISDIR;
+        return complain_errno(path);
+    }
+    g_autofree char *target = target_of(path);
+    g_autofree char *folder = g_path_get_dirname(target);
+    if (!is_special(path) && access(folder, W_OK | X_OK) != 0)
         return complain_errno(path);
     return CLI_DONE;
 }
@@ -80,8 +100,9 @@ cli_output_write(const char *path, const char *text, gsize length)
     if (is_special(path))
         return write_special(path, text, length);
     /* Written beside it, synced, then renamed. */
+    g_autofree char *target = target_of(path);
     g_autoptr(GError) error = NULL;
-    if (g_file_set_contents_full(path, text, (gssize)length,
+    if (g_file_set_contents_full(target, text, (gssize)length,
                                  G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE, 0666,
                                  &error))
         return CLI_DONE;

@@ -37,8 +37,9 @@ cli_run(int argc, char **argv)
     if (file == NULL)
         return status;
 
-    static char *const BASE[] = {"base", NULL};
-    char *const *names = options.variants != NULL ? options.variants : BASE;
+    static const char *const BASE[] = {"base", NULL};
+    const char *const *names =
+        options.variants != NULL ? (const char *const *)options.variants : BASE;
     g_autoptr(GPtrArray) scenarios =
         g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
     for (size_t i = 0; names[i] != NULL; i++) {
@@ -47,6 +48,6 @@ cli_run(int argc, char **argv)
             return status;
         g_ptr_array_add(scenarios, scenario);
     }
-    return cli_study("run", (const SpateScenario *const *)scenarios->pdata,
-                     (const char *const *)names, scenarios->len, &options);
+    return cli_study("run", (const SpateScenario *const *)scenarios->pdata, names, scenarios->len,
+                     &options);
 }

@@ -21,6 +21,16 @@ table_style(const CliOptions *options)
     return (SpateTableStyle){.colour = goes_to_terminal(options) && !refused};
 }
 
+/* As the study itself counts them. */
+static uint32_t
+replications_wanted(const SpateScenario *const *scenarios, size_t n, const CliOptions *options)
+{
+    uint32_t wanted = options->replications > 0 ? options->replications : UINT32_MAX;
+    for (size_t i = 0; options->replications == 0 && i < n; i++)
+        wanted = MIN(wanted, scenarios[i]->replications);
+    return wanted;
+}
+
 CliStatus
 cli_study(const char *command, const SpateScenario *const *scenarios, const char *const *names,
           size_t n, const CliOptions *options)
@@ -50,7 +60,7 @@ cli_study(const char *command, const SpateScenario *const *scenarios, const char
     spate_report_append(text, result, options->format, &style);
     status = cli_output_write(options->output, text->str, text->len);
     if (status == CLI_DONE && result->interrupted)
-        return cli_complain(CLI_INTERRUPTED, "interrupted: %u replication%s finished and kept",
-                            result->n_replications, result->n_replications == 1 ? "" : "s");
+        return cli_complain(CLI_INTERRUPTED, "interrupted: %u of %u replications finished and kept",
+                            result->n_replications, replications_wanted(scenarios, n, options));
     return status;
 }
