@@ -182,9 +182,10 @@ SPATE_PUBLIC double spate_replication_value(const SpateReplication *replication,
 /* --- Many runs --- */
 
 typedef struct {
-    uint32_t replications;    /* 0: as the scenario says */
-    unsigned jobs;            /* threads; 0: all cores */
-    const volatile int *stop; /* NULL, or becomes non-zero: finished replications are kept */
+    uint32_t replications; /* 0: as the scenario says */
+    unsigned jobs;         /* threads; 0: all cores */
+    /* NULL, or set (atomically) by a signal handler or another thread: what is finished is kept. */
+    const volatile int *stop;
     /* NULL, or called from the calling thread with runs finished and in all. */
     void (*progress)(gpointer user, uint32_t done, uint32_t total);
     gpointer user;

@@ -96,7 +96,7 @@ build_arms(Study *study, const SpateScenario *const *scenarios, GError **error)
 static bool
 is_stopped(const Study *study)
 {
-    return study->options->stop != NULL && *study->options->stop != 0;
+    return study->options->stop != NULL && g_atomic_int_get(study->options->stop) != 0;
 }
 
 /* Without values and without an error if it was stopped. */

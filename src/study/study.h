@@ -10,7 +10,8 @@
 typedef struct {
     uint32_t replications; /* 0: as the scenarios say, the fewest of them */
     unsigned jobs;         /* threads; 0: all cores */
-    const volatile int *stop; /* set from a signal handler: finished replications are kept */
+    /* Set (atomically) by a signal handler or another thread: finished replications are kept. */
+    const volatile int *stop;
     /* Called from the calling thread, now and then, with runs finished and in all (each scenario's
      * replication is a run). */
     void (*progress)(gpointer user, uint32_t done, uint32_t total);
