@@ -1,0 +1,109 @@
+/* test-path-loss.c - path loss against worked values (tests/reference/propagation.csv) */
+#include "propagation/path-loss.h"
+#include "support/check-main.h"
+#include "support/reference.h"
+
+#include <math.h>
+#include <string.h>
+
+static double
+loss_of_row(const Reference *rows, guint i, GError **error)
+{
+    const char *name = reference_text(rows, i, "model");
+    double frequency_hz = reference_input(rows, i, "f_mhz") * 1e6;
+    double d_km = reference_input(rows, i, "d_km");
+    double distance_m = isnan(d_km) ? reference_input(rows, i, "d_m") : d_km * 1e3;
+    SpatePathModel model = {.intercept_at_m = 1.0, .intercept_loss_db = NAN};
+    SpatePosition a = {0}, b = {0};
+    if (g_str_has_prefix(name, "free-space")) {
+        model.kind = SPATE_PATH_FREE_SPACE;
+    } else if (strcmp(name, "log-distance") == 0) {
+        model.kind = SPATE_PATH_LOG_DISTANCE;
+        model.exponent = reference_input(rows, i, "exponent");
+        model.intercept_at_m = reference_input(rows, i, "d0_m");
+        double given = reference_input(rows, i, "pl0_db");
+        if (!isnan(given))
+            model.intercept_loss_db = given;
+    } else if (strcmp(name, "two-ray-piecewise") == 0) {
+        model.kind = SPATE_PATH_TWO_RAY;
+        a.height_m = reference_input(rows, i, "h_tx_m");
+        b.height_m = reference_input(rows, i, "h_rx_m");
+    } else {
+        static const char *const AREAS[] = {"urban-medium", "urban-large", "suburban", "open"};
+        g_autofree char *area = reference_input_text(rows, i, "environment");
+        model.kind = SPATE_PATH_HATA;
+        for (size_t k = 0; k < G_N_ELEMENTS(AREAS); k++)
+            if (strcmp(AREAS[k], area) == 0)
+                model.area = (SpateHataArea)k;
+        a.height_m = reference_input(rows, i, "h_mobile_m");
+        b.height_m = reference_input(rows, i, "h_base_m");
+    }
+    /* The rows' distances are straight lines. */
+    double up_m = a.height_m - b.height_m;
+    b.x_m = sqrt(distance_m * distance_m - up_m * up_m);
+    return spate_path_loss_db(&model, frequency_hz, a, b, error);
+}
+
+START_TEST(every_model_gives_the_worked_values)
+    {
+        g_autoptr(Reference) rows = reference_read("propagation.csv");
+        int n = 0;
+        for (guint i = 0; i < rows->rows->len; i++) {
+            const char *model = reference_text(rows, i, "model");
+            if (strcmp(reference_text(rows, i, "quantity"), "path_loss") != 0)
+                continue;
+            g_autoptr(GError) error = NULL;
+            double loss_db = loss_of_row(rows, i, &error);
+            ck_assert_msg(error == NULL, "row %u: %s", i + 2, error != NULL ? error->message : "");
+            double tolerance = MAX(reference_tolerance(rows, i), 2e-6);
+            ck_assert_msg(fabs(loss_db - reference_number(rows, i, "value")) <= tolerance,
+                          "row %u, %s: %.9f dB, not %s", i + 2, model, loss_db,
+                          reference_text(rows, i, "value"));
+            n++;
+        }
+        ck_assert_int_ge(n, 60);
+    }
+END_TEST
+
+START_TEST(hata_says_where_it_does_not_hold)
+    {
+        static const struct {
+            double f_hz, base_m, mobile_m, d_m;
+            const char *says;
+        } cases[] = {{2437e6, 30, 2, 2000, "150 to 1500 MHz"},
+                     {868e6, 12, 2, 2000, "30 to 200 m"},
+                     {868e6, 30, 0.5, 2000, "1 to 10 m"},
+                     {868e6, 30, 2, 500, "1 to 20 km"}};
+        SpatePathModel model = {.kind = SPATE_PATH_HATA};
+        for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
+            g_autoptr(GError) error = NULL;
+            SpatePosition a = {.height_m = cases[i].base_m},
+                          b = {.x_m = cases[i].d_m, .height_m = cases[i].mobile_m};
+            ck_assert(isnan(spate_path_loss_db(&model, cases[i].f_hz, a, b, &error)));
+            ck_assert_ptr_nonnull(error);
+            ck_assert_msg(strstr(error->message, cases[i].says) != NULL, "%s", error->message);
+        }
+    }
+END_TEST
+
+START_TEST(two_nodes_at_one_place_are_a_metre_apart)
+    {
+        SpatePosition here = {.x_m = 5, .y_m = 6, .height_m = 7};
+        ck_assert_double_eq(spate_distance_m(here, here), 1.0);
+    }
+END_TEST
+
+START_TEST(distance_counts_height_and_bearings_turn_from_north_to_east)
+    {
+        SpatePosition origin = {0}, up = {.x_m = 3, .y_m = 4, .height_m = 12};
+        ck_assert_double_eq_tol(spate_distance_m(origin, up), 13.0, 1e-12);
+        SpatePosition east = {.x_m = 10}, south = {.y_m = -10};
+        ck_assert_double_eq_tol(spate_bearing_deg(origin, east), 90.0, 1e-12);
+        ck_assert_double_eq_tol(spate_bearing_deg(origin, south), 180.0, 1e-12);
+        ck_assert_double_eq_tol(spate_bearing_deg(east, origin), 270.0, 1e-12);
+    }
+END_TEST
+
+CHECK_MAIN("path-loss", every_model_gives_the_worked_values, hata_says_where_it_does_not_hold,
+           two_nodes_at_one_place_are_a_metre_apart,
+           distance_counts_height_and_bearings_turn_from_north_to_east)

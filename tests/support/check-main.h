@@ -1,0 +1,29 @@
+/* check-main.h - the main function of a test program: one suite of sentences */
+#pragma once
+
+#include <check.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+static inline int
+run_sentences(const char *name, const TTest *const *tests, size_t n)
+{
+    Suite *suite = suite_create(name);
+    TCase *sentences = tcase_create(name);
+    tcase_set_timeout(sentences, 300);
+    for (size_t i = 0; i < n; i++)
+        tcase_add_test(sentences, tests[i]);
+    suite_add_tcase(suite, sentences);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int n_failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return n_failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
+
+#define CHECK_MAIN(name, ...)                                                                      \
+    int main(void)                                                                                 \
+    {                                                                                              \
+        const TTest *const tests[] = {__VA_ARGS__};                                                \
+        return run_sentences(name, tests, sizeof tests / sizeof tests[0]);                         \
+    }
