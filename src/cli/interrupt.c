@@ -12,7 +12,7 @@ note_signal(int number)
     (void)number;
     if (interrupted != 0)
         _exit(CLI_INTERRUPTED);
-    interrupted = 1;
+    g_atomic_int_set(&interrupted, 1);
 }
 
 const volatile int *

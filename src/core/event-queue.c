@@ -376,7 +376,7 @@ bool
 spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const volatile int *stop)
 {
     g_assert(until_ns >= queue->now_ns);
-    while ((stop == NULL || *stop == 0) && find_next(queue) &&
+    while ((stop == NULL || g_atomic_int_get(stop) == 0) && find_next(queue) &&
            queue->heap[ROOT_OF_HEAP].at_ns <= until_ns) {
         queue->now_ns = queue->heap[ROOT_OF_HEAP].at_ns;
         queue->present_rank = rank_of(queue->heap[ROOT_OF_HEAP].order);
@@ -385,7 +385,7 @@ spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const vola
         while (group_goes_on(queue));
         close_group(queue);
     }
-    if (stop != NULL && *stop != 0)
+    if (stop != NULL && g_atomic_int_get(stop) != 0)
         return false;
     queue->now_ns = until_ns;
     queue->present_rank = -1;
