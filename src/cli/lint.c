@@ -102,8 +102,10 @@ cli_lint(int argc, char **argv)
         return cli_complain(CLI_USAGE, "lint prints text; --format does not apply");
     g_autoptr(GString) findings = g_string_new(NULL);
     CliStatus worst = CLI_DONE;
-    for (guint i = 0; i < options.n_arguments; i++)
-        worst = MAX(worst, lint_file(options.arguments[i], &options, findings));
+    for (guint i = 0; i < options.n_arguments; i++) {
+        status = lint_file(options.arguments[i], &options, findings);
+        worst = MAX(worst, status);
+    }
     status = cli_output_write(options.output, findings->str, findings->len);
     return MAX(worst, status);
 }
