@@ -28,26 +28,36 @@ spate_message_pool_clear(SpateMessagePool *pool)
     g_ptr_array_free(pool->messages, TRUE);
 }
 
-static uint32_t
-take_slot(SpateMessagePool *pool)
+static void
+give_back(SpateMessagePool *pool, uint32_t slot)
 {
-    uint32_t slot = pool->first_free;
-    if (slot != NO_SLOT) {
-        pool->first_free = spate_message_at(pool, slot)->next_free;
-        return slot;
+    spate_message_at(pool, slot)->next_free = pool->first_free;
+    pool->first_free = slot;
+}
+
+/* As many again as there are, so that a pool that is about large enough seldom grows. */
+static void
+grow(SpateMessagePool *pool)
+{
+    guint old = pool->messages->len, grown = MAX(8, 2 * old);
+    for (guint i = old; i < grown; i++) {
+        SpateMessage *message = g_new0(SpateMessage, 1);
+        message->at_node = g_new(SpateKnowledge, MAX(pool->n_nodes, 1));
+        message->on_radio = g_new(uint32_t, MAX(pool->n_radios, 1));
+        g_ptr_array_add(pool->messages, message);
     }
-    SpateMessage *message = g_new0(SpateMessage, 1);
-    message->at_node = g_new(SpateKnowledge, MAX(pool->n_nodes, 1));
-    message->on_radio = g_new(uint32_t, MAX(pool->n_radios, 1));
-    g_ptr_array_add(pool->messages, message);
-    return pool->messages->len - 1;
+    for (guint i = grown; i > old; i--)
+        give_back(pool, i - 1);
 }
 
 uint32_t
 spate_message_pool_take(SpateMessagePool *pool)
 {
-    uint32_t slot = take_slot(pool);
+    if (pool->first_free == NO_SLOT)
+        grow(pool);
+    uint32_t slot = pool->first_free;
     SpateMessage *message = spate_message_at(pool, slot);
+    pool->first_free = message->next_free;
     message->references = 1;
     memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));
     G_STATIC_ASSERT(SPATE_MARK_NONE == UINT32_MAX);
@@ -60,8 +70,6 @@ spate_message_pool_unref(SpateMessagePool *pool, uint32_t slot)
 {
     SpateMessage *message = spate_message_at(pool, slot);
     g_assert(message->references > 0);
-    if (--message->references > 0)
-        return;
-    message->next_free = pool->first_free;
-    pool->first_free = slot;
+    if (--message->references == 0)
+        give_back(pool, slot);
 }

@@ -1,14 +1,32 @@
 /* sending.c - from the decision to send to the end of the frame */
 #include "mesh/mesh-private.h"
 
+static void
+put_among_free(SpateMesh *mesh, uint32_t slot)
+{
+    SpateFrame *frame = spate_frame_at(mesh, slot);
+    frame->state = SPATE_FRAME_FREE;
+    frame->next = mesh->first_free;
+    mesh->first_free = slot;
+}
+
+/* As many again as there are, so that a pool that is about large enough seldom grows. */
+static void
+grow_pool(SpateMesh *mesh)
+{
+    guint old = mesh->frames->len, grown = MAX(64, 2 * old);
+    for (guint i = old; i < grown; i++)
+        g_ptr_array_add(mesh->frames, g_new0(SpateFrame, 1));
+    for (guint i = grown; i > old; i--)
+        put_among_free(mesh, i - 1);
+}
+
 static uint32_t
 take_slot(SpateMesh *mesh)
 {
+    if (mesh->first_free == SPATE_NO_FRAME)
+        grow_pool(mesh);
     uint32_t slot = mesh->first_free;
-    if (slot == SPATE_NO_FRAME) {
-        g_ptr_array_add(mesh->frames, g_new0(SpateFrame, 1));
-        return mesh->frames->len - 1;
-    }
     mesh->first_free = spate_frame_at(mesh, slot)->next;
     return slot;
 }
@@ -53,9 +71,7 @@ give_back(SpateMesh *mesh, uint32_t slot)
     if (message->on_radio[frame->facts.radio] == slot)
         message->on_radio[frame->facts.radio] = SPATE_MARK_NONE;
     spate_event_queue_cancel(mesh->queue, frame->timer);
-    frame->state = SPATE_FRAME_FREE;
-    frame->next = mesh->first_free;
-    mesh->first_free = slot;
+    put_among_free(mesh, slot);
     spate_message_pool_unref(&mesh->pool, frame->message);
 }
 

@@ -269,7 +269,8 @@ START_TEST(the_flooding_policy_does_not_govern_crossings)
         town_add_crossing(town, BRIDGE, FAST, SLOW, NULL, 0);
         run_with_offer(town, TALK, YARD);
 
-        ck_assert_uint_eq(town_count_at(town, HAPPENED_REDUNDANT, BRIDGE), 1);
+        ck_assert_int_lt(town_find_at(town, HAPPENED_REDUNDANT, BRIDGE, 0)->at_ns,
+                         town_find_at(town, HAPPENED_STARTED, BRIDGE, 0)->at_ns);
         ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, BRIDGE), 1);
         ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, VALLEY), 1);
     }
