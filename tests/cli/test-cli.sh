@@ -1,0 +1,368 @@
+#!/bin/sh
+# test-cli.sh SPATE READ-JSON FOLDER - the commands as their users meet them, in TAP
+#
+# FOLDER is that of this script.
+spate=$1
+json=$2
+here=$3
+tiny=$here/tiny.yaml
+work=$(mktemp -d) || exit 99
+trap 'rm -rf "$work"' EXIT
+cd "$work" || exit 99
+unset NO_COLOR
+LC_ALL=C
+export LC_ALL
+
+count=0
+failed=0
+
+# is NAME GOT EXPECTED
+is() {
+    count=$((count + 1))
+    if [ "$2" = "$3" ]; then
+        echo "ok $count - $1"
+    else
+        echo "not ok $count - $1"
+        printf '# got:      %s\n# expected: %s\n' "$2" "$3" | tr '\n' '~' | sed 's/~/\n/g'
+        failed=$((failed + 1))
+    fi
+}
+
+# holds NAME TEXT PART: the part occurs in the text
+holds() {
+    case $2 in
+    *"$3"*) is "$1" yes yes ;;
+    *) is "$1" "$2" "...$3..." ;;
+    esac
+}
+
+# ends NAME STATUS ARGUMENT... : spate ends with the status; its output in ./out and ./err
+ends() {
+    name=$1
+    wanted=$2
+    shift 2
+    "$spate" "$@" >out 2>err </dev/null
+    is "$name" "$? $(head -c 300 err | grep -i sanitizer)" "$wanted "
+}
+
+# --- airtime
+
+# airtime NAME EXPECTED OPTION... : microseconds and payload symbols
+airtime() {
+    name=$1
+    expected=$2
+    shift 2
+    got=$("$spate" airtime --format json "$@" | tee out | "$json" '$.airtime_us')
+    got="$got $("$json" '$.symbols' <out)"
+    is "airtime: $name" "$got" "$expected"
+}
+
+# LoRa: published results by Semtech AN1200.13 and the SX1276 data sheet, 4.1.1.7 (a spreadsheet of
+# the application note, a calculator page, a library's documented example)
+airtime "SF9, 13 bytes" "[164864] [28]" --spreading-factor 9 --payload 13
+airtime "SF7, 37 bytes" "[82176] [68]" --spreading-factor 7 --payload 37
+airtime "SF12, 37 bytes" "[1974272] [48]" --spreading-factor 12 --payload 37
+airtime "SF7, 10 bytes" "[41216] [28]" --spreading-factor 7 --payload "10 bytes"
+airtime "SF11, 10 bytes" "[577536] [23]" --spreading-factor 11 --payload 10
+airtime "SF9, 12 bytes" "[144384] [23]" --spreading-factor 9 --payload 12
+# By the same formula by hand: SF12, 4/8, 13 bytes, LDRO: 8 + ceil(100 / 40) 8 = 32 symbols, with
+# 8 + 4.25 of preamble 44.25 symbols of 32.768 ms
+airtime "SF12, 4/8, 13 bytes" "[1449984] [32]" --spreading-factor 12 --coding-rate 4/8 \
+    --payload 13 --kind lora --bandwidth "125 kHz" --preamble "8 symbols" --header explicit \
+    --crc on --low-data-rate-optimise auto --overhead 0 --frequency "869.5 MHz"
+# dsss by hand: 192 us (IEEE 802.11 clause 15, long format) + 8 (32 + 43) bit / 250 kbit/s
+airtime "dsss, 32 bytes in an action frame" "[2592] [75]" --kind dsss --rate "250 kbit/s" \
+    --payload 32 --overhead 43
+
+# -174 + 10 log10(125e3) + 6 - 12.5 (required SNR at SF9: SX1276 data sheet, table 13)
+"$spate" airtime --spreading-factor 9 --format json >out
+is "sensitivity at SF9" "$("$json" --number '$.sensitivity_dbm' <out)" "-129.530900"
+is "symbol at SF9" "$("$json" '$.symbol_us' <out)" "[4096]"
+# 1 % of an hour: 36 s / 0.164864 s = 218.4
+"$spate" airtime --spreading-factor 9 --payload 13 --duty-cycle "1 %" --format json >out
+is "frames per hour are whole" "$("$json" '$.frames_per_hour' <out)" "[218]"
+holds "a table for people" "$("$spate" airtime --payload 13 --spreading-factor 9)" "164.864 ms"
+is "csv: keys and values" "$("$spate" airtime --format csv | tr -cd ',\n' | sort -u | wc -l)" 1
+
+ends "airtime: a unit is missing" 2 airtime --bandwidth 125
+holds "... and named" "$(cat err)" "kHz"
+ends "airtime: no such bandwidth" 2 airtime --bandwidth "130 kHz"
+ends "airtime: no such spreading factor" 2 airtime --spreading-factor 13
+ends "airtime: too much payload" 2 airtime --payload 256
+ends "airtime: a setting of the other kind" 2 airtime --kind dsss --crc on
+holds "... and named" "$(cat err)" "--crc goes with --kind lora"
+ends "airtime: no scenario" 2 airtime "$tiny"
+
+# --- links
+
+# Free space (ITU-R P.525) at 869.525 MHz: 20 log10(4 pi 1000 m f / c) = 91.2334 dB.
+# west to middle: 14 - 0.5 + 2.15 - 91.2334 + 5 - 1 = -71.5834 dBm;
+# sensitivity at SF7: -174 + 50.9691 + 6 - 7.5 = -124.5309 dBm
+"$spate" links "$tiny" --format json >out
+link='$.links[5]'
+is "links: a row for each direction" "$("$json" '$.links[*].bearer' <out | tr -cd '"' | wc -c)" 12
+is "links: from" "$("$json" "$link.from" <out)" '["west"]'
+is "links: to" "$("$json" "$link.to" <out)" '["middle"]'
+is "links: distance" "$("$json" --number "$link.distance_m" <out)" 1000.000000
+is "links: loss" "$("$json" --number "$link.loss_db" <out | cut -c 1-7)" 91.2334
+is "links: received" "$("$json" --number "$link.received_dbm" <out | cut -c 1-8)" -71.5834
+is "links: margin" "$("$json" --number "$link.margin_db" <out | cut -c 1-7)" 52.9474
+is "links: csv" "$("$spate" links "$tiny" --format csv | head -n 1)" \
+    "from,to,bearer,distance_m,loss_db,received_dbm,margin_db"
+is "links: table" "$("$spate" links "$tiny" | grep '^valley *west *middle')" \
+    "valley  west    middle      1000.0      91.2         -71.6       52.9"
+is "links: set" "$("$spate" links "$tiny" --set "bearers.valley.propagation.extra-loss=10 dB" \
+    --format json | "$json" --number "$link.loss_db" | cut -c 1-8)" 101.2334
+ends "links: geojson comes later" 2 links "$tiny" --format geojson
+ends "links: profile comes later" 2 links "$tiny" --profile west east
+ends "links: observed comes later" 2 links "$tiny" --observed heard.csv
+holds "... and is named" "$(cat err)" "--observed is not supported yet"
+
+# --- new
+
+"$spate" new >new.yaml
+is "new: a scenario without faults or warnings" "$("$spate" lint new.yaml 2>&1) $?" " 0"
+ends "new: it runs" 0 run new.yaml --replications 1 --set "run.duration=30 min"
+is "new: into a file" "$("$spate" new --output n2.yaml && cmp new.yaml n2.yaml && echo same)" same
+
+# --- run
+
+"$spate" run "$tiny" --format json --jobs 1 >one.json
+"$spate" run "$tiny" --format json --jobs 2 >two.json
+is "run: the same bytes for any number of jobs" "$(cmp one.json two.json && echo same)" same
+is "run: the format's name" "$("$json" '$.format' <one.json)" '["spate-result/1"]'
+is "run: the command" "$("$json" '$.command' <one.json)" '["run"]'
+is "run: the seed of the file" "$("$json" '$.seed' <one.json)" '[3]'
+is "run: its replications" "$("$json" '$.replications' <one.json)" '[4]'
+is "run: its duration and warm-up" \
+    "$("$json" '$.duration_s' <one.json) $("$json" '$.warm_up_s' <one.json)" "[1200] [60]"
+is "run: the text's digest" "$("$json" '$.scenario.sha256' <one.json)" \
+    "[\"$(sha256sum <"$tiny" | cut -d ' ' -f 1)\"]"
+is "run: the base alone" "$("$json" '$.variants[*].name' <one.json)" '["base"]'
+is "run: no differences" "$("$json" '$.differences' <one.json)" '[[]]'
+is "run: ends with a newline" "$(tail -c 1 one.json | od -An -c | tr -d ' ')" '\n'
+is "run: standard input" "$("$spate" run - --format json <"$tiny" | cmp - one.json && echo same)" same
+is "run: no path in the result" "$(grep -c "$here" one.json)" 0
+
+"$spate" run "$tiny" --format json --seed 4 --replications 2 >other.json
+is "run: another seed" "$("$json" '$.seed' <other.json)" '[4]'
+is "run: other replications" "$("$json" '$.replications' <other.json)" '[2]'
+"$spate" run "$tiny" --format json --set seed=4 --replications 2 >set.json
+is "run: a seed by --set is the same seed" "$(cmp set.json other.json && echo same)" same
+is "run: another seed has other values" "$("$json" '$.variants[0].measures[0].values' <one.json |
+    cut -c 1-8)$(cmp -s one.json other.json || echo differs)" \
+    "$("$json" '$.variants[0].measures[0].values' <one.json | cut -c 1-8)differs"
+"$spate" run "$tiny" --variant brisk --variant base --variant brisk --format json >variants.json
+is "run: each variant that is named, once" "$("$json" '$.variants[*].name' <variants.json)" \
+    '["brisk","base"]'
+is "run: csv is as wide everywhere" \
+    "$("$spate" run "$tiny" --format csv | tr -cd ',\n' | sort -u | wc -l)" 1
+holds "run: a table that names the traffic" "$("$spate" run "$tiny")" "
+traffic talk "
+
+# --- compare
+
+"$spate" compare "$tiny" --format json --jobs 1 >one.json
+"$spate" compare "$tiny" --format json --jobs 2 >two.json
+is "compare: the same bytes for any number of jobs" "$(cmp one.json two.json && echo same)" same
+is "compare: base and every variant" "$("$json" '$.variants[*].name' <one.json)" \
+    '["base","still","brisk"]'
+is "compare: differences to the base" \
+    "$("$json" '$.differences[*].versus' <one.json | tr ',' '\n' | tr -d '[]' | sort -u)" '"base"'
+is "compare: one variant" "$("$spate" compare "$tiny" --variant brisk --format json |
+    "$json" '$.variants[*].name')" '["base","brisk"]'
+# The relay in the middle doubles what the two others send, and does nothing else.
+is "compare: on the same random numbers" "$("$spate" compare "$tiny" --variant still --format csv |
+    grep '^difference,still,base,messages,talk,')" "difference,still,base,messages,talk,,,,1,0,0,0,4"
+
+sed 's/mean-interval: 20 s/mean-interval: 5 s/; s/seed: 3/seed: 99/' "$tiny" >busy.yaml
+"$spate" compare "$tiny" busy.yaml --format json >files.json
+is "compare: two files by their names" "$("$json" '$.variants[*].name' <files.json)" \
+    '["tiny","busy"]'
+is "compare: the seed of the first counts" "$("$json" '$.seed' <files.json)" '[3]'
+is "compare: for both" "$("$spate" compare busy.yaml "$tiny" --seed 3 --format csv |
+    grep '^measure,tiny' | cut -d , -f 3-)" \
+    "$("$spate" run "$tiny" --format csv | grep '^measure' | cut -d , -f 3-)"
+mkdir -p far
+cp busy.yaml far/tiny.yaml
+is "compare: two files of one name" "$("$spate" compare "$tiny" far/tiny.yaml --format json |
+    "$json" '$.variants[*].name')" '["tiny","tiny-2"]'
+ends "compare: a file without variants" 2 compare "$tiny" --set "variants={}"
+ends "compare: three files" 2 compare "$tiny" "$tiny" "$tiny"
+ends "compare: a variant of two files" 2 compare "$tiny" busy.yaml --variant brisk
+
+# --- lint
+
+sed 's/hop-limit/hop-limt/; s/relay: \[valley\]/rely: [valley]/' "$tiny" >bad.yaml
+ends "lint: a fault" 2 lint "$tiny" bad.yaml
+holds "lint: at its place" "$(cat out)" "bad.yaml:"
+holds "lint: with the nearest key" "$(cat out)" "'relay'"
+is "lint: once" "$(grep -c "unknown key 'rely'" out)" 1
+is "lint: on standard output alone" "$(cat err)" ""
+ends "lint: warnings are no faults" 0 lint "$tiny" --set "bearers.valley.duty-cycle=50 %"
+holds "lint: a warning" "$(cat out)" "warning: "
+ends "lint: a file that is not there" 3 lint nowhere.yaml
+ends "lint: nothing to lint" 2 lint
+
+# --- bad usage
+
+ends "no command" 2
+ends "a command that is none" 2 rnu
+holds "... the nearest" "$(cat err)" "did you mean 'run'?"
+for command in advise size sweep merge check coverage fit report; do
+    ends "$command comes later" 2 "$command" "$tiny"
+    holds "... and says so" "$(cat err)" "not supported yet"
+done
+for option in --detail "--report r.html" "--events e.jsonl" "--capture c.pcapng"; do
+    # shellcheck disable=SC2086 # an option and its value
+    ends "run $option comes later" 2 run "$tiny" $option
+    holds "... and says so" "$(cat err)" "not supported yet"
+done
+ends "an option that is none" 2 run "$tiny" --replicatons 3
+holds "... the nearest" "$(cat err)" "did you mean '--replications'?"
+ends "an option without its value" 2 run "$tiny" --seed
+ends "no replications" 2 run "$tiny" --replications 0
+ends "half a replication" 2 run "$tiny" --replications 1.5
+ends "no jobs" 2 run "$tiny" --jobs 0
+holds "... the range" "$(cat err)" "from 1 to 1024"
+ends "a negative seed" 2 run "$tiny" --seed -1
+ends "a format that is none" 2 run "$tiny" --format yaml
+ends "a setting without a value" 2 run "$tiny" --set nodes.west
+ends "a setting of the wrong unit" 2 run "$tiny" --set "run.duration=3 km"
+ends "a setting that leads nowhere" 2 run "$tiny" --set "nodes.nobody.relay=[]"
+ends "a variant that is none" 2 run "$tiny" --variant brsk
+holds "... the nearest" "$(cat err)" "did you mean 'brisk'?"
+ends "no scenario" 2 run
+ends "two scenarios" 2 run "$tiny" "$tiny"
+ends "a scenario that is not there" 3 run nowhere.yaml
+ends "a folder" 3 run far
+ends "a bad scenario" 2 run bad.yaml
+holds "... with its place" "$(cat err)" "bad.yaml:"
+is "... and nothing on standard output" "$(cat out)" ""
+ends "a bad scenario with an output file" 2 run bad.yaml --output bad.json
+is "... leaves none" "$(ls bad.json* 2>/dev/null)" ""
+
+# --- help and version
+
+version=$("$spate" --version)
+holds "version" "$version" "spate "
+is "version of a command" "$("$spate" run --version)" "$version"
+for command in "" new run compare airtime links lint; do
+    # shellcheck disable=SC2086 # no command at all
+    "$spate" $command --help >out
+    is "spate $command --help: status" "$?" 0
+    is "... fits 80 columns" "$(awk 'length > 80' out)" ""
+    holds "... has an example" "$(cat out)" "Example: spate"
+    holds "... tells the exit status" "$(cat out)" "Exit status: 0"
+done
+
+# --- output
+
+"$spate" run "$tiny" --format json >one.json
+ends "an output file" 0 run "$tiny" --format json --output o.json
+is "... whole" "$(cmp o.json one.json && echo same)" same
+is "... and nothing on standard output" "$(cat out)" ""
+(umask 027 && "$spate" run "$tiny" --output mode.txt)
+is "... its mode by the umask" "$(stat -c %a mode.txt)" 640
+ends "- is standard output" 0 run "$tiny" --format json --output -
+is "... whole" "$(cmp out one.json && echo same)" same
+"$spate" run "$tiny" --format json --output /dev/stdout >out
+is "so is /dev/stdout" "$(cmp out one.json && echo same)$(test -L /dev/stdout && echo kept)" samekept
+echo old >target.txt
+ln -s target.txt link.txt
+ends "through a link" 0 run "$tiny" --format json --output link.txt
+is "... its target is replaced" "$(cmp target.txt one.json && test -L link.txt && echo kept)" kept
+
+ends "a folder that is not there" 3 run "$tiny" --output nowhere/o.json
+ends "a folder as the file" 3 run "$tiny" --output far
+"$spate" run "$tiny" >/dev/full 2>err
+is "a full disk behind standard output" "$?" 3
+holds "... and why" "$(cat err)" "No space left on device"
+ends "a full device" 3 run "$tiny" --output /dev/full
+
+# Eight blocks of 512 bytes; the result is larger.
+echo old >limited.json
+cp limited.json limited.before
+(ulimit -f 8 && "$spate" run "$tiny" --format json --output limited.json 2>/dev/null)
+is "a limit of size" "$?" 3
+is "... leaves the old file and nothing else" \
+    "$(cmp limited.json limited.before && ls limited*)" "limited.before
+limited.json"
+
+if [ "$(id -u)" -eq 0 ] && mkdir disk && mount -t tmpfs -o size=4k none disk 2>/dev/null; then
+    ends "a full disk" 3 run "$tiny" --format json --output disk/o.json
+    holds "... and why" "$(cat err)" "No space left on device"
+    is "... leaves nothing" "$(ls -A disk)" ""
+    umount disk
+else
+    count=$((count + 1))
+    echo "ok $count - a full disk # SKIP no tmpfs can be mounted"
+fi
+
+# More than a pipe holds, and a reader that has gone.
+{
+    "$spate" run "$tiny" --replications 300 --format json 2>err
+    echo "$?" >status
+} | true
+is "a closed pipe" "$(cat status)" 3
+holds "... and why" "$(cat err)" "Broken pipe"
+
+# --- interruption
+
+# interrupt SIGNAL ARGUMENT... : after a second; the status is in $status
+interrupt() {
+    signal=$1
+    shift
+    "$spate" "$@" >out 2>err &
+    pid=$!
+    sleep 1
+    kill "-$signal" "$pid"
+    wait "$pid"
+    status=$?
+}
+
+for signal in INT TERM; do
+    interrupt "$signal" run "$tiny" --replications 1000000 --format json
+    is "$signal: status" "$status" 130
+    holds "$signal: says so" "$(cat err)" " of 1000000 replications finished and kept"
+    is "$signal: what was finished is kept" "$("$json" '$.interrupted' <out)" "[true]"
+    kept=$("$json" '$.replications' <out | tr -d '[]')
+    is "$signal: every value of it" \
+        "$("$json" '$.variants[0].measures[0].values' <out | tr ',' '\n' | grep -c '[0-9]')" "$kept"
+    holds "$signal: as many as it says" "$(cat err)" "interrupted: $kept of"
+done
+interrupt INT run "$tiny" --replications 1 --set "run.duration=3000 day" \
+    --set "traffic.talk.mean-interval=1 s" --output none.txt
+is "nothing finished: status" "$status" 130
+holds "nothing finished: says so" "$(cat err)" "interrupted before"
+is "nothing finished: no file" "$(ls none.txt* 2>/dev/null)" ""
+
+# --- a terminal
+
+if command -v script >/dev/null 2>&1; then
+    escape=$(printf '\033')
+    # terminal COMMAND... : as on a terminal, all that it shows in ./out
+    terminal() {
+        script -qec "$*" /dev/null >out 2>/dev/null </dev/null
+    }
+    terminal "$spate" run "$tiny"
+    holds "a terminal: bold headings" "$(cat out)" "${escape}[1mtraffic talk"
+    terminal NO_COLOR=1 "$spate" run "$tiny"
+    is "NO_COLOR" "$(grep -c "$escape" out)" 0
+    terminal "$spate" run "$tiny" --set "'run.duration=20 day'" --replications 12 --jobs 1 \
+        --output long.txt
+    holds "progress with the time left" "$(cat out)" " of 12 runs"
+    is "progress is erased" "$(tail -c 4 out | od -An -c | tr -d ' ')" '\r033[K'
+    terminal "$spate" run "$tiny" --set "'run.duration=20 day'" --replications 12 --jobs 1 \
+        --output long.txt --quiet
+    is "quiet" "$(cat out)" ""
+else
+    count=$((count + 1))
+    echo "ok $count - a terminal # SKIP no script(1)"
+fi
+"$spate" run "$tiny" --replications 12 --jobs 1 --set "run.duration=20 day" --output long.txt \
+    >out 2>err
+is "no progress without a terminal" "$(cat out err)" ""
+
+echo "1..$count"
+[ "$failed" -eq 0 ]
