@@ -33,14 +33,21 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
     }
 }
 
+static bool
+is_among(const SpateChannel *channel, const GArray *flights, uint32_t sender)
+{
+    for (guint f = 0; f < flights->len; f++)
+        if (flight_at(channel, g_array_index(flights, uint32_t, f))->frame.sender == sender)
+            return true;
+    return false;
+}
+
 static void
 check_state(const SpateChannel *channel, uint32_t radio)
 {
     const Receiver *rx = &channel->receivers[radio];
-    bool is_on_air = false;
-    for (guint f = 0; f < channel->on_air->len; f++)
-        is_on_air |=
-            flight_at(channel, g_array_index(channel->on_air, uint32_t, f))->frame.sender == radio;
+    bool is_on_air =
+        is_among(channel, channel->on_air, radio) || is_among(channel, channel->starting, radio);
     g_assert((rx->state == SENDING) == is_on_air);
     g_assert((rx->state == LOCKED) == (rx->lock != NO_FLIGHT));
     g_assert((rx->state == LOCKED) == (rx->lock_limit != UINT64_MAX));

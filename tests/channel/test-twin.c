@@ -1,0 +1,360 @@
+/* test-twin.c - the channel and its plain twin agree on random scripts, frame by frame */
+#include "channel/twin.h"
+#include "core/random.h"
+#include "support/check-main.h"
+
+#include <math.h>
+#include <string.h>
+
+#define N_SCRIPTS 6000
+#define TOO_CLOSE 1e-3
+
+/* The channel's answer in the twin's form. */
+typedef struct {
+    SpateEventQueue *queue;
+    SpateChannel *channel;
+    const TwinScript *script;
+    TwinResult *result;
+} Drive;
+
+static void
+mean_to_begin(gpointer subject, uint32_t f)
+{
+    Drive *drive = subject;
+    const TwinFrame *frame = &drive->script->frames[f];
+    if (spate_channel_is_locked(drive->channel, frame->radio) ||
+        spate_channel_is_sending(drive->channel, frame->radio))
+        drive->result->skipped[f] = true;
+    else
+        spate_channel_begin(drive->channel, frame->radio, frame->airtime_ns, f, f + 1);
+}
+
+static void
+note_outcomes(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions, size_t n)
+{
+    Drive *drive = user;
+    for (size_t i = 0; i < n; i++)
+        drive->result->fates[frame->cargo][receptions[i].receiver] = (TwinFate){
+            true, receptions[i].outcome,
+            receptions[i].outcome == SPATE_RECEPTION_LOST_SENDING ? SPATE_NO_DISTURBER
+                                                                  : receptions[i].disturber};
+}
+
+static SpateMedium *
+medium_of(const TwinScript *s, SpatePropagation *propagation, SpateFading *fading)
+{
+    SpateNodeSite nodes[TWIN_MOST_NODES] = {0};
+    SpateRadioSite radios[TWIN_MOST_RADIOS] = {0};
+    double zero[TWIN_MOST_RADIOS] = {0};
+    uint64_t bearer_hash[TWIN_MOST_BEARERS] = {1, 2, 3};
+    for (uint32_t i = 0; i < s->n_nodes; i++)
+        nodes[i].name_hash = i + 1;
+    g_autoptr(GArray) given = g_array_new(FALSE, FALSE, sizeof(SpateGivenLoss));
+    for (uint32_t r = 0; r < s->n_radios; r++) {
+        radios[r] = (SpateRadioSite){.node = s->node[r], .bearer = s->bearer[r]};
+        for (uint32_t to = 0; to < s->n_nodes; to++) {
+            SpateGivenLoss loss = {s->node[r], to, (int32_t)s->bearer[r], s->loss_db[r][to]};
+            g_array_append_val(given, loss);
+        }
+    }
+    g_autoptr(SpateLinks) links = spate_links_new(
+        nodes, s->n_nodes, s->isolation_db, radios, s->n_radios, s->bearers, propagation,
+        s->n_bearers, (const SpateGivenLoss *)(const void *)given->data, given->len);
+    SpateMediumPlan plan = {.links = links,
+                            .nodes = nodes,
+                            .radios = radios,
+                            .noise_rise_db = zero,
+                            .bearers = s->bearers,
+                            .propagation = propagation,
+                            .fading = fading,
+                            .bearer_hash = bearer_hash,
+                            .n_nodes = s->n_nodes,
+                            .n_radios = s->n_radios,
+                            .n_bearers = s->n_bearers};
+    return spate_medium_new(&plan, NULL);
+}
+
+static void
+channel_run(const TwinScript *script, TwinResult *result)
+{
+    SpatePropagation propagation[TWIN_MOST_BEARERS] = {0};
+    SpateFading fading[TWIN_MOST_BEARERS] = {0};
+    memset(result, 0, sizeof *result);
+    g_autoptr(SpateMedium) medium = medium_of(script, propagation, fading);
+    g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
+    g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 1, 0, true);
+    Drive drive = {queue, channel, script, result};
+    SpateChannelHooks hooks = {.outcomes = note_outcomes};
+    spate_channel_set_hooks(channel, &hooks, &drive);
+    for (uint32_t f = 0; f < script->n_frames; f++)
+        spate_event_queue_schedule(queue, script->frames[f].start_ns, SPATE_RANK_START,
+                                   mean_to_begin, &drive, f);
+    while (spate_event_queue_run_next(queue))
+        spate_channel_check(channel);
+    for (uint32_t r = 0; r < script->n_radios; r++)
+        result->busy_ns[r] = spate_channel_busy_ns(channel, r);
+}
+
+static SpateBearer
+lora(int sf, int64_t bandwidth_hz, int64_t centre_hz, int preamble, int lock)
+{
+    SpateBearer bearer = {
+        .modulation = {.kind = &spate_radio_lora,
+                       .centre_hz = centre_hz,
+                       .spreading_factor = sf,
+                       .coding_rate_denominator = 5,
+                       .preamble_symbols = preamble,
+                       .explicit_header = true,
+                       .crc = true,
+                       .lock_symbols = lock},
+        .noise_figure_db = 6.0,
+        .sensitivity_dbm = NAN,
+        .protection_same_db = NAN,
+        .protection_other_db = NAN,
+        .access = {.csma_threshold_dbm = NAN},
+    };
+    ck_assert(
+        spate_lora_bandwidth((double)bandwidth_hz, centre_hz, &bearer.modulation.bandwidth_hz));
+    return bearer;
+}
+
+static SpateBearer
+dsss(int64_t centre_hz)
+{
+    SpateBearer bearer = lora(7, 125000, 869500000, 8, 5);
+    bearer.modulation = (SpateModulation){.kind = &spate_radio_dsss,
+                                          .centre_hz = centre_hz,
+                                          .rate_bps = 250000,
+                                          .preamble_ns = 192000};
+    return bearer;
+}
+
+/* A handful of situations on shared, overlapping and neighbouring spectrum. */
+static void
+draw_bearers(TwinScript *s, SpateRandom *random)
+{
+    int lock = spate_random_below(random, 5) == 0 ? 12 : 5;
+    int preamble = 8 + (int)spate_random_below(random, 20);
+    s->bearers[0] = lora(9, 125000, 869500000, preamble, lock);
+    switch (spate_random_below(random, 8)) {
+    case 0: /* the same settings on three bearers */
+        s->bearers[1] = s->bearers[2] = s->bearers[0];
+        break;
+    case 1: /* other spreading factors */
+        s->bearers[1] = lora(8, 125000, 869500000, 12, 5);
+        s->bearers[2] = lora(12, 125000, 869500000, 8, 5);
+        break;
+    case 2: /* the same chirp rate on another bandwidth; short frames against long symbols */
+        s->bearers[1] = lora(11, 250000, 869500000, 8, 5);
+        s->bearers[2] = lora(5, 500000, 869500000, 8, 5);
+        break;
+    case 3: /* neighbouring and overlapping channels */
+        s->bearers[1] = lora(9, 125000, 869700000, 10, 5);
+        s->bearers[2] = lora(9, 125000, 869550000, 10, 5);
+        break;
+    case 4: /* LoRa and dsss at 2.4 GHz */
+        s->bearers[0] = lora(12, 203125, 2440000000, preamble, lock);
+        s->bearers[1] = dsss(2437000000);
+        s->bearers[2] = dsss(2462000000);
+        break;
+    case 5: /* two bands that do not meet */
+        s->bearers[1] = dsss(2437000000);
+        s->bearers[2] = dsss(2442000000);
+        break;
+    case 6: /* a protection ratio below 0 dB: both of two frames may survive */
+        s->bearers[0].protection_same_db = -6.0;
+        s->bearers[1] = s->bearers[0];
+        s->bearers[2] = lora(10, 125000, 869500000, 8, 5);
+        break;
+    default: /* long preambles, so that much can happen within one */
+        s->bearers[0] = lora(7, 125000, 869500000, 120, 5);
+        s->bearers[1] = lora(7, 500000, 869500000, 8, 5);
+        s->bearers[2] = lora(7, 125000, 869500000, 60, 5);
+    }
+    s->n_bearers = 1 + (uint32_t)spate_random_below(random, 3);
+}
+
+static void
+draw_radios(TwinScript *s, SpateRandom *random)
+{
+    s->n_nodes = 2 + (uint32_t)spate_random_below(random, 5);
+    for (uint32_t node = 0; node < s->n_nodes; node++) {
+        s->isolation_db[node] = 60.0 + 80.0 * spate_random_unit(random);
+        uint64_t mask = 1 + spate_random_below(random, (UINT64_C(1) << s->n_bearers) - 1);
+        for (uint32_t b = 0; b < s->n_bearers; b++) {
+            if (!(mask & (UINT64_C(1) << b)))
+                continue;
+            uint32_t r = s->n_radios++;
+            s->node[r] = node;
+            s->bearer[r] = b;
+            double least_dbm = spate_bearer_sensitivity_dbm(&s->bearers[b]);
+            for (uint32_t to = 0; to < TWIN_MOST_NODES; to++)
+                s->loss_db[r][to] = -least_dbm + 6.0 - 40.0 * spate_random_unit(random);
+        }
+    }
+}
+
+/* An instant that means something to another frame, or any. */
+static int64_t
+draw_instant(const TwinScript *s, SpateRandom *random, int64_t horizon_ns)
+{
+    if (s->n_frames == 0 || spate_random_below(random, 3) == 0)
+        return (int64_t)spate_random_below(random, (uint64_t)horizon_ns);
+    const TwinFrame *like = &s->frames[spate_random_below(random, s->n_frames)];
+    const SpateModulation *m = &s->bearers[s->bearer[like->radio]].modulation;
+    const int64_t offsets[] = {0,
+                               m->kind->critical_ns(m),
+                               m->kind->critical_ns(m) + 1,
+                               m->kind->header_ns(m),
+                               like->airtime_ns,
+                               like->airtime_ns - 1,
+                               (int64_t)spate_random_below(random, (uint64_t)like->airtime_ns)};
+    return like->start_ns + offsets[spate_random_below(random, 7)];
+}
+
+static bool
+overlaps_own(const TwinScript *s, const TwinFrame *frame)
+{
+    for (uint32_t f = 0; f < s->n_frames; f++) {
+        const TwinFrame *other = &s->frames[f];
+        if (other->radio == frame->radio && frame->start_ns < other->start_ns + other->airtime_ns &&
+            other->start_ns < frame->start_ns + frame->airtime_ns)
+            return true;
+    }
+    return false;
+}
+
+static void
+draw_frames(TwinScript *s, SpateRandom *random)
+{
+    uint32_t wanted = 2 + (uint32_t)spate_random_below(random, 14);
+    for (uint32_t tries = 0; tries < 4 * wanted && s->n_frames < wanted; tries++) {
+        TwinFrame frame = {.radio = (uint32_t)spate_random_below(random, s->n_radios)};
+        const SpateModulation *m = &s->bearers[s->bearer[frame.radio]].modulation;
+        frame.airtime_ns = m->kind->airtime_ns(m, 1 + spate_random_below(random, 30));
+        frame.start_ns = draw_instant(s, random, 3 * frame.airtime_ns);
+        if (!overlaps_own(s, &frame))
+            s->frames[s->n_frames++] = frame;
+    }
+}
+
+static void
+draw_script(TwinScript *s, uint64_t number)
+{
+    SpateRandom random = spate_random_stream(spate_random_key(1, 0, SPATE_FOR_TEST), number);
+    memset(s, 0, sizeof *s);
+    draw_bearers(s, &random);
+    draw_radios(s, &random);
+    draw_frames(s, &random);
+}
+
+/* NULL if the two agree, else what differs; free with g_free(). */
+static char *
+difference(const TwinScript *s, const TwinResult *plain, const TwinResult *fast)
+{
+    for (uint32_t f = 0; f < s->n_frames; f++) {
+        if (plain->skipped[f] != fast->skipped[f])
+            return g_strdup_printf("frame %u: skipped %d by the twin, %d by the channel", f,
+                                   plain->skipped[f], fast->skipped[f]);
+        for (uint32_t r = 0; r < s->n_radios; r++) {
+            const TwinFate *a = &plain->fates[f][r], *b = &fast->fates[f][r];
+            if (a->audible != b->audible || a->outcome != b->outcome ||
+                a->disturber != b->disturber)
+                return g_strdup_printf("frame %u at radio %u: audible %d/%d, outcome %d/%d, "
+                                       "disturber %d/%d (twin/channel)",
+                                       f, r, a->audible, b->audible, (int)a->outcome,
+                                       (int)b->outcome, (int)a->disturber, (int)b->disturber);
+        }
+    }
+    for (uint32_t r = 0; r < s->n_radios; r++)
+        if (plain->busy_ns[r] != fast->busy_ns[r])
+            return g_strdup_printf("radio %u: busy %ld ns by the twin, %ld by the channel", r,
+                                   (long)plain->busy_ns[r], (long)fast->busy_ns[r]);
+    return NULL;
+}
+
+static char *
+run_both(const TwinScript *s, TwinResult *plain, TwinResult *fast)
+{
+    twin_run(s, plain);
+    channel_run(s, fast);
+    return plain->closest < TOO_CLOSE ? NULL : difference(s, plain, fast);
+}
+
+/* Leaves out frames as long as the two still differ. */
+static void
+shrink(TwinScript *s)
+{
+    TwinResult plain, fast;
+    for (uint32_t f = 0; f < s->n_frames;) {
+        TwinScript smaller = *s;
+        memmove(&smaller.frames[f], &smaller.frames[f + 1],
+                (s->n_frames - f - 1) * sizeof smaller.frames[0]);
+        smaller.n_frames--;
+        g_autofree char *differs = run_both(&smaller, &plain, &fast);
+        if (differs != NULL)
+            *s = smaller;
+        else
+            f++;
+    }
+}
+
+static void
+print_script(const TwinScript *s)
+{
+    for (uint32_t b = 0; b < s->n_bearers; b++) {
+        const SpateModulation *m = &s->bearers[b].modulation;
+        printf("bearer %u: %s SF %d, %.0f Hz wide at %ld Hz\n", b, m->kind->name,
+               m->spreading_factor, m->kind->bandwidth_hz(m), (long)m->centre_hz);
+    }
+    for (uint32_t r = 0; r < s->n_radios; r++) {
+        printf("radio %u: node %u, bearer %u, isolation %.1f dB, heard by nodes at", r, s->node[r],
+               s->bearer[r], s->isolation_db[s->node[r]]);
+        for (uint32_t to = 0; to < s->n_nodes; to++)
+            printf(" %.1f", -s->loss_db[r][to]);
+        printf(" dBm\n");
+    }
+    for (uint32_t f = 0; f < s->n_frames; f++) {
+        const TwinFrame *frame = &s->frames[f];
+        const SpateModulation *m = &s->bearers[s->bearer[frame->radio]].modulation;
+        printf("frame %u: radio %u from %ld, critical %ld, header %ld, to %ld ns\n", f,
+               frame->radio, (long)frame->start_ns,
+               (long)(frame->start_ns + m->kind->critical_ns(m)),
+               (long)(frame->start_ns + m->kind->header_ns(m)),
+               (long)(frame->start_ns + frame->airtime_ns));
+    }
+}
+
+START_TEST(the_channel_and_its_plain_twin_agree)
+    {
+        uint32_t n_close = 0;
+        uint64_t n_outcomes[SPATE_N_RECEPTIONS] = {0};
+        for (uint64_t number = 0; number < N_SCRIPTS; number++) {
+            TwinScript script;
+            TwinResult plain, fast;
+            draw_script(&script, number);
+            g_autofree char *differs = run_both(&script, &plain, &fast);
+            if (differs != NULL) {
+                shrink(&script);
+                g_autofree char *still = run_both(&script, &plain, &fast);
+                print_script(&script);
+                ck_abort_msg("script %lu: %s", (unsigned long)number, still);
+            }
+            n_close += plain.closest < TOO_CLOSE;
+            for (uint32_t f = 0; f < script.n_frames; f++)
+                for (uint32_t r = 0; r < script.n_radios; r++)
+                    if (plain.fates[f][r].audible)
+                        n_outcomes[plain.fates[f][r].outcome]++;
+        }
+        printf("%d scripts, %u left out because a test is too close to a tie; outcomes:", N_SCRIPTS,
+               n_close);
+        for (int o = 0; o < SPATE_N_RECEPTIONS; o++) {
+            printf(" %lu", (unsigned long)n_outcomes[o]);
+            ck_assert_uint_gt(n_outcomes[o], 100);
+        }
+        printf("\n");
+        ck_assert_uint_lt(n_close, N_SCRIPTS / 5);
+    }
+END_TEST
+
+CHECK_MAIN("twin", the_channel_and_its_plain_twin_agree)
