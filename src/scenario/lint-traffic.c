@@ -37,12 +37,18 @@ rate_hz(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
     g_assert_not_reached();
 }
 
-/* Frames that their own bearer never sends; false if so. */
-static bool
+static uint32_t
+frame_bytes(const SpateScenarioBearer *on, const SpateScenarioTraffic *traffic)
+{
+    return traffic->payload_bytes + (uint32_t)on->radio.overhead_bytes;
+}
+
+/* Frames that their own bearer never sends. */
+static void
 check_frame(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t bearer)
 {
     const SpateScenarioBearer *on = &lint->scenario->bearers[bearer];
-    uint32_t bytes = traffic->payload_bytes + (uint32_t)on->radio.overhead_bytes;
+    uint32_t bytes = frame_bytes(on, traffic);
     if (bytes > (uint32_t)on->radio.largest_frame_bytes) {
         g_autofree char *hint =
             g_strdup_printf("at most %d bytes of payload",
@@ -51,17 +57,16 @@ check_frame(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t beare
                           "frames of '%s' are never sent on '%s': %u bytes, its largest frame has "
                           "%d",
                           traffic->name, on->name, bytes, on->radio.largest_frame_bytes);
-        return false;
+        return;
     }
     int64_t airtime_ns = spate_lint_airtime_ns(lint->scenario, bearer, traffic);
     if (on->radio.duty_limit_ns == 0 || airtime_ns <= on->radio.duty_limit_ns)
-        return true;
+        return;
     spate_faults_warn(
         lint->faults, traffic->place, NULL,
         "frames of '%s' are never sent on '%s': one takes %.4g s of the %.4g s on the "
         "air that its duty cycle leaves in an hour",
         traffic->name, on->name, (double)airtime_ns / 1e9, (double)on->radio.duty_limit_ns / 1e9);
-    return false;
 }
 
 /* The bearers that messages of a traffic can come to: those on which its sources send, and those to
@@ -166,6 +171,8 @@ check_load(SpateLint *lint, uint32_t bearer)
     double total = 0;
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        if (frame_bytes(on, traffic) > (uint32_t)on->radio.largest_frame_bytes)
+            continue;
         double share = rate_hz(scenario, traffic) *
                        (double)spate_lint_airtime_ns(scenario, bearer, traffic) / 1e9;
         for (uint32_t k = 0; k < traffic->n_sources; k++)

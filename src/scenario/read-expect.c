@@ -23,7 +23,7 @@ typedef struct {
 #define OF_TRAFFIC {BY_TRAFFIC}, "'traffic'"
 #define OF_BEARER  {BY_BEARER}, "'bearer'"
 
-/* In the order of docs/measures.md, those that are not computed yet included. */
+/* Those that are not computed yet included. */
 static const Measure MEASURES[] = {
     {"messages", UNIT_ONE, OF_TRAFFIC},
     {"delivery", UNIT_RATIO, OF_TRAFFIC},

@@ -34,5 +34,5 @@ const SpateRegulation *spate_regulations(size_t *n);
 /* Whether a signal lies within the row's band and is of its kind. */
 bool spate_regulation_covers(const SpateRegulation *row, double centre_hz, double bandwidth_hz);
 
-/* "26.99 dBm ERP" */
+/* "ERP", "EIRP" or "conducted". */
 const char *spate_limit_kind_name(SpateLimitKind kind);

@@ -147,12 +147,20 @@ apply(SpateYaml *root, const char *path, SpatePlace place, const SpateYaml *valu
     spate_yaml_set(root, path, place, spate_yaml_copy(value), faults);
 }
 
+/* Each path is looked for from the top. */
+#define MAX_SET 1000
+
 static void
 apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults)
 {
     const SpateYaml *set = spate_yaml_get(variant->value, "set");
     if (set == NULL || set->kind != SPATE_YAML_MAP)
         return;
+    if (set->pairs->len > MAX_SET) {
+        spate_faults_note(faults, variant->key_place, "at most 1000",
+                          "variant '%s' sets too many values", variant->key);
+        return;
+    }
     for (guint i = 0; i < set->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(set->pairs, SpateYamlPair, i);
         if (spate_path_is_free(pair->key))
@@ -243,6 +251,9 @@ check_variants(Check *check)
         return;
     for (guint i = 0; i < variants->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(variants->pairs, SpateYamlPair, i);
+        const SpateYaml *set = spate_yaml_get(pair->value, "set");
+        if (set != NULL && set->kind == SPATE_YAML_MAP)
+            check->work += MIN(set->pairs->len, MAX_SET) * check->n_values / 64;
         const Change change = {.variant = pair};
         g_autofree char *context = g_strdup_printf("in variant '%s'", pair->key);
         if (check_change(check, &change, context))

@@ -330,19 +330,26 @@ read_node(Reader *reader, const yaml_event_t *event, size_t depth)
     return NULL;
 }
 
-/* Leaves out what add_pair() hid. */
+/* Leaves out what add_pair() hid; the rest moves up, once each. */
 static void
 drop_hidden(SpateYaml *node)
 {
     for (guint i = 0; node->items != NULL && i < node->items->len; i++)
         drop_hidden(g_ptr_array_index(node->items, i));
-    for (guint i = node->pairs != NULL ? node->pairs->len : 0; i > 0; i--) {
-        SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i - 1);
-        if (pair->key[0] == '\0')
-            g_array_remove_index(node->pairs, i - 1);
-        else
-            drop_hidden(pair->value);
+    guint n_kept = 0;
+    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++) {
+        SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
+        SpateYamlPair taken = *pair;
+        *pair = (SpateYamlPair){0};
+        if (taken.key[0] == '\0') {
+            pair_clear(&taken);
+            continue;
+        }
+        drop_hidden(taken.value);
+        g_array_index(node->pairs, SpateYamlPair, n_kept++) = taken;
     }
+    if (node->pairs != NULL)
+        g_array_set_size(node->pairs, n_kept);
 }
 
 static SpateYaml *
