@@ -76,7 +76,7 @@ main(int argc, char **argv)
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
     if (argc < 2)
-        return cli_complain(CLI_USAGE, "a command is missing; see spate --help");
+        return (int)cli_complain(CLI_USAGE, "a command is missing; see spate --help");
     if (strcmp(argv[1], "--help") == 0)
         return (int)print_help();
     if (strcmp(argv[1], "--version") == 0)

@@ -2,9 +2,9 @@
 # test-cli.sh SPATE READ-JSON FOLDER - the commands as their users meet them, in TAP
 #
 # FOLDER is that of this script.
-spate=$1
-json=$2
-here=$3
+spate=$(realpath "$1")
+json=$(realpath "$2")
+here=$(realpath "$3")
 tiny=$here/tiny.yaml
 work=$(mktemp -d) || exit 99
 trap 'rm -rf "$work"' EXIT
@@ -23,7 +23,7 @@ is() {
         echo "ok $count - $1"
     else
         echo "not ok $count - $1"
-        printf '# got:      %s\n# expected: %s\n' "$2" "$3" | tr '\n' '~' | sed 's/~/\n/g'
+        printf 'got: %s\nexpected: %s\n' "$2" "$3" | sed 's/^/# /'
         failed=$((failed + 1))
     fi
 }
