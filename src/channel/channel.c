@@ -24,35 +24,56 @@ hear_less(Receiver *rx, int64_t now_ns)
     rx->busy_ns += rx->n_heard == 0 ? now_ns : 0;
 }
 
+/* What a walk needs, at hand: the compiler cannot know that receivers never alias the rows. */
+typedef struct {
+    Receiver *receivers;
+    uint64_t *energy; /* NULL where none is kept */
+    const uint32_t *receiver;
+    const uint64_t *power; /* by link */
+    uint64_t weight_q32;
+    int64_t now_ns;
+} Walk;
+
+static inline Walk
+walk_of(const SpateChannel *channel, const Flight *flight, uint32_t bearer, int64_t now_ns)
+{
+    return (Walk){
+        .receivers = channel->receivers,
+        .energy = channel->keeps_energy[bearer] ? channel->energy : NULL,
+        .receiver = channel->medium->receiver,
+        .power = flight->faded != NULL ? flight->faded - flight->row_begin : channel->medium->power,
+        .weight_q32 = flight->weight_q32[bearer],
+        .now_ns = now_ns,
+    };
+}
+
 /* The power of a flight arrives at a receiver. */
 static inline void
-add_power(SpateChannel *channel, uint32_t radio, uint64_t power, uint64_t weight_q32,
-          bool keeps_energy)
+add_power(SpateChannel *channel, const Walk *walk, uint32_t radio, uint64_t power)
 {
-    Receiver *rx = &channel->receivers[radio];
-    rx->sum += weighted(power, weight_q32);
-    if (keeps_energy)
-        channel->energy[radio] += power;
+    Receiver *rx = &walk->receivers[radio];
+    rx->sum += weighted(power, walk->weight_q32);
+    if (walk->energy != NULL)
+        walk->energy[radio] += power;
     note_change(channel, rx, radio);
 }
 
 static inline void
-remove_power(SpateChannel *channel, uint32_t radio, uint64_t power, uint64_t weight_q32,
-             bool keeps_energy, int64_t now_ns)
+remove_power(SpateChannel *channel, const Walk *walk, uint32_t radio, uint64_t power)
 {
-    Receiver *rx = &channel->receivers[radio];
-    rx->sum -= weighted(power, weight_q32);
-    if (keeps_energy)
-        channel->energy[radio] -= power;
-    if (rx->pending_until >= now_ns)
+    Receiver *rx = &walk->receivers[radio];
+    rx->sum -= weighted(power, walk->weight_q32);
+    if (walk->energy != NULL)
+        walk->energy[radio] -= power;
+    if (rx->pending_until >= walk->now_ns)
         g_array_append_val(channel->looking, radio);
     note_change(channel, rx, radio);
 }
 
 static inline void
-test_lock(SpateChannel *channel, uint32_t radio)
+test_lock(SpateChannel *channel, const Walk *walk, uint32_t radio)
 {
-    if (channel->receivers[radio].sum > channel->receivers[radio].lock_limit)
+    if (walk->receivers[radio].sum > walk->receivers[radio].lock_limit)
         spate_receiver_note_failure(channel, radio);
 }
 
@@ -62,25 +83,36 @@ add_to_mates(SpateChannel *channel, const Flight *flight)
     const SpateMedium *medium = channel->medium;
     uint32_t sender = flight->frame.sender;
     for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
-        uint32_t radio = medium->mates[m].receiver, bearer = medium->bearer[radio];
-        uint64_t weight_q32 = flight->weight_q32[bearer];
-        add_power(channel, radio, medium->mates[m].power, weight_q32,
-                  channel->keeps_energy[bearer]);
-        channel->receivers[radio].sum_own += weighted(medium->mates[m].power, weight_q32);
+        const SpateMate *mate = &medium->mates[m];
+        Walk walk =
+            walk_of(channel, flight, medium->bearer[mate->receiver], flight->frame.start_ns);
+        add_power(channel, &walk, mate->receiver, mate->power);
+        channel->receivers[mate->receiver].sum_own += weighted(mate->power, walk.weight_q32);
     }
 }
 
 static void
-remove_from_mates(SpateChannel *channel, const Flight *flight, int64_t now_ns)
+test_mates(SpateChannel *channel, const Flight *flight)
 {
     const SpateMedium *medium = channel->medium;
     uint32_t sender = flight->frame.sender;
     for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
-        uint32_t radio = medium->mates[m].receiver, bearer = medium->bearer[radio];
-        uint64_t weight_q32 = flight->weight_q32[bearer];
-        channel->receivers[radio].sum_own -= weighted(medium->mates[m].power, weight_q32);
-        remove_power(channel, radio, medium->mates[m].power, weight_q32,
-                     channel->keeps_energy[bearer], now_ns);
+        const Receiver *rx = &channel->receivers[medium->mates[m].receiver];
+        if (rx->sum > rx->lock_limit)
+            spate_receiver_note_failure(channel, medium->mates[m].receiver);
+    }
+}
+
+static void
+remove_from_mates(SpateChannel *channel, const Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t sender = flight->frame.sender;
+    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
+        const SpateMate *mate = &medium->mates[m];
+        Walk walk = walk_of(channel, flight, medium->bearer[mate->receiver], flight->frame.end_ns);
+        channel->receivers[mate->receiver].sum_own -= weighted(mate->power, walk.weight_q32);
+        remove_power(channel, &walk, mate->receiver, mate->power);
     }
 }
 
@@ -88,25 +120,19 @@ remove_from_mates(SpateChannel *channel, const Flight *flight, int64_t now_ns)
 static void
 add_everywhere(SpateChannel *channel, Flight *flight)
 {
-    const SpateMedium *medium = channel->medium;
-    int64_t now_ns = flight->frame.start_ns;
     add_to_mates(channel, flight);
-    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
-        uint64_t weight_q32 = flight->weight_q32[b];
-        bool keeps_energy = channel->keeps_energy[b];
+        const Walk walk = walk_of(channel, flight, b, flight->frame.start_ns);
+        for (uint32_t i = part->begin; i < part->end; i++)
+            add_power(channel, &walk, walk.receiver[i], walk.power[i]);
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            uint32_t radio = medium->receiver[i];
-            uint64_t power = link_power(channel, flight, i);
-            add_power(channel, radio, power, weight_q32, keeps_energy);
-            bool is_audible = power >= channel->receivers[radio].budget;
+            Receiver *rx = &walk.receivers[walk.receiver[i]];
+            bool is_audible = walk.power[i] >= rx->budget;
             flight->fates[i - part->begin] = is_audible ? FATE_COLLISION : FATE_INAUDIBLE;
             if (is_audible)
-                hear_more(&channel->receivers[radio], now_ns);
+                hear_more(rx, walk.now_ns);
         }
-        for (uint32_t i = part->audible_end; i < part->end; i++)
-            add_power(channel, medium->receiver[i], link_power(channel, flight, i), weight_q32,
-                      keeps_energy);
     }
 }
 
@@ -114,19 +140,17 @@ add_everywhere(SpateChannel *channel, Flight *flight)
 static void
 judge_everywhere(SpateChannel *channel, Flight *flight)
 {
-    const SpateMedium *medium = channel->medium;
-    uint32_t sender = flight->frame.sender;
-    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++)
-        test_lock(channel, medium->mates[m].receiver);
-    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+    test_mates(channel, flight);
+    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
+        const Walk walk = walk_of(channel, flight, b, flight->frame.start_ns);
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            test_lock(channel, medium->receiver[i]);
+            test_lock(channel, &walk, walk.receiver[i]);
             if (flight->fates[i - part->begin] != FATE_INAUDIBLE)
                 spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
         }
         for (uint32_t i = part->audible_end; i < part->end; i++)
-            test_lock(channel, medium->receiver[i]);
+            test_lock(channel, &walk, walk.receiver[i]);
     }
 }
 
@@ -134,32 +158,27 @@ judge_everywhere(SpateChannel *channel, Flight *flight)
 static void
 arrive_alone(SpateChannel *channel, Flight *flight)
 {
-    const SpateMedium *medium = channel->medium;
-    int64_t now_ns = flight->frame.start_ns;
     add_to_mates(channel, flight);
-    for (uint32_t m = medium->mates_begin[flight->frame.sender];
-         m < medium->mates_begin[flight->frame.sender + 1]; m++)
-        test_lock(channel, medium->mates[m].receiver);
-    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+    test_mates(channel, flight);
+    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
-        uint64_t weight_q32 = flight->weight_q32[b];
-        bool keeps_energy = channel->keeps_energy[b];
+        const Walk walk = walk_of(channel, flight, b, flight->frame.start_ns);
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            uint32_t radio = medium->receiver[i];
-            uint64_t power = medium->power[i], own = weighted(power, weight_q32);
-            Receiver *rx = &channel->receivers[radio];
-            add_power(channel, radio, power, weight_q32, keeps_energy);
-            hear_more(rx, now_ns);
+            uint32_t radio = walk.receiver[i];
+            uint64_t power = walk.power[i], own = weighted(power, walk.weight_q32);
+            Receiver *rx = &walk.receivers[radio];
+            add_power(channel, &walk, radio, power);
+            hear_more(rx, walk.now_ns);
             if (rx->state == LISTENING && survives(rx, power, own)) {
                 take_lock(channel, flight, i - part->begin, radio, power, own);
                 continue;
             }
-            test_lock(channel, radio);
+            test_lock(channel, &walk, radio);
             spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
         }
         for (uint32_t i = part->audible_end; i < part->end; i++) {
-            add_power(channel, medium->receiver[i], medium->power[i], weight_q32, keeps_energy);
-            test_lock(channel, medium->receiver[i]);
+            add_power(channel, &walk, walk.receiver[i], walk.power[i]);
+            test_lock(channel, &walk, walk.receiver[i]);
         }
     }
 }
@@ -321,23 +340,18 @@ end_reception(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t li
 static void
 remove_everywhere(SpateChannel *channel, Flight *flight)
 {
-    const SpateMedium *medium = channel->medium;
-    int64_t now_ns = flight->frame.end_ns;
     SpateReception *reception = reserve_receptions(channel, flight);
-    remove_from_mates(channel, flight, now_ns);
-    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+    remove_from_mates(channel, flight);
+    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
-        uint64_t weight_q32 = flight->weight_q32[b];
-        bool keeps_energy = channel->keeps_energy[b];
+        const Walk walk = walk_of(channel, flight, b, flight->frame.end_ns);
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            uint64_t power = link_power(channel, flight, i);
             if (flight->fates[i - part->begin] != FATE_INAUDIBLE)
-                end_reception(channel, flight, i - part->begin, i, power, reception++);
-            remove_power(channel, medium->receiver[i], power, weight_q32, keeps_energy, now_ns);
+                end_reception(channel, flight, i - part->begin, i, walk.power[i], reception++);
+            remove_power(channel, &walk, walk.receiver[i], walk.power[i]);
         }
         for (uint32_t i = part->audible_end; i < part->end; i++)
-            remove_power(channel, medium->receiver[i], link_power(channel, flight, i), weight_q32,
-                         keeps_energy, now_ns);
+            remove_power(channel, &walk, walk.receiver[i], walk.power[i]);
     }
     channel->n_receptions = (size_t)(reception - channel->receptions);
 }

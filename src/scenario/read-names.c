@@ -115,7 +115,7 @@ add_members(SpateReader *reader, const SpateYaml *scalar, gpointer user)
 {
     Collection *collection = user;
     const SpateScenario *scenario = reader->scenario;
-    uint32_t number;
+    uint32_t number = 0;
     if ((collection->words & SPATE_MEMBERS_OR_NOBODY) != 0 && spate_is_word(scalar, "nobody"))
         return true;
     if ((collection->words & SPATE_MEMBERS_OR_EVERYONE) != 0 && spate_is_word(scalar, "everyone")) {
