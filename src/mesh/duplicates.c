@@ -45,13 +45,8 @@ forget_oldest(SpateDuplicates *duplicates, uint32_t number)
     ring->length--;
 
     SpateMessage *message = spate_message_at(duplicates->pool, oldest.message);
-    if (message->references == 0 || message->facts.number != oldest.number)
-        return;
-    message->at_node[number].is_known = false;
-    const SpateNode *node = &duplicates->plan->nodes[number];
-    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
-        if (message->on_radio[r] == SPATE_MARK_SENT)
-            message->on_radio[r] = SPATE_MARK_NONE;
+    if (message->references > 0 && message->facts.number == oldest.number)
+        message->at_node[number].is_known = false;
 }
 
 void

@@ -2,7 +2,7 @@
  *
  * Duplicate packet detection (RFC 6621, section 6) by identity, over all radios of a node.  A node
  * whose memory is bounded keeps a list, oldest first; what leaves it is forgotten: the
- * node takes a later copy for new, and does not remember having sent it.  A node whose memory is
+ * node takes a later copy for new, and sends it on once more.  A node whose memory is
  * not bounded needs no list: its mark on the message is enough.
  */
 #pragma once

@@ -5,8 +5,9 @@
  *     sending.c  from the decision to send to the end of the frame
  *
  * A frame is made when a node decides to send a message on a radio.  It waits out its
- * jitter, then stands in the radio's queue, then flies; dropped or sent, it is given back.  Its
- * message's mark on the radio names it until it flies.
+ * jitter, then stands in the radio's queue, then flies; dropped or sent, it is given back.  As long
+ * as it waits, its message names it at the radio.  What was sent needs no mark: a node decides
+ * to send on the first copy only, and what it has forgotten it does not remember to have sent.
  */
 #pragma once
 
@@ -16,8 +17,6 @@
 #include "mesh/message-pool.h"
 #include "mesh/observers.h"
 #include "mesh/occupancy.h"
-
-#define SPATE_NO_FRAME UINT32_MAX
 
 typedef enum {
     SPATE_FRAME_FREE,

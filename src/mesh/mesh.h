@@ -42,8 +42,8 @@ typedef struct {
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
 void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
 
-/* Whether the message may still be sent on that radio of the arrival's node: hop limit, not yet
- * sent (or waiting to be sent) there. */
+/* Whether the message may still be sent on that radio of the arrival's node: hop limit, not
+ * waiting to be sent there. */
 bool spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
 /* Sends it on there after the jitter, as a relay would. */
 void spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);

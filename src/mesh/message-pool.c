@@ -60,7 +60,7 @@ spate_message_pool_take(SpateMessagePool *pool)
     pool->first_free = message->next_free;
     message->references = 1;
     memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));
-    G_STATIC_ASSERT(SPATE_MARK_NONE == UINT32_MAX);
+    G_STATIC_ASSERT(SPATE_NO_FRAME == UINT32_MAX);
     memset(message->on_radio, 0xff, pool->n_radios * sizeof(uint32_t));
     return slot;
 }

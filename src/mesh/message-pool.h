@@ -17,9 +17,7 @@ typedef struct {
     uint32_t is_delivered : 1;
 } SpateKnowledge;
 
-/* A radio's mark: a frame that waits (an index into the mesh's frames), or one of these. */
-#define SPATE_MARK_NONE UINT32_MAX
-#define SPATE_MARK_SENT (UINT32_MAX - 1)
+#define SPATE_NO_FRAME UINT32_MAX
 
 typedef struct {
     SpateMessageFacts facts;
@@ -27,7 +25,7 @@ typedef struct {
     uint32_t references; /* 0: the slot is free */
     uint32_t next_free;
     SpateKnowledge *at_node; /* by node */
-    uint32_t *on_radio;      /* by radio: mark */
+    uint32_t *on_radio;      /* by radio: the frame that waits there, an index of the mesh */
 } SpateMessage;
 
 typedef struct {

@@ -25,7 +25,7 @@ spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t
     g_assert(mesh->plan->radios[radio].node == arrival->node);
     const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
     return arrival->hops < hop_limit(mesh, arrival->facts, arrival->node) &&
-           message->on_radio[radio] == SPATE_MARK_NONE;
+           message->on_radio[radio] == SPATE_NO_FRAME;
 }
 
 /* ---- jitter ---------------------------------------------------------------------------------- */
@@ -187,10 +187,9 @@ static void
 cancel_relays(SpateMesh *mesh, const SpateMessage *message, const SpateNode *node)
 {
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
-        uint32_t mark = message->on_radio[r];
-        if (mark != SPATE_MARK_NONE && mark != SPATE_MARK_SENT &&
-            spate_frame_at(mesh, mark)->is_governed)
-            spate_frame_cancel(mesh, mark);
+        uint32_t slot = message->on_radio[r];
+        if (slot != SPATE_NO_FRAME && spate_frame_at(mesh, slot)->is_governed)
+            spate_frame_cancel(mesh, slot);
     }
 }
 

@@ -69,7 +69,7 @@ give_back(SpateMesh *mesh, uint32_t slot)
     SpateFrame *frame = spate_frame_at(mesh, slot);
     SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
     if (message->on_radio[frame->facts.radio] == slot)
-        message->on_radio[frame->facts.radio] = SPATE_MARK_NONE;
+        message->on_radio[frame->facts.radio] = SPATE_NO_FRAME;
     spate_event_queue_cancel(mesh->queue, frame->timer);
     put_among_free(mesh, slot);
     spate_message_pool_unref(&mesh->pool, frame->message);
@@ -278,10 +278,7 @@ spate_frame_begin(gpointer user, uint32_t radio, SpateAccessWaits waits)
     frame->timer = 0;
     mesh->counts.sent++;
 
-    SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
-    bool remembers = spate_mesh_knows(message, mesh->plan->radios[radio].node);
-    message->on_radio[radio] = remembers ? SPATE_MARK_SENT : SPATE_MARK_NONE;
-
+    spate_message_at(&mesh->pool, frame->message)->on_radio[radio] = SPATE_NO_FRAME;
     spate_observers_started(&mesh->observers, spate_event_queue_now_ns(mesh->queue), &frame->facts,
                             waits);
     spate_channel_begin(mesh->channel, radio, frame->facts.airtime_ns, slot,

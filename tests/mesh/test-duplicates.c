@@ -100,6 +100,31 @@ START_TEST(a_node_never_forgets_its_own)
     }
 END_TEST
 
+/* Three neighbours of both relay after 4, 13 and 16 frames, while the middle waits for 20.  It
+ * forgets after 10: the second copy is the first again, and only the third is a further one. */
+START_TEST(a_node_that_forgot_counts_copies_anew)
+    {
+        g_autoptr(Town) town = town_new_line(2);
+        const double waits[] = {0, 20, 4, 13, 16};
+        for (uint32_t i = 2; i < 5; i++) {
+            town_add_node(town, ON_FAST);
+            town_link(town, SOURCE, i, FAST, 80.0);
+            town_link(town, MIDDLE, i, FAST, 80.0);
+        }
+        for (uint32_t i = 1; i < 5; i++) {
+            town->nodes[i].flooding.jitter_airtimes = waits[i];
+            town->nodes[i].flooding.weakest_first = true;
+        }
+        town->nodes[MIDDLE].flooding.policy = SPATE_FLOOD_COUNTER;
+        town->nodes[MIDDLE].flooding.copies = 2;
+        town->nodes[MIDDLE].flooding.duplicates_for_ns = 10 * T;
+        offer_one(town);
+
+        ck_assert_uint_eq(town_count_at(town, HAPPENED_REDUNDANT, MIDDLE), 2);
+        ck_assert_int_eq(town_find_at(town, HAPPENED_STARTED, MIDDLE, 0)->at_ns, 21 * T);
+    }
+END_TEST
+
 /* Many more messages than the list holds at once: it is used as a circle. */
 START_TEST(a_long_row_keeps_within_the_bound)
     {
@@ -124,6 +149,7 @@ main(void)
     tcase_add_test(memory, nothing_is_delivered_twice_even_if_forgotten);
     tcase_add_test(memory, a_message_is_forgotten_when_it_is_older);
     tcase_add_test(memory, a_node_never_forgets_its_own);
+    tcase_add_test(memory, a_node_that_forgot_counts_copies_anew);
     tcase_add_test(memory, a_long_row_keeps_within_the_bound);
     Suite *suite = suite_create("duplicates");
     suite_add_tcase(suite, memory);

@@ -282,6 +282,18 @@ START_TEST(one_copy_fewer_does_not_cancel_it)
     }
 END_TEST
 
+START_TEST(a_relay_on_the_air_is_not_cancelled)
+    {
+        g_autoptr(Town) town = two_bearers_and_a_turnaround(1);
+        town->bearers[SLOW].turnaround_ns = 0;
+        offer_one(town);
+        const TownEntry *relay = town_find_at(town, HAPPENED_STARTED, 2, 0);
+        ck_assert_int_gt(town_find_at(town, HAPPENED_REDUNDANT, 2, 0)->at_ns, relay->at_ns);
+        ck_assert_uint_eq(town_count_at(town, HAPPENED_ENDED, 2), 1);
+        ck_assert_uint_eq(town_count(town, HAPPENED_DROPPED), 0);
+    }
+END_TEST
+
 START_TEST(own_messages_are_not_cancelled)
     {
         g_autoptr(Town) town = clique_with_counter(1);
@@ -396,6 +408,7 @@ add_reach_and_policies(Suite *suite)
     tcase_add_test(policies, what_is_cancelled_in_its_jitter_never_reached_a_queue);
     tcase_add_test(policies, the_counter_cancels_a_relay_that_waits_for_the_air);
     tcase_add_test(policies, one_copy_fewer_does_not_cancel_it);
+    tcase_add_test(policies, a_relay_on_the_air_is_not_cancelled);
     tcase_add_test(policies, own_messages_are_not_cancelled);
     tcase_add_test(policies, rules_of_a_relay_are_asked_before_its_policy);
     suite_add_tcase(suite, policies);

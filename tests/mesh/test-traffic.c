@@ -42,7 +42,7 @@ run_offers(Town *town, const SpateOffers *offers, uint32_t n_offers, int64_t unt
     town_start(town);
     SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers,
                                               n_offers, until_ns, town->seed, town->replication);
-    town_run(town, until_ns + SECOND);
+    town_run(town, until_ns + 100 * SECOND);
     spate_traffic_free(traffic);
     double expected = 0.0;
     for (uint32_t i = 0; i < n_offers; i++)
@@ -150,10 +150,34 @@ START_TEST(a_spread_longer_than_the_interval_loses_nothing)
         uint32_t n = town_count(town, HAPPENED_OFFERED);
         ck_assert_uint_ge(n, 995);
         ck_assert_uint_le(n, 1005);
+        ck_assert_int_lt(offered_ns(town, 0, n - 1), 1000 * SECOND);
         g_autoptr(GHashTable) seen = g_hash_table_new(g_int64_hash, g_int64_equal);
         for (uint32_t k = 0; k < n; k++)
             g_hash_table_add(seen, (gpointer)&town_find(town, HAPPENED_OFFERED, k)->identity);
         ck_assert_uint_eq(g_hash_table_size(seen), n);
+    }
+END_TEST
+
+/* A spread of 1 ns: a third of node 3's offers fall on those of node 0, and were planned before. */
+START_TEST(offers_that_a_spread_brings_together_go_by_node)
+    {
+        g_autoptr(Town) town = quiet_town(4);
+        SpateOffers rows[] = {row_of(1, 1, SECOND), row_of(0, 1, SECOND)};
+        rows[0].sources = &SOURCES[3];
+        rows[0].spread_ns = 1;
+        run_offers(town, rows, 2, 200 * SECOND - 1);
+
+        uint32_t together = 0;
+        for (uint32_t k = 1; k < town_count(town, HAPPENED_OFFERED); k++) {
+            const TownEntry *last = town_find(town, HAPPENED_OFFERED, k - 1);
+            const TownEntry *entry = town_find(town, HAPPENED_OFFERED, k);
+            ck_assert_int_le(last->at_ns, entry->at_ns);
+            if (last->at_ns < entry->at_ns)
+                continue;
+            ck_assert_uint_lt(last->node, entry->node);
+            together++;
+        }
+        ck_assert_uint_gt(together, 40);
     }
 END_TEST
 
@@ -259,6 +283,7 @@ main(void)
     tcase_add_test(times, with_a_random_phase_each_source_has_its_own_row);
     tcase_add_test(times, a_spread_moves_offers_without_drift);
     tcase_add_test(times, a_spread_longer_than_the_interval_loses_nothing);
+    tcase_add_test(times, offers_that_a_spread_brings_together_go_by_node);
     tcase_add_test(times, poisson_offers_have_exponential_gaps);
     tcase_add_test(times, listed_times_hold_for_each_source);
     tcase_add_test(times, offers_do_not_depend_on_what_else_is_offered);
