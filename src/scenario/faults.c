@@ -4,10 +4,19 @@
 #include <string.h>
 
 #define MOST_SHOWN 50
-#define INDENT     "    "
+/* More are counted, but not kept. */
+#define MOST_KEPT 10000
+#define INDENT    "    "
 /* A longer line is cut to this many characters about the caret. */
 #define SHOWN_WIDTH  76
 #define BEFORE_CARET 38
+/* What is said may quote a value of any length: a longer text keeps its two ends. */
+#define LONGEST_TEXT 300
+#define SHOWN_HEAD   200
+#define SHOWN_TAIL   80
+
+#define BYTE_ORDER_MARK "\xEF\xBB\xBF"
+#define REPLACEMENT     "\xEF\xBF\xBD"
 
 G_DEFINE_QUARK(spate - scenario - error - quark, spate_scenario_error)
 
@@ -20,12 +29,13 @@ typedef struct {
 
 typedef struct {
     char *name, *text;
+    size_t length;
 } Text;
 
 struct SpateFaults {
-    GArray *texts;  /* Text */
-    GArray *faults; /* Fault, by place */
-    GHashTable *known;
+    GArray *texts;     /* Text */
+    GArray *faults;    /* Fault, as they were noted */
+    GHashTable *known; /* their kind, place and words */
     char *context;
     size_t n_faults, n_warnings, n_noted;
 };
@@ -74,7 +84,8 @@ spate_faults_free(SpateFaults *faults)
 int
 spate_faults_add_text(SpateFaults *faults, const char *name, const char *text)
 {
-    Text entry = {g_strdup(name), g_strdup(text)};
+    const char *body = g_str_has_prefix(text, BYTE_ORDER_MARK) ? text + 3 : text;
+    Text entry = {g_strdup(name), g_strdup(body), strlen(body)};
     g_array_append_val(faults->texts, entry);
     return (int)faults->texts->len - 1;
 }
@@ -86,30 +97,119 @@ spate_faults_set_context(SpateFaults *faults, const char *context)
     faults->context = g_strdup(context);
 }
 
+/* ---- characters of a text that may be anything ----------------------------------------------- */
+
+static const char *
+next_character(const char *c, const char *end)
+{
+    c++;
+    while (c < end && ((unsigned char)*c & 0xC0) == 0x80)
+        c++;
+    return c;
+}
+
+static const char *
+forward(const char *c, const char *end, int n)
+{
+    while (n-- > 0 && c < end)
+        c = next_character(c, end);
+    return c;
+}
+
+static const char *
+backward(const char *c, const char *start, int n)
+{
+    while (n-- > 0 && c > start) {
+        c--;
+        while (c > start && ((unsigned char)*c & 0xC0) == 0x80)
+            c--;
+    }
+    return c;
+}
+
+/* The bytes of the line break that stands here, 0 if none does. */
+static size_t
+break_length(const char *c, const char *end)
+{
+    size_t left = (size_t)(end - c);
+    if (left > 0 && *c == '\n')
+        return 1;
+    if (left > 0 && *c == '\r')
+        return left > 1 && c[1] == '\n' ? 2 : 1;
+    if (left > 1 && memcmp(c, "\xC2\x85", 2) == 0)
+        return 2;
+    if (left > 2 && memcmp(c, "\xE2\x80", 2) == 0 && (c[2] == '\xA8' || c[2] == '\xA9'))
+        return 3;
+    return 0;
+}
+
+SpatePlace
+spate_place_of_byte(const char *text, size_t offset, int origin)
+{
+    SpatePlace place = {origin, 1, 1};
+    const char *end = text + offset;
+    for (const char *c = text; c < end;) {
+        size_t length = break_length(c, end);
+        if (length > 0) {
+            place.line++;
+            place.column = 1;
+            c += length;
+        } else {
+            place.column++;
+            c = next_character(c, end);
+        }
+    }
+    return place;
+}
+
+/* ---- noting ---------------------------------------------------------------------------------- */
+
+/* Takes the text over. */
+static char *
+shorten(char *text)
+{
+    if (text == NULL)
+        return NULL;
+    const char *end = text + strlen(text);
+    if (forward(text, end, LONGEST_TEXT) == end)
+        return text;
+    g_autofree char *head = g_strndup(text, (gsize)(forward(text, end, SHOWN_HEAD) - text));
+    char *shown = g_strdup_printf("%s ... %s", head, backward(end, text, SHOWN_TAIL));
+    g_free(text);
+    return shown;
+}
+
+/* Takes the text over. */
 static void
 note(SpateFaults *faults, SpatePlace place, bool is_warning, const char *hint, char *text)
 {
     if (!is_warning)
         faults->n_noted++;
-    char *key =
+    text = shorten(text);
+    g_autofree char *key =
         g_strdup_printf("%d:%d:%d:%d:%s", is_warning, place.origin, place.line, place.column, text);
-    if (!g_hash_table_add(faults->known, key)) {
+    if (g_hash_table_contains(faults->known, key)) {
         g_free(text);
         return;
     }
-    Fault fault = {
-        .place = place,
-        .is_warning = is_warning,
-        .text = text,
-        .context = g_strdup(faults->context),
-        .hint = g_strdup(hint),
-        .order = faults->faults->len,
-    };
-    g_array_append_val(faults->faults, fault);
     if (is_warning)
         faults->n_warnings++;
     else
         faults->n_faults++;
+    if (faults->faults->len == MOST_KEPT) {
+        g_free(text);
+        return;
+    }
+    g_hash_table_add(faults->known, g_steal_pointer(&key));
+    Fault fault = {
+        .place = place,
+        .is_warning = is_warning,
+        .text = text,
+        .context = shorten(g_strdup(faults->context)),
+        .hint = shorten(g_strdup(hint)),
+        .order = faults->faults->len,
+    };
+    g_array_append_val(faults->faults, fault);
 }
 
 void
@@ -148,78 +248,119 @@ spate_faults_count_warnings(const SpateFaults *faults)
     return faults->n_warnings;
 }
 
-/* What a terminal could take for a command becomes a replacement mark; tabs become spaces. */
-static void
-append_harmless(GString *out, const char *from, const char *end)
+/* ---- showing --------------------------------------------------------------------------------- */
+
+/* The text with what a terminal could take for a command replaced by a mark, and spaces for tabs.
+ */
+static char *
+harmless(const char *from, const char *end)
 {
-    while (from < end && *from != '\0') {
+    GString *out = g_string_new(NULL);
+    while (from < end) {
         gunichar c = g_utf8_get_char_validated(from, end - from);
         if (c == (gunichar)-1 || c == (gunichar)-2) {
-            g_string_append(out, "\xEF\xBF\xBD");
+            g_string_append(out, REPLACEMENT);
             from++;
             continue;
         }
         if (c == '\t')
             g_string_append_c(out, ' ');
         else if (g_unichar_iscntrl(c) || g_unichar_type(c) == G_UNICODE_FORMAT)
-            g_string_append(out, "\xEF\xBF\xBD");
+            g_string_append(out, REPLACEMENT);
         else
             g_string_append_unichar(out, c);
         from = g_utf8_next_char(from);
     }
+    return g_string_free(out, FALSE);
 }
 
-/* The line of the text, or NULL. */
-static const char *
-find_line(const char *text, int line, size_t *length)
+static void
+append_harmless(GString *out, const char *text)
 {
-    for (int i = 1; i < line; i++) {
-        text = strchr(text, '\n');
-        if (text == NULL)
-            return NULL;
-        text++;
+    g_autofree char *shown = harmless(text, text + strlen(text));
+    g_string_append(out, shown);
+}
+
+/* How many columns of a terminal it takes. */
+static int
+width_of(const char *text)
+{
+    int width = 0;
+    for (const char *c = text; *c != '\0'; c = g_utf8_next_char(c)) {
+        gunichar character = g_utf8_get_char(c);
+        if (!g_unichar_iszerowidth(character))
+            width += g_unichar_iswide(character) ? 2 : 1;
     }
-    *length = strcspn(text, "\n");
-    return text;
+    return width;
 }
 
-static void
-append_line_and_caret(GString *out, const char *text, SpatePlace place)
+/* Lines of the texts, one after the other: faults are shown in the order of their places, so no
+ * text is searched twice. */
+typedef struct {
+    int origin, line;
+    const char *at, *end; /* the line and the end of its text; NULL before the first */
+} Cursor;
+
+/* False if there is no such line. */
+static bool
+find_line(Cursor *cursor, const Text *text, SpatePlace place)
 {
-    size_t length = 0;
-    const char *line = find_line(text, place.line, &length);
-    if (line == NULL || place.column < 1)
-        return;
-    g_autoptr(GString) whole = g_string_new(NULL);
-    append_harmless(whole, line, line + length);
-    glong n = g_utf8_strlen(whole->str, -1), caret = MIN((glong)place.column - 1, n);
-    glong first = n > SHOWN_WIDTH ? MAX(0, caret - BEFORE_CARET) : 0;
-    glong last = MIN(n, first + SHOWN_WIDTH);
-    g_autofree char *shown = g_utf8_substring(whole->str, first, last);
-    g_string_append_printf(out, INDENT "%s%s%s\n", first > 0 ? "..." : "", shown,
-                           last < n ? "..." : "");
-    g_string_append_printf(out, INDENT "%*s^\n", (int)(caret - first + (first > 0 ? 3 : 0)), "");
+    if (cursor->at == NULL || cursor->origin != place.origin)
+        *cursor = (Cursor){place.origin, 1, text->text, text->text + text->length};
+    while (cursor->line < place.line && cursor->at < cursor->end) {
+        size_t length = break_length(cursor->at, cursor->end);
+        cursor->at += MAX(1, length);
+        cursor->line += length > 0;
+    }
+    return cursor->line == place.line;
+}
+
+static const char *
+end_of_line(const Cursor *cursor)
+{
+    const char *c = cursor->at;
+    while (c < cursor->end && break_length(c, cursor->end) == 0)
+        c++;
+    return c;
 }
 
 static void
-append_fault(GString *out, const SpateFaults *faults, const Fault *fault)
+append_line_and_caret(GString *out, const Cursor *cursor, int column)
+{
+    const char *line = cursor->at, *end = end_of_line(cursor);
+    const char *caret = forward(line, end, column - 1);
+    bool fits = forward(line, end, SHOWN_WIDTH) == end;
+    const char *first = fits ? line : backward(caret, line, BEFORE_CARET);
+    const char *last = forward(first, end, SHOWN_WIDTH);
+
+    g_autofree char *before = harmless(first, caret), *after = harmless(caret, last);
+    g_string_append_printf(out, INDENT "%s%s%s%s\n", first > line ? "..." : "", before, after,
+                           last < end ? "..." : "");
+    g_string_append_printf(out, INDENT "%*s^\n", width_of(before) + (first > line ? 3 : 0), "");
+}
+
+static void
+append_fault(GString *out, const SpateFaults *faults, const Fault *fault, Cursor *cursor)
 {
     const Text *text = NULL;
     if (fault->place.origin >= 0 && (guint)fault->place.origin < faults->texts->len)
         text = &g_array_index(faults->texts, Text, fault->place.origin);
-    g_string_append(out, text != NULL ? text->name : "?");
+    append_harmless(out, text != NULL ? text->name : "?");
     if (fault->place.line > 0)
         g_string_append_printf(out, ":%d:%d", fault->place.line, fault->place.column);
     g_string_append(out, fault->is_warning ? ": warning: " : ": ");
-    append_harmless(out, fault->text, fault->text + strlen(fault->text));
-    if (fault->context != NULL)
-        g_string_append_printf(out, " (%s)", fault->context);
+    append_harmless(out, fault->text);
+    if (fault->context != NULL) {
+        g_string_append(out, " (");
+        append_harmless(out, fault->context);
+        g_string_append_c(out, ')');
+    }
     g_string_append_c(out, '\n');
-    if (text != NULL && fault->place.line > 0)
-        append_line_and_caret(out, text->text, fault->place);
+    if (text != NULL && fault->place.line > 0 && find_line(cursor, text, fault->place))
+        append_line_and_caret(out, cursor, fault->place.column);
     if (fault->hint != NULL && fault->hint[0] != '\0') {
         g_string_append(out, INDENT);
-        append_harmless(out, fault->hint, fault->hint + strlen(fault->hint));
+        append_harmless(out, fault->hint);
         g_string_append_c(out, '\n');
     }
 }
@@ -248,10 +389,12 @@ text_of(const SpateFaults *faults, bool warnings, size_t count)
     }
     g_ptr_array_sort(sorted, compare_faults);
     GString *out = g_string_new(NULL);
-    for (guint i = 0; i < sorted->len && i < MOST_SHOWN; i++)
-        append_fault(out, faults, g_ptr_array_index(sorted, i));
-    if (count > MOST_SHOWN)
-        g_string_append_printf(out, "... and %zu more\n", count - MOST_SHOWN);
+    Cursor cursor = {0};
+    guint n_shown = MIN(sorted->len, MOST_SHOWN);
+    for (guint i = 0; i < n_shown; i++)
+        append_fault(out, faults, g_ptr_array_index(sorted, i), &cursor);
+    if (count > n_shown)
+        g_string_append_printf(out, "... and %zu more\n", count - n_shown);
     return g_string_free(out, FALSE);
 }
 
@@ -269,51 +412,4 @@ char *
 spate_faults_warnings_text(const SpateFaults *faults)
 {
     return text_of(faults, true, faults->n_warnings);
-}
-
-#define LONGEST_WORD 64
-
-/* Edits (insert, drop, change, swap of neighbours) from one word to another: F. J. Damerau, CACM
- * 7(3), 1964, in the form that edits no place twice. */
-static size_t
-edit_distance(const char *a, const char *b)
-{
-    size_t n = strlen(a), m = strlen(b);
-    size_t rows[3][LONGEST_WORD + 1];
-    size_t *before = rows[0], *previous = rows[1], *current = rows[2];
-    for (size_t j = 0; j <= m; j++)
-        previous[j] = j;
-    for (size_t i = 1; i <= n; i++) {
-        current[0] = i;
-        for (size_t j = 1; j <= m; j++) {
-            size_t change = previous[j - 1] + (a[i - 1] != b[j - 1]);
-            current[j] = MIN(change, MIN(previous[j], current[j - 1]) + 1);
-            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
-                current[j] = MIN(current[j], before[j - 2] + 1);
-        }
-        size_t *oldest = before;
-        before = previous;
-        previous = current;
-        current = oldest;
-    }
-    return previous[m];
-}
-
-const char *
-spate_nearest_word(const char *word, const char *const *candidates)
-{
-    const char *nearest = NULL;
-    size_t length = strlen(word), least = MAX(1, length / 3) + 1;
-    if (length == 0 || length > LONGEST_WORD)
-        return NULL;
-    for (size_t i = 0; candidates[i] != NULL; i++) {
-        if (strlen(candidates[i]) > LONGEST_WORD)
-            continue;
-        size_t distance = edit_distance(word, candidates[i]);
-        if (distance < least) {
-            least = distance;
-            nearest = candidates[i];
-        }
-    }
-    return nearest;
 }

@@ -7,6 +7,9 @@
  *         the line
  *           ^
  *     what would be right
+ *
+ * Nothing that a file holds reaches a terminal raw: control characters are shown as a mark, long
+ * lines and long values are cut.  The caret stands right under tabs and wide characters too.
  */
 #pragma once
 
@@ -32,7 +35,12 @@ SpateFaults *spate_faults_new(void);
 void spate_faults_free(SpateFaults *faults);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateFaults, spate_faults_free)
 
-/* Names a text that places refer to; returns its origin: 0 for the first.  Both are copied. */
+/* Where a byte of a text stands.  Lines end where YAML's do: LF, CR, CR LF, and the three that only
+ * Unicode knows. */
+SpatePlace spate_place_of_byte(const char *text, size_t offset, int origin);
+
+/* Names a text that places refer to; returns its origin: 0 for the first.  Both are copied.  A byte
+ * order mark at the start does not count as a character. */
 int spate_faults_add_text(SpateFaults *faults, const char *name, const char *text);
 
 /* The hint (may be NULL) says what would be right. */
@@ -48,8 +56,8 @@ void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, 
 void spate_faults_set_context(SpateFaults *faults, const char *context);
 
 size_t spate_faults_count(const SpateFaults *faults);
-/* How often a fault was noted, those that were known already included: it grows exactly if something
- * was found to be wrong. */
+/* How often a fault was noted, those that were known already included: it grows exactly if
+ * something was found to be wrong. */
 size_t spate_faults_noted(const SpateFaults *faults);
 size_t spate_faults_count_warnings(const SpateFaults *faults);
 /* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how
@@ -58,6 +66,7 @@ bool spate_faults_raise(const SpateFaults *faults, GError **error);
 /* The text of all warnings (faults apart); "" if none.  Free with g_free(). */
 char *spate_faults_warnings_text(const SpateFaults *faults);
 
-/* "did you mean 'hold-back'?": the candidate nearest to `word` by edit distance, or NULL if none is
- * near. `candidates` ends with NULL. */
+/* "did you mean 'hold-back'?": the candidate nearest to `word` by edit distance, capitals apart,
+ * the first of several; NULL if none is within a third of its letters (one at least). `candidates`
+ * ends with NULL. */
 const char *spate_nearest_word(const char *word, const char *const *candidates);

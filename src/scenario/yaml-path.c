@@ -139,6 +139,11 @@ spate_yaml_set(SpateYaml *root, const char *path, SpatePlace place, SpateYaml *v
         spate_faults_note(faults, place, "as in nodes.soil.count", "'%s' is not a path", path);
         return false;
     }
+    if (steps->len > SPATE_YAML_MAX_DEPTH) {
+        spate_faults_note(faults, place, "at most " G_STRINGIFY(SPATE_YAML_MAX_DEPTH) " steps",
+                          "the path is too long");
+        return false;
+    }
     SpateYaml *node = root;
     for (guint i = 0; i + 1 < steps->len; i++) {
         SpateYaml *next = step_into(node, g_ptr_array_index(steps, i), place);

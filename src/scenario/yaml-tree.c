@@ -11,9 +11,10 @@ typedef struct {
     yaml_parser_t parser;
     int origin;
     const char *text;
+    size_t length;
     SpateFaults *faults;
     GHashTable *anchors; /* name -> SpateYaml, borrowed from the tree */
-    size_t n_nodes;
+    size_t n_nodes, n_copied_bytes;
     bool failed; /* cannot go on; a fault says why */
 } Reader;
 
@@ -80,26 +81,32 @@ spate_yaml_get(const SpateYaml *map, const char *key)
     return NULL;
 }
 
-static size_t
-count_nodes(const SpateYaml *node)
-{
-    size_t n = 1;
-    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
-        n += count_nodes(g_ptr_array_index(node->items, i));
-    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++)
-        n += count_nodes(g_array_index(node->pairs, SpateYamlPair, i).value);
-    return n;
-}
+/* What a copy of the node costs. */
+typedef struct {
+    size_t n_nodes, n_bytes, depth;
+} Extent;
 
-static size_t
-depth_of(const SpateYaml *node)
+static Extent
+extent_of(const SpateYaml *node)
 {
-    size_t deepest = 0;
-    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
-        deepest = MAX(deepest, depth_of(g_ptr_array_index(node->items, i)));
-    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++)
-        deepest = MAX(deepest, depth_of(g_array_index(node->pairs, SpateYamlPair, i).value));
-    return deepest + 1;
+    Extent whole = {.n_nodes = 1, .n_bytes = node->text != NULL ? strlen(node->text) : 0};
+    guint n = node->items != NULL ? node->items->len : node->pairs != NULL ? node->pairs->len : 0;
+    for (guint i = 0; i < n; i++) {
+        const SpateYaml *inner = NULL;
+        if (node->items != NULL) {
+            inner = g_ptr_array_index(node->items, i);
+        } else {
+            const SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
+            whole.n_bytes += strlen(pair->key);
+            inner = pair->value;
+        }
+        Extent part = extent_of(inner);
+        whole.n_nodes += part.n_nodes;
+        whole.n_bytes += part.n_bytes;
+        whole.depth = MAX(whole.depth, part.depth);
+    }
+    whole.depth++;
+    return whole;
 }
 
 static SpatePlace
@@ -120,18 +127,46 @@ fail(Reader *reader, SpatePlace place, const char *hint, const char *what)
     reader->failed = true;
 }
 
-/* libyaml's own words, with its idea of where. */
+/* What helps where libyaml's own words do not. */
+static const struct {
+    const char *problem, *hint;
+} PARSER_HINTS[] = {
+    {"mapping values are not allowed in this context",
+     "a text that holds ': ' needs quotes; else the indentation differs from the lines above"},
+    {"found character that cannot start any token",
+     "indent with spaces, not tabs; a text that begins with @, ` or % needs quotes"},
+    {"found a tab character that violates indentation", "indent with spaces, not tabs"},
+    {"control characters are not allowed", "a scenario is plain text"},
+};
+
+static char *
+parser_hint(const yaml_parser_t *parser, const char *problem)
+{
+    for (size_t i = 0; i < G_N_ELEMENTS(PARSER_HINTS); i++)
+        if (strcmp(problem, PARSER_HINTS[i].problem) == 0)
+            return g_strdup(PARSER_HINTS[i].hint);
+    if (parser->context == NULL || parser->context_mark.line > (size_t)G_MAXINT - 1)
+        return NULL;
+    return g_strdup_printf("%s that begins in line %zu", parser->context,
+                           parser->context_mark.line + 1);
+}
+
+/* libyaml's own words.  Its reader runs ahead of its marks, but counts bytes. */
 static void
 fail_in_parser(Reader *reader)
 {
     const yaml_parser_t *parser = &reader->parser;
-    yaml_mark_t mark = parser->problem_mark;
-    if (parser->error == YAML_READER_ERROR)
-        mark = parser->mark;
-    g_autofree char *what = g_strdup_printf(
-        "this is not YAML: %s", parser->problem != NULL ? parser->problem : "it ends too early");
-    g_autofree char *hint = parser->context != NULL ? g_strdup_printf("%s", parser->context) : NULL;
-    fail(reader, place_of(reader, mark), hint, what);
+    if (parser->error == YAML_MEMORY_ERROR)
+        g_error("no memory is left for libyaml");
+    const char *problem = parser->problem != NULL ? parser->problem : "it ends too early";
+    SpatePlace place =
+        parser->error == YAML_READER_ERROR
+            ? spate_place_of_byte(reader->text, MIN(parser->problem_offset, reader->length),
+                                  reader->origin)
+            : place_of(reader, parser->problem_mark);
+    g_autofree char *what = g_strdup_printf("this is not YAML: %s", problem);
+    g_autofree char *hint = parser_hint(parser, problem);
+    fail(reader, place, hint, what);
 }
 
 /* False once reading cannot go on.  The caller frees the event. */
@@ -148,13 +183,24 @@ next_event(Reader *reader, yaml_event_t *event)
 }
 
 static bool
-count_node(Reader *reader, SpatePlace place, size_t n)
+count_nodes(Reader *reader, SpatePlace place, size_t n)
 {
     reader->n_nodes += n;
     if (reader->n_nodes <= SPATE_YAML_MAX_NODES)
         return true;
-    fail(reader, place, "a file may hold 2000000 values, those of aliases counted each time",
+    fail(reader, place,
+         "at most " G_STRINGIFY(SPATE_YAML_MAX_NODES) " values, those of aliases each time",
          "the file holds too many values");
+    return false;
+}
+
+static bool
+check_depth(Reader *reader, SpatePlace place, size_t depth)
+{
+    if (depth <= SPATE_YAML_MAX_DEPTH)
+        return true;
+    fail(reader, place, "at most " G_STRINGIFY(SPATE_YAML_MAX_DEPTH) " levels",
+         "this is nested too deeply");
     return false;
 }
 
@@ -181,10 +227,8 @@ static SpateYaml *
 read_scalar(Reader *reader, const yaml_event_t *event, SpatePlace place)
 {
     const char *value = (const char *)event->data.scalar.value;
-    if (strlen(value) != event->data.scalar.length) {
-        fail(reader, place, NULL, "a text holds a NUL character");
-        return NULL;
-    }
+    if (strlen(value) != event->data.scalar.length)
+        spate_faults_note(reader->faults, place, NULL, "a text holds a NUL character");
     SpateYaml *node = spate_yaml_new(SPATE_YAML_SCALAR, place);
     node->text = g_strdup(value);
     node->quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
@@ -212,7 +256,10 @@ read_list(Reader *reader, const yaml_event_t *start, SpatePlace place, size_t de
     return NULL;
 }
 
-/* The key of a pair: a plain text, not given before. */
+/* A key that nobody can ask for: what is given under it goes at the end, see drop_hidden(). */
+#define HIDDEN_KEY ""
+
+/* The key of a pair: a plain text. */
 static char *
 read_key(Reader *reader, const yaml_event_t *event, SpatePlace place)
 {
@@ -226,35 +273,31 @@ read_key(Reader *reader, const yaml_event_t *event, SpatePlace place)
              "merge keys are not part of a scenario");
         return NULL;
     }
-    if (event->data.scalar.anchor != NULL || event->data.scalar.tag != NULL) {
-        fail(reader, place, NULL, "a key takes neither an anchor nor a tag");
-        return NULL;
+    if (event->data.scalar.anchor != NULL || event->data.scalar.tag != NULL)
+        spate_faults_note(reader->faults, place, NULL, "a key takes neither an anchor nor a tag");
+    if (strlen(key) != event->data.scalar.length) {
+        spate_faults_note(reader->faults, place, NULL, "a key holds a NUL character");
+        return g_strdup(HIDDEN_KEY);
     }
-    if (key[0] == '\0' || strlen(key) != event->data.scalar.length) {
-        fail(reader, place, NULL,
-             key[0] == '\0' ? "a key is empty" : "a key holds a NUL character");
-        return NULL;
-    }
+    if (key[0] == '\0')
+        spate_faults_note(reader->faults, place, NULL, "a key is empty");
     return g_strdup(key);
 }
 
+/* Takes key and value over.  A value that is given twice is hidden, not dropped, as an alias may
+ * name what is inside. */
 static void
-add_pair(Reader *reader, SpateYaml *map, GHashTable *lines, char *key, SpatePlace key_place,
-         SpateYaml *value)
+add_pair(Reader *reader, SpateYaml *map, GHashTable *lines, SpateYamlPair pair)
 {
-    int first_line = GPOINTER_TO_INT(g_hash_table_lookup(lines, key));
+    int first_line = GPOINTER_TO_INT(g_hash_table_lookup(lines, pair.key));
     if (first_line != 0) {
         g_autofree char *hint = g_strdup_printf("it stands already in line %d", first_line);
-        spate_faults_note(reader->faults, key_place, hint, "'%s' is given twice", key);
-        /* An alias may name what is inside: it is kept, under a key that nobody can ask for. */
-        g_free(key);
-        key = g_strdup("");
-        SpateYamlPair pair = {key, key_place, value};
-        g_array_append_val(map->pairs, pair);
-        return;
+        spate_faults_note(reader->faults, pair.key_place, hint, "'%s' is given twice", pair.key);
+        g_free(pair.key);
+        pair.key = g_strdup(HIDDEN_KEY);
+    } else if (strcmp(pair.key, HIDDEN_KEY) != 0) {
+        g_hash_table_insert(lines, g_strdup(pair.key), GINT_TO_POINTER(pair.key_place.line));
     }
-    g_hash_table_insert(lines, g_strdup(key), GINT_TO_POINTER(key_place.line));
-    SpateYamlPair pair = {key, key_place, value};
     g_array_append_val(map->pairs, pair);
 }
 
@@ -279,7 +322,7 @@ read_map(Reader *reader, const yaml_event_t *start, SpatePlace place, size_t dep
         yaml_event_delete(&event);
         if (value == NULL)
             return NULL;
-        add_pair(reader, map, lines, g_steal_pointer(&key), key_place, value);
+        add_pair(reader, map, lines, (SpateYamlPair){g_steal_pointer(&key), key_place, value});
     }
     return NULL;
 }
@@ -295,10 +338,13 @@ read_alias(Reader *reader, const yaml_event_t *event, SpatePlace place, size_t d
         fail(reader, place, NULL, what);
         return NULL;
     }
-    if (!count_node(reader, place, count_nodes(named)))
+    Extent extent = extent_of(named);
+    if (!count_nodes(reader, place, extent.n_nodes) ||
+        !check_depth(reader, place, depth + extent.depth - 1))
         return NULL;
-    if (depth + depth_of(named) > SPATE_YAML_MAX_DEPTH) {
-        fail(reader, place, "at most 64 levels", "this is nested too deeply");
+    reader->n_copied_bytes += extent.n_bytes;
+    if (reader->n_copied_bytes > SPATE_YAML_MAX_BYTES) {
+        fail(reader, place, "at most 64 MiB of text by aliases", "the file holds too much");
         return NULL;
     }
     return spate_yaml_copy(named);
@@ -308,17 +354,13 @@ static SpateYaml *
 read_node(Reader *reader, const yaml_event_t *event, size_t depth)
 {
     SpatePlace place = place_of(reader, event->start_mark);
-    if (depth > SPATE_YAML_MAX_DEPTH) {
-        fail(reader, place, "at most 64 levels", "this is nested too deeply");
+    if (!check_depth(reader, place, depth))
         return NULL;
-    }
-    if (has_tag(event)) {
-        fail(reader, place, NULL, "tags (!...) are not part of a scenario");
-        return NULL;
-    }
+    if (has_tag(event))
+        spate_faults_note(reader->faults, place, NULL, "tags (!...) are not part of a scenario");
     if (event->type == YAML_ALIAS_EVENT)
         return read_alias(reader, event, place, depth);
-    if (!count_node(reader, place, 1))
+    if (!count_nodes(reader, place, 1))
         return NULL;
     if (event->type == YAML_SCALAR_EVENT)
         return read_scalar(reader, event, place);
@@ -330,7 +372,7 @@ read_node(Reader *reader, const yaml_event_t *event, size_t depth)
     return NULL;
 }
 
-/* Leaves out what add_pair() hid; the rest moves up, once each. */
+/* Leaves out what is under hidden keys; the rest moves up, once each. */
 static void
 drop_hidden(SpateYaml *node)
 {
@@ -341,7 +383,7 @@ drop_hidden(SpateYaml *node)
         SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
         SpateYamlPair taken = *pair;
         *pair = (SpateYamlPair){0};
-        if (taken.key[0] == '\0') {
+        if (strcmp(taken.key, HIDDEN_KEY) == 0) {
             pair_clear(&taken);
             continue;
         }
@@ -395,24 +437,17 @@ read_document(Reader *reader)
 static bool
 check_text(const char *text, size_t length, int origin, SpateFaults *faults)
 {
-    SpatePlace place = {origin, 1, 1};
     if (length > SPATE_YAML_MAX_BYTES) {
-        spate_faults_note(faults, place, "at most 64 MiB", "the file is too large");
+        spate_faults_note(faults, (SpatePlace){origin, 1, 1}, "at most 64 MiB",
+                          "the file is too large");
         return false;
     }
     const char *end = NULL;
     if (g_utf8_validate_len(text, length, &end))
         return true;
-    for (const char *c = text; c < end; c++) {
-        if (*c == '\n') {
-            place.line++;
-            place.column = 1;
-        } else if (((unsigned char)*c & 0xC0) != 0x80) {
-            place.column++;
-        }
-    }
     bool is_nul = end < text + length && *end == '\0';
-    spate_faults_note(faults, place, "a scenario is a text in UTF-8",
+    spate_faults_note(faults, spate_place_of_byte(text, (size_t)(end - text), origin),
+                      "a scenario is a text in UTF-8",
                       is_nul ? "there is a NUL byte here" : "this is not UTF-8");
     return false;
 }
@@ -420,9 +455,13 @@ check_text(const char *text, size_t length, int origin, SpateFaults *faults)
 SpateYaml *
 spate_yaml_parse(const char *text, size_t length, int origin, SpateFaults *faults)
 {
+    if (length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0) { /* a byte order mark */
+        text += 3;
+        length -= 3;
+    }
     if (!check_text(text, length, origin, faults))
         return NULL;
-    Reader reader = {.origin = origin, .text = text, .faults = faults};
+    Reader reader = {.origin = origin, .text = text, .length = length, .faults = faults};
     if (!yaml_parser_initialize(&reader.parser))
         g_error("libyaml could not be initialised");
     yaml_parser_set_encoding(&reader.parser, YAML_UTF8_ENCODING);

@@ -3,8 +3,8 @@
  * Only what a scenario needs: maps with scalar keys in the order of the file, lists,
  * scalars as text with a mark whether they were quoted.  Nothing is
  * interpreted here: `no`, `010` and `1:30` stay the text that they are.  Anchors and aliases are
- * expanded, within bounds.  Depth, number of nodes and size are bounded, so that no
- * input can use up memory or stack.
+ * expanded, within bounds; merge keys and tags are refused.  Depth, number of nodes and size are
+ * bounded, so that no input can use up memory or stack.
  */
 #pragma once
 
@@ -26,7 +26,7 @@ struct SpateYaml {
     char *text;       /* scalar; "" for an empty one */
     bool quoted;      /* scalar */
     GPtrArray *items; /* list: SpateYaml*, owned */
-    GArray *pairs; /* map: SpateYamlPair, owned; duplicate keys were noted as faults and left out */
+    GArray *pairs;    /* map: SpateYamlPair, owned, in the order of the file */
 };
 
 #define SPATE_YAML_MAX_DEPTH 64
@@ -38,9 +38,10 @@ SpateYaml *spate_yaml_new(SpateYamlKind kind, SpatePlace place);
 void spate_yaml_free(SpateYaml *node);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateYaml, spate_yaml_free)
 
-/* One document; anything else (none, several, not UTF-8, NUL bytes, a tag, a merge key, too deep,
- * too large) is noted as a fault and NULL returned.  `origin` comes from spate_faults_add_text().
- */
+/* One document.  What cannot be read (none, several, not UTF-8, not YAML, a merge key, too deep,
+ * too large) is noted as a fault and NULL returned.  What reading can go on behind (a key given
+ * twice, which is then left out; a tag) is noted too, so a tree alone does not say that all is
+ * well. `origin` comes from spate_faults_add_text(). */
 SpateYaml *spate_yaml_parse(const char *text, size_t length, int origin, SpateFaults *faults);
 SpateYaml *spate_yaml_copy(const SpateYaml *node);
 
@@ -50,6 +51,6 @@ SpateYaml *spate_yaml_get(const SpateYaml *map, const char *key);
 /* Sets the value at a dotted path ("nodes.soil.count", entries of lists by number from 0, keys that
  * hold dots in double quotes).  Missing maps on the way are made; the last key of a map may be new;
  * an entry of a list must exist, or be the next one.  Takes `value` over.  False, with a fault at
- * `place`, if the path leads nowhere ("'nodes.soil' has no entry ..."; nearest key). */
+ * `place`, if the path leads nowhere ("the list 'expect' has no entry '9'") or is too long. */
 bool spate_yaml_set(SpateYaml *root, const char *path, SpatePlace place, SpateYaml *value,
                     SpateFaults *faults);
