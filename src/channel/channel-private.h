@@ -26,11 +26,11 @@ typedef enum { LISTENING, LOCKED, SENDING } RadioState;
 /* One radio.  A cache line: a frame that starts or ends touches nothing else at a receiver in the
  * common case. */
 typedef struct {
-    uint64_t sum;     /* weighted power of all frames on the air, in units */
-    uint64_t sum_own; /* of which by the node's other radios */
-    uint64_t
-        lock_limit;  /* the locked frame fails when sum exceeds this; UINT64_MAX without a lock */
-    uint64_t budget; /* N theta0 */
+    uint64_t sum;        /* weighted power of all frames on the air, in units */
+    uint64_t sum_own;    /* of which by the node's other radios */
+    uint64_t lock_limit; /* the locked frame fails when sum exceeds this; UINT64_MAX without a lock,
+                            or lost for good */
+    uint64_t budget;     /* N theta0 */
     int64_t pending_until; /* until when some audible frame that it is not locked on may still be
                               locked */
     int64_t busy_ns;       /* time busy, less the start of the present busy time if it is busy */
@@ -194,7 +194,3 @@ void spate_receiver_note_failure(SpateChannel *channel, uint32_t radio);
 void spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index);
 /* A listening radio takes the strongest frame that it can still lock on. */
 void spate_receiver_look(SpateChannel *channel, uint32_t radio);
-/* The flight is off the air: the outcome for one audible link; frees the radio if it was locked on
- * it. */
-SpateReceptionOutcome spate_receiver_finish(SpateChannel *channel, Flight *flight, uint32_t index,
-                                            uint32_t link);

@@ -154,6 +154,17 @@ judge_everywhere(SpateChannel *channel, Flight *flight)
     }
 }
 
+/* A frame that finds the radio sending, or locked on another that it cannot take the lock from. */
+static inline void
+pass_by(const SpateChannel *channel, Flight *flight, uint32_t index, Receiver *rx)
+{
+    flight->fates[index] = rx->state == SENDING ? FATE_SENDING : FATE_BUSY;
+    if (flight->disturbers != NULL)
+        flight->disturbers[index] =
+            rx->state == SENDING ? SPATE_NO_DISTURBER : flight_at(channel, rx->lock)->frame.sender;
+    rx->pending_until = MAX(rx->pending_until, flight->critical_ns);
+}
+
 /* Both passes in one, for a frame that begins alone and does not fade: the common case. */
 static void
 arrive_alone(SpateChannel *channel, Flight *flight)
@@ -169,12 +180,16 @@ arrive_alone(SpateChannel *channel, Flight *flight)
             Receiver *rx = &walk.receivers[radio];
             add_power(channel, &walk, radio, power);
             hear_more(rx, walk.now_ns);
-            if (rx->state == LISTENING && survives(rx, power, own)) {
+            bool could_lock = survives(rx, power, own);
+            if (rx->state == LISTENING && could_lock) {
                 take_lock(channel, flight, i - part->begin, radio, power, own);
                 continue;
             }
             test_lock(channel, &walk, radio);
-            spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
+            if (rx->state == LISTENING || could_lock)
+                spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
+            else
+                pass_by(channel, flight, i - part->begin, rx);
         }
         for (uint32_t i = part->audible_end; i < part->end; i++) {
             add_power(channel, &walk, walk.receiver[i], walk.power[i]);
@@ -186,11 +201,16 @@ arrive_alone(SpateChannel *channel, Flight *flight)
 static void
 settle_everywhere(SpateChannel *channel, Flight *flight)
 {
-    const SpateMedium *medium = channel->medium;
-    for (uint32_t i = flight->audible_begin; i < flight->audible_end; i++) {
-        const Receiver *rx = &channel->receivers[medium->receiver[i]];
-        if (rx->lock != flight->index || rx->sum > rx->lock_limit)
-            spate_receiver_settle(channel, flight, i - flight->audible_begin);
+    const uint32_t *receiver = &channel->medium->receiver[flight->audible_begin];
+    uint32_t n_audible = flight->audible_end - flight->audible_begin;
+    for (uint32_t i = 0; i < n_audible; i++) {
+        const Receiver *rx = &channel->receivers[receiver[i]];
+        /* Nothing to say of a lock that holds, nor of a radio that was and is busy with another. */
+        bool holds = rx->lock == flight->index && rx->sum <= rx->lock_limit;
+        bool still_busy = flight->fates[i] == FATE_BUSY && rx->state == LOCKED &&
+                          rx->lock != flight->index && flight->disturbers == NULL;
+        if (!holds && !still_busy)
+            spate_receiver_settle(channel, flight, i);
     }
 }
 
@@ -314,18 +334,31 @@ reserve_receptions(SpateChannel *channel, const Flight *flight)
     return channel->receptions + channel->n_receptions;
 }
 
-/* An audible link of a frame that ends: its outcome. */
+/* Of a locked frame that survived, and of all that the radio was not locked on. */
+static const SpateReceptionOutcome OUTCOMES[] = {
+    [FATE_LOCKED] = SPATE_RECEPTION_RECEIVED,
+    [FATE_SENDING] = SPATE_RECEPTION_LOST_SENDING,
+    [FATE_BUSY] = SPATE_RECEPTION_LOST_BUSY,
+    [FATE_COLLISION] = SPATE_RECEPTION_LOST_COLLISION,
+    [FATE_BLOCKED] = SPATE_RECEPTION_LOST_BLOCKED,
+    [FATE_CAPTURED] = SPATE_RECEPTION_LOST_COLLISION,
+};
+
+/* An audible link of a frame that ends: its outcome; frees the radio if it was locked on it. */
 static inline void
 end_reception(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t link, uint64_t power,
               SpateReception *reception)
 {
     uint32_t radio = channel->medium->receiver[link];
     Receiver *rx = &channel->receivers[radio];
-    SpateReceptionOutcome outcome = SPATE_RECEPTION_RECEIVED;
-    if (flight->fates[index] == FATE_LOCKED && !rx->lock_failed)
+    Fate fate = (Fate)flight->fates[index];
+    SpateReceptionOutcome outcome = OUTCOMES[fate];
+    if (fate == FATE_LOCKED) {
+        if (rx->lock_failed)
+            outcome =
+                rx->failed_despite ? SPATE_RECEPTION_LOST_COLLISION : SPATE_RECEPTION_LOST_BLOCKED;
         release_lock(channel, rx, radio, flight->frame.end_ns);
-    else
-        outcome = spate_receiver_finish(channel, flight, index, link);
+    }
     *reception = (SpateReception){
         .receiver = radio,
         .outcome = outcome,

@@ -129,8 +129,11 @@ spate_receiver_note_failure(SpateChannel *channel, uint32_t radio)
     if (!rx->lock_failed && held->disturbers != NULL)
         blame(held, audible_index(channel, held, radio), largest_share(channel, held, radio));
     rx->lock_failed = true;
-    if (rx->sum - rx->sum_own > rx->lock_limit)
+    if (rx->sum - rx->sum_own > rx->lock_limit) {
         rx->failed_despite = true;
+        /* Nothing that comes later can make it worse. */
+        rx->lock_limit = UINT64_MAX;
+    }
 }
 
 void
@@ -213,33 +216,4 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
     }
     if (best != NULL)
         take_lock(channel, best, best_index, radio, best_power, best_own);
-}
-
-SpateReceptionOutcome
-spate_receiver_finish(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t link)
-{
-    uint32_t radio = channel->medium->receiver[link];
-    Receiver *rx = &channel->receivers[radio];
-    switch ((Fate)flight->fates[index]) {
-    case FATE_LOCKED: {
-        SpateReceptionOutcome outcome = SPATE_RECEPTION_RECEIVED;
-        if (rx->lock_failed)
-            outcome =
-                rx->failed_despite ? SPATE_RECEPTION_LOST_COLLISION : SPATE_RECEPTION_LOST_BLOCKED;
-        release_lock(channel, rx, radio, now_ns(channel));
-        return outcome;
-    }
-    case FATE_SENDING:
-        return SPATE_RECEPTION_LOST_SENDING;
-    case FATE_BUSY:
-        return SPATE_RECEPTION_LOST_BUSY;
-    case FATE_COLLISION:
-    case FATE_CAPTURED:
-        return SPATE_RECEPTION_LOST_COLLISION;
-    case FATE_BLOCKED:
-        return SPATE_RECEPTION_LOST_BLOCKED;
-    case FATE_INAUDIBLE:
-        break;
-    }
-    g_assert_not_reached();
 }
