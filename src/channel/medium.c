@@ -24,12 +24,19 @@
  * still reaches it.  Less than half a unit, so that it is rounded up to the budget. */
 #define JUST_AUDIBLE (1.0 - 1e-9)
 
+/* Below any threshold, whatever the protection ratio (25 dB at most) and the highest fade (18 dB)
+ * add. */
+#define HOPELESS_DB 120.0
+
+/* The threshold is chosen by every so many senders. */
+#define SAMPLED_SENDERS 32
+
 #define ABSENT (-1.0)
 
 typedef struct {
     const SpateMediumPlan *plan;
     SpateMedium *medium;
-    double *budget_mw; /* by radio */
+    double *budget_dbm, *budget_mw; /* by radio */
     SpateShadowDraws *shadowing;
     double *highest_gain; /* by bearer of the sender */
     double threshold;
@@ -113,6 +120,9 @@ relative_power(Builder *b, uint32_t sender, uint32_t receiver, GError **error)
         if (link.shadowing_sigma_db > 0.0)
             dbm -= spate_links_shadowing_with(b->plan->links, b->shadowing, sender, receiver);
     }
+    /* Most pairs of a large mesh are far apart: spare them the power function. */
+    if (dbm < b->budget_dbm[receiver] - HOPELESS_DB)
+        return ABSENT;
     return spate_db_to_linear(dbm) * weight->share / b->budget_mw[receiver];
 }
 
@@ -163,7 +173,7 @@ choose_threshold(Builder *b, GError **error)
         return true;
 
     size_t at_least[80] = {0}; /* half-decibel steps from the least to the most threshold */
-    for (uint32_t s = 0; s < medium->n_senders; s++) {
+    for (uint32_t s = 0; s < medium->n_senders; s += SAMPLED_SENDERS) {
         if (!fill_relative_row(b, s, error))
             return false;
         for (uint32_t r = 0; r < medium->n_radios; r++) {
@@ -176,7 +186,8 @@ choose_threshold(Builder *b, GError **error)
     }
     size_t kept = at_least[79];
     size_t step = 79;
-    while (step > 0 && kept + at_least[step - 1] <= (size_t)LINKS_PER_RECEIVER * medium->n_radios)
+    while (step > 0 && kept + at_least[step - 1] <=
+                           (size_t)LINKS_PER_RECEIVER * medium->n_radios / SAMPLED_SENDERS)
         kept += at_least[--step];
     b->threshold =
         MIN(LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)step), MOST_RELATIVE_THRESHOLD);
@@ -380,6 +391,7 @@ builder_init(Builder *b, const SpateMediumPlan *plan, SpateMedium *medium)
     *b = (Builder){.plan = plan, .medium = medium};
     size_t n_radios = MAX(plan->n_radios, 1);
     b->shadowing = spate_links_draw_shadowing(plan->links, plan->seed, plan->replication);
+    b->budget_dbm = g_new0(double, n_radios);
     b->budget_mw = g_new0(double, n_radios);
     b->relative_sum = g_new0(double, n_radios);
     b->omitted_sum = g_new0(double, n_radios);
@@ -394,8 +406,9 @@ builder_init(Builder *b, const SpateMediumPlan *plan, SpateMedium *medium)
     for (uint32_t r = 0; r < plan->n_radios; r++) {
         uint32_t bearer = plan->radios[r].bearer;
         b->radios_of[bearer][b->n_radios_of[bearer]++] = r;
-        b->budget_mw[r] = spate_db_to_linear(spate_bearer_sensitivity_dbm(&plan->bearers[bearer]) +
-                                             plan->noise_rise_db[r]);
+        b->budget_dbm[r] =
+            spate_bearer_sensitivity_dbm(&plan->bearers[bearer]) + plan->noise_rise_db[r];
+        b->budget_mw[r] = spate_db_to_linear(b->budget_dbm[r]);
     }
 }
 
@@ -408,6 +421,7 @@ builder_clear(Builder *b)
     g_free(b->radios_of);
     g_free(b->n_radios_of);
     g_free(b->highest_gain);
+    g_free(b->budget_dbm);
     g_free(b->budget_mw);
     g_free(b->relative_sum);
     g_free(b->omitted_sum);

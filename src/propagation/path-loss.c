@@ -12,7 +12,8 @@ G_DEFINE_QUARK(spate - propagation - error - quark, spate_propagation_error)
 double
 spate_distance_m(SpatePosition a, SpatePosition b)
 {
-    double distance_m = hypot(hypot(a.x_m - b.x_m, a.y_m - b.y_m), a.height_m - b.height_m);
+    double x_m = a.x_m - b.x_m, y_m = a.y_m - b.y_m, up_m = a.height_m - b.height_m;
+    double distance_m = sqrt(x_m * x_m + y_m * y_m + up_m * up_m);
     return distance_m > 0.0 ? distance_m : SAME_PLACE_M;
 }
 
@@ -35,9 +36,10 @@ static double
 log_distance_db(const SpatePathModel *model, double frequency_hz, double distance_m)
 {
     double at_m = model->intercept_at_m > 0.0 ? model->intercept_at_m : 1.0;
-    double loss_db = isnan(model->intercept_loss_db) ? free_space_db(frequency_hz, at_m)
-                                                     : model->intercept_loss_db;
-    return loss_db + 10.0 * model->exponent * log10(distance_m / at_m);
+    double slope_db = 10.0 * model->exponent * log10(distance_m / at_m);
+    if (isnan(model->intercept_loss_db))
+        return free_space_db(frequency_hz, at_m) + slope_db;
+    return model->intercept_loss_db + slope_db;
 }
 
 /* Free space up to the crossover 4 pi h1 h2 / lambda, the plane-earth loss 40 log10 d - 20 log10

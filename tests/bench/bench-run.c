@@ -77,11 +77,13 @@ main(int argc, char **argv)
 
     size_t n_rows;
     g_autofree SpateMeasureRow *rows = spate_measure_rows(spate_world_plan(world), &n_rows);
-    double audible = 0.0, received = 0.0, load = 0.0;
+    double audible = 0.0, received = 0.0, load = 0.0, counted = 0.0;
     for (size_t i = 0; i < n_rows; i++) {
         double value = spate_run_values(run)[i].value;
         if (rows[i].measure == SPATE_MEASURE_AUDIBLE)
             audible = value;
+        else if (rows[i].measure == SPATE_MEASURE_TRANSMISSIONS && rows[i].traffic < 0)
+            counted = value;
         else if (rows[i].measure == SPATE_MEASURE_RECEIVED)
             received = value;
         else if (rows[i].measure == SPATE_MEASURE_LOAD && rows[i].traffic < 0)
@@ -94,7 +96,8 @@ main(int argc, char **argv)
     printf(
         "%d nodes, %.1f neighbours each, %.2f erlang, %.1f %% received: %.0f transmissions, %.0f "
         "ns each, %.1f ns a frame and radio\n",
-        n_nodes, audible / n, load, 100.0 * received, n, spent / n * 1e9, spent / audible * 1e9);
+        n_nodes, audible / counted, load, 100.0 * received, n, spent / n * 1e9,
+        spent / n * counted / audible * 1e9);
     printf("world built in %.2f s; %zu links (%.0f a radio); left out at worst %.2g of the weakest "
            "signal; %ld MB in all\n",
            built, medium->n_links, (double)medium->n_links / medium->n_radios,
