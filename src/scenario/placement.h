@@ -1,4 +1,8 @@
-/* placement.h - where the nodes of a group stand */
+/* placement.h - where the nodes of a group stand
+ *
+ * A random place depends on the seed, the name of the entry and the number of the node, and on
+ * nothing else: other entries of a file, or more nodes in this one, do not move it.
+ */
 #pragma once
 
 #include "propagation/path-loss.h"

@@ -1,7 +1,6 @@
 /* quantity.c - numbers that bear their units */
-#include "scenario/quantity.h"
+#include "scenario/quantity-units.h"
 
-#include "core/time.h"
 #include "core/units.h"
 #include <math.h>
 #include <string.h>
@@ -9,79 +8,12 @@
 /* More digits than that are not a measurement; they also keep the arithmetic within 128 bits. */
 #define MOST_DIGITS 18
 
-typedef struct {
-    const char *name;
-    double factor; /* to the unit in which values are handed out */
-    int64_t ns;    /* times: exactly */
-} Unit;
-
-typedef struct {
-    const char *noun;
-    const char *units_text; /* for hints */
-    const Unit *units;      /* NULL name at the end; NULL: bare numbers only */
-    bool bare;              /* a number without a unit will do */
-    bool whole;
-} Dimension;
-
-static const Unit TIMES[] = {{"ns", 1, 1},
-                             {"us", 1e3, 1000},
-                             {"ms", 1e6, SPATE_NS_PER_MS},
-                             {"s", 1e9, SPATE_NS_PER_S},
-                             {"min", 60e9, SPATE_NS_PER_MIN},
-                             {"h", 3600e9, SPATE_NS_PER_HOUR},
-                             {"day", 86400e9, 24 * SPATE_NS_PER_HOUR},
-                             {0}};
-static const Unit FREQUENCIES[] = {
-    {"Hz", 1, 0}, {"kHz", 1e3, 0}, {"MHz", 1e6, 0}, {"GHz", 1e9, 0}, {0}};
-static const Unit LENGTHS[] = {{"m", 1, 0}, {"km", 1e3, 0}, {0}};
-static const Unit DECIBELS[] = {{"dB", 1, 0}, {0}};
-static const Unit LEVELS[] = {{"dBm", 1, 0}, {"W", 1e3, 0}, {"mW", 1, 0}, {0}};
-static const Unit GAINS[] = {{"dBi", 1, 0}, {0}};
-static const Unit POWERS[] = {{"W", 1, 0}, {"mW", 1e-3, 0}, {0}};
-static const Unit SIZES[] = {{"bytes", 1, 0}, {"byte", 1, 0}, {0}};
-static const Unit BIT_RATES[] = {{"bit/s", 1, 0}, {"kbit/s", 1e3, 0}, {"Mbit/s", 1e6, 0}, {0}};
-static const Unit SYMBOLS[] = {{"symbols", 1, 0}, {"symbol", 1, 0}, {0}};
-static const Unit AIRTIMES[] = {{"airtimes", 1, 0}, {"airtime", 1, 0}, {0}};
-static const Unit SHARES[] = {{"%", 0.01, 0}, {0}};
-static const Unit RATES[] = {{"per s", 1, 0},
-                             {"per min", 1.0 / 60, 0},
-                             {"per hour", 1.0 / 3600, 0},
-                             {"per day", 1.0 / 86400, 0},
-                             {0}};
-static const Unit ANGLES[] = {{"deg", 1, 0}, {0}};
-
-static const Dimension DIMENSIONS[] = {
-    [SPATE_DIM_TIME] = {"a time", "ns, us, ms, s, min, h or day", TIMES, false, false},
-    [SPATE_DIM_FREQUENCY] = {"a frequency", "Hz, kHz, MHz or GHz", FREQUENCIES, false, false},
-    [SPATE_DIM_LENGTH] = {"a length", "m or km", LENGTHS, false, false},
-    [SPATE_DIM_RATIO_DB] = {"a ratio", "dB", DECIBELS, false, false},
-    [SPATE_DIM_LEVEL] = {"a level", "dBm, W or mW", LEVELS, false, false},
-    [SPATE_DIM_GAIN] = {"a gain", "dBi", GAINS, false, false},
-    [SPATE_DIM_POWER] = {"a power", "W or mW", POWERS, false, false},
-    [SPATE_DIM_SIZE] = {"a size", "bytes", SIZES, false, true},
-    [SPATE_DIM_BITRATE] = {"a bit rate", "bit/s, kbit/s or Mbit/s", BIT_RATES, false, false},
-    [SPATE_DIM_SYMBOLS] = {"a number of symbols", "symbols", SYMBOLS, false, true},
-    [SPATE_DIM_AIRTIMES] = {"a number of airtimes", "airtimes", AIRTIMES, false, false},
-    [SPATE_DIM_SHARE] = {"a share", "%", SHARES, true, false},
-    [SPATE_DIM_RATE] = {"a rate", "per s, per min, per hour or per day", RATES, false, false},
-    [SPATE_DIM_ANGLE] = {"an angle", "deg", ANGLES, false, false},
-    [SPATE_DIM_NUMBER] = {"a number", "", NULL, true, false},
-    [SPATE_DIM_COUNT] = {"a whole number", "", NULL, true, true},
-};
-
-const char *
-spate_dimension_units(SpateDimension dimension)
-{
-    return DIMENSIONS[dimension].units_text;
-}
-
 /* A number as written: mantissa / 10^decimals, and what stands behind it. */
 typedef struct {
     bool negative;
     int64_t mantissa;
     int decimals;
-    double number;
-    const Unit *unit; /* NULL: bare */
+    const SpateUnit *unit; /* NULL: bare */
 } Reading;
 
 /* What is wrong, and what would be right. */
@@ -101,40 +33,62 @@ complain(Complaint *complaint, char *hint, const char *format, ...)
     return false;
 }
 
-/* "10 m", "3 bytes", "5" : what such a quantity looks like */
+/* "a length, as in 250 m" */
 static char *
-example(const Dimension *dimension)
+example(const SpateDimensionForm *dimension)
 {
     if (dimension->units == NULL)
-        return g_strdup(dimension->whole ? "digits only, as in 12" : "as in 12 or 0.5");
-    return g_strdup_printf("%s, as in %s %s", dimension->noun,
-                           dimension->units == SHARES ? "10" : "12", dimension->units[0].name);
+        return g_strdup_printf("%s, as in %s", dimension->whole ? "digits only" : "a plain number",
+                               dimension->example);
+    return g_strdup_printf("%s, as in %s", dimension->noun, dimension->example);
 }
 
-/* Numbers that other readers of YAML would take for something else. */
+static bool
+is_not_finite(const char *text)
+{
+    static const char *const words[] = {"inf", ".inf", "infinity", "nan", ".nan"};
+    for (size_t i = 0; i < G_N_ELEMENTS(words); i++)
+        if (strcspn(text, " ") == strlen(words[i]) &&
+            g_ascii_strncasecmp(text, words[i], strlen(words[i])) == 0)
+            return true;
+    return false;
+}
+
+/* Numbers that other readers of YAML would take for something else, or that only look like one. */
 static char *
 trap_hint(const char *text)
 {
+    if (g_str_has_prefix(text, "\xE2\x88\x92"))
+        return g_strdup("the minus is not the one of the keyboard: write -");
     const char *digits = text + strspn(text, "+-");
-    if (digits[0] == '0' && (digits[1] == 'x' || digits[1] == 'o' || digits[1] == 'b'))
+    if (digits[0] == '0' && digits[1] != '\0' && strchr("xXoObB", digits[1]) != NULL)
         return g_strdup("write the number in plain decimal digits");
     if (digits[0] == '0' && g_ascii_isdigit(digits[1]))
         return g_strdup("leave out the leading zero: it would mean an octal number elsewhere");
+    if (is_not_finite(digits))
+        return g_strdup("write a finite number");
     size_t n = strspn(digits, "0123456789.");
+    size_t n_before = strcspn(digits, ".");
+    if (n > 0 && (n_before == 0 || (n_before == n - 1 && digits[n_before] == '.')))
+        return g_strdup("digits on both sides of the point, as in 0.5");
+    if (n > n_before && memchr(digits + n_before + 1, '.', n - n_before - 1) != NULL)
+        return g_strdup("one point at most");
     if (n > 0 && (digits[n] == 'e' || digits[n] == 'E') &&
         (g_ascii_isdigit(digits[n + 1]) || digits[n + 1] == '+' || digits[n + 1] == '-'))
         return g_strdup("write the number out, without an exponent");
     if (n > 0 && digits[n] == ':')
         return g_strdup("write a time as a number and its unit, as in 90 s");
-    if (n > 0 && (digits[n] == '_' || digits[n] == ','))
+    if (n > 0 && (digits[n] == '_' || digits[n] == ',' || digits[n] == '\''))
         return g_strdup("digits and one point, nothing between them");
+    if (n > 0 && digits[n] == ' ' && g_ascii_isdigit(digits[n + 1 + strspn(digits + n + 1, " ")]))
+        return g_strdup("no space within the number");
     return NULL;
 }
 
 /* The digits at the start of the text; *end is what follows. */
 static bool
-read_number(const char *text, const Dimension *dimension, Reading *reading, const char **end,
-            Complaint *complaint)
+read_number(const char *text, const SpateDimensionForm *dimension, Reading *reading,
+            const char **end, Complaint *complaint)
 {
     char *hint = trap_hint(text);
     if (hint != NULL)
@@ -143,7 +97,7 @@ read_number(const char *text, const Dimension *dimension, Reading *reading, cons
     reading->negative = *c == '-';
     if (*c == '-' || *c == '+')
         c++;
-    int n_digits = 0, n_before = 0;
+    int n_digits = 0;
     bool point = false;
     for (; g_ascii_isdigit(*c) || (*c == '.' && !point); c++) {
         if (*c == '.') {
@@ -154,19 +108,16 @@ read_number(const char *text, const Dimension *dimension, Reading *reading, cons
             return complain(complaint, g_strdup("at most 18 digits"), "this number is too long");
         reading->mantissa = reading->mantissa * 10 + (*c - '0');
         reading->decimals += point;
-        n_before += !point;
     }
-    if (n_before == 0 || (point && reading->decimals == 0))
+    if (n_digits == 0)
         return complain(complaint, example(dimension), "'%s' is not %s", text, dimension->noun);
-    g_autofree char *number = g_strndup(text, (gsize)(c - text));
-    reading->number = g_ascii_strtod(number, NULL);
     *end = c;
     return true;
 }
 
 /* The unit that the text names, single spaces inside; NULL if it is none. */
-static const Unit *
-find_unit(const Dimension *dimension, const char *name, bool any_case)
+static const SpateUnit *
+find_unit(const SpateDimensionForm *dimension, const char *name, bool any_case)
 {
     for (size_t i = 0; dimension->units != NULL && dimension->units[i].name != NULL; i++) {
         const char *unit = dimension->units[i].name;
@@ -176,8 +127,23 @@ find_unit(const Dimension *dimension, const char *name, bool any_case)
     return NULL;
 }
 
+static char *
+unit_hint(const SpateDimensionForm *dimension, const char *name)
+{
+    const SpateUnit *like = find_unit(dimension, name, true);
+    if (like != NULL)
+        return g_strdup_printf("did you mean '%s'?", like->name);
+    /* The micro sign, the Greek letter. */
+    if (dimension == spate_dimension_form(SPATE_DIM_TIME) &&
+        (strcmp(name, "\xC2\xB5s") == 0 || strcmp(name, "\xCE\xBCs") == 0))
+        return g_strdup("did you mean 'us'?");
+    if (g_str_has_prefix(name, "\xC2\xA0"))
+        return g_strdup("the space before the unit is not an ordinary one");
+    return g_strdup_printf("the unit of %s is %s", dimension->noun, dimension->units_text);
+}
+
 static bool
-read_unit(const char *text, const char *name, const Dimension *dimension, Reading *reading,
+read_unit(const char *text, const char *name, const SpateDimensionForm *dimension, Reading *reading,
           Complaint *complaint)
 {
     if (name[0] == '\0') {
@@ -193,17 +159,14 @@ read_unit(const char *text, const char *name, const Dimension *dimension, Readin
         return true;
     if (dimension->units == NULL)
         return complain(complaint, example(dimension), "'%s' is not %s", text, dimension->noun);
-    const Unit *like = find_unit(dimension, name, true);
-    char *hint = like != NULL ? g_strdup_printf("did you mean '%s'?", like->name)
-                              : g_strdup_printf("the unit of %s is %s", dimension->noun,
-                                                dimension->units_text);
+    char *hint = unit_hint(dimension, name);
     return complain(complaint, hint, "'%s' is not a unit of %s", name, dimension->noun);
 }
 
 static bool
 read_text(const char *text, SpateDimension dimension, Reading *reading, Complaint *complaint)
 {
-    const Dimension *of = &DIMENSIONS[dimension];
+    const SpateDimensionForm *of = spate_dimension_form(dimension);
     const char *end = text;
     *reading = (Reading){0};
     if (!read_number(text, of, reading, &end, complaint))
@@ -219,24 +182,29 @@ read_text(const char *text, SpateDimension dimension, Reading *reading, Complain
     return read_unit(text, name->str, of, reading, complaint);
 }
 
+/* The double nearest to the number with its point moved to the right. */
+static double
+shifted(const Reading *reading, int places)
+{
+    g_autofree char *text =
+        g_strdup_printf("%" G_GINT64_FORMAT "e%d", reading->mantissa, places - reading->decimals);
+    double number = g_ascii_strtod(text, NULL);
+    /* Zero has no sign. */
+    return reading->negative && reading->mantissa != 0 ? -number : number;
+}
+
 static double
 value_of(const Reading *reading, SpateDimension dimension)
 {
-    if (dimension == SPATE_DIM_LEVEL && reading->unit->name[0] != 'd')
-        return spate_linear_to_db(reading->number * reading->unit->factor);
-    /* 10 % is 0.1, not 10 x 0.01. */
-    if (dimension == SPATE_DIM_SHARE && reading->unit != NULL)
-        return reading->number / 100.0;
-    return reading->unit != NULL ? reading->number * reading->unit->factor : reading->number;
-}
-
-static int64_t
-power_of_ten(int exponent)
-{
-    int64_t power = 1;
-    while (exponent-- > 0)
-        power *= 10;
-    return power;
+    const SpateUnit *unit = reading->unit;
+    if (unit == NULL)
+        return shifted(reading, 0);
+    double value = shifted(reading, unit->tens);
+    if (dimension == SPATE_DIM_LEVEL && unit->name[0] != 'd')
+        return spate_linear_to_db(value);
+    if (unit->ns != 0)
+        return value * (double)unit->ns;
+    return unit->per != 0 ? value / unit->per : value;
 }
 
 static char *
@@ -269,7 +237,8 @@ read_double(const char *text, SpateDimension dimension, SpateRange range, double
     Reading reading;
     if (!read_text(text, dimension, &reading, complaint))
         return false;
-    if (DIMENSIONS[dimension].whole && reading.mantissa % power_of_ten(reading.decimals) != 0)
+    if (spate_dimension_form(dimension)->whole &&
+        reading.mantissa % spate_power_of_ten(reading.decimals) != 0)
         return complain(complaint, g_strdup("without a fraction"), "'%s' is not a whole number",
                         text);
     double read = value_of(&reading, dimension);
@@ -293,7 +262,7 @@ note_complaint(const SpateYaml *scalar, Complaint *complaint, SpateFaults *fault
 static const char *
 scalar_text(const SpateYaml *scalar, SpateDimension dimension, SpateFaults *faults)
 {
-    const Dimension *of = &DIMENSIONS[dimension];
+    const SpateDimensionForm *of = spate_dimension_form(dimension);
     if (scalar->kind == SPATE_YAML_SCALAR && scalar->text[0] != '\0')
         return scalar->text;
     g_autofree char *hint = example(of);
@@ -319,7 +288,7 @@ spate_quantity_read(const SpateYaml *scalar, SpateDimension dimension, SpateRang
 static bool
 exact_ns(const Reading *reading, int64_t *ns)
 {
-    spate_int128 divisor = power_of_ten(reading->decimals);
+    spate_int128 divisor = spate_power_of_ten(reading->decimals);
     spate_int128 exact = (spate_int128)reading->mantissa * reading->unit->ns;
     spate_int128 rounded = (2 * exact + divisor) / (2 * divisor);
     if (rounded > INT64_MAX)
@@ -355,14 +324,17 @@ spate_quantity_read_int(const SpateYaml *scalar, SpateDimension dimension, int64
 {
     Complaint complaint = {0};
     Reading reading;
+    g_assert(dimension == SPATE_DIM_COUNT || dimension == SPATE_DIM_SIZE ||
+             dimension == SPATE_DIM_SYMBOLS || dimension == SPATE_DIM_FREQUENCY ||
+             dimension == SPATE_DIM_BITRATE || dimension == SPATE_DIM_LENGTH);
     const char *text = scalar_text(scalar, dimension, faults);
     if (text == NULL)
         return false;
     if (!read_text(text, dimension, &reading, &complaint))
         return note_complaint(scalar, &complaint, faults);
-    int64_t factor = reading.unit != NULL ? (int64_t)llround(reading.unit->factor) : 1;
+    int64_t factor = reading.unit != NULL ? spate_power_of_ten(reading.unit->tens) : 1;
     spate_int128 scaled = (spate_int128)reading.mantissa * factor;
-    int64_t divisor = power_of_ten(reading.decimals);
+    int64_t divisor = spate_power_of_ten(reading.decimals);
     if (scaled % divisor != 0) {
         complain(&complaint, g_strdup("without a fraction"), "'%s' is not a whole number", text);
         return note_complaint(scalar, &complaint, faults);
@@ -382,7 +354,7 @@ spate_quantity_parse(const char *text, SpateDimension dimension, SpateRange rang
 {
     Complaint complaint = {0};
     if (text[0] == '\0')
-        complain(&complaint, example(&DIMENSIONS[dimension]), "a value is missing");
+        complain(&complaint, example(spate_dimension_form(dimension)), "a value is missing");
     else if (read_double(text, dimension, range, value, &complaint))
         return NULL;
     if (complaint.hint == NULL)
@@ -391,39 +363,4 @@ spate_quantity_parse(const char *text, SpateDimension dimension, SpateRange rang
     g_free(complaint.what);
     g_free(complaint.hint);
     return whole;
-}
-
-/* The unit in which the value has the shortest number of at least 1; the smallest for others. */
-static const Unit *
-fitting_unit(const Dimension *dimension, double value)
-{
-    const Unit *fitting = NULL;
-    for (size_t i = 0; dimension->units != NULL && dimension->units[i].name != NULL; i++) {
-        const Unit *unit = &dimension->units[i];
-        double number = value / unit->factor;
-        bool is_short = fabs(number * 1000.0 - rint(number * 1000.0)) < 1e-6;
-        if (fitting == NULL || (fabs(number) >= 1.0 && is_short && unit->factor > fitting->factor))
-            fitting = unit;
-    }
-    return fitting;
-}
-
-char *
-spate_quantity_text(double value, SpateDimension dimension)
-{
-    const Dimension *of = &DIMENSIONS[dimension];
-    /* Levels are in dBm, sizes in bytes: the first unit of the list. */
-    const Unit *unit = dimension == SPATE_DIM_TIME || dimension == SPATE_DIM_FREQUENCY ||
-                               dimension == SPATE_DIM_LENGTH || dimension == SPATE_DIM_BITRATE ||
-                               dimension == SPATE_DIM_POWER || dimension == SPATE_DIM_RATE
-                           ? fitting_unit(of, value)
-                           : (of->units != NULL ? &of->units[0] : NULL);
-    char number[G_ASCII_DTOSTR_BUF_SIZE];
-    double shown = unit != NULL ? value / unit->factor : value;
-    if (dimension == SPATE_DIM_SHARE)
-        shown = value * 100.0;
-    g_ascii_formatd(number, sizeof number, fabs(shown) < 1e15 ? "%.10g" : "%.0f", shown);
-    if (unit == NULL)
-        return g_strdup(number);
-    return g_strdup_printf("%s %s", number, unit->name);
 }

@@ -1,8 +1,10 @@
 /* quantity.h - numbers that bear their units
  *
  * "22 dBm", "869.5 MHz", "15 min", "10 %".  The number is plain decimal (sign, digits, one point;
- * no exponent, no hex, no octal, no sexagesimal), then a space (optional) and a unit of the wanted
- * dimension.
+ * no exponent, no hex, no octal, no sexagesimal, at most 18 digits), then a space (optional) and a
+ * unit of the wanted dimension.  It is read as a decimal number: 868.1 MHz and 868100 kHz are the
+ * same value, and so are 10 % and 0.1.  A time is read to the nanosecond by whole numbers; what is
+ * finer is rounded, a half away from zero.
  */
 #pragma once
 
@@ -37,12 +39,12 @@ typedef struct {
 } SpateRange;
 
 /* False with a fault (missing or wrong unit, not a number, out of range, each with a hint) and
- * `*value` as it was. For SPATE_DIM_TIME the result is exact to the ns in `*time_ns` when that is
- * not NULL. */
+ * `*value` as it was.  Times that the model counts with want spate_quantity_read_ns(). */
 bool spate_quantity_read(const SpateYaml *scalar, SpateDimension dimension, SpateRange range,
                          double *value, SpateFaults *faults);
 bool spate_quantity_read_ns(const SpateYaml *scalar, int64_t least_ns, int64_t most_ns,
                             int64_t *value_ns, SpateFaults *faults);
+/* Whole numbers; of the dimensions with units: lengths, frequencies, bit rates, sizes, symbols. */
 bool spate_quantity_read_int(const SpateYaml *scalar, SpateDimension dimension, int64_t least,
                              int64_t most, int64_t *value, SpateFaults *faults);
 
