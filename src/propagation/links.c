@@ -176,15 +176,30 @@ struct SpateShadowDraws {
     uint64_t pair_key_anew, pair_key_once;
 };
 
+static double
+draw_node(const SpateLinks *links, uint64_t key, size_t node)
+{
+    SpateRandom random = spate_random_stream(key, links->nodes[node].name_hash);
+    return spate_random_normal(&random);
+}
+
+/* The same for (a, b) and (b, a). */
+static double
+draw_pair(const SpateLinks *links, uint64_t key, uint32_t a, uint32_t b)
+{
+    uint64_t hash_a = links->nodes[a].name_hash, hash_b = links->nodes[b].name_hash;
+    SpateRandom random =
+        spate_random_stream(key, spate_hash_combine(MIN(hash_a, hash_b), MAX(hash_a, hash_b)));
+    return spate_random_normal(&random);
+}
+
 static double *
 draw_nodes(const SpateLinks *links, uint64_t seed, uint32_t replication)
 {
     uint64_t key = spate_random_key(seed, replication, SPATE_FOR_NODE_SHADOWING);
     double *drawn = g_new(double, MAX(links->n_nodes, 1));
-    for (size_t i = 0; i < links->n_nodes; i++) {
-        SpateRandom random = spate_random_stream(key, links->nodes[i].name_hash);
-        drawn[i] = spate_random_normal(&random);
-    }
+    for (size_t i = 0; i < links->n_nodes; i++)
+        drawn[i] = draw_node(links, key, i);
     return drawn;
 }
 
@@ -209,34 +224,51 @@ spate_shadow_draws_free(SpateShadowDraws *draws)
     g_free(draws);
 }
 
-double
-spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws, uint32_t sender,
-                           uint32_t receiver)
+/* NULL where nothing is drawn: none, one node, or the loss as given. */
+static const SpateShadowing *
+shadowing_between(const SpateLinks *links, uint32_t sender, uint32_t receiver)
 {
     uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
     uint32_t bearer = links->radios[sender].bearer;
     if (a == b || find_given(links, a, b, bearer) != NULL)
-        return 0.0;
+        return NULL;
     const SpateShadowing *shadowing = shadowing_of(&links->propagation[bearer], a, b);
-    if (shadowing->sigma_db <= 0.0)
+    return shadowing->sigma_db > 0.0 ? shadowing : NULL;
+}
+
+static double
+shadowing_db(const SpateShadowing *shadowing, double node_a, double node_b, double pair)
+{
+    double rho = shadowing->shared;
+    return shadowing->sigma_db * (sqrt(rho) * (node_a + node_b) / G_SQRT2 + sqrt(1.0 - rho) * pair);
+}
+
+double
+spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws, uint32_t sender,
+                           uint32_t receiver)
+{
+    const SpateShadowing *shadowing = shadowing_between(links, sender, receiver);
+    if (shadowing == NULL)
         return 0.0;
+    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
     const double *node = shadowing->redraw ? draws->anew : draws->once;
     uint64_t key = shadowing->redraw ? draws->pair_key_anew : draws->pair_key_once;
-    uint64_t hash_a = links->nodes[a].name_hash, hash_b = links->nodes[b].name_hash;
-    SpateRandom random =
-        spate_random_stream(key, spate_hash_combine(MIN(hash_a, hash_b), MAX(hash_a, hash_b)));
-    double pair = spate_random_normal(&random);
-    double rho = shadowing->shared;
-    return shadowing->sigma_db *
-           (sqrt(rho) * (node[a] + node[b]) / G_SQRT2 + sqrt(1.0 - rho) * pair);
+    return shadowing_db(shadowing, node[a], node[b], draw_pair(links, key, a, b));
 }
 
 double
 spate_links_shadowing_db(const SpateLinks *links, uint32_t sender, uint32_t receiver, uint64_t seed,
                          uint32_t replication)
 {
-    g_autoptr(SpateShadowDraws) draws = spate_links_draw_shadowing(links, seed, replication);
-    return spate_links_shadowing_with(links, draws, sender, receiver);
+    const SpateShadowing *shadowing = shadowing_between(links, sender, receiver);
+    if (shadowing == NULL)
+        return 0.0;
+    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
+    uint32_t draw = shadowing->redraw ? replication : ONCE;
+    uint64_t node_key = spate_random_key(seed, draw, SPATE_FOR_NODE_SHADOWING);
+    uint64_t pair_key = spate_random_key(seed, draw, SPATE_FOR_PAIR_SHADOWING);
+    return shadowing_db(shadowing, draw_node(links, node_key, a), draw_node(links, node_key, b),
+                        draw_pair(links, pair_key, a, b));
 }
 
 static bool

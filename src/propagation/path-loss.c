@@ -21,7 +21,10 @@ double
 spate_bearing_deg(SpatePosition a, SpatePosition b)
 {
     double bearing_deg = atan2(b.x_m - a.x_m, b.y_m - a.y_m) * 180.0 / G_PI;
-    return bearing_deg < 0.0 ? bearing_deg + 360.0 : bearing_deg;
+    if (bearing_deg < 0.0)
+        bearing_deg += 360.0;
+    /* Just west of north, the sum rounds to a full turn. */
+    return bearing_deg < 360.0 ? bearing_deg : 0.0;
 }
 
 /* Recommendation ITU-R P.525: 20 log10(4 pi d / lambda). */
@@ -43,12 +46,21 @@ log_distance_db(const SpatePathModel *model, double frequency_hz, double distanc
 }
 
 /* Free space up to the crossover 4 pi h1 h2 / lambda, the plane-earth loss 40 log10 d - 20 log10
- * (h1 h2) beyond; the two meet there.  Rappaport, 4.6. */
+ * (h1 h2) beyond; the two meet there.  Rappaport, 4.6.  An end on the ground would hear nothing
+ * at any distance: that is an oversight in a scenario, not a mesh. */
 static double
-two_ray_db(double frequency_hz, double distance_m, double h1_m, double h2_m)
+two_ray_db(double frequency_hz, double distance_m, double h1_m, double h2_m, GError **error)
 {
+    double lower_m = fmin(h1_m, h2_m);
+    if (lower_m <= 0.0) {
+        g_set_error(error, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_OUT_OF_RANGE,
+                    "the two-ray model does not hold for a height of %.6g m: both ends must stand "
+                    "above 0 m",
+                    lower_m);
+        return NAN;
+    }
     double crossover_m = 4.0 * G_PI * h1_m * h2_m * frequency_hz / LIGHT_M_PER_S;
-    if (distance_m <= crossover_m || h1_m <= 0.0 || h2_m <= 0.0)
+    if (distance_m <= crossover_m)
         return free_space_db(frequency_hz, distance_m);
     return 40.0 * log10(distance_m) - 20.0 * log10(h1_m * h2_m);
 }
@@ -114,7 +126,8 @@ spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePositi
     case SPATE_PATH_LOG_DISTANCE:
         return log_distance_db(model, frequency_hz, distance_m) + model->extra_loss_db;
     case SPATE_PATH_TWO_RAY:
-        return two_ray_db(frequency_hz, distance_m, a.height_m, b.height_m) + model->extra_loss_db;
+        return two_ray_db(frequency_hz, distance_m, a.height_m, b.height_m, error) +
+               model->extra_loss_db;
     case SPATE_PATH_HATA:
         return hata_db(model->area, frequency_hz, distance_m, fmax(a.height_m, b.height_m),
                        fmin(a.height_m, b.height_m), error) +

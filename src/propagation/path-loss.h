@@ -44,6 +44,6 @@ double spate_bearing_deg(SpatePosition a, SpatePosition b);
 
 /* Loss in dB, extra loss included.  NAN with an error that names the figure and the
  * range if the model does not hold there (Hata: 150-1500 MHz, base 30-200 m,
- * mobile 1-10 m, 1-20 km; the higher end is the base). */
+ * mobile 1-10 m, 1-20 km; the higher end is the base.  Two-ray: both ends above the ground). */
 double spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                           SpatePosition b, GError **error);

@@ -53,7 +53,7 @@ airtime_ns(const SpateModulation *modulation, size_t frame_bytes)
 static int64_t
 critical_ns(const SpateModulation *modulation)
 {
-    return modulation->preamble_ns / 2;
+    return spate_mul_div_round(modulation->preamble_ns, 1, 2);
 }
 
 static int64_t
