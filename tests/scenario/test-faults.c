@@ -262,7 +262,8 @@ START_TEST(the_nearest_word_is_found)
             const char *word, *nearest;
         } rows[] = {
             {"hold-back", "hold-back"},
-            {"hold-bakc", "hold-back"},  /* neighbours swapped */
+            {"psas", "pass"}, /* neighbours swapped: one edit, not two */
+            {"hold-bakc", "hold-back"},
             {"hold_back", "hold-back"},  /* changed */
             {"hld-back", "hold-back"},   /* one missing */
             {"hoold-back", "hold-back"}, /* one too many */
