@@ -99,26 +99,38 @@ matches_all(const SpateRule *rule)
            rule->occupancy_bearer < 0;
 }
 
-/* Crossings of a group share their rules: looked at once. */
+/* Nodes share their rules: a list is looked at once.  What a setting wrote has no line in the file:
+ * its owner stands in. */
 static void
-check_crossings(SpateLint *lint)
+check_rules(SpateLint *lint, GHashTable *seen, const GArray *rules, SpatePlace owner_place,
+            const char *owner)
+{
+    if (rules == NULL || !g_hash_table_add(seen, (gpointer)rules))
+        return;
+    for (guint r = 0; r + 1 < rules->len; r++) {
+        if (!matches_all(&g_array_index(rules, SpateRule, r)))
+            continue;
+        uint32_t line = g_array_index(rules, SpateRule, r + 1).line;
+        SpatePlace place = line == 0 ? owner_place : (SpatePlace){0, (int)line, 1};
+        spate_faults_warn(lint->faults, place, "the first match decides; put it last",
+                          "no message comes to this rule of '%s': the one before matches all",
+                          owner);
+        return;
+    }
+}
+
+static void
+check_all_rules(SpateLint *lint)
 {
     const SpateScenario *scenario = lint->scenario;
     g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpateScenarioNode *node = &scenario->nodes[i];
+        check_rules(lint, seen, node->relay_rules, node->place, "flooding");
+    }
     for (uint32_t i = 0; i < scenario->n_crossings; i++) {
         const SpateScenarioCrossing *crossing = &scenario->crossings[i];
-        if (!g_hash_table_add(seen, crossing->rules))
-            continue;
-        for (guint r = 0; r + 1 < crossing->rules->len; r++) {
-            if (!matches_all(&g_array_index(crossing->rules, SpateRule, r)))
-                continue;
-            uint32_t line = g_array_index(crossing->rules, SpateRule, r + 1).line;
-            SpatePlace place = line == 0 ? crossing->place : (SpatePlace){0, (int)line, 1};
-            spate_faults_warn(lint->faults, place, "the first match decides; put it last",
-                              "no message comes to this rule of '%s': the one before matches all",
-                              crossing->name);
-            break;
-        }
+        check_rules(lint, seen, crossing->rules, crossing->place, crossing->name);
     }
 }
 
@@ -141,7 +153,7 @@ spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario
     SpateLint lint = {scenario, faults, is_first};
     check_bearers(&lint);
     check_nodes(&lint);
-    check_crossings(&lint);
+    check_all_rules(&lint);
     spate_lint_traffic(&lint);
     spate_lint_regulations(&lint);
     return spate_faults_warnings_text(faults);

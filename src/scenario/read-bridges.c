@@ -34,48 +34,12 @@ typedef struct {
 } Bridge;
 
 static bool
-has_radio(const SpateScenarioNode *node, uint32_t bearer)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].bearer == bearer)
-            return true;
-    return false;
-}
-
-/* One fault for a whole group. */
-static bool
-all_have_radio(SpateReader *reader, const Bridge *bridge, uint32_t bearer, SpatePlace place)
-{
-    const SpateScenario *scenario = reader->scenario;
-    for (uint32_t i = 0; i < bridge->n_nodes; i++) {
-        const SpateScenarioNode *node = &scenario->nodes[bridge->nodes[i]];
-        if (has_radio(node, bearer))
-            continue;
-        spate_faults_note(reader->faults, place, "a bridge has a radio on both bearers",
-                          "node '%s' has no radio on '%s'", node->name,
-                          scenario->bearers[bearer].name);
-        return false;
-    }
-    return true;
-}
-
-static bool
 read_side(SpateReader *reader, const Bridge *bridge, const SpateYamlPair *pair, uint32_t *bearer)
 {
     return pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
            spate_find_name(reader, &reader->bearers, pair->value, bearer) &&
-           all_have_radio(reader, bridge, *bearer, pair->value->place);
-}
-
-static void
-check_occupancy(SpateReader *reader, const Bridge *bridge, const SpateYamlPair *pair,
-                const GArray *rules)
-{
-    for (guint i = 0; i < rules->len; i++) {
-        const SpateRule *rule = &g_array_index(rules, SpateRule, i);
-        if (rule->occupancy_bearer >= 0)
-            all_have_radio(reader, bridge, (uint32_t)rule->occupancy_bearer, pair->key_place);
-    }
+           spate_all_have_radio(reader, bridge->nodes, bridge->n_nodes, *bearer, pair->value->place,
+                                "a bridge has a radio on both bearers");
 }
 
 static void
@@ -93,7 +57,7 @@ read_crossing(SpateReader *reader, const Bridge *bridge, const SpateYamlPair *pa
                           "relays on one bearer are set by 'relay'",
                           "a crossing leads to another bearer");
     g_autoptr(GArray) rules = spate_read_rules(reader, draft.rules);
-    check_occupancy(reader, bridge, pair, rules);
+    spate_check_occupancy(reader, rules, bridge->nodes, bridge->n_nodes, pair->key_place);
     uint32_t order = bridge->crossings->len;
     for (uint32_t i = 0; i < bridge->n_nodes; i++) {
         SpateScenarioCrossing crossing = {.name = g_strdup(pair->key),

@@ -41,16 +41,6 @@ static const SpateField DUPLICATES_FIELDS[] = {
 };
 static const SpateTable DUPLICATES = SPATE_TABLE("duplicates", DUPLICATES_FIELDS, NULL);
 
-/* An empty list says that there are none, and holds. */
-static void
-read_no_rules(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    if (spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key) &&
-        pair->value->items->len > 0)
-        spate_faults_note(reader->faults, pair->key_place, NULL,
-                          "'rules' of flooding are not supported yet");
-}
-
 /* What only one policy needs may stand beside another: a variant then changes the policy alone. */
 static const SpateField FLOODING_FIELDS[] = {
     {.key = "policy",
@@ -83,7 +73,7 @@ static const SpateField FLOODING_FIELDS[] = {
      .least = 0,
      .most = 255},
     {.key = "duplicates", .read = spate_read_inner, .at = 0, .table = &DUPLICATES},
-    {.key = "rules", .read = read_no_rules},
+    {.key = "rules", .read = spate_read_elsewhere},
 };
 static const SpateTable FLOODING = SPATE_TABLE("flooding", FLOODING_FIELDS, NULL);
 
@@ -103,4 +93,65 @@ spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFloodin
     if (flooding->policy == SPATE_FLOOD_PROBABILITY && isnan(flooding->p))
         spate_faults_note(reader->faults, pair->key_place, "p: 60 %, say",
                           "policy 'probability' needs 'p'");
+}
+
+/* ---- rules ----------------------------------------------------------------------------------- */
+
+static bool
+relays(const SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].relays)
+            return true;
+    return false;
+}
+
+/* Adds those nodes of an entry of `nodes:` that relay: nobody asks rules of the others. */
+static void
+add_relays(SpateReader *reader, const char *entry, GArray *nodes)
+{
+    const SpateScenario *scenario = reader->scenario;
+    uint32_t number;
+    if (!spate_names_has(&reader->groups, entry, &number))
+        return;
+    const SpateScenarioGroup *group = &scenario->groups[number];
+    for (uint32_t i = 0; i < group->n_members; i++)
+        if (relays(&scenario->nodes[group->members[i]]))
+            g_array_append_val(nodes, group->members[i]);
+}
+
+static void
+read_relay_rules_of(SpateReader *reader, const SpateYamlPair *pair, const GArray *nodes)
+{
+    SpateScenario *scenario = reader->scenario;
+    const uint32_t *numbers = (const uint32_t *)(const void *)nodes->data;
+    GArray *rules = spate_read_rules(reader, pair);
+    g_ptr_array_add(scenario->relay_rules, rules);
+    for (guint i = 0; i < nodes->len; i++)
+        scenario->nodes[numbers[i]].relay_rules = rules;
+    spate_check_occupancy(reader, rules, numbers, nodes->len, pair->key_place);
+}
+
+static const SpateYamlPair *
+find_rules(const SpateYamlPair *flooding)
+{
+    return flooding != NULL ? spate_find_pair(flooding->value, "rules") : NULL;
+}
+
+/* A node's list stands in place of the top's, even where it is empty. */
+void
+spate_read_relay_rules(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *flooding)
+{
+    g_autoptr(GArray) others = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    for (guint i = 0; nodes != NULL && i < nodes->pairs->len; i++) {
+        const SpateYamlPair *entry = &g_array_index(nodes->pairs, SpateYamlPair, i);
+        const SpateYamlPair *own = find_rules(spate_find_pair(entry->value, "flooding"));
+        g_autoptr(GArray) relaying = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+        add_relays(reader, entry->key, own != NULL ? relaying : others);
+        if (own != NULL)
+            read_relay_rules_of(reader, own, relaying);
+    }
+    const SpateYamlPair *top = find_rules(flooding);
+    if (top != NULL)
+        read_relay_rules_of(reader, top, others);
 }

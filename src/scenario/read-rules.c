@@ -1,4 +1,4 @@
-/* read-rules.c - `rules:` of a crossing: when, do */
+/* read-rules.c - `rules:` of a crossing or of flooding: when, do */
 #include "scenario/read-fields.h"
 #include "scenario/read-names.h"
 #include "scenario/read-sections.h"
@@ -305,4 +305,47 @@ spate_read_rules(SpateReader *reader, const SpateYamlPair *pair)
     for (guint i = 0; i < pair->value->items->len; i++)
         read_rule(reader, g_ptr_array_index(pair->value->items, i), rules);
     return rules;
+}
+
+/* ---- what rules need ------------------------------------------------------------------------- */
+
+static bool
+has_radio(const SpateScenarioNode *node, uint32_t bearer)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].bearer == bearer)
+            return true;
+    return false;
+}
+
+bool
+spate_all_have_radio(SpateReader *reader, const uint32_t *nodes, uint32_t n_nodes, uint32_t bearer,
+                     SpatePlace place, const char *hint)
+{
+    const SpateScenario *scenario = reader->scenario;
+    for (uint32_t i = 0; i < n_nodes; i++) {
+        const SpateScenarioNode *node = &scenario->nodes[nodes[i]];
+        if (has_radio(node, bearer))
+            continue;
+        spate_faults_note(reader->faults, place, hint, "node '%s' has no radio on '%s'", node->name,
+                          scenario->bearers[bearer].name);
+        return false;
+    }
+    return true;
+}
+
+/* Each bearer once, however many rules ask. */
+void
+spate_check_occupancy(SpateReader *reader, const GArray *rules, const uint32_t *nodes,
+                      uint32_t n_nodes, SpatePlace place)
+{
+    g_autofree bool *is_checked = g_new0(bool, reader->scenario->n_bearers + 1u);
+    for (guint i = 0; i < rules->len; i++) {
+        int32_t bearer = g_array_index(rules, SpateRule, i).occupancy_bearer;
+        if (bearer < 0 || is_checked[bearer])
+            continue;
+        is_checked[bearer] = true;
+        spate_all_have_radio(reader, nodes, n_nodes, (uint32_t)bearer, place,
+                             "'occupancy' is what a node hears on its own radio");
+    }
 }

@@ -210,6 +210,8 @@ read_sections(SpateReader *reader, const SpateYaml *root)
     read_if_given(reader, root, "links", spate_read_links);
     spate_read_traffics(reader, spate_find_pair(root, "traffic"),
                         spate_find_pair(root, "priority"));
+    spate_read_relay_rules(reader, has_nodes ? nodes->value : NULL,
+                           spate_find_pair(root, "flooding"));
     read_if_given(reader, root, "bridges", spate_read_bridges);
     read_if_given(reader, root, "ambient", spate_read_ambient);
     read_if_given(reader, root, "variants", spate_read_variants);
@@ -228,6 +230,7 @@ spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
     scenario->cool_down_ns = 60 * SPATE_NS_PER_S;
     scenario->replications = 1;
     scenario->placements = g_ptr_array_new_with_free_func((GDestroyNotify)spate_placement_free);
+    scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 
     SpateReader reader = {.faults = faults, .scenario = scenario};
     init_flooding(&reader.flooding);

@@ -15,7 +15,11 @@ SpateScenario *spate_read_scenario(const SpateYaml *root, SpateFaults *faults, u
 void spate_read_bearers(SpateReader *reader, const SpateYamlPair *pair);
 /* After the nodes: `between` names groups. */
 void spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair);
+/* All but its `rules`, which name what is not known yet. */
 void spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFlooding *flooding);
+/* The `rules` of flooding, at the top and of nodes: both may be missing. After the traffics. */
+void spate_read_relay_rules(SpateReader *reader, const SpateYaml *nodes,
+                            const SpateYamlPair *flooding);
 void spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair);
 /* After the nodes (NULL if there are none): both may be missing. */
 void spate_read_groups(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *groups);
@@ -46,3 +50,9 @@ SpatePlacement *spate_read_standpoint(SpateReader *reader, const SpateYamlPair *
 
 /* A new set of rules (SpateRule), never NULL. */
 GArray *spate_read_rules(SpateReader *reader, const SpateYamlPair *pair);
+/* False with a fault, one for them all, if a node has no radio on the bearer. */
+bool spate_all_have_radio(SpateReader *reader, const uint32_t *nodes, uint32_t n_nodes,
+                          uint32_t bearer, SpatePlace place, const char *hint);
+/* Whether each of these nodes hears the bearers whose occupancy its rules ask for. */
+void spate_check_occupancy(SpateReader *reader, const GArray *rules, const uint32_t *nodes,
+                           uint32_t n_nodes, SpatePlace place);

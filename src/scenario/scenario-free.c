@@ -37,6 +37,7 @@ free_nodes(SpateScenario *scenario)
     }
     g_free(scenario->groups);
     g_ptr_array_unref(scenario->placements);
+    g_ptr_array_unref(scenario->relay_rules);
 }
 
 static void

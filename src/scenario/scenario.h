@@ -41,6 +41,7 @@ typedef struct {
     SpateScenarioRadio *radios; /* by bearer */
     uint32_t n_radios;
     SpateFlooding flooding;
+    const GArray *relay_rules; /* SpateRule; NULL: none, or the node does not relay */
     SpateQueueSettings queue;
     double isolation_db, site_loss_db;
 } SpateScenarioNode;
@@ -122,7 +123,8 @@ typedef struct {
     uint32_t n_given_losses;
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
     uint32_t n_variants;
-    GPtrArray *placements; /* SpatePlacement*, owned */
+    GPtrArray *placements;  /* SpatePlacement*, owned */
+    GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
     /* Where the file gives lat and lon: the point that is x = y = 0 (see read-place.c). */
     bool is_geographic;

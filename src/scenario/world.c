@@ -69,6 +69,15 @@ add_radio(SpateWorld *world, uint32_t node, const SpateScenarioRadio *from, uint
 }
 
 static void
+add_relay_rules(SpateNode *node, const GArray *rules)
+{
+    if (rules == NULL)
+        return;
+    node->relay_rules = (const SpateRule *)(const void *)rules->data;
+    node->n_relay_rules = rules->len;
+}
+
+static void
 add_nodes(SpateWorld *world)
 {
     const SpateScenario *scenario = world->scenario;
@@ -93,6 +102,7 @@ add_nodes(SpateWorld *world)
             .flooding = node->flooding,
             .queue = node->queue,
         };
+        add_relay_rules(&world->nodes[i], node->relay_rules);
         for (uint32_t r = 0; r < node->n_radios; r++)
             add_radio(world, i, &node->radios[r], radio++);
     }

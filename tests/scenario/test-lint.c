@@ -206,6 +206,9 @@ START_TEST(a_rule_behind_one_that_matches_all_is_told)
         assert_warns("        - {when: {from: soil-1}, do: hold-back}\n        - {do: pass}\n",
                      "        - {do: pass}\n        - {when: {from: soil-1}, do: hold-back}\n",
                      "34:1", "no message comes to this rule of 'up'");
+        assert_warns("nodes:\n",
+                     "flooding:\n  rules:\n    - {do: pass}\n    - {do: hold-back}\nnodes:\n",
+                     "18:1", "no message comes to this rule of 'flooding'");
     }
 END_TEST
 

@@ -349,6 +349,52 @@ START_TEST(a_node_overrides_flooding_key_by_key)
     }
 END_TEST
 
+START_TEST(rules_of_the_top_hold_for_nodes_without_their_own)
+    {
+        g_autoptr(SpateScenario) scenario = load("relay-rules.yaml", NULL);
+        const GArray *rules = node(scenario, "posts-1")->relay_rules;
+        const SpateRule *first = &g_array_index(rules, SpateRule, 0);
+        const SpateRule *second = &g_array_index(rules, SpateRule, 1);
+        uint32_t siren = (uint32_t)(traffic(scenario, "siren") - scenario->traffics);
+
+        ck_assert_uint_eq(rules->len, 2);
+        ck_assert_ptr_eq(node(scenario, "posts-2")->relay_rules, rules);
+        ck_assert_uint_eq(node(scenario, "posts-1")->flooding.hop_limit, 3);
+        ck_assert_int_eq(first->action, SPATE_RULE_PASS);
+        ck_assert(first->traffics[siren]);
+        ck_assert_uint_eq(first->line, 18);
+        ck_assert_int_eq(second->action, SPATE_RULE_HOLD_BACK);
+        ck_assert(second->origins[number(scenario, "posts-2")]);
+        ck_assert(!second->origins[number(scenario, "mast")]);
+        ck_assert_int_eq(second->occupancy_bearer, 0);
+        ck_assert_uint_eq(second->line, 19);
+    }
+END_TEST
+
+START_TEST(rules_of_a_node_stand_in_place_of_those_of_the_top)
+    {
+        g_autoptr(SpateScenario) scenario = load("relay-rules.yaml", NULL);
+        const GArray *mast = node(scenario, "mast")->relay_rules;
+
+        ck_assert_uint_eq(mast->len, 1);
+        ck_assert_int_eq(g_array_index(mast, SpateRule, 0).action, SPATE_RULE_THIN);
+        ck_assert_uint_eq(g_array_index(mast, SpateRule, 0).line, 27);
+        ck_assert_uint_eq(node(scenario, "gate")->relay_rules->len, 0);
+        /* Does not relay: its missing radio on the valley is no fault. */
+        ck_assert_ptr_null(node(scenario, "hut")->relay_rules);
+    }
+END_TEST
+
+START_TEST(a_variant_sets_rules_of_flooding)
+    {
+        g_autoptr(SpateScenario) open = load("relay-rules.yaml", "open");
+
+        ck_assert_uint_eq(node(open, "posts-1")->relay_rules->len, 0);
+        ck_assert_uint_eq(node(open, "mast")->relay_rules->len, 1);
+        ck_assert_uint_eq(node(open, "gate")->relay_rules->len, 1);
+    }
+END_TEST
+
 START_TEST(shapes_place_their_nodes)
     {
         g_autoptr(SpateScenario) scenario = load("every-key.yaml", NULL);
@@ -589,6 +635,8 @@ main(void)
     tcase_add_test(reads, every_key_of_propagation_arrives);
     tcase_add_test(reads, every_key_of_a_node_arrives);
     tcase_add_test(reads, a_node_overrides_flooding_key_by_key);
+    tcase_add_test(reads, rules_of_the_top_hold_for_nodes_without_their_own);
+    tcase_add_test(reads, rules_of_a_node_stand_in_place_of_those_of_the_top);
     tcase_add_test(reads, shapes_place_their_nodes);
     tcase_add_test(reads, nodes_bearers_and_traffics_are_sorted_by_name);
     tcase_add_test(reads, groups_stand_for_all_their_nodes);
@@ -605,6 +653,7 @@ main(void)
 
     TCase *variants = tcase_create("variants");
     tcase_add_test(variants, a_variant_changes_what_it_sets_and_nothing_else);
+    tcase_add_test(variants, a_variant_sets_rules_of_flooding);
     tcase_add_test(variants, entries_of_lists_are_set_by_number);
     tcase_add_test(variants, a_setting_comes_after_the_variant);
     tcase_add_test(variants, a_bad_setting_is_shown_in_its_own_text);
