@@ -1,31 +1,39 @@
-/* event-queue.c - a ladder queue with a heap at its bottom
+/* event-queue.c - a ladder queue with a sorted run and a heap at its bottom
  *
  * The idea.  Most events lie far ahead and need no order yet.  So they are thrown, unsorted, into
  * buckets of time, and only the bucket whose turn has come is put in order:
  *
- *     bottom    a small 4-ary heap: the events of the bucket whose turn it is
+ *     bottom    the events of the bucket whose turn it is: a sorted run, to which an event is
+ *               added if it belongs near the end, and a small 4-ary heap for the others
  *     rungs     rung 0 spreads what was in the top over buckets of equal width; a bucket that
  *               is still too full when its turn comes is spread over a finer rung below it
  *     top       a heap of paper: all that lies beyond rung 0
  *
  * Putting an event in costs a comparison for each rung and one link; taking it costs its
- * share of a few moves from bucket to bucket and a pop from a heap of some tens.  Neither
- * depends on how many events wait.  (W. T. Tang, R. S. M. Goh, I. L.-J. Thng, "Ladder queue: an
- * O(1) priority queue structure for large-scale discrete event simulation", ACM TOMACS 15(3),
- * 2005; the heap at the bottom is our change: it keeps the promise of order, and the cost stays
- * logarithmic where a thousand events share one instant.)
+ * share of a few moves from bucket to bucket and a step of the run.  Neither depends on how many
+ * events wait.  (W. T. Tang, R. S. M. Goh, I. L.-J. Thng, "Ladder queue: an O(1) priority queue
+ * structure for large-scale discrete event simulation", ACM TOMACS 15(3), 2005; the heap at the
+ * bottom is our change: the cost stays logarithmic where many events crowd in out of order.)
  *
- * Times compare first, then (rank, sequence) as one whole number.  Cancelled events stay
- * where they are and are dropped when their bucket is moved or their turn comes.
+ * Times compare first, then (rank, sequence) as one whole number.  Lists are moved in the order
+ * they were scheduled, so that a thousand events of one instant are a sorted run already.
+ * Cancelled events stay where they are and are dropped when they are moved or their turn comes.
+ *
+ * All memory grows with the slots, at one place: each event holds a slot, so nothing else can
+ * need more.
  */
 #include "core/event-queue.h"
 
+#include <string.h>
+
 #define NO_SLOT      UINT32_MAX
+#define FEWEST_SLOTS 64
 #define MOST_RUNGS   8
 #define FULL_BUCKET  24 /* events; more are spread over a finer rung */
-#define MOST_BUCKETS (1u << 17)
+#define BUCKET_BITS  17 /* of the number of buckets in a rung, at most */
+#define STEPS_IN_RUN 8  /* back from the end, to where an event belongs */
+#define SLOTS_AHEAD  8  /* fetched before they are needed */
 #define RANK_SHIFT   61
-#define ROOT_OF_HEAP 0
 
 typedef struct {
     int64_t at_ns;
@@ -42,35 +50,40 @@ typedef struct {
     int64_t at_ns;
     uint64_t order;
     uint32_t slot;
-} HeapEntry;
+} Entry;
+
+typedef struct {
+    uint32_t head; /* slots, linked by `next`, latest first */
+    uint32_t count;
+} Bucket;
 
 typedef struct {
     int64_t start_ns; /* of bucket 0 */
-    int64_t width_ns;
+    uint32_t shift;   /* a bucket is 2^shift ns wide */
     uint32_t n_buckets;
     uint32_t current; /* the first bucket whose turn has not come */
-    uint32_t *heads;  /* slots, linked by `next` */
-    uint32_t *counts;
-    uint32_t capacity;
+    Bucket *buckets;
 } Rung;
 
 struct SpateEventQueue {
     int64_t now_ns;
     uint64_t n_scheduled, n_run;
     size_t n_waiting;
-    int present_rank; /* of the group that runs; -1 outside of any */
-    bool closing;     /* the group's closing function runs: the rank is over */
+    int present_rank; /* of the group that runs */
+    int open_rank;    /* the lowest that is not yet over at this instant */
 
     Slot *slots;
     uint32_t n_slots, slots_capacity, first_free;
 
-    HeapEntry *heap;
-    uint32_t n_heap, heap_capacity;
+    Entry *run; /* sorted: from run_start to before run_end */
+    uint32_t run_start, run_end;
+    Entry *heap;
+    uint32_t n_heap;
 
     Rung rungs[MOST_RUNGS];
     uint32_t n_rungs;
 
-    uint32_t top; /* linked slots */
+    uint32_t *top; /* slots */
     uint32_t n_top;
     int64_t top_start_ns, top_least_ns, top_most_ns;
 
@@ -79,18 +92,14 @@ struct SpateEventQueue {
 };
 
 static inline bool
-precedes(const HeapEntry *a, const HeapEntry *b)
+precedes(const Entry *a, const Entry *b)
 {
     return a->at_ns != b->at_ns ? a->at_ns < b->at_ns : a->order < b->order;
 }
 
 static void
-heap_push(SpateEventQueue *queue, HeapEntry entry)
+heap_push(SpateEventQueue *queue, Entry entry)
 {
-    if (queue->n_heap == queue->heap_capacity) {
-        queue->heap_capacity = MAX(64, queue->heap_capacity * 2);
-        queue->heap = g_renew(HeapEntry, queue->heap, queue->heap_capacity);
-    }
     uint32_t hole = queue->n_heap++;
     while (hole > 0) {
         uint32_t parent = (hole - 1) / 4;
@@ -105,7 +114,7 @@ heap_push(SpateEventQueue *queue, HeapEntry entry)
 static void
 heap_pop(SpateEventQueue *queue)
 {
-    HeapEntry last = queue->heap[--queue->n_heap];
+    Entry last = queue->heap[--queue->n_heap];
     uint32_t n = queue->n_heap, hole = 0;
     for (;;) {
         uint32_t child = 4 * hole + 1;
@@ -123,6 +132,71 @@ heap_pop(SpateEventQueue *queue)
     queue->heap[hole] = last;
 }
 
+/* Twice as long as there are slots: at least as many entries were taken as have to move. */
+static void
+run_back_to_start(SpateEventQueue *queue)
+{
+    uint32_t n = queue->run_end - queue->run_start;
+    memmove(queue->run, queue->run + queue->run_start, n * sizeof queue->run[0]);
+    queue->run_start = 0;
+    queue->run_end = n;
+}
+
+static void
+put_in_bottom(SpateEventQueue *queue, uint32_t index)
+{
+    const Slot *slot = &queue->slots[index];
+    Entry entry = {slot->at_ns, slot->order, index};
+    if (queue->run_end == 2 * queue->slots_capacity)
+        run_back_to_start(queue);
+    uint32_t place = queue->run_end;
+    uint32_t least = queue->run_start;
+    if (place - least > STEPS_IN_RUN)
+        least = place - STEPS_IN_RUN;
+    while (place > least && precedes(&entry, &queue->run[place - 1]))
+        place--;
+    if (place == least && place > queue->run_start && precedes(&entry, &queue->run[place - 1])) {
+        heap_push(queue, entry);
+        return;
+    }
+    for (uint32_t i = queue->run_end++; i > place; i--)
+        queue->run[i] = queue->run[i - 1];
+    queue->run[place] = entry;
+}
+
+/* The least of the bottom; NULL if it is empty. */
+static inline const Entry *
+bottom_first(const SpateEventQueue *queue)
+{
+    const Entry *run = &queue->run[queue->run_start];
+    if (queue->n_heap == 0)
+        return queue->run_start < queue->run_end ? run : NULL;
+    return queue->run_start < queue->run_end && precedes(run, queue->heap) ? run : queue->heap;
+}
+
+static inline void
+take_from_bottom(SpateEventQueue *queue, const Entry *first)
+{
+    if (first == queue->heap)
+        heap_pop(queue);
+    else if (++queue->run_start == queue->run_end)
+        queue->run_start = queue->run_end = 0;
+}
+
+static void
+grow(SpateEventQueue *queue)
+{
+    uint32_t n = MAX(FEWEST_SLOTS, 2 * queue->slots_capacity);
+    queue->slots_capacity = n;
+    queue->slots = g_renew(Slot, queue->slots, n);
+    queue->run = g_renew(Entry, queue->run, 2 * n);
+    queue->heap = g_renew(Entry, queue->heap, n);
+    queue->top = g_renew(uint32_t, queue->top, n);
+    uint32_t n_buckets = MIN(2 * n, 1u << BUCKET_BITS);
+    for (uint32_t r = 0; r < MOST_RUNGS; r++)
+        queue->rungs[r].buckets = g_renew(Bucket, queue->rungs[r].buckets, n_buckets);
+}
+
 static uint32_t
 slot_take(SpateEventQueue *queue)
 {
@@ -131,10 +205,8 @@ slot_take(SpateEventQueue *queue)
         queue->first_free = queue->slots[slot].next;
         return slot;
     }
-    if (queue->n_slots == queue->slots_capacity) {
-        queue->slots_capacity = MAX(64, queue->slots_capacity * 2);
-        queue->slots = g_renew(Slot, queue->slots, queue->slots_capacity);
-    }
+    if (queue->n_slots == queue->slots_capacity)
+        grow(queue);
     queue->slots[queue->n_slots].generation = 0;
     return queue->n_slots++;
 }
@@ -153,41 +225,39 @@ static void
 put_in_bucket(SpateEventQueue *queue, Rung *rung, uint32_t index)
 {
     Slot *slot = &queue->slots[index];
-    uint32_t bucket = (uint32_t)((slot->at_ns - rung->start_ns) / rung->width_ns);
-    slot->next = rung->heads[bucket];
-    rung->heads[bucket] = index;
-    rung->counts[bucket]++;
+    Bucket *bucket = &rung->buckets[(slot->at_ns - rung->start_ns) >> rung->shift];
+    slot->next = bucket->head;
+    bucket->head = index;
+    bucket->count++;
 }
 
 static void
 put_in_top(SpateEventQueue *queue, uint32_t index)
 {
-    Slot *slot = &queue->slots[index];
-    slot->next = queue->top;
-    queue->top = index;
-    if (queue->n_top == 0 || slot->at_ns < queue->top_least_ns)
-        queue->top_least_ns = slot->at_ns;
-    if (queue->n_top == 0 || slot->at_ns > queue->top_most_ns)
-        queue->top_most_ns = slot->at_ns;
-    queue->n_top++;
+    int64_t at_ns = queue->slots[index].at_ns;
+    if (queue->n_top == 0 || at_ns < queue->top_least_ns)
+        queue->top_least_ns = at_ns;
+    if (queue->n_top == 0 || at_ns > queue->top_most_ns)
+        queue->top_most_ns = at_ns;
+    queue->top[queue->n_top++] = index;
 }
 
 static void
 put(SpateEventQueue *queue, uint32_t index)
 {
-    const Slot *slot = &queue->slots[index];
-    if (slot->at_ns >= queue->top_start_ns) {
+    int64_t at_ns = queue->slots[index].at_ns;
+    if (at_ns >= queue->top_start_ns) {
         put_in_top(queue, index);
         return;
     }
     for (uint32_t r = 0; r < queue->n_rungs; r++) {
         Rung *rung = &queue->rungs[r];
-        if (slot->at_ns >= rung->start_ns + (int64_t)rung->current * rung->width_ns) {
+        if (at_ns >= rung->start_ns && (at_ns - rung->start_ns) >> rung->shift >= rung->current) {
             put_in_bucket(queue, rung, index);
             return;
         }
     }
-    heap_push(queue, (HeapEntry){slot->at_ns, slot->order, index});
+    put_in_bottom(queue, index);
 }
 
 /* A new lowest rung for `n` events between two instants, both included. */
@@ -195,50 +265,64 @@ static Rung *
 add_rung(SpateEventQueue *queue, uint32_t n, int64_t least_ns, int64_t most_ns)
 {
     Rung *rung = &queue->rungs[queue->n_rungs++];
-    uint32_t wanted = CLAMP(n, 1, MOST_BUCKETS);
+    uint64_t span_ns = (uint64_t)(most_ns - least_ns);
+    uint32_t bits = MIN(g_bit_storage(n), BUCKET_BITS), span_bits = g_bit_storage(span_ns);
     rung->start_ns = least_ns;
-    rung->width_ns = (most_ns - least_ns) / wanted + 1;
-    rung->n_buckets = (uint32_t)((most_ns - least_ns) / rung->width_ns) + 1;
+    rung->shift = span_bits > bits ? span_bits - bits : 0;
+    rung->n_buckets = (uint32_t)(span_ns >> rung->shift) + 1;
     rung->current = 0;
-    if (rung->n_buckets > rung->capacity) {
-        rung->capacity = MAX(rung->n_buckets, 2 * rung->capacity);
-        rung->heads = g_renew(uint32_t, rung->heads, rung->capacity);
-        rung->counts = g_renew(uint32_t, rung->counts, rung->capacity);
-    }
-    for (uint32_t b = 0; b < rung->n_buckets; b++) {
-        rung->heads[b] = NO_SLOT;
-        rung->counts[b] = 0;
-    }
+    for (uint32_t b = 0; b < rung->n_buckets; b++)
+        rung->buckets[b] = (Bucket){NO_SLOT, 0};
     return rung;
 }
 
-/* Moves a list of slots to a rung, or to the heap if rung is NULL. */
-static void
-move_list(SpateEventQueue *queue, uint32_t head, Rung *rung)
+/* Moves an event that was not cancelled to a rung, or to the bottom if rung is NULL. */
+static inline void
+move(SpateEventQueue *queue, uint32_t index, Rung *rung)
 {
-    while (head != NO_SLOT) {
-        uint32_t index = head;
-        const Slot *slot = &queue->slots[index];
-        head = slot->next;
-        if (slot->happen == NULL)
-            slot_give_back(queue, index);
-        else if (rung != NULL)
-            put_in_bucket(queue, rung, index);
-        else
-            heap_push(queue, (HeapEntry){slot->at_ns, slot->order, index});
-    }
+    if (queue->slots[index].happen == NULL)
+        slot_give_back(queue, index);
+    else if (rung != NULL)
+        put_in_bucket(queue, rung, index);
+    else
+        put_in_bottom(queue, index);
 }
 
 /* The top becomes rung 0; what comes later than it is the new top. */
 static void
 lower_top(SpateEventQueue *queue)
 {
-    uint32_t head = queue->top;
-    Rung *rung = add_rung(queue, queue->n_top, queue->top_least_ns, queue->top_most_ns);
+    uint32_t n = queue->n_top;
+    Rung *rung = add_rung(queue, n, queue->top_least_ns, queue->top_most_ns);
     queue->top_start_ns = queue->top_most_ns + 1;
-    queue->top = NO_SLOT;
     queue->n_top = 0;
-    move_list(queue, head, rung);
+    for (uint32_t i = 0; i < n; i++) {
+        __builtin_prefetch(&queue->slots[queue->top[MIN(i + SLOTS_AHEAD, n - 1)]], 1);
+        move(queue, queue->top[i], rung);
+    }
+}
+
+/* The list, in the order it was scheduled. */
+static uint32_t
+reverse(Slot *slots, uint32_t head)
+{
+    uint32_t reversed = NO_SLOT;
+    while (head != NO_SLOT) {
+        uint32_t next = slots[head].next;
+        slots[head].next = reversed;
+        reversed = head;
+        head = next;
+    }
+    return reversed;
+}
+
+static void
+fetch_ahead(const SpateEventQueue *queue, const Rung *rung)
+{
+    uint32_t ahead = MIN(rung->current + SLOTS_AHEAD, rung->n_buckets - 1);
+    uint32_t head = rung->buckets[ahead].head;
+    if (head != NO_SLOT)
+        __builtin_prefetch(&queue->slots[head], 1);
 }
 
 /* The next full bucket of the lowest rung goes to the bottom, or is spread over a finer rung. */
@@ -246,40 +330,49 @@ static void
 lower_bucket(SpateEventQueue *queue)
 {
     Rung *rung = &queue->rungs[queue->n_rungs - 1];
-    while (rung->current < rung->n_buckets && rung->heads[rung->current] == NO_SLOT)
-        rung->current++;
+    for (; rung->current < rung->n_buckets; rung->current++) {
+        fetch_ahead(queue, rung);
+        if (rung->buckets[rung->current].head != NO_SLOT)
+            break;
+    }
     if (rung->current == rung->n_buckets) {
         queue->n_rungs--;
         return;
     }
-    uint32_t bucket = rung->current++;
-    uint32_t head = rung->heads[bucket], count = rung->counts[bucket];
-    rung->heads[bucket] = NO_SLOT;
+    int64_t start_ns = rung->start_ns + ((int64_t)rung->current << rung->shift);
+    Bucket bucket = rung->buckets[rung->current++];
+    uint32_t head = reverse(queue->slots, bucket.head);
     Rung *finer = NULL;
-    if (count > FULL_BUCKET && rung->width_ns > 1 && queue->n_rungs < MOST_RUNGS) {
-        int64_t start_ns = rung->start_ns + (int64_t)bucket * rung->width_ns;
-        finer = add_rung(queue, count, start_ns, start_ns + rung->width_ns - 1);
+    if (bucket.count > FULL_BUCKET && rung->shift > 0 && queue->n_rungs < MOST_RUNGS) {
+        int64_t width_ns = INT64_C(1) << rung->shift;
+        finer = add_rung(queue, bucket.count, start_ns,
+                         start_ns + MIN(width_ns - 1, SPATE_NEVER_NS - start_ns));
     }
-    move_list(queue, head, finer);
+    while (head != NO_SLOT) {
+        uint32_t next = queue->slots[head].next;
+        move(queue, head, finer);
+        head = next;
+    }
 }
 
-/* The next event to run is at the root of the heap; false if none waits. */
-static bool
+/* The next event to run; NULL if none waits. */
+static const Entry *
 find_next(SpateEventQueue *queue)
 {
     for (;;) {
-        while (queue->n_heap == 0) {
+        const Entry *first;
+        while ((first = bottom_first(queue)) == NULL) {
             if (queue->n_rungs > 0)
                 lower_bucket(queue);
             else if (queue->n_top > 0)
                 lower_top(queue);
             else
-                return false;
+                return NULL;
         }
-        uint32_t index = queue->heap[ROOT_OF_HEAP].slot;
+        uint32_t index = first->slot;
         if (queue->slots[index].happen != NULL)
-            return true;
-        heap_pop(queue);
+            return first;
+        take_from_bottom(queue, first);
         slot_give_back(queue, index);
     }
 }
@@ -295,8 +388,7 @@ spate_event_queue_schedule(SpateEventQueue *queue, int64_t at_ns, SpateRank rank
                            SpateEventFunc happen, gpointer subject, uint32_t item)
 {
     g_assert(at_ns >= queue->now_ns && at_ns < SPATE_NEVER_NS && happen != NULL);
-    g_assert(at_ns > queue->now_ns || (int)rank > queue->present_rank ||
-             ((int)rank == queue->present_rank && !queue->closing));
+    g_assert(at_ns > queue->now_ns || (int)rank >= queue->open_rank);
     uint32_t index = slot_take(queue);
     Slot *slot = &queue->slots[index];
     slot->at_ns = at_ns;
@@ -326,10 +418,10 @@ spate_event_queue_cancel(SpateEventQueue *queue, SpateEventId id)
 }
 
 static void
-run_root(SpateEventQueue *queue)
+run_event(SpateEventQueue *queue, const Entry *first)
 {
-    uint32_t index = queue->heap[ROOT_OF_HEAP].slot;
-    heap_pop(queue);
+    uint32_t index = first->slot;
+    take_from_bottom(queue, first);
     const Slot *slot = &queue->slots[index];
     SpateEventFunc happen = slot->happen;
     gpointer subject = slot->subject;
@@ -341,54 +433,67 @@ run_root(SpateEventQueue *queue)
 }
 
 static void
-close_group(SpateEventQueue *queue)
+open_group(SpateEventQueue *queue, const Entry *first)
 {
-    SpateCloseFunc close = queue->close[queue->present_rank];
-    if (close == NULL)
-        return;
-    queue->closing = true;
-    close(queue->close_subject[queue->present_rank]);
-    queue->closing = false;
+    queue->now_ns = first->at_ns;
+    queue->present_rank = queue->open_rank = rank_of(first->order);
 }
 
-/* Whether the next event is of the group that runs. */
-static bool
-group_goes_on(SpateEventQueue *queue)
+static void
+close_group(SpateEventQueue *queue)
 {
-    return find_next(queue) && queue->heap[ROOT_OF_HEAP].at_ns == queue->now_ns &&
-           rank_of(queue->heap[ROOT_OF_HEAP].order) == queue->present_rank;
+    int rank = queue->present_rank;
+    queue->open_rank = rank + 1;
+    if (queue->close[rank] != NULL)
+        queue->close[rank](queue->close_subject[rank]);
+}
+
+/* The next event of the group that runs; NULL if there is none. */
+static const Entry *
+next_of_group(SpateEventQueue *queue)
+{
+    const Entry *first = find_next(queue);
+    bool goes_on = first != NULL && first->at_ns == queue->now_ns &&
+                   rank_of(first->order) == queue->present_rank;
+    return goes_on ? first : NULL;
 }
 
 bool
 spate_event_queue_run_next(SpateEventQueue *queue)
 {
-    if (!find_next(queue))
+    const Entry *first = find_next(queue);
+    if (first == NULL)
         return false;
-    queue->now_ns = queue->heap[ROOT_OF_HEAP].at_ns;
-    queue->present_rank = rank_of(queue->heap[ROOT_OF_HEAP].order);
-    run_root(queue);
-    if (!group_goes_on(queue))
+    open_group(queue, first);
+    run_event(queue, first);
+    if (next_of_group(queue) == NULL)
         close_group(queue);
     return true;
+}
+
+static bool
+is_set(const volatile int *stop)
+{
+    return stop != NULL && g_atomic_int_get(stop) != 0;
 }
 
 bool
 spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const volatile int *stop)
 {
     g_assert(until_ns >= queue->now_ns);
-    while ((stop == NULL || g_atomic_int_get(stop) == 0) && find_next(queue) &&
-           queue->heap[ROOT_OF_HEAP].at_ns <= until_ns) {
-        queue->now_ns = queue->heap[ROOT_OF_HEAP].at_ns;
-        queue->present_rank = rank_of(queue->heap[ROOT_OF_HEAP].order);
+    const Entry *first;
+    while (!is_set(stop) && (first = find_next(queue)) != NULL && first->at_ns <= until_ns) {
+        open_group(queue, first);
         do
-            run_root(queue);
-        while (group_goes_on(queue));
+            run_event(queue, first);
+        while ((first = next_of_group(queue)) != NULL);
         close_group(queue);
     }
-    if (stop != NULL && g_atomic_int_get(stop) != 0)
+    if (is_set(stop))
         return false;
+    if (until_ns > queue->now_ns)
+        queue->open_rank = 0;
     queue->now_ns = until_ns;
-    queue->present_rank = -1;
     return true;
 }
 
@@ -423,8 +528,6 @@ spate_event_queue_new(void)
 {
     SpateEventQueue *queue = g_new0(SpateEventQueue, 1);
     queue->first_free = NO_SLOT;
-    queue->top = NO_SLOT;
-    queue->present_rank = -1;
     return queue;
 }
 
@@ -433,10 +536,10 @@ spate_event_queue_free(SpateEventQueue *queue)
 {
     if (queue == NULL)
         return;
-    for (uint32_t r = 0; r < MOST_RUNGS; r++) {
-        g_free(queue->rungs[r].heads);
-        g_free(queue->rungs[r].counts);
-    }
+    for (uint32_t r = 0; r < MOST_RUNGS; r++)
+        g_free(queue->rungs[r].buckets);
+    g_free(queue->run);
+    g_free(queue->top);
     g_free(queue->heap);
     g_free(queue->slots);
     g_free(queue);
