@@ -1,4 +1,5 @@
 /* test-twin.c - the channel and its plain twin agree on random scripts, frame by frame */
+#include "channel/drive.h"
 #include "channel/twin.h"
 #include "core/random.h"
 #include "support/check-main.h"
@@ -8,92 +9,6 @@
 
 #define N_SCRIPTS 6000
 #define TOO_CLOSE 1e-3
-
-/* The channel's answer in the twin's form. */
-typedef struct {
-    SpateEventQueue *queue;
-    SpateChannel *channel;
-    const TwinScript *script;
-    TwinResult *result;
-} Drive;
-
-static void
-mean_to_begin(gpointer subject, uint32_t f)
-{
-    Drive *drive = subject;
-    const TwinFrame *frame = &drive->script->frames[f];
-    if (spate_channel_is_locked(drive->channel, frame->radio) ||
-        spate_channel_is_sending(drive->channel, frame->radio))
-        drive->result->skipped[f] = true;
-    else
-        spate_channel_begin(drive->channel, frame->radio, frame->airtime_ns, f, f + 1);
-}
-
-static void
-note_outcomes(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions, size_t n)
-{
-    Drive *drive = user;
-    for (size_t i = 0; i < n; i++)
-        drive->result->fates[frame->cargo][receptions[i].receiver] = (TwinFate){
-            true, receptions[i].outcome,
-            receptions[i].outcome == SPATE_RECEPTION_LOST_SENDING ? SPATE_NO_DISTURBER
-                                                                  : receptions[i].disturber};
-}
-
-static SpateMedium *
-medium_of(const TwinScript *s, SpatePropagation *propagation, SpateFading *fading)
-{
-    SpateNodeSite nodes[TWIN_MOST_NODES] = {0};
-    SpateRadioSite radios[TWIN_MOST_RADIOS] = {0};
-    double zero[TWIN_MOST_RADIOS] = {0};
-    uint64_t bearer_hash[TWIN_MOST_BEARERS] = {1, 2, 3};
-    for (uint32_t i = 0; i < s->n_nodes; i++)
-        nodes[i].name_hash = i + 1;
-    g_autoptr(GArray) given = g_array_new(FALSE, FALSE, sizeof(SpateGivenLoss));
-    for (uint32_t r = 0; r < s->n_radios; r++) {
-        radios[r] = (SpateRadioSite){.node = s->node[r], .bearer = s->bearer[r]};
-        for (uint32_t to = 0; to < s->n_nodes; to++) {
-            SpateGivenLoss loss = {s->node[r], to, (int32_t)s->bearer[r], s->loss_db[r][to]};
-            g_array_append_val(given, loss);
-        }
-    }
-    g_autoptr(SpateLinks) links = spate_links_new(
-        nodes, s->n_nodes, s->isolation_db, radios, s->n_radios, s->bearers, propagation,
-        s->n_bearers, (const SpateGivenLoss *)(const void *)given->data, given->len);
-    SpateMediumPlan plan = {.links = links,
-                            .nodes = nodes,
-                            .radios = radios,
-                            .noise_rise_db = zero,
-                            .bearers = s->bearers,
-                            .propagation = propagation,
-                            .fading = fading,
-                            .bearer_hash = bearer_hash,
-                            .n_nodes = s->n_nodes,
-                            .n_radios = s->n_radios,
-                            .n_bearers = s->n_bearers};
-    return spate_medium_new(&plan, NULL);
-}
-
-static void
-channel_run(const TwinScript *script, TwinResult *result)
-{
-    SpatePropagation propagation[TWIN_MOST_BEARERS] = {0};
-    SpateFading fading[TWIN_MOST_BEARERS] = {0};
-    memset(result, 0, sizeof *result);
-    g_autoptr(SpateMedium) medium = medium_of(script, propagation, fading);
-    g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
-    g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 1, 0, true);
-    Drive drive = {queue, channel, script, result};
-    SpateChannelHooks hooks = {.outcomes = note_outcomes};
-    spate_channel_set_hooks(channel, &hooks, &drive);
-    for (uint32_t f = 0; f < script->n_frames; f++)
-        spate_event_queue_schedule(queue, script->frames[f].start_ns, SPATE_RANK_START,
-                                   mean_to_begin, &drive, f);
-    while (spate_event_queue_run_next(queue))
-        spate_channel_check(channel);
-    for (uint32_t r = 0; r < script->n_radios; r++)
-        result->busy_ns[r] = spate_channel_busy_ns(channel, r);
-}
 
 static SpateBearer
 lora(int sf, int64_t bandwidth_hz, int64_t centre_hz, int preamble, int lock)
@@ -248,37 +163,12 @@ draw_script(TwinScript *s, uint64_t number)
     draw_frames(s, &random);
 }
 
-/* NULL if the two agree, else what differs; free with g_free(). */
-static char *
-difference(const TwinScript *s, const TwinResult *plain, const TwinResult *fast)
-{
-    for (uint32_t f = 0; f < s->n_frames; f++) {
-        if (plain->skipped[f] != fast->skipped[f])
-            return g_strdup_printf("frame %u: skipped %d by the twin, %d by the channel", f,
-                                   plain->skipped[f], fast->skipped[f]);
-        for (uint32_t r = 0; r < s->n_radios; r++) {
-            const TwinFate *a = &plain->fates[f][r], *b = &fast->fates[f][r];
-            if (a->audible != b->audible || a->outcome != b->outcome ||
-                a->disturber != b->disturber)
-                return g_strdup_printf("frame %u at radio %u: audible %d/%d, outcome %d/%d, "
-                                       "disturber %d/%d (twin/channel)",
-                                       f, r, a->audible, b->audible, (int)a->outcome,
-                                       (int)b->outcome, (int)a->disturber, (int)b->disturber);
-        }
-    }
-    for (uint32_t r = 0; r < s->n_radios; r++)
-        if (plain->busy_ns[r] != fast->busy_ns[r])
-            return g_strdup_printf("radio %u: busy %ld ns by the twin, %ld by the channel", r,
-                                   (long)plain->busy_ns[r], (long)fast->busy_ns[r]);
-    return NULL;
-}
-
 static char *
 run_both(const TwinScript *s, TwinResult *plain, TwinResult *fast)
 {
     twin_run(s, plain);
-    channel_run(s, fast);
-    return plain->closest < TOO_CLOSE ? NULL : difference(s, plain, fast);
+    drive_channel(s, fast);
+    return plain->closest < TOO_CLOSE ? NULL : drive_difference(s, plain, fast);
 }
 
 /* Leaves out frames as long as the two still differ. */

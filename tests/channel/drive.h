@@ -1,0 +1,10 @@
+/* drive.h - plays a script through the channel, and tells how the twin's answer differs */
+#pragma once
+
+#include "channel/twin.h"
+
+/* The channel's answer to the script, in the twin's form. */
+void drive_channel(const TwinScript *script, TwinResult *result);
+
+/* NULL if the two agree, else what differs; free with g_free(). */
+char *drive_difference(const TwinScript *script, const TwinResult *plain, const TwinResult *fast);
