@@ -217,81 +217,80 @@ fault_of(const char *name, int *n_faults)
 
 /* The one fault of the file at its place. */
 START_TEST(the_fault_is_shown_at_its_place_with_a_hint)
-    {
-        const Row *row = &ROWS[_i];
-        int n_faults;
-        g_autofree char *message = fault_of(row->file, &n_faults);
-        g_autofree char *head = g_strdup_printf("f.yaml:%d:%d: ", row->line, row->column);
+{
+    const Row *row = &ROWS[_i];
+    int n_faults;
+    g_autofree char *message = fault_of(row->file, &n_faults);
+    g_autofree char *head = g_strdup_printf("f.yaml:%d:%d: ", row->line, row->column);
 
-        const char *at = strstr(message, head);
-        ck_assert_msg(at != NULL, "%s: no '%s' in:\n%s", row->file, head, message);
-        g_autofree char *line = g_strndup(at, strcspn(at, "\n"));
-        ck_assert_msg(strstr(line, row->message) != NULL, "%s: no '%s' in:\n%s", row->file,
-                      row->message, message);
-        ck_assert_msg(row->hint == NULL || strstr(at, row->hint) != NULL, "%s: no '%s' in:\n%s",
-                      row->file, row->hint, message);
-        if (!row->has_others)
-            ck_assert_msg(n_faults == 1, "%s: more than one fault:\n%s", row->file, message);
-    }
+    const char *at = strstr(message, head);
+    ck_assert_msg(at != NULL, "%s: no '%s' in:\n%s", row->file, head, message);
+    g_autofree char *line = g_strndup(at, strcspn(at, "\n"));
+    ck_assert_msg(strstr(line, row->message) != NULL, "%s: no '%s' in:\n%s", row->file,
+                  row->message, message);
+    ck_assert_msg(row->hint == NULL || strstr(at, row->hint) != NULL, "%s: no '%s' in:\n%s",
+                  row->file, row->hint, message);
+    if (!row->has_others)
+        ck_assert_msg(n_faults == 1, "%s: more than one fault:\n%s", row->file, message);
+}
 END_TEST
 
 /* Every file of the folder has its row. */
 START_TEST(no_bad_file_is_forgotten)
-    {
-        g_autofree char *path = g_strdup_printf("%s/bad", SCENARIO_DIR);
-        g_autoptr(GDir) folder = g_dir_open(path, 0, NULL);
-        size_t n_files = 0;
-        ck_assert_ptr_nonnull(folder);
-        while (g_dir_read_name(folder) != NULL)
-            n_files++;
+{
+    g_autofree char *path = g_strdup_printf("%s/bad", SCENARIO_DIR);
+    g_autoptr(GDir) folder = g_dir_open(path, 0, NULL);
+    size_t n_files = 0;
+    ck_assert_ptr_nonnull(folder);
+    while (g_dir_read_name(folder) != NULL)
+        n_files++;
 
-        ck_assert_uint_eq(n_files, G_N_ELEMENTS(ROWS));
-    }
+    ck_assert_uint_eq(n_files, G_N_ELEMENTS(ROWS));
+}
 END_TEST
 
 START_TEST(all_faults_of_a_file_are_shown_in_its_order)
-    {
-        g_autoptr(GError) error = NULL;
-        const char text[] =
-            "spate: 1\nrun: {duration: 1 km}\nbearers:\n  v: {kind: dsss, frequency: 2437 "
-            "MHz, colour: red}\nnodes:\n  a: {at: {x: 0 m}}\n  b: {at: {x: 0 m, y: 0 m}, "
-            "radios: {w: {power: 1 dBm}}}\n";
-        g_autoptr(SpateScenarioFile) file =
-            spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
+{
+    g_autoptr(GError) error = NULL;
+    const char text[] =
+        "spate: 1\nrun: {duration: 1 km}\nbearers:\n  v: {kind: dsss, frequency: 2437 "
+        "MHz, colour: red}\nnodes:\n  a: {at: {x: 0 m}}\n  b: {at: {x: 0 m, y: 0 m}, "
+        "radios: {w: {power: 1 dBm}}}\n";
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
 
-        ck_assert_ptr_null(file);
-        const char *first = strstr(error->message, "f.yaml:2:17: ");
-        const char *second = strstr(error->message, "f.yaml:4:40: unknown key 'colour'");
-        const char *third = strstr(error->message, "f.yaml:6:7: ");
-        const char *fourth = strstr(error->message, "f.yaml:7:38: there is no bearer 'w'");
-        ck_assert_msg(first != NULL && second > first && third > second && fourth > third, "%s",
-                      error->message);
-    }
+    ck_assert_ptr_null(file);
+    const char *first = strstr(error->message, "f.yaml:2:17: ");
+    const char *second = strstr(error->message, "f.yaml:4:40: unknown key 'colour'");
+    const char *third = strstr(error->message, "f.yaml:6:7: ");
+    const char *fourth = strstr(error->message, "f.yaml:7:38: there is no bearer 'w'");
+    ck_assert_msg(first != NULL && second > first && third > second && fourth > third, "%s",
+                  error->message);
+}
 END_TEST
 
 /* A fault of the file itself is not told again for each variant; one that a variant makes names it.
  */
 START_TEST(faults_that_a_variant_makes_name_it)
-    {
-        g_autoptr(GError) error = NULL;
-        const char text[] =
-            "spate: 1\nrun: {duration: 1 h}\nbearers:\n  v: {kind: dsss, frequency: 2437 MHz}\n"
-            "nodes:\n  a:\n    count: 2\n    place: {points: [{x: 0 m, y: 0 m}, {x: 9 m, y: 0 "
-            "m}]}\n"
-            "colour: red\n"
-            "variants:\n  many: {set: {nodes.a.count: 3}}\n  same: {set: {seed: 3}}\n";
-        g_autoptr(SpateScenarioFile) file =
-            spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
+{
+    g_autoptr(GError) error = NULL;
+    const char text[] =
+        "spate: 1\nrun: {duration: 1 h}\nbearers:\n  v: {kind: dsss, frequency: 2437 MHz}\n"
+        "nodes:\n  a:\n    count: 2\n    place: {points: [{x: 0 m, y: 0 m}, {x: 9 m, y: 0 "
+        "m}]}\n"
+        "colour: red\n"
+        "variants:\n  many: {set: {nodes.a.count: 3}}\n  same: {set: {seed: 3}}\n";
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
 
-        ck_assert_ptr_null(file);
-        const char *colour = strstr(error->message, "unknown key 'colour'\n");
-        ck_assert_msg(colour != NULL && strstr(colour + 20, "key 'colour'") == NULL, "%s",
-                      error->message);
-        ck_assert_msg(strstr(error->message,
-                             "f.yaml:8:13: there are 2 points for 3 nodes (in variant 'many')") !=
-                          NULL,
-                      "%s", error->message);
-    }
+    ck_assert_ptr_null(file);
+    const char *colour = strstr(error->message, "unknown key 'colour'\n");
+    ck_assert_msg(colour != NULL && strstr(colour + 20, "key 'colour'") == NULL, "%s",
+                  error->message);
+    ck_assert_msg(strstr(error->message,
+                         "f.yaml:8:13: there are 2 points for 3 nodes (in variant 'many')") != NULL,
+                  "%s", error->message);
+}
 END_TEST
 
 /* Cut anywhere, changed anywhere: it reads or it says why, and it ends. */
@@ -314,86 +313,86 @@ good_text(gsize *length)
 }
 
 START_TEST(any_beginning_of_a_file_is_answered)
-    {
-        gsize length;
-        g_autofree char *text = good_text(&length);
-        for (gsize i = 0; i < length; i++)
-            read_whatever(text, i);
-    }
+{
+    gsize length;
+    g_autofree char *text = good_text(&length);
+    for (gsize i = 0; i < length; i++)
+        read_whatever(text, i);
+}
 END_TEST
 
 START_TEST(any_changed_byte_is_answered)
-    {
-        static const char strange[] = "\0\n\t :-[]{}*&!|>'\"%@`#,?\x80\xff";
-        gsize length;
-        g_autofree char *text = good_text(&length);
-        for (gsize i = 0; i < length; i += 3) {
-            char was = text[i];
-            text[i] = strange[i / 3 % (sizeof strange - 1)];
-            read_whatever(text, length);
-            text[i] = was;
-        }
+{
+    static const char strange[] = "\0\n\t :-[]{}*&!|>'\"%@`#,?\x80\xff";
+    gsize length;
+    g_autofree char *text = good_text(&length);
+    for (gsize i = 0; i < length; i += 3) {
+        char was = text[i];
+        text[i] = strange[i / 3 % (sizeof strange - 1)];
+        read_whatever(text, length);
+        text[i] = was;
     }
+}
 END_TEST
 
 /* Without a line, what refers to it must complain and not crash. */
 START_TEST(any_missing_line_is_answered)
-    {
-        gsize length;
-        g_autofree char *text = good_text(&length);
-        g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
-        for (size_t i = 0; lines[i] != NULL; i++) {
-            GString *rest = g_string_new(NULL);
-            for (size_t k = 0; lines[k] != NULL; k++)
-                if (k != i)
-                    g_string_append_printf(rest, "%s\n", lines[k]);
-            read_whatever(rest->str, rest->len);
-            g_string_free(rest, TRUE);
-        }
+{
+    gsize length;
+    g_autofree char *text = good_text(&length);
+    g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
+    for (size_t i = 0; lines[i] != NULL; i++) {
+        GString *rest = g_string_new(NULL);
+        for (size_t k = 0; lines[k] != NULL; k++)
+            if (k != i)
+                g_string_append_printf(rest, "%s\n", lines[k]);
+        read_whatever(rest->str, rest->len);
+        g_string_free(rest, TRUE);
     }
+}
 END_TEST
 
 START_TEST(a_file_that_is_not_there_is_unreadable)
-    {
-        g_autoptr(GError) error = NULL;
-        g_autoptr(SpateScenarioFile) file =
-            spate_scenario_file_read("no/such/file.yaml", NULL, 0, &error);
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_read("no/such/file.yaml", NULL, 0, &error);
 
-        ck_assert_ptr_null(file);
-        ck_assert(g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE));
-        ck_assert_ptr_nonnull(strstr(error->message, "no/such/file.yaml: cannot be read"));
-    }
+    ck_assert_ptr_null(file);
+    ck_assert(g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE));
+    ck_assert_ptr_nonnull(strstr(error->message, "no/such/file.yaml: cannot be read"));
+}
 END_TEST
 
 /* Endless input ends at the largest size of a scenario. */
 START_TEST(an_endless_file_is_refused)
-    {
-        g_autoptr(GError) error = NULL;
-        g_autoptr(SpateScenarioFile) file = spate_scenario_file_read("/dev/zero", NULL, 0, &error);
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file = spate_scenario_file_read("/dev/zero", NULL, 0, &error);
 
-        ck_assert_ptr_null(file);
-        ck_assert_ptr_nonnull(error);
-    }
+    ck_assert_ptr_null(file);
+    ck_assert_ptr_nonnull(error);
+}
 END_TEST
 
 /* Names that stand for ever more nodes, each line ten times the one before. */
 START_TEST(groups_cannot_use_up_memory)
-    {
-        g_autoptr(GError) error = NULL;
-        GString *text = g_string_new(
-            "spate: 1\nrun: {duration: 1 h}\nbearers:\n  v: {kind: dsss, frequency: 2437 MHz}\n"
-            "nodes:\n  a: {count: 100000, at: {x: 0 m, y: 0 m}, radios: {v: {power: 1 dBm}}}\n"
-            "traffic:\n");
-        for (int i = 0; i < 2000; i++)
-            g_string_append_printf(
-                text, "  t%d: {from: a, to: everyone, payload: 1 bytes, every: 1 day}\n", i);
-        g_autoptr(SpateScenarioFile) file =
-            spate_scenario_file_parse("f.yaml", text->str, text->len, NULL, 0, &error);
-        g_string_free(text, TRUE);
+{
+    g_autoptr(GError) error = NULL;
+    GString *text = g_string_new(
+        "spate: 1\nrun: {duration: 1 h}\nbearers:\n  v: {kind: dsss, frequency: 2437 MHz}\n"
+        "nodes:\n  a: {count: 100000, at: {x: 0 m, y: 0 m}, radios: {v: {power: 1 dBm}}}\n"
+        "traffic:\n");
+    for (int i = 0; i < 2000; i++)
+        g_string_append_printf(
+            text, "  t%d: {from: a, to: everyone, payload: 1 bytes, every: 1 day}\n", i);
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text->str, text->len, NULL, 0, &error);
+    g_string_free(text, TRUE);
 
-        ck_assert_ptr_null(file);
-        ck_assert_ptr_nonnull(strstr(error->message, "groups of nodes are named for more than"));
-    }
+    ck_assert_ptr_null(file);
+    ck_assert_ptr_nonnull(strstr(error->message, "groups of nodes are named for more than"));
+}
 END_TEST
 
 int

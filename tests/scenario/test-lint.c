@@ -81,181 +81,178 @@ assert_warns(const char *old, const char *new, const char *place, const char *wo
 }
 
 START_TEST(a_clean_file_gives_no_output)
-    {
-        g_autofree char *warnings = lint(CLEAN);
+{
+    g_autofree char *warnings = lint(CLEAN);
 
-        ck_assert_str_eq(warnings, "");
-    }
+    ck_assert_str_eq(warnings, "");
+}
 END_TEST
 
 /* 500 mW ERP are 29.14 dBm EIRP: 24.2 dBm into 5 dBi are 29.2, 24.1 dBm are 29.1. */
 START_TEST(erp_is_what_leaves_the_antenna_less_a_dipole)
-    {
-        assert_warns(
-            "ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 14 dBm}}",
-            "ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 24.2 dBm, antenna: "
-            "{gain: 5 dBi}}}",
-            "18:14", "more than the 26.99 dBm of EU/CEPT, P, ETSI EN 300 220-2");
-        assert_warns("ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 14 dBm}}",
-                     "ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 25.2 dBm, "
-                     "feeder-loss: 1 dB, antenna: {gain: 5 dBi}}}",
-                     "18:14", "check your local rules");
+{
+    assert_warns(
+        "ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 14 dBm}}",
+        "ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 24.2 dBm, antenna: "
+        "{gain: 5 dBi}}}",
+        "18:14", "more than the 26.99 dBm of EU/CEPT, P, ETSI EN 300 220-2");
+    assert_warns("ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 14 dBm}}",
+                 "ridge:\n    at: {x: 0 m, y: 0 m}\n    radios: {valley: {power: 25.2 dBm, "
+                 "feeder-loss: 1 dB, antenna: {gain: 5 dBi}}}",
+                 "18:14", "check your local rules");
 
-        g_autofree char *text =
-            replaced(CLEAN, "valley: {power: 14 dBm}}\n    relay",
-                     "valley: {power: 24.1 dBm, antenna: {gain: 5 dBi}}}\n    relay");
-        g_autofree char *warnings = lint(text);
-        ck_assert_str_eq(warnings, "");
-    }
+    g_autofree char *text =
+        replaced(CLEAN, "valley: {power: 14 dBm}}\n    relay",
+                 "valley: {power: 24.1 dBm, antenna: {gain: 5 dBi}}}\n    relay");
+    g_autofree char *warnings = lint(text);
+    ck_assert_str_eq(warnings, "");
+}
 END_TEST
 
 /* EN 300 328: 20 dBm EIRP.  One warning for a group of four. */
 START_TEST(eirp_at_2_4_ghz_has_its_limit)
-    {
-        assert_warns("    radios: {yard: {power: 14 dBm}}",
-                     "    radios: {yard: {power: 18 dBm, antenna: {gain: 8 dBi}}}", "26:14",
-                     "'soil-1' has 26.0 dBm EIRP on 'yard', more than the 20 dBm of EU/CEPT");
-    }
+{
+    assert_warns("    radios: {yard: {power: 14 dBm}}",
+                 "    radios: {yard: {power: 18 dBm, antenna: {gain: 8 dBi}}}", "26:14",
+                 "'soil-1' has 26.0 dBm EIRP on 'yard', more than the 20 dBm of EU/CEPT");
+}
 END_TEST
 
 START_TEST(a_duty_cycle_above_the_band_is_told)
-    {
-        assert_warns("duty-cycle: 10 %", "duty-cycle: 20 %", "4:3",
-                     "'valley' has a duty cycle of 20 %; 10 % is the most of EU/CEPT, band P");
-        assert_warns("    duty-cycle: 10 %\n", "", "4:3", "'valley' has no duty cycle; 10 %");
-    }
+{
+    assert_warns("duty-cycle: 10 %", "duty-cycle: 20 %", "4:3",
+                 "'valley' has a duty cycle of 20 %; 10 % is the most of EU/CEPT, band P");
+    assert_warns("    duty-cycle: 10 %\n", "", "4:3", "'valley' has no duty cycle; 10 %");
+}
 END_TEST
 
 START_TEST(a_band_for_alarms_and_no_band_are_told)
-    {
-        assert_warns("869.525 MHz\n    bandwidth: 125 kHz", "869.35 MHz\n    bandwidth: 62.5 kHz",
-                     "4:3", "'valley' lies in a band for alarms");
-        assert_warns("869.525 MHz", "500 MHz", "4:3", "'valley' lies in no band");
-        /* The centre is in, an edge is out. */
-        assert_warns("869.525 MHz", "869.64 MHz", "4:3", "'valley' lies in no band");
-    }
+{
+    assert_warns("869.525 MHz\n    bandwidth: 125 kHz", "869.35 MHz\n    bandwidth: 62.5 kHz",
+                 "4:3", "'valley' lies in a band for alarms");
+    assert_warns("869.525 MHz", "500 MHz", "4:3", "'valley' lies in no band");
+    /* The centre is in, an edge is out. */
+    assert_warns("869.525 MHz", "869.64 MHz", "4:3", "'valley' lies in no band");
+}
 END_TEST
 
 /* 47 CFR 15.247: 0.4 s on a channel; SF12 at 125 kHz takes more than a second. */
 START_TEST(long_frames_at_915_mhz_are_told)
-    {
-        assert_warns("869.525 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 10",
-                     "915 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 12", "36:3",
-                     "400 ms is the most of US/FCC");
-    }
+{
+    assert_warns("869.525 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 10",
+                 "915 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 12", "36:3",
+                 "400 ms is the most of US/FCC");
+}
 END_TEST
 
 START_TEST(recipients_without_a_fitting_radio_are_told)
-    {
-        assert_warns(
-            "from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: soil", "36:3",
-            "no one can receive 'talk': 'soil-1' has no radio on a bearer that it comes to");
-        assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: [gate, soil]",
-                     "36:3", "not all can receive 'talk'");
-        assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: ridge", "36:3",
-                     "its source is its only recipient");
-        assert_warns("from: [ridge, gate], to: [ridge, gate],",
-                     "from: ridge, to: nobody, on: yard,", "36:3", "'ridge' cannot send 'talk'");
-    }
+{
+    assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: soil", "36:3",
+                 "no one can receive 'talk': 'soil-1' has no radio on a bearer that it comes to");
+    assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: [gate, soil]", "36:3",
+                 "not all can receive 'talk'");
+    assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: ridge", "36:3",
+                 "its source is its only recipient");
+    assert_warns("from: [ridge, gate], to: [ridge, gate],", "from: ridge, to: nobody, on: yard,",
+                 "36:3", "'ridge' cannot send 'talk'");
+}
 END_TEST
 
 /* 20 + 43 bytes on the yard, 250 + 43 at most. */
 START_TEST(frames_that_are_never_sent_are_told)
-    {
-        assert_warns(
-            "from: soil, to: [gate, ridge], payload: 20 bytes",
-            "from: soil, to: [gate, ridge], payload: 251 bytes", "37:3",
-            "frames of 'moisture' are never sent on 'yard': 294 bytes, its largest frame has "
-            "293");
-    }
+{
+    assert_warns("from: soil, to: [gate, ridge], payload: 20 bytes",
+                 "from: soil, to: [gate, ridge], payload: 251 bytes", "37:3",
+                 "frames of 'moisture' are never sent on 'yard': 294 bytes, its largest frame has "
+                 "293");
+}
 END_TEST
 
 /* 20 bytes at SF10 take 0.37 s; 0.005 % of an hour are 0.18 s. */
 START_TEST(frames_beyond_the_duty_cycle_are_told)
-    {
-        g_autofree char *text = replaced(CLEAN, "duty-cycle: 10 %", "duty-cycle: 0.005 %");
-        g_autofree char *warnings = lint(text);
+{
+    g_autofree char *text = replaced(CLEAN, "duty-cycle: 10 %", "duty-cycle: 0.005 %");
+    g_autofree char *warnings = lint(text);
 
-        ck_assert_ptr_nonnull(
-            strstr(warnings, "frames of 'talk' are never sent on 'valley': one takes"));
-    }
+    ck_assert_ptr_nonnull(
+        strstr(warnings, "frames of 'talk' are never sent on 'valley': one takes"));
+}
 END_TEST
 
 START_TEST(more_than_a_radio_may_send_is_told)
-    {
-        g_autofree char *text = replaced(CLEAN, "duty-cycle: 10 %", "duty-cycle: 0.1 %");
-        g_autofree char *warnings = lint(text);
+{
+    g_autofree char *text = replaced(CLEAN, "duty-cycle: 10 %", "duty-cycle: 0.1 %");
+    g_autofree char *warnings = lint(text);
 
-        /* 20 bytes at SF10 take 370.688 ms (AN1200.13), every 300 s. */
-        ck_assert_ptr_nonnull(strstr(warnings,
-                                     "the messages of 'gate' alone take 0.124 % of the time on "
-                                     "'valley', which leaves it 0.1 %"));
-    }
+    /* 20 bytes at SF10 take 370.688 ms (AN1200.13), every 300 s. */
+    ck_assert_ptr_nonnull(strstr(warnings,
+                                 "the messages of 'gate' alone take 0.124 % of the time on "
+                                 "'valley', which leaves it 0.1 %"));
+}
 END_TEST
 
 START_TEST(times_after_the_last_offer_are_told)
-    {
-        assert_warns("to: [ridge, gate], payload: 20 bytes, every: 5 min",
-                     "to: [ridge, gate], payload: 20 bytes, at: [10 min, 59.5 min]", "36:3",
-                     "'talk' has times at which nothing is offered any more");
-    }
+{
+    assert_warns("to: [ridge, gate], payload: 20 bytes, every: 5 min",
+                 "to: [ridge, gate], payload: 20 bytes, at: [10 min, 59.5 min]", "36:3",
+                 "'talk' has times at which nothing is offered any more");
+}
 END_TEST
 
 START_TEST(a_rule_behind_one_that_matches_all_is_told)
-    {
-        assert_warns("        - {when: {from: soil-1}, do: hold-back}\n        - {do: pass}\n",
-                     "        - {do: pass}\n        - {when: {from: soil-1}, do: hold-back}\n",
-                     "34:1", "no message comes to this rule of 'up'");
-        assert_warns("nodes:\n",
-                     "flooding:\n  rules:\n    - {do: pass}\n    - {do: hold-back}\nnodes:\n",
-                     "18:1", "no message comes to this rule of 'flooding'");
-    }
+{
+    assert_warns("        - {when: {from: soil-1}, do: hold-back}\n        - {do: pass}\n",
+                 "        - {do: pass}\n        - {when: {from: soil-1}, do: hold-back}\n", "34:1",
+                 "no message comes to this rule of 'up'");
+    assert_warns("nodes:\n",
+                 "flooding:\n  rules:\n    - {do: pass}\n    - {do: hold-back}\nnodes:\n", "18:1",
+                 "no message comes to this rule of 'flooding'");
+}
 END_TEST
 
 START_TEST(a_hop_limit_that_forbids_relaying_is_told)
-    {
-        assert_warns("    relay: [valley]", "    relay: [valley]\n    flooding: {hop-limit: 1}",
-                     "16:3", "'ridge' never relays");
-    }
+{
+    assert_warns("    relay: [valley]", "    relay: [valley]\n    flooding: {hop-limit: 1}", "16:3",
+                 "'ridge' never relays");
+}
 END_TEST
 
 START_TEST(unused_things_are_told)
-    {
-        assert_warns("nodes:\n", "  spare: {kind: dsss, frequency: 2462 MHz}\nnodes:\n", "15:3",
-                     "no node has a radio on 'spare'");
-        assert_warns("nodes:\n", "nodes:\n  idle: {at: {x: 1 m, y: 1 m}}\n", "16:3",
-                     "'idle' has no radio");
-    }
+{
+    assert_warns("nodes:\n", "  spare: {kind: dsss, frequency: 2462 MHz}\nnodes:\n", "15:3",
+                 "no node has a radio on 'spare'");
+    assert_warns("nodes:\n", "nodes:\n  idle: {at: {x: 1 m, y: 1 m}}\n", "16:3",
+                 "'idle' has no radio");
+}
 END_TEST
 
 START_TEST(a_group_in_one_spot_is_told)
-    {
-        assert_warns("    place: {circle: {centre: {x: 500 m, y: 0 m}, radius: 50 m}}",
-                     "    at: {x: 500 m, y: 0 m}", "23:3", "all stand at one place");
-        assert_warns("radius: 50 m", "radius: 0 m", "23:3", "all stand at one place");
-    }
+{
+    assert_warns("    place: {circle: {centre: {x: 500 m, y: 0 m}, radius: 50 m}}",
+                 "    at: {x: 500 m, y: 0 m}", "23:3", "all stand at one place");
+    assert_warns("radius: 50 m", "radius: 0 m", "23:3", "all stand at one place");
+}
 END_TEST
 
 START_TEST(free_space_that_nobody_chose_is_told)
-    {
-        assert_warns(
-            "    kind: dsss\n    frequency: 2437 MHz\n    propagation: {model: log-distance, "
-            "exponent: 3}\n",
-            "    kind: dsss\n    frequency: 2437 MHz\n", "11:3",
-            "'yard' has no 'propagation': free space reaches farthest");
-    }
+{
+    assert_warns("    kind: dsss\n    frequency: 2437 MHz\n    propagation: {model: log-distance, "
+                 "exponent: 3}\n",
+                 "    kind: dsss\n    frequency: 2437 MHz\n", "11:3",
+                 "'yard' has no 'propagation': free space reaches farthest");
+}
 END_TEST
 
 START_TEST(what_sources_alone_overload_is_told)
-    {
-        g_autofree char *text =
-            replaced(CLEAN, "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min",
-                     "from: soil, to: [gate, ridge], payload: 20 bytes, every: 7 ms");
-        g_autofree char *warnings = lint(text);
+{
+    g_autofree char *text =
+        replaced(CLEAN, "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min",
+                 "from: soil, to: [gate, ridge], payload: 20 bytes, every: 7 ms");
+    g_autofree char *warnings = lint(text);
 
-        /* 63 bytes at 250 kbit/s and 192 us: 2.208 ms, four times in 7 ms. */
-        ck_assert_ptr_nonnull(strstr(warnings, "the sources alone offer 1.26 erlang on 'yard'"));
-    }
+    /* 63 bytes at 250 kbit/s and 192 us: 2.208 ms, four times in 7 ms. */
+    ck_assert_ptr_nonnull(strstr(warnings, "the sources alone offer 1.26 erlang on 'yard'"));
+}
 END_TEST
 
 /* ---- the table against the figures as collected ---------------------------------------------- */
@@ -297,28 +294,28 @@ is_in_table(char *const *fields)
 
 /* tests/reference/regulations.csv: its sources stand in its columns. */
 START_TEST(every_limit_that_was_collected_is_in_the_table)
-    {
-        g_autofree char *path = g_strdup_printf("%s/../reference/regulations.csv", SCENARIO_DIR);
-        g_autofree char *text = NULL;
-        size_t n_checked = 0;
-        ck_assert(g_file_get_contents(path, &text, NULL, NULL));
-        g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
-        for (size_t i = 1; lines[i] != NULL && lines[i][0] != '\0'; i++) {
-            const char *line = lines[i];
-            char *fields[8];
-            for (size_t k = 0; k < G_N_ELEMENTS(fields); k++)
-                fields[k] = next_field(&line);
-            if (fields[2][0] != '\0' && fields[4][0] != '\0') {
-                ck_assert_msg(is_in_table(fields), "line %zu: %s", i + 1, lines[i]);
-                n_checked++;
-            }
-            for (size_t k = 0; k < G_N_ELEMENTS(fields); k++)
-                g_free(fields[k]);
+{
+    g_autofree char *path = g_strdup_printf("%s/../reference/regulations.csv", SCENARIO_DIR);
+    g_autofree char *text = NULL;
+    size_t n_checked = 0;
+    ck_assert(g_file_get_contents(path, &text, NULL, NULL));
+    g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
+    for (size_t i = 1; lines[i] != NULL && lines[i][0] != '\0'; i++) {
+        const char *line = lines[i];
+        char *fields[8];
+        for (size_t k = 0; k < G_N_ELEMENTS(fields); k++)
+            fields[k] = next_field(&line);
+        if (fields[2][0] != '\0' && fields[4][0] != '\0') {
+            ck_assert_msg(is_in_table(fields), "line %zu: %s", i + 1, lines[i]);
+            n_checked++;
         }
-        size_t n_rows;
-        spate_regulations(&n_rows);
-        ck_assert_uint_eq(n_checked, n_rows);
+        for (size_t k = 0; k < G_N_ELEMENTS(fields); k++)
+            g_free(fields[k]);
     }
+    size_t n_rows;
+    spate_regulations(&n_rows);
+    ck_assert_uint_eq(n_checked, n_rows);
+}
 END_TEST
 
 int

@@ -79,24 +79,24 @@ assert_delivered(const char *variant, uint32_t at_b, uint32_t at_c, uint32_t at_
 }
 
 START_TEST(a_node_that_holds_back_still_gets_its_own_messages)
-    {
-        assert_delivered("base", 4, 4, 4);
-        assert_delivered("one", 4, 4, 0);
-    }
+{
+    assert_delivered("base", 4, 4, 4);
+    assert_delivered("one", 4, 4, 0);
+}
 END_TEST
 
 START_TEST(rules_of_the_top_hold_at_every_node_without_its_own)
-    {
-        assert_delivered("all", 4, 0, 0);
-        assert_delivered("all-but-one", 4, 4, 0);
-    }
+{
+    assert_delivered("all", 4, 0, 0);
+    assert_delivered("all-but-one", 4, 4, 0);
+}
 END_TEST
 
 START_TEST(what_a_rule_lets_pass_is_relayed)
-    {
-        assert_delivered("half", 4, 2, 2);
-        assert_delivered("from-others", 4, 4, 4);
-    }
+{
+    assert_delivered("half", 4, 2, 2);
+    assert_delivered("from-others", 4, 4, 4);
+}
 END_TEST
 
 int
