@@ -1,0 +1,159 @@
+/* test-statistics.c - intervals and percentiles against tables and worked examples
+ *
+ * Student t: rows of tests/reference/queueing-and-access.csv.  Wilson: R. G. Newcombe, "Two-sided
+ * confidence intervals for the single proportion", Statistics in Medicine 17, 1998, table I; from
+ * memory.
+ */
+#include "core/random.h"
+#include "core/statistics.h"
+#include "support/check-main.h"
+#include "support/reference.h"
+
+#include <math.h>
+#include <string.h>
+
+START_TEST(the_quantiles_of_student_are_those_of_the_table)
+{
+    g_autoptr(Reference) rows = reference_read("queueing-and-access.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        if (strcmp(reference_text(rows, i, "model"), "student-t") != 0)
+            continue;
+        size_t replications = (size_t)reference_input(rows, i, "replications");
+        double miss = spate_student_t95(replications - 1) - reference_number(rows, i, "value");
+        ck_assert_msg(fabs(miss) <= reference_tolerance(rows, i), "row %u: off by %g", i + 2, miss);
+        n++;
+    }
+    ck_assert_int_ge(n, 7);
+}
+END_TEST
+
+START_TEST(the_interval_of_wilson_is_that_of_the_worked_examples)
+{
+    static const struct {
+        double k, n, low, high;
+    } EXAMPLES[] = {
+        {81, 263, 0.2553, 0.3662},
+        {15, 148, 0.0624, 0.1605},
+        {0, 20, 0.0, 0.1611},
+        {1, 29, 0.0061, 0.1718},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(EXAMPLES); i++) {
+        SpateInterval got = spate_wilson_interval(EXAMPLES[i].k, EXAMPLES[i].n);
+        ck_assert_double_le(fabs(got.low - EXAMPLES[i].low), 5.1e-5);
+        ck_assert_double_le(fabs(got.high - EXAMPLES[i].high), 5.1e-5);
+    }
+    ck_assert(isnan(spate_wilson_interval(0, 0).low));
+    ck_assert(isnan(spate_wilson_interval(0, 0).high));
+}
+END_TEST
+
+START_TEST(a_worked_sample_has_its_interval)
+{
+    /* By hand: mean 5, squared deviations 9 + 1 + 1 + 1 + 0 + 0 + 4 + 16 = 32, variance 32/7,
+     * t = 2.364624 for 7 degrees of freedom: half 2.364624 * sqrt(32/7/8) = 1.787486. */
+    const double VALUES[] = {2, 4, 4, 4, 5, 5, 7, 9};
+    SpateRunning running = {0};
+    for (size_t i = 0; i < G_N_ELEMENTS(VALUES); i++) {
+        if (i < 2) {
+            ck_assert(isnan(spate_running_variance(&running)));
+            ck_assert(isnan(spate_student_interval(&running).low));
+            ck_assert(isnan(spate_student_interval(&running).high));
+        }
+        spate_running_add(&running, VALUES[i]);
+    }
+    ck_assert_uint_eq(running.n, 8);
+    ck_assert_double_eq_tol(running.mean, 5.0, 1e-12);
+    ck_assert_double_eq_tol(spate_running_variance(&running), 32.0 / 7.0, 1e-12);
+    SpateInterval got = spate_student_interval(&running);
+    ck_assert_double_eq_tol(got.low, 5.0 - 1.787486, 2e-6);
+    ck_assert_double_eq_tol(got.high, 5.0 + 1.787486, 2e-6);
+}
+END_TEST
+
+START_TEST(the_spread_survives_a_large_mean)
+{
+    /* Three values around 1e9: a sum of squares would have lost their spread. */
+    SpateRunning running = {0};
+    for (int i = 0; i < 3; i++)
+        spate_running_add(&running, 1e9 + i);
+    ck_assert_double_eq_tol(spate_running_variance(&running), 1.0, 1e-9);
+}
+END_TEST
+
+START_TEST(about_95_of_100_intervals_hold_the_mean)
+{
+    /* The number that do is binomial: 4 standard errors to either side. */
+    const int n_samples = 400, size = 10;
+    const double mean = 3.0;
+    SpateRandom random = spate_random_stream(spate_random_key(1, 0, SPATE_FOR_TEST), 1);
+    int n_held = 0;
+    for (int s = 0; s < n_samples; s++) {
+        SpateRunning running = {0};
+        for (int i = 0; i < size; i++)
+            spate_running_add(&running, mean + 2.0 * spate_random_normal(&random));
+        SpateInterval interval = spate_student_interval(&running);
+        n_held += interval.low <= mean && mean <= interval.high;
+    }
+    ck_assert_double_le(fabs(n_held - 0.95 * n_samples), 4.0 * sqrt(0.95 * 0.05 * n_samples));
+}
+END_TEST
+
+START_TEST(a_percentile_is_the_value_of_the_nearest_rank)
+{
+    /* Ordered: 15, 20, 35, 40, 50: the common worked example of the nearest rank. */
+    static const struct {
+        double p;
+        int64_t value;
+    } RANKS[] = {{0.05, 15}, {0.3, 20}, {0.4, 20}, {0.41, 35}, {0.5, 35}, {0.8, 40}, {1.0, 50}};
+    for (size_t i = 0; i < G_N_ELEMENTS(RANKS); i++) {
+        int64_t values[] = {40, 15, 50, 35, 20};
+        ck_assert_int_eq(spate_percentile_i64(values, 5, RANKS[i].p), RANKS[i].value);
+    }
+    int64_t lone = -7, wide[] = {INT64_MAX, INT64_MIN};
+    ck_assert_int_eq(spate_percentile_i64(&lone, 1, 1e-9), -7);
+    ck_assert_int_eq(spate_percentile_i64(wide, 2, 0.5), INT64_MIN);
+}
+END_TEST
+
+START_TEST(the_usual_percentiles_have_their_share_for_every_size)
+{
+    /* The definition in whole numbers: of the values 1 to n, the smallest v that has
+     * 100 v >= percent n.  A p that is no such double may fall a rank higher by rounding. */
+    const int PERCENTS[] = {25, 50, 75, 90, 95, 99, 100};
+    int64_t values[300];
+    for (int n = 1; n <= (int)G_N_ELEMENTS(values); n++) {
+        for (size_t p = 0; p < G_N_ELEMENTS(PERCENTS); p++) {
+            for (int i = 0; i < n; i++)
+                values[i] = n - i;
+            int smallest = (PERCENTS[p] * n + 99) / 100;
+            int64_t got = spate_percentile_i64(values, (size_t)n, PERCENTS[p] / 100.0);
+            ck_assert_msg(got == smallest, "%d %% of %d: %d", PERCENTS[p], n, (int)got);
+        }
+    }
+}
+END_TEST
+
+START_TEST(intervals_join_and_are_clipped)
+{
+    SpateInterval none = {NAN, NAN}, a = {0.2, 0.5}, b = {-0.1, 0.4};
+    SpateInterval both = spate_interval_union(a, b);
+    ck_assert_double_eq(both.low, -0.1);
+    ck_assert_double_eq(both.high, 0.5);
+    SpateInterval left = spate_interval_union(none, a), right = spate_interval_union(a, none);
+    ck_assert(left.low == a.low && left.high == a.high);
+    ck_assert(right.low == a.low && right.high == a.high);
+    ck_assert(isnan(spate_interval_union(none, none).low));
+    SpateInterval clipped = spate_interval_clip(both, 0.0, 0.3);
+    ck_assert_double_eq(clipped.low, 0.0);
+    ck_assert_double_eq(clipped.high, 0.3);
+    ck_assert(isnan(spate_interval_clip(none, 0.0, 1.0).low));
+    ck_assert(isnan(spate_interval_clip(none, 0.0, 1.0).high));
+}
+END_TEST
+
+CHECK_MAIN("statistics", the_quantiles_of_student_are_those_of_the_table,
+           the_interval_of_wilson_is_that_of_the_worked_examples, a_worked_sample_has_its_interval,
+           the_spread_survives_a_large_mean, about_95_of_100_intervals_hold_the_mean,
+           a_percentile_is_the_value_of_the_nearest_rank,
+           the_usual_percentiles_have_their_share_for_every_size, intervals_join_and_are_clipped)
