@@ -76,30 +76,30 @@ success_at(Star *star, double g, int64_t airtime_ns)
 }
 
 START_TEST(throughput_is_that_of_aloha_with_tolerant_preambles)
-    {
-        g_autoptr(Reference) rows = reference_read("queueing-and-access.csv");
-        int n = 0;
-        for (guint i = 0; i < rows->rows->len; i++) {
-            if (strcmp(reference_text(rows, i, "model"), "aloha-preamble-tolerant") != 0)
-                continue;
-            double g = reference_input(rows, i, "G");
-            int preamble = (int)reference_input(rows, i, "preamble_symbols");
-            Star star = {.bearer =
-                             star_lora(7, preamble, (int)reference_input(rows, i, "lock_symbols"))};
-            const SpateModulation *m = &star.bearer.modulation;
-            /* The row says how many symbols the payload has: quarters are whole at SF 7. */
-            int64_t symbols_x4 =
-                4 * preamble + 17 + 4 * (int64_t)reference_input(rows, i, "payload_symbols");
-            double success = success_at(&star, g, symbols_x4 * m->kind->symbol_ns(m) / 4);
-            double expected = reference_number(rows, i, "value") / g;
-            /* Losses come in pairs: twice the binomial variance, and 3 standard errors. */
-            double error = sqrt(2.0 * expected * (1.0 - expected) / N_FRAMES);
-            ck_assert_msg(fabs(success - expected) < 3.0 * error, "G %.2f: %.5f, not %.5f -+ %.5f",
-                          g, success, expected, 3.0 * error);
-            n++;
-        }
-        ck_assert_int_eq(n, 5);
+{
+    g_autoptr(Reference) rows = reference_read("queueing-and-access.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        if (strcmp(reference_text(rows, i, "model"), "aloha-preamble-tolerant") != 0)
+            continue;
+        double g = reference_input(rows, i, "G");
+        int preamble = (int)reference_input(rows, i, "preamble_symbols");
+        Star star = {.bearer =
+                         star_lora(7, preamble, (int)reference_input(rows, i, "lock_symbols"))};
+        const SpateModulation *m = &star.bearer.modulation;
+        /* The row says how many symbols the payload has: quarters are whole at SF 7. */
+        int64_t symbols_x4 =
+            4 * preamble + 17 + 4 * (int64_t)reference_input(rows, i, "payload_symbols");
+        double success = success_at(&star, g, symbols_x4 * m->kind->symbol_ns(m) / 4);
+        double expected = reference_number(rows, i, "value") / g;
+        /* Losses come in pairs: twice the binomial variance, and 3 standard errors. */
+        double error = sqrt(2.0 * expected * (1.0 - expected) / N_FRAMES);
+        ck_assert_msg(fabs(success - expected) < 3.0 * error, "G %.2f: %.5f, not %.5f -+ %.5f", g,
+                      success, expected, 3.0 * error);
+        n++;
     }
+    ck_assert_int_eq(n, 5);
+}
 END_TEST
 
 /* Two frames at once; whether the first survives. */
@@ -139,38 +139,37 @@ advantage(uint32_t sender, uint32_t receiver, void *user)
 }
 
 START_TEST(of_two_rayleigh_faded_frames_the_first_survives_as_often_as_the_closed_form_says)
-    {
-        /* P(S / I > z) = 1 / (1 + z / Lambda), Lambda the ratio of the means (rows
-         * `capture-rayleigh-two`). Noise is 60 dB and more below. */
-        g_autoptr(Reference) rows = reference_read("queueing-and-access.csv");
-        int n = 0;
-        for (guint i = 0; i < rows->rows->len; i++) {
-            if (strcmp(reference_text(rows, i, "model"), "capture-rayleigh-two") != 0)
-                continue;
-            double mean_advantage_db = reference_input(rows, i, "mean_power_advantage_db");
-            double p = reference_number(rows, i, "value");
-            Star star = {.bearer = star_lora(7, 8, 5), .fading = {.kind = SPATE_FADING_RAYLEIGH}};
-            star.bearer.protection_same_db = reference_input(rows, i, "threshold_db");
-            /* Below 0 dB both may survive, and the radio takes the stronger. */
-            if (star.bearer.protection_same_db < 0.0)
-                continue;
-            g_autoptr(SpateMedium) medium =
-                star_medium(&star, 3, 14.0, advantage, &mean_advantage_db);
-            g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
-            g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 7, 0, false);
-            Pair pair = {.aloha = {.queue = queue, .channel = channel, .airtime_ns = 50000000}};
-            SpateChannelHooks hooks = {.received = count_first};
-            spate_channel_set_hooks(channel, &hooks, &pair);
-            spate_event_queue_schedule(queue, 0, SPATE_RANK_START, send_pair, &pair, 0);
-            while (spate_event_queue_run_next(queue))
-                continue;
-            double share = pair.n_first / 40001.0;
-            ck_assert_msg(fabs(share - p) < 4.0 * sqrt(p * (1.0 - p) / 40001.0),
-                          "row %u: %.4f, not %.4f", i + 2, share, p);
-            n++;
-        }
-        ck_assert_int_ge(n, 7);
+{
+    /* P(S / I > z) = 1 / (1 + z / Lambda), Lambda the ratio of the means (rows
+     * `capture-rayleigh-two`). Noise is 60 dB and more below. */
+    g_autoptr(Reference) rows = reference_read("queueing-and-access.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        if (strcmp(reference_text(rows, i, "model"), "capture-rayleigh-two") != 0)
+            continue;
+        double mean_advantage_db = reference_input(rows, i, "mean_power_advantage_db");
+        double p = reference_number(rows, i, "value");
+        Star star = {.bearer = star_lora(7, 8, 5), .fading = {.kind = SPATE_FADING_RAYLEIGH}};
+        star.bearer.protection_same_db = reference_input(rows, i, "threshold_db");
+        /* Below 0 dB both may survive, and the radio takes the stronger. */
+        if (star.bearer.protection_same_db < 0.0)
+            continue;
+        g_autoptr(SpateMedium) medium = star_medium(&star, 3, 14.0, advantage, &mean_advantage_db);
+        g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
+        g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 7, 0, false);
+        Pair pair = {.aloha = {.queue = queue, .channel = channel, .airtime_ns = 50000000}};
+        SpateChannelHooks hooks = {.received = count_first};
+        spate_channel_set_hooks(channel, &hooks, &pair);
+        spate_event_queue_schedule(queue, 0, SPATE_RANK_START, send_pair, &pair, 0);
+        while (spate_event_queue_run_next(queue))
+            continue;
+        double share = pair.n_first / 40001.0;
+        ck_assert_msg(fabs(share - p) < 4.0 * sqrt(p * (1.0 - p) / 40001.0),
+                      "row %u: %.4f, not %.4f", i + 2, share, p);
+        n++;
     }
+    ck_assert_int_ge(n, 7);
+}
 END_TEST
 
 CHECK_MAIN("aloha", throughput_is_that_of_aloha_with_tolerant_preambles,

@@ -216,35 +216,35 @@ print_script(const TwinScript *s)
 }
 
 START_TEST(the_channel_and_its_plain_twin_agree)
-    {
-        uint32_t n_close = 0;
-        uint64_t n_outcomes[SPATE_N_RECEPTIONS] = {0};
-        for (uint64_t number = 0; number < N_SCRIPTS; number++) {
-            TwinScript script;
-            TwinResult plain, fast;
-            draw_script(&script, number);
-            g_autofree char *differs = run_both(&script, &plain, &fast);
-            if (differs != NULL) {
-                shrink(&script);
-                g_autofree char *still = run_both(&script, &plain, &fast);
-                print_script(&script);
-                ck_abort_msg("script %lu: %s", (unsigned long)number, still);
-            }
-            n_close += plain.closest < TOO_CLOSE;
-            for (uint32_t f = 0; f < script.n_frames; f++)
-                for (uint32_t r = 0; r < script.n_radios; r++)
-                    if (plain.fates[f][r].audible)
-                        n_outcomes[plain.fates[f][r].outcome]++;
+{
+    uint32_t n_close = 0;
+    uint64_t n_outcomes[SPATE_N_RECEPTIONS] = {0};
+    for (uint64_t number = 0; number < N_SCRIPTS; number++) {
+        TwinScript script;
+        TwinResult plain, fast;
+        draw_script(&script, number);
+        g_autofree char *differs = run_both(&script, &plain, &fast);
+        if (differs != NULL) {
+            shrink(&script);
+            g_autofree char *still = run_both(&script, &plain, &fast);
+            print_script(&script);
+            ck_abort_msg("script %lu: %s", (unsigned long)number, still);
         }
-        printf("%d scripts, %u left out because a test is too close to a tie; outcomes:", N_SCRIPTS,
-               n_close);
-        for (int o = 0; o < SPATE_N_RECEPTIONS; o++) {
-            printf(" %lu", (unsigned long)n_outcomes[o]);
-            ck_assert_uint_gt(n_outcomes[o], 100);
-        }
-        printf("\n");
-        ck_assert_uint_lt(n_close, N_SCRIPTS / 5);
+        n_close += plain.closest < TOO_CLOSE;
+        for (uint32_t f = 0; f < script.n_frames; f++)
+            for (uint32_t r = 0; r < script.n_radios; r++)
+                if (plain.fates[f][r].audible)
+                    n_outcomes[plain.fates[f][r].outcome]++;
     }
+    printf("%d scripts, %u left out because a test is too close to a tie; outcomes:", N_SCRIPTS,
+           n_close);
+    for (int o = 0; o < SPATE_N_RECEPTIONS; o++) {
+        printf(" %lu", (unsigned long)n_outcomes[o]);
+        ck_assert_uint_gt(n_outcomes[o], 100);
+    }
+    printf("\n");
+    ck_assert_uint_lt(n_close, N_SCRIPTS / 5);
+}
 END_TEST
 
 CHECK_MAIN("twin", the_channel_and_its_plain_twin_agree)
