@@ -1,0 +1,29 @@
+#!/bin/sh
+# Calls that would let the clock, the locale or an unseeded generator reach the model, and paths or
+# hosts of a machine in what is published.
+#
+#     check-words.sh SOURCE-FOLDER
+set -u
+cd "$1" || exit 1
+failed=0
+
+# refuse WHAT PATTERN FILE...
+refuse() {
+    what=$1
+    pattern=$2
+    shift 2
+    if grep -nE "$pattern" "$@" 2>/dev/null; then
+        echo "^ $what"
+        failed=1
+    fi
+}
+
+model=$(find src -name '*.[ch]' ! -path 'src/cli/*')
+# shellcheck disable=SC2086
+refuse "the clock, or an unseeded generator" \
+    '\<(time|clock|clock_gettime|gettimeofday|g_get_(real|monotonic)_time|rand|random|srand|g_random_[a-z_]*) *\(' $model
+# shellcheck disable=SC2086
+refuse "depends on the locale" '\<(setlocale|strtod|strtof|atof|scanf|sscanf) *\(' $model
+# shellcheck disable=SC2086
+refuse "unbounded" '\<(strcpy|strcat|sprintf|vsprintf|gets) *\(' $model src/cli/*.c
+exit $failed
