@@ -32,7 +32,7 @@
 #define FULL_BUCKET  24 /* events; more are spread over a finer rung */
 #define BUCKET_BITS  17 /* of the number of buckets in a rung, at most */
 #define STEPS_IN_RUN 8  /* back from the end, to where an event belongs */
-#define SLOTS_AHEAD  8  /* fetched before they are needed */
+#define AHEAD        8  /* fetched before they are needed */
 #define RANK_SHIFT   61
 
 typedef struct {
@@ -42,8 +42,6 @@ typedef struct {
     gpointer subject;
     uint32_t item;
     uint32_t generation; /* of the slot's use, so that an old id finds nothing */
-    uint32_t next;       /* in its bucket, or among the free */
-    bool in_use;
 } Slot;
 
 typedef struct {
@@ -53,16 +51,11 @@ typedef struct {
 } Entry;
 
 typedef struct {
-    uint32_t head; /* slots, linked by `next`, latest first */
-    uint32_t count;
-} Bucket;
-
-typedef struct {
     int64_t start_ns; /* of bucket 0 */
     uint32_t shift;   /* a bucket is 2^shift ns wide */
     uint32_t n_buckets;
-    uint32_t current; /* the first bucket whose turn has not come */
-    Bucket *buckets;
+    uint32_t current;  /* the first bucket whose turn has not come */
+    uint32_t *buckets; /* slots, linked by `links`, latest first */
 } Rung;
 
 struct SpateEventQueue {
@@ -73,6 +66,7 @@ struct SpateEventQueue {
     int open_rank;    /* the lowest that is not yet over at this instant */
 
     Slot *slots;
+    uint32_t *links; /* from a slot to the next in its bucket, or among the free */
     uint32_t n_slots, slots_capacity, first_free;
 
     Entry *run; /* sorted: from run_start to before run_end */
@@ -189,12 +183,13 @@ grow(SpateEventQueue *queue)
     uint32_t n = MAX(FEWEST_SLOTS, 2 * queue->slots_capacity);
     queue->slots_capacity = n;
     queue->slots = g_renew(Slot, queue->slots, n);
+    queue->links = g_renew(uint32_t, queue->links, n);
     queue->run = g_renew(Entry, queue->run, 2 * n);
     queue->heap = g_renew(Entry, queue->heap, n);
     queue->top = g_renew(uint32_t, queue->top, n);
     uint32_t n_buckets = MIN(2 * n, 1u << BUCKET_BITS);
     for (uint32_t r = 0; r < MOST_RUNGS; r++)
-        queue->rungs[r].buckets = g_renew(Bucket, queue->rungs[r].buckets, n_buckets);
+        queue->rungs[r].buckets = g_renew(uint32_t, queue->rungs[r].buckets, n_buckets);
 }
 
 static uint32_t
@@ -202,7 +197,7 @@ slot_take(SpateEventQueue *queue)
 {
     if (queue->first_free != NO_SLOT) {
         uint32_t slot = queue->first_free;
-        queue->first_free = queue->slots[slot].next;
+        queue->first_free = queue->links[slot];
         return slot;
     }
     if (queue->n_slots == queue->slots_capacity)
@@ -214,21 +209,18 @@ slot_take(SpateEventQueue *queue)
 static void
 slot_give_back(SpateEventQueue *queue, uint32_t index)
 {
-    Slot *slot = &queue->slots[index];
-    slot->in_use = false;
-    slot->generation++;
-    slot->next = queue->first_free;
+    queue->slots[index].generation++;
+    queue->links[index] = queue->first_free;
     queue->first_free = index;
 }
 
 static void
 put_in_bucket(SpateEventQueue *queue, Rung *rung, uint32_t index)
 {
-    Slot *slot = &queue->slots[index];
-    Bucket *bucket = &rung->buckets[(slot->at_ns - rung->start_ns) >> rung->shift];
-    slot->next = bucket->head;
-    bucket->head = index;
-    bucket->count++;
+    int64_t at_ns = queue->slots[index].at_ns;
+    uint32_t *bucket = &rung->buckets[(at_ns - rung->start_ns) >> rung->shift];
+    queue->links[index] = *bucket;
+    *bucket = index;
 }
 
 static void
@@ -272,7 +264,7 @@ add_rung(SpateEventQueue *queue, uint32_t n, int64_t least_ns, int64_t most_ns)
     rung->n_buckets = (uint32_t)(span_ns >> rung->shift) + 1;
     rung->current = 0;
     for (uint32_t b = 0; b < rung->n_buckets; b++)
-        rung->buckets[b] = (Bucket){NO_SLOT, 0};
+        rung->buckets[b] = NO_SLOT;
     return rung;
 }
 
@@ -297,32 +289,34 @@ lower_top(SpateEventQueue *queue)
     queue->top_start_ns = queue->top_most_ns + 1;
     queue->n_top = 0;
     for (uint32_t i = 0; i < n; i++) {
-        __builtin_prefetch(&queue->slots[queue->top[MIN(i + SLOTS_AHEAD, n - 1)]], 1);
+        __builtin_prefetch(&queue->slots[queue->top[MIN(i + AHEAD, n - 1)]], 1);
         move(queue, queue->top[i], rung);
     }
 }
 
-/* The list, in the order it was scheduled. */
+/* The list in the order it was scheduled, and how long it is. */
 static uint32_t
-reverse(Slot *slots, uint32_t head)
+reverse(uint32_t *links, uint32_t head, uint32_t *n)
 {
     uint32_t reversed = NO_SLOT;
-    while (head != NO_SLOT) {
-        uint32_t next = slots[head].next;
-        slots[head].next = reversed;
+    for (*n = 0; head != NO_SLOT; ++*n) {
+        uint32_t next = links[head];
+        links[head] = reversed;
         reversed = head;
         head = next;
     }
     return reversed;
 }
 
-static void
+/* The slots of a bucket whose turn is near. */
+static inline void
 fetch_ahead(const SpateEventQueue *queue, const Rung *rung)
 {
-    uint32_t ahead = MIN(rung->current + SLOTS_AHEAD, rung->n_buckets - 1);
-    uint32_t head = rung->buckets[ahead].head;
-    if (head != NO_SLOT)
-        __builtin_prefetch(&queue->slots[head], 1);
+    uint32_t index = rung->buckets[MIN(rung->current + AHEAD, rung->n_buckets - 1)];
+    for (int i = 0; i < AHEAD && index != NO_SLOT; i++) {
+        __builtin_prefetch(&queue->slots[index], 1);
+        index = queue->links[index];
+    }
 }
 
 /* The next full bucket of the lowest rung goes to the bottom, or is spread over a finer rung. */
@@ -332,7 +326,7 @@ lower_bucket(SpateEventQueue *queue)
     Rung *rung = &queue->rungs[queue->n_rungs - 1];
     for (; rung->current < rung->n_buckets; rung->current++) {
         fetch_ahead(queue, rung);
-        if (rung->buckets[rung->current].head != NO_SLOT)
+        if (rung->buckets[rung->current] != NO_SLOT)
             break;
     }
     if (rung->current == rung->n_buckets) {
@@ -340,16 +334,17 @@ lower_bucket(SpateEventQueue *queue)
         return;
     }
     int64_t start_ns = rung->start_ns + ((int64_t)rung->current << rung->shift);
-    Bucket bucket = rung->buckets[rung->current++];
-    uint32_t head = reverse(queue->slots, bucket.head);
+    uint32_t n, head = reverse(queue->links, rung->buckets[rung->current++], &n);
     Rung *finer = NULL;
-    if (bucket.count > FULL_BUCKET && rung->shift > 0 && queue->n_rungs < MOST_RUNGS) {
+    if (n > FULL_BUCKET && rung->shift > 0 && queue->n_rungs < MOST_RUNGS) {
         int64_t width_ns = INT64_C(1) << rung->shift;
-        finer = add_rung(queue, bucket.count, start_ns,
-                         start_ns + MIN(width_ns - 1, SPATE_NEVER_NS - start_ns));
+        finer =
+            add_rung(queue, n, start_ns, start_ns + MIN(width_ns - 1, SPATE_NEVER_NS - start_ns));
     }
     while (head != NO_SLOT) {
-        uint32_t next = queue->slots[head].next;
+        uint32_t next = queue->links[head];
+        if (next != NO_SLOT)
+            __builtin_prefetch(&queue->slots[next], 1);
         move(queue, head, finer);
         head = next;
     }
@@ -396,7 +391,6 @@ spate_event_queue_schedule(SpateEventQueue *queue, int64_t at_ns, SpateRank rank
     slot->happen = happen;
     slot->subject = subject;
     slot->item = item;
-    slot->in_use = true;
     uint32_t generation = slot->generation;
     put(queue, index);
     queue->n_waiting++;
@@ -410,7 +404,7 @@ spate_event_queue_cancel(SpateEventQueue *queue, SpateEventId id)
     if (position == 0 || position > queue->n_slots)
         return false;
     Slot *slot = &queue->slots[position - 1];
-    if (!slot->in_use || slot->generation != id >> 32 || slot->happen == NULL)
+    if (slot->generation != id >> 32 || slot->happen == NULL)
         return false;
     slot->happen = NULL;
     queue->n_waiting--;
@@ -538,6 +532,7 @@ spate_event_queue_free(SpateEventQueue *queue)
         return;
     for (uint32_t r = 0; r < MOST_RUNGS; r++)
         g_free(queue->rungs[r].buckets);
+    g_free(queue->links);
     g_free(queue->run);
     g_free(queue->top);
     g_free(queue->heap);
