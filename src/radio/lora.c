@@ -67,8 +67,6 @@ spate_lora_ldro_is_on(const SpateModulation *modulation)
         break;
     }
     int sf = modulation->spreading_factor;
-    if (sf <= 6)
-        return false;
     if (is_2g4(modulation->centre_hz))
         return sf >= 11;
     /* 2^SF / BW > 16 ms, in whole numbers */
