@@ -259,10 +259,12 @@ put_on_air(SpateChannel *channel, uint32_t index)
     g_array_append_val(channel->on_air, index);
     spate_event_queue_schedule(channel->queue, flight->frame.end_ns, SPATE_RANK_END, frame_ends,
                                channel, index);
-    if (flight->critical_ns > flight->frame.start_ns)
-        spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
-                                   critical_part_begins, channel, index);
     if (flight->frame.sender < channel->medium->n_radios) {
+        /* An event that outlived its frame would find another in its place. */
+        if (flight->critical_ns > flight->frame.start_ns &&
+            flight->critical_ns < flight->frame.end_ns)
+            spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
+                                       critical_part_begins, channel, index);
         Receiver *rx = &channel->receivers[flight->frame.sender];
         hear_more(rx, flight->frame.start_ns);
         note_change(channel, rx, flight->frame.sender);

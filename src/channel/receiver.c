@@ -64,6 +64,29 @@ lose_lock(SpateChannel *channel, const Flight *winner, uint32_t radio)
     blame(loser, index, winner->frame.sender);
 }
 
+/* Whether a stronger frame of this instant, or an equal one that is first by name, could take the
+ * lock from an earlier frame too: then that one does, and is to blame. */
+static bool
+is_outdone(const SpateChannel *channel, const Receiver *rx, const Flight *flight, uint32_t radio,
+           uint64_t power)
+{
+    uint32_t bearer = channel->medium->bearer[radio];
+    for (guint i = 0; i < channel->starting->len; i++) {
+        const Flight *rival = flight_at(channel, g_array_index(channel->starting, uint32_t, i));
+        if (rival == flight || channel->medium->sender_class[rival->frame.sender] != bearer)
+            continue;
+        uint32_t link = spate_flight_audible_link(channel, rival, radio);
+        if (link == UINT32_MAX || rival->fates[link - rival->audible_begin] == FATE_INAUDIBLE)
+            continue;
+        uint64_t its_power = link_power(channel, rival, link);
+        bool is_ahead =
+            its_power > power || (its_power == power && rival->frame.sender < flight->frame.sender);
+        if (is_ahead && survives(rx, its_power, weighted(its_power, rival->weight_q32[bearer])))
+            return true;
+    }
+    return false;
+}
+
 /* Whether a frame that begins now takes the lock from the one that holds it. */
 static bool
 takes_over(const SpateChannel *channel, const Receiver *rx, const Flight *flight, uint32_t radio,
@@ -71,7 +94,8 @@ takes_over(const SpateChannel *channel, const Receiver *rx, const Flight *flight
 {
     const Flight *held = flight_at(channel, rx->lock);
     if (held->frame.start_ns != flight->frame.start_ns)
-        return flight->frame.start_ns < held->header_ns;
+        return flight->frame.start_ns < held->header_ns &&
+               !is_outdone(channel, rx, flight, radio, power);
     /* Both began at this instant: the stronger; of equals the first by name, which was judged
      * first. */
     uint32_t link = spate_flight_audible_link(channel, held, radio);
@@ -96,6 +120,7 @@ spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t ind
     switch ((RadioState)rx->state) {
     case SENDING:
         flight->fates[index] = FATE_SENDING;
+        blame(flight, index, SPATE_NO_DISTURBER);
         break;
     case LOCKED:
         if (survives(rx, power, own) && takes_over(channel, rx, flight, radio, power)) {

@@ -28,10 +28,8 @@ note_outcomes(gpointer user, const SpateAirFrame *frame, const SpateReception *r
 {
     Drive *drive = user;
     for (size_t i = 0; i < n; i++)
-        drive->result->fates[frame->cargo][receptions[i].receiver] = (TwinFate){
-            true, receptions[i].outcome,
-            receptions[i].outcome == SPATE_RECEPTION_LOST_SENDING ? SPATE_NO_DISTURBER
-                                                                  : receptions[i].disturber};
+        drive->result->fates[frame->cargo][receptions[i].receiver] =
+            (TwinFate){true, receptions[i].outcome, receptions[i].disturber};
 }
 
 static SpateMedium *

@@ -217,6 +217,35 @@ START_TEST(a_frame_takes_the_lock_only_if_it_survives_all_else_on_the_air)
 }
 END_TEST
 
+START_TEST(of_two_that_could_take_the_lock_at_one_instant_the_stronger_does_and_is_to_blame)
+{
+    /* Protection of -6 dB: all survive each other.  The weaker comes first by name. */
+    init_with(PREAMBLE_SYMBOLS, -6.0);
+    uint32_t first = scene_add_sender(&scene, 0, -60.5);
+    uint32_t weaker = scene_add_sender(&scene, 0, -61.0);
+    uint32_t stronger = scene_add_sender(&scene, 0, -60.0);
+    scene_send(&scene, first, 0, AIRTIME_NS);
+    scene_send(&scene, weaker, 2 * SYMBOL_NS, AIRTIME_NS);
+    scene_send(&scene, stronger, 2 * SYMBOL_NS, AIRTIME_NS);
+    scene_play(&scene);
+    scene_expect(&scene, 0, 0, COLLISION, stronger);
+    scene_expect(&scene, 1, 0, BUSY, stronger);
+    scene_expect_received(&scene, 2, 0);
+}
+END_TEST
+
+START_TEST(a_frame_lost_to_half_duplex_has_no_disturber)
+{
+    /* Nothing happens between the frame's start and its critical part. */
+    scene_init_usual(&scene);
+    uint32_t sender = scene_add_sender(&scene, 0, -60.0);
+    scene_send(&scene, 0, 0, AIRTIME_NS);
+    scene_send(&scene, sender, SYMBOL_NS, 2 * AIRTIME_NS);
+    scene_play(&scene);
+    scene_expect(&scene, 1, 0, SENDING, NOBODY);
+}
+END_TEST
+
 START_TEST(a_radio_that_sends_when_the_critical_part_begins_has_lost_the_frame)
 {
     for (int late = 0; late <= 1; late++) {
@@ -317,6 +346,8 @@ CHECK_MAIN("locking", a_frame_below_the_sensitivity_is_not_audible,
            a_stronger_frame_does_not_take_the_lock_when_the_preamble_is_over,
            a_frame_takes_the_lock_only_if_it_survives_the_first,
            a_frame_takes_the_lock_only_if_it_survives_all_else_on_the_air,
+           of_two_that_could_take_the_lock_at_one_instant_the_stronger_does_and_is_to_blame,
+           a_frame_lost_to_half_duplex_has_no_disturber,
            a_radio_that_sends_when_the_critical_part_begins_has_lost_the_frame,
            a_locked_radio_does_not_begin_to_send,
            a_radio_may_send_at_the_instant_at_which_its_lock_ends,

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-#define N_SCRIPTS 6000
+#define N_SCRIPTS 40000
 #define TOO_CLOSE 1e-3
 
 static SpateBearer
@@ -92,7 +92,7 @@ draw_bearers(TwinScript *s, SpateRandom *random)
 static void
 draw_radios(TwinScript *s, SpateRandom *random)
 {
-    s->n_nodes = 2 + (uint32_t)spate_random_below(random, 5);
+    s->n_nodes = 2 + (uint32_t)spate_random_below(random, TWIN_MOST_NODES - 1);
     for (uint32_t node = 0; node < s->n_nodes; node++) {
         s->isolation_db[node] = 60.0 + 80.0 * spate_random_unit(random);
         uint64_t mask = 1 + spate_random_below(random, (UINT64_C(1) << s->n_bearers) - 1);
