@@ -1,8 +1,8 @@
 /* measures.h - what is measured, and by what
  *
  * One table names every measure with its unit and dimensions; a run gives one value for each
- * row (a measure and what it is counted by).  The rows depend on the plan alone, so that replications
- * line up.
+ * row (a measure and what it is counted by).  The rows depend on the plan alone, so that
+ * replications line up.
  */
 #pragma once
 
@@ -45,9 +45,9 @@ typedef enum {
 } SpateMeasure;
 
 typedef struct {
-    const char *name; /* as in a scenario's `expect`: "delivery-in-time" */
-    const char *unit; /* "ratio", "s", "1", "erlang", "mWh per day" */
-    bool is_share;    /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
+    const char *name;   /* as in a scenario's `expect`: "delivery-in-time" */
+    const char *unit;   /* "ratio", "s", "1", "erlang", "mWh per day" */
+    bool is_share;      /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
     double least, most; /* what the measure can be (INFINITY: no bound) */
 } SpateMeasureInfo;
 
@@ -62,10 +62,10 @@ typedef struct {
     int32_t traffic, bearer, node, bridge; /* numbers in the plan */
 } SpateMeasureRow;
 
-/* All rows of a plan: by measure in the order above, then by name (a measure that is counted by several
- * things: by bearer, bridge, node, traffic, traffic and bearer).  Rows are left out only where they
- * cannot have a value in any run: `delivery-in-time` of a traffic without a deadline, `radio-energy` of a
- * node none of whose radios tells its supply.  Free with g_free(). */
+/* All rows of a plan: by measure in the order above, then by name (a measure that is counted by
+ * several things: by bearer, bridge, node, traffic, traffic and bearer).  Rows are left out only
+ * where they cannot have a value in any run: `delivery-in-time` of a traffic without a deadline,
+ * `radio-energy` of a node none of whose radios tells its supply.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
 
 /* The value of one row in one replication.  NAN: none (a latency with nothing delivered).  Shares

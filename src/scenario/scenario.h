@@ -35,7 +35,7 @@ typedef struct {
 typedef struct {
     char *name;
     SpatePlace place;
-    uint32_t entry;         /* the entry of `nodes:` that it came from (its order in the file) */
+    uint32_t entry; /* the entry of `nodes:` that it came from (its order in the file) */
     const SpatePlacement *placement;
     uint32_t placement_index;
     SpateScenarioRadio *radios; /* by bearer */
@@ -47,7 +47,7 @@ typedef struct {
 } SpateScenarioNode;
 
 typedef struct {
-    char *name; /* of a node, a group of `nodes:` or one of `groups:` */
+    char *name;        /* of a node, a group of `nodes:` or one of `groups:` */
     uint32_t *members; /* nodes, ascending */
     uint32_t n_members;
 } SpateScenarioGroup;
@@ -69,9 +69,9 @@ typedef struct {
     char *class_name;
     uint32_t class_rank;
     uint32_t payload_bytes;
-    uint32_t hop_limit; /* 0: as flooding */
-    bool *on_bearers;   /* NULL: all */
-    int64_t deadline_ns; /* 0: none */
+    uint32_t hop_limit;             /* 0: as flooding */
+    bool *on_bearers;               /* NULL: all */
+    int64_t deadline_ns;            /* 0: none */
     uint32_t *sources, *recipients; /* ascending */
     uint32_t n_sources, n_recipients;
     SpateOfferTimes times;
@@ -97,8 +97,8 @@ typedef struct {
 } SpateScenarioVariant;
 
 typedef struct {
-    char *name;     /* of the file, as shown */
-    char *sha256;   /* of the text of the file */
+    char *name;   /* of the file, as shown */
+    char *sha256; /* of the text of the file */
     char *title, *summary;
     uint64_t seed;
     int64_t duration_ns, warm_up_ns, cool_down_ns;
@@ -139,8 +139,8 @@ typedef struct {
 /* A scenario file as text with its tree: the base from which variants are made. */
 typedef struct SpateScenarioFile SpateScenarioFile;
 
-/* path "-" is standard input.  Checks the file whole: the base and every variant, `expect`, `size`, `sweep`.
- * Settings come after the variant's.  All faults are in the error's message. */
+/* path "-" is standard input.  Checks the file whole: the base and every variant, `expect`, `size`,
+ * `sweep`. Settings come after the variant's.  All faults are in the error's message. */
 SpateScenarioFile *spate_scenario_file_read(const char *path, const SpateSetting *settings,
                                             size_t n_settings, GError **error);
 /* The same from a text; `name` stands for the file in messages. */
@@ -153,7 +153,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenarioFile, spate_scenario_file_free)
 /* Names in the order of the file, NULL at the end; "base" is not among them. */
 const char *const *spate_scenario_file_variants(const SpateScenarioFile *file);
 /* variant NULL or "base": as written. */
-SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error);
+SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant,
+                                  GError **error);
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
 

@@ -22,7 +22,8 @@ const SpateScenario *spate_world_scenario(const SpateWorld *world);
 const SpatePlan *spate_world_plan(const SpateWorld *world);
 const SpateOffers *spate_world_offers(const SpateWorld *world, uint32_t *n_offers);
 const SpateAmbientSource *spate_world_ambient(const SpateWorld *world, uint32_t *n_sources);
-/* The number of a radio is that of the plan; places and shadowing draws are those of the replication. */
+/* The number of a radio is that of the plan; places and shadowing draws are those of the
+ * replication. */
 SpateLinks *spate_world_links(const SpateWorld *world, uint32_t replication);
 SpatePosition spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication);
 /* A new reference; may be called from several threads. */

@@ -10,7 +10,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/* A row by names, so that rows of different scenarios can be matched; NULL where a dimension does not apply. */
+/* A row by names, so that rows of different scenarios can be matched; NULL where a dimension does
+ * not apply. */
 typedef struct {
     SpateMeasure measure;
     char *traffic, *bearer, *node, *bridge;

@@ -18,10 +18,11 @@ typedef struct {
     gpointer user;
 } SpateStudyOptions;
 
-/* Runs every scenario (named variants of one study) for all replications.  With more than one, differences of
- * each to the first are worked out.  After an interruption, the result holds the replications that all
- * variants have finished, from 0 without a gap; with none finished it is NULL and the error says so.
- * Error domains: scenario and propagation errors (world cannot be built), or SPATE_STUDY_ERROR. */
+/* Runs every scenario (named variants of one study) for all replications.  With more than one,
+ * differences of each to the first are worked out.  After an interruption, the result holds the
+ * replications that all variants have finished, from 0 without a gap; with none finished it is NULL
+ * and the error says so. Error domains: scenario and propagation errors (world cannot be built), or
+ * SPATE_STUDY_ERROR. */
 SpateResult *spate_study_run(const char *command, const SpateScenario *const *scenarios,
                              const char *const *names, size_t n_scenarios,
                              const SpateStudyOptions *options, GError **error);

@@ -65,36 +65,35 @@ busy_town(void)
 }
 
 START_TEST(a_warm_mesh_allocates_nothing)
-    {
-        g_autoptr(Town) town = busy_town();
-        uint32_t sources[N_NODES];
-        for (uint32_t i = 0; i < N_NODES; i++)
-            sources[i] = i;
-        SpateOffers offers[2];
-        for (uint32_t i = 0; i < 2; i++)
-            offers[i] = (SpateOffers){.traffic = i,
-                                      .sources = sources,
-                                      .n_sources = N_NODES,
-                                      .times = i == 0 ? SPATE_OFFERS_EVERY : SPATE_OFFERS_POISSON,
-                                      .every_ns = 10 * SPATE_NS_PER_S,
-                                      .spread_ns = 9 * SPATE_NS_PER_S,
-                                      .mean_interval_ns = 10 * SPATE_NS_PER_S};
-        town_start(town);
-        SpateTraffic *traffic =
-            spate_traffic_new(town->queue, town->mesh, &town->plan, offers, 2,
-                              3 * SPATE_NS_PER_HOUR, town->seed, town->replication);
-        /* Warm: more at once than the rows above ever bring together. */
-        for (uint32_t i = 0; i < 20 * N_NODES; i++)
-            town_offer_at(town, 0, i % 2, i % N_NODES);
-        spate_event_queue_run_until(town->queue, 2 * SPATE_NS_PER_HOUR, NULL);
-        uint64_t warm = n_allocations, sent = spate_mesh_queue_counts(town->mesh).sent;
-        spate_event_queue_run_until(town->queue, 3 * SPATE_NS_PER_HOUR, NULL);
-        uint64_t in_the_end = n_allocations; /* Check allocates too */
+{
+    g_autoptr(Town) town = busy_town();
+    uint32_t sources[N_NODES];
+    for (uint32_t i = 0; i < N_NODES; i++)
+        sources[i] = i;
+    SpateOffers offers[2];
+    for (uint32_t i = 0; i < 2; i++)
+        offers[i] = (SpateOffers){.traffic = i,
+                                  .sources = sources,
+                                  .n_sources = N_NODES,
+                                  .times = i == 0 ? SPATE_OFFERS_EVERY : SPATE_OFFERS_POISSON,
+                                  .every_ns = 10 * SPATE_NS_PER_S,
+                                  .spread_ns = 9 * SPATE_NS_PER_S,
+                                  .mean_interval_ns = 10 * SPATE_NS_PER_S};
+    town_start(town);
+    SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers, 2,
+                                              3 * SPATE_NS_PER_HOUR, town->seed, town->replication);
+    /* Warm: more at once than the rows above ever bring together. */
+    for (uint32_t i = 0; i < 20 * N_NODES; i++)
+        town_offer_at(town, 0, i % 2, i % N_NODES);
+    spate_event_queue_run_until(town->queue, 2 * SPATE_NS_PER_HOUR, NULL);
+    uint64_t warm = n_allocations, sent = spate_mesh_queue_counts(town->mesh).sent;
+    spate_event_queue_run_until(town->queue, 3 * SPATE_NS_PER_HOUR, NULL);
+    uint64_t in_the_end = n_allocations; /* Check allocates too */
 
-        ck_assert_uint_gt(spate_mesh_queue_counts(town->mesh).sent, sent + 10000);
-        ck_assert_uint_eq(in_the_end, warm);
-        spate_traffic_free(traffic);
-    }
+    ck_assert_uint_gt(spate_mesh_queue_counts(town->mesh).sent, sent + 10000);
+    ck_assert_uint_eq(in_the_end, warm);
+    spate_traffic_free(traffic);
+}
 END_TEST
 
 /* Under valgrind, whose own malloc goes first, there is nothing to count. */

@@ -135,73 +135,72 @@ run_mesh(uint64_t number)
 }
 
 START_TEST(no_node_delivers_a_message_twice)
-    {
-        g_autoptr(Town) town = run_mesh((uint64_t)_i);
-        g_autoptr(GHashTable) seen = g_hash_table_new(g_direct_hash, g_direct_equal);
-        for (guint i = 0; i < town->log->len; i++) {
-            const TownEntry *entry = town_entry(town, i);
-            if (entry->happening == HAPPENED_DELIVERED)
-                ck_assert(g_hash_table_add(
-                    seen, GUINT_TO_POINTER(entry->message * TOWN_NODES + entry->node)));
-        }
+{
+    g_autoptr(Town) town = run_mesh((uint64_t)_i);
+    g_autoptr(GHashTable) seen = g_hash_table_new(g_direct_hash, g_direct_equal);
+    for (guint i = 0; i < town->log->len; i++) {
+        const TownEntry *entry = town_entry(town, i);
+        if (entry->happening == HAPPENED_DELIVERED)
+            ck_assert(g_hash_table_add(
+                seen, GUINT_TO_POINTER(entry->message * TOWN_NODES + entry->node)));
     }
+}
 END_TEST
 
 START_TEST(no_frame_goes_beyond_its_senders_hop_limit)
-    {
-        g_autoptr(Town) town = run_mesh((uint64_t)_i);
-        for (guint i = 0; i < town->log->len; i++) {
-            const TownEntry *entry = town_entry(town, i);
-            if (entry->happening == HAPPENED_STARTED)
-                ck_assert_uint_le(entry->hops, town->nodes[entry->node].flooding.hop_limit);
-        }
+{
+    g_autoptr(Town) town = run_mesh((uint64_t)_i);
+    for (guint i = 0; i < town->log->len; i++) {
+        const TownEntry *entry = town_entry(town, i);
+        if (entry->happening == HAPPENED_STARTED)
+            ck_assert_uint_le(entry->hops, town->nodes[entry->node].flooding.hop_limit);
     }
+}
 END_TEST
 
 /* Who remembers everything sends a message at most once on each radio. */
 START_TEST(no_radio_sends_a_message_twice_that_its_node_remembers)
-    {
-        g_autoptr(Town) town = run_mesh((uint64_t)_i);
-        g_autoptr(GHashTable) seen = g_hash_table_new(g_direct_hash, g_direct_equal);
-        for (guint i = 0; i < town->log->len; i++) {
-            const TownEntry *entry = town_entry(town, i);
-            const SpateFlooding *flooding = &town->nodes[entry->node].flooding;
-            if (entry->happening == HAPPENED_STARTED && flooding->duplicates_entries == 0 &&
-                flooding->duplicates_for_ns == 0)
-                ck_assert(g_hash_table_add(
-                    seen, GUINT_TO_POINTER(entry->message * 2 * TOWN_NODES + entry->radio)));
-        }
+{
+    g_autoptr(Town) town = run_mesh((uint64_t)_i);
+    g_autoptr(GHashTable) seen = g_hash_table_new(g_direct_hash, g_direct_equal);
+    for (guint i = 0; i < town->log->len; i++) {
+        const TownEntry *entry = town_entry(town, i);
+        const SpateFlooding *flooding = &town->nodes[entry->node].flooding;
+        if (entry->happening == HAPPENED_STARTED && flooding->duplicates_entries == 0 &&
+            flooding->duplicates_for_ns == 0)
+            ck_assert(g_hash_table_add(
+                seen, GUINT_TO_POINTER(entry->message * 2 * TOWN_NODES + entry->radio)));
     }
+}
 END_TEST
 
 START_TEST(every_frame_in_a_queue_is_accounted_for)
-    {
-        g_autoptr(Town) town = run_mesh((uint64_t)_i);
-        SpateQueueCounts counts = spate_mesh_queue_counts(town->mesh);
-        uint32_t at_door =
-            town_count_drops(town, SPATE_DROP_SIZE) + town_count_drops(town, SPATE_DROP_QUEUE);
-        ck_assert_uint_eq(counts.offered, town_count(town, HAPPENED_QUEUED) + at_door);
-        ck_assert_uint_eq(counts.sent, town_count(town, HAPPENED_STARTED));
-        uint64_t dropped = 0;
-        for (int i = 0; i < SPATE_N_DROPS; i++) {
-            ck_assert_uint_eq(counts.dropped[i], town_count_drops(town, (SpateDropCause)i));
-            dropped += counts.dropped[i];
-        }
-        ck_assert_uint_eq(counts.offered, counts.sent + dropped + counts.waiting);
+{
+    g_autoptr(Town) town = run_mesh((uint64_t)_i);
+    SpateQueueCounts counts = spate_mesh_queue_counts(town->mesh);
+    uint32_t at_door =
+        town_count_drops(town, SPATE_DROP_SIZE) + town_count_drops(town, SPATE_DROP_QUEUE);
+    ck_assert_uint_eq(counts.offered, town_count(town, HAPPENED_QUEUED) + at_door);
+    ck_assert_uint_eq(counts.sent, town_count(town, HAPPENED_STARTED));
+    uint64_t dropped = 0;
+    for (int i = 0; i < SPATE_N_DROPS; i++) {
+        ck_assert_uint_eq(counts.dropped[i], town_count_drops(town, (SpateDropCause)i));
+        dropped += counts.dropped[i];
     }
+    ck_assert_uint_eq(counts.offered, counts.sent + dropped + counts.waiting);
+}
 END_TEST
 
 START_TEST(the_same_seed_gives_the_same_run)
-    {
-        g_autoptr(Town) first = run_mesh((uint64_t)_i), second = run_mesh((uint64_t)_i);
-        ck_assert_uint_eq(first->log->len, second->log->len);
-        for (guint i = 0; i < first->log->len; i++) {
-            const TownEntry *a = town_entry(first, i), *b = town_entry(second, i);
-            ck_assert(a->happening == b->happening && a->at_ns == b->at_ns &&
-                      a->radio == b->radio && a->message == b->message && a->node == b->node &&
-                      a->what == b->what);
-        }
+{
+    g_autoptr(Town) first = run_mesh((uint64_t)_i), second = run_mesh((uint64_t)_i);
+    ck_assert_uint_eq(first->log->len, second->log->len);
+    for (guint i = 0; i < first->log->len; i++) {
+        const TownEntry *a = town_entry(first, i), *b = town_entry(second, i);
+        ck_assert(a->happening == b->happening && a->at_ns == b->at_ns && a->radio == b->radio &&
+                  a->message == b->message && a->node == b->node && a->what == b->what);
     }
+}
 END_TEST
 
 int

@@ -89,11 +89,11 @@ circle_angle_share(SpatePosition at)
 }
 
 START_TEST(a_circle_is_filled_evenly)
-    {
-        g_autoptr(SpatePlacement) placement = circle();
-        check_uniform(placement, circle_area_share);
-        check_uniform(placement, circle_angle_share);
-    }
+{
+    g_autoptr(SpatePlacement) placement = circle();
+    check_uniform(placement, circle_area_share);
+    check_uniform(placement, circle_angle_share);
+}
 END_TEST
 
 static double
@@ -109,81 +109,81 @@ rectangle_y_share(SpatePosition at)
 }
 
 START_TEST(a_rectangle_is_filled_evenly)
-    {
-        g_autoptr(SpatePlacement) placement = rectangle();
-        check_uniform(placement, rectangle_x_share);
-        check_uniform(placement, rectangle_y_share);
-    }
+{
+    g_autoptr(SpatePlacement) placement = rectangle();
+    check_uniform(placement, rectangle_x_share);
+    check_uniform(placement, rectangle_y_share);
+}
 END_TEST
 
 /* x and y are drawn apart: all cells of a chessboard are met as often. */
 START_TEST(the_two_coordinates_are_independent)
-    {
-        g_autoptr(SpatePlacement) placement = rectangle();
-        int counts[100] = {0};
-        for (uint32_t i = 0; i < N_DRAWS; i++) {
-            SpatePosition at = spate_placement_at(placement, i, SEED, 0);
-            counts[10 * (int)(rectangle_x_share(at) * 10) + (int)(rectangle_y_share(at) * 10)]++;
-        }
-        ck_assert_double_gt(p_of_chi_square(counts, 100, N_DRAWS / 100.0), 0.001);
+{
+    g_autoptr(SpatePlacement) placement = rectangle();
+    int counts[100] = {0};
+    for (uint32_t i = 0; i < N_DRAWS; i++) {
+        SpatePosition at = spate_placement_at(placement, i, SEED, 0);
+        counts[10 * (int)(rectangle_x_share(at) * 10) + (int)(rectangle_y_share(at) * 10)]++;
     }
+    ck_assert_double_gt(p_of_chi_square(counts, 100, N_DRAWS / 100.0), 0.001);
+}
 END_TEST
 
 /* The twelve half-size squares of the L. */
 START_TEST(a_concave_polygon_is_filled_evenly_and_never_left)
-    {
-        g_autoptr(SpatePlacement) placement = letter_l();
-        int counts[12] = {0};
-        for (uint32_t i = 0; i < N_DRAWS; i++) {
-            SpatePosition at = spate_placement_at(placement, i, SEED, 0);
-            int column = (int)floor(at.x_m / 50), row = (int)floor(at.y_m / 50);
-            ck_assert(column >= 0 && column < 4 && row >= 0 && row < 4);
-            ck_assert_msg(column < 2 || row < 2, "%g, %g is outside", at.x_m, at.y_m);
-            counts[row < 2 ? 4 * row + column : 8 + 2 * (row - 2) + column]++;
-        }
-        ck_assert_double_gt(p_of_chi_square(counts, 12, N_DRAWS / 12.0), 0.001);
+{
+    g_autoptr(SpatePlacement) placement = letter_l();
+    int counts[12] = {0};
+    for (uint32_t i = 0; i < N_DRAWS; i++) {
+        SpatePosition at = spate_placement_at(placement, i, SEED, 0);
+        int column = (int)floor(at.x_m / 50), row = (int)floor(at.y_m / 50);
+        ck_assert(column >= 0 && column < 4 && row >= 0 && row < 4);
+        ck_assert_msg(column < 2 || row < 2, "%g, %g is outside", at.x_m, at.y_m);
+        counts[row < 2 ? 4 * row + column : 8 + 2 * (row - 2) + column]++;
     }
+    ck_assert_double_gt(p_of_chi_square(counts, 12, N_DRAWS / 12.0), 0.001);
+}
 END_TEST
 
 /* A road of 1 m, slantwise over 10 km: it fills a 5000th of the box around it. */
 START_TEST(a_narrow_polygon_is_met)
-    {
-        const SpatePosition corners[] = {{.x_m = 0, .y_m = 0},
-                                         {.x_m = 2, .y_m = 0},
-                                         {.x_m = 10000, .y_m = 9998},
-                                         {.x_m = 10000, .y_m = 10000}};
-        g_autoptr(SpatePlacement) placement = new_placement(SPATE_PLACE_POLYGON, corners, 4);
-        int n_far = 0;
-        for (uint32_t i = 0; i < 400; i++) {
-            SpatePosition at = spate_placement_at(placement, i, SEED, 0);
-            double right_m = at.x_m - at.y_m;
-            ck_assert(at.x_m != 0.0 && right_m >= 0.0 && right_m <= 2.0);
-            n_far += at.x_m > 5000;
-        }
-        /* Binomial(400, 1/2) lies within 200 +- 40 but for one seed in 10^4. */
-        ck_assert_int_ge(n_far, 160);
-        ck_assert_int_le(n_far, 240);
+{
+    const SpatePosition corners[] = {{.x_m = 0, .y_m = 0},
+                                     {.x_m = 2, .y_m = 0},
+                                     {.x_m = 10000, .y_m = 9998},
+                                     {.x_m = 10000, .y_m = 10000}};
+    g_autoptr(SpatePlacement) placement = new_placement(SPATE_PLACE_POLYGON, corners, 4);
+    int n_far = 0;
+    for (uint32_t i = 0; i < 400; i++) {
+        SpatePosition at = spate_placement_at(placement, i, SEED, 0);
+        double right_m = at.x_m - at.y_m;
+        ck_assert(at.x_m != 0.0 && right_m >= 0.0 && right_m <= 2.0);
+        n_far += at.x_m > 5000;
     }
+    /* Binomial(400, 1/2) lies within 200 +- 40 but for one seed in 10^4. */
+    ck_assert_int_ge(n_far, 160);
+    ck_assert_int_le(n_far, 240);
+}
 END_TEST
 
 START_TEST(heights_are_those_of_the_entry)
-    {
-        g_autoptr(SpatePlacement) placement = letter_l();
-        for (uint32_t i = 0; i < 100; i++)
-            ck_assert_double_eq(spate_placement_at(placement, i, SEED, 0).height_m, HEIGHT_M);
-    }
+{
+    g_autoptr(SpatePlacement) placement = letter_l();
+    for (uint32_t i = 0; i < 100; i++)
+        ck_assert_double_eq(spate_placement_at(placement, i, SEED, 0).height_m, HEIGHT_M);
+}
 END_TEST
 
 START_TEST(given_places_are_kept)
-    {
-        const SpatePosition points[] = {{1, 2, 3}, {4, 5, 6}};
-        g_autoptr(SpatePlacement) placement = new_placement(SPATE_PLACE_POINTS, points, 2);
-        SpatePosition at = spate_placement_at(placement, 1, SEED, 3);
+{
+    const SpatePosition points[] = {{1, 2, 3}, {4, 5, 6}};
+    g_autoptr(SpatePlacement) placement = new_placement(SPATE_PLACE_POINTS, points, 2);
+    SpatePosition at = spate_placement_at(placement, 1, SEED, 3);
 
-        ck_assert_double_eq(at.x_m, 4);
-        ck_assert_double_eq(at.y_m, 5);
-        ck_assert_double_eq(at.height_m, 6);
-    }
+    ck_assert_double_eq(at.x_m, 4);
+    ck_assert_double_eq(at.y_m, 5);
+    ck_assert_double_eq(at.height_m, 6);
+}
 END_TEST
 
 static bool
@@ -193,44 +193,44 @@ is_same_place(SpatePosition a, SpatePosition b)
 }
 
 START_TEST(places_stay_over_replications_unless_redrawn)
-    {
-        g_autoptr(SpatePlacement) placement = circle();
-        SpatePosition first = spate_placement_at(placement, 5, SEED, 0);
-        ck_assert(is_same_place(first, spate_placement_at(placement, 5, SEED, 19)));
+{
+    g_autoptr(SpatePlacement) placement = circle();
+    SpatePosition first = spate_placement_at(placement, 5, SEED, 0);
+    ck_assert(is_same_place(first, spate_placement_at(placement, 5, SEED, 19)));
 
-        placement->redraw = true;
-        SpatePosition redrawn = spate_placement_at(placement, 5, SEED, 0);
-        ck_assert(!is_same_place(first, redrawn));
-        ck_assert(!is_same_place(redrawn, spate_placement_at(placement, 5, SEED, 19)));
-        ck_assert(is_same_place(redrawn, spate_placement_at(placement, 5, SEED, 0)));
-    }
+    placement->redraw = true;
+    SpatePosition redrawn = spate_placement_at(placement, 5, SEED, 0);
+    ck_assert(!is_same_place(first, redrawn));
+    ck_assert(!is_same_place(redrawn, spate_placement_at(placement, 5, SEED, 19)));
+    ck_assert(is_same_place(redrawn, spate_placement_at(placement, 5, SEED, 0)));
+}
 END_TEST
 
 START_TEST(places_depend_on_seed_entry_and_number)
-    {
-        g_autoptr(SpatePlacement) soil = circle(), water = circle();
-        water->name_hash = spate_hash_name("water");
-        SpatePosition at = spate_placement_at(soil, 5, SEED, 0);
+{
+    g_autoptr(SpatePlacement) soil = circle(), water = circle();
+    water->name_hash = spate_hash_name("water");
+    SpatePosition at = spate_placement_at(soil, 5, SEED, 0);
 
-        ck_assert(!is_same_place(at, spate_placement_at(soil, 6, SEED, 0)));
-        ck_assert(!is_same_place(at, spate_placement_at(soil, 5, SEED + 1, 0)));
-        ck_assert(!is_same_place(at, spate_placement_at(water, 5, SEED, 0)));
-    }
+    ck_assert(!is_same_place(at, spate_placement_at(soil, 6, SEED, 0)));
+    ck_assert(!is_same_place(at, spate_placement_at(soil, 5, SEED + 1, 0)));
+    ck_assert(!is_same_place(at, spate_placement_at(water, 5, SEED, 0)));
+}
 END_TEST
 
 /* Pearson's r of two groups' places: normal with 1 / sqrt(n) for independent ones. */
 START_TEST(entries_are_independent_of_each_other)
-    {
-        g_autoptr(SpatePlacement) soil = rectangle(), water = rectangle();
-        water->name_hash = spate_hash_name("water");
-        double sum = 0;
-        for (uint32_t i = 0; i < N_DRAWS; i++) {
-            double a = rectangle_x_share(spate_placement_at(soil, i, SEED, 0)) - 0.5;
-            double b = rectangle_x_share(spate_placement_at(water, i, SEED, 0)) - 0.5;
-            sum += a * b * 12.0; /* the variance of a uniform share is 1 / 12 */
-        }
-        ck_assert_double_lt(fabs(sum / sqrt(N_DRAWS)), 3.3);
+{
+    g_autoptr(SpatePlacement) soil = rectangle(), water = rectangle();
+    water->name_hash = spate_hash_name("water");
+    double sum = 0;
+    for (uint32_t i = 0; i < N_DRAWS; i++) {
+        double a = rectangle_x_share(spate_placement_at(soil, i, SEED, 0)) - 0.5;
+        double b = rectangle_x_share(spate_placement_at(water, i, SEED, 0)) - 0.5;
+        sum += a * b * 12.0; /* the variance of a uniform share is 1 / 12 */
     }
+    ck_assert_double_lt(fabs(sum / sqrt(N_DRAWS)), 3.3);
+}
 END_TEST
 
 CHECK_MAIN("placement", a_circle_is_filled_evenly, a_rectangle_is_filled_evenly,

@@ -61,17 +61,17 @@ static const Right RIGHT[] = {
 };
 
 START_TEST(a_quantity_means_what_it_says)
-    {
-        for (size_t i = 0; i < G_N_ELEMENTS(RIGHT); i++) {
-            g_autoptr(SpateFaults) faults = spate_faults_new();
-            g_autoptr(SpateYaml) node = scalar(RIGHT[i].text);
-            double value = NAN;
-            ck_assert_msg(spate_quantity_read(node, RIGHT[i].dimension, ANY, &value, faults) &&
-                              fabs(value - RIGHT[i].value) <= 1e-15 * fabs(RIGHT[i].value),
-                          "%s reads as %.17g", RIGHT[i].text, value);
-            ck_assert_uint_eq(spate_faults_count(faults), 0);
-        }
+{
+    for (size_t i = 0; i < G_N_ELEMENTS(RIGHT); i++) {
+        g_autoptr(SpateFaults) faults = spate_faults_new();
+        g_autoptr(SpateYaml) node = scalar(RIGHT[i].text);
+        double value = NAN;
+        ck_assert_msg(spate_quantity_read(node, RIGHT[i].dimension, ANY, &value, faults) &&
+                          fabs(value - RIGHT[i].value) <= 1e-15 * fabs(RIGHT[i].value),
+                      "%s reads as %.17g", RIGHT[i].text, value);
+        ck_assert_uint_eq(spate_faults_count(faults), 0);
     }
+}
 END_TEST
 
 static double
@@ -85,17 +85,16 @@ parse(const char *text, SpateDimension dimension)
 
 /* To the last bit, for any number of decimals. */
 START_TEST(a_unit_only_moves_the_point)
-    {
-        for (int khz = 1; khz < 2000; khz++) {
-            g_autofree char *in_khz = g_strdup_printf("%d kHz", 860000 + khz);
-            g_autofree char *in_mhz = g_strdup_printf("%d.%03d MHz", 860 + khz / 1000, khz % 1000);
-            ck_assert_double_eq(parse(in_mhz, SPATE_DIM_FREQUENCY),
-                                parse(in_khz, SPATE_DIM_FREQUENCY));
-            g_autofree char *share = g_strdup_printf("0.%04d", khz);
-            g_autofree char *percent = g_strdup_printf("%d.%02d %%", khz / 100, khz % 100);
-            ck_assert_double_eq(parse(percent, SPATE_DIM_SHARE), parse(share, SPATE_DIM_SHARE));
-        }
+{
+    for (int khz = 1; khz < 2000; khz++) {
+        g_autofree char *in_khz = g_strdup_printf("%d kHz", 860000 + khz);
+        g_autofree char *in_mhz = g_strdup_printf("%d.%03d MHz", 860 + khz / 1000, khz % 1000);
+        ck_assert_double_eq(parse(in_mhz, SPATE_DIM_FREQUENCY), parse(in_khz, SPATE_DIM_FREQUENCY));
+        g_autofree char *share = g_strdup_printf("0.%04d", khz);
+        g_autofree char *percent = g_strdup_printf("%d.%02d %%", khz / 100, khz % 100);
+        ck_assert_double_eq(parse(percent, SPATE_DIM_SHARE), parse(share, SPATE_DIM_SHARE));
     }
+}
 END_TEST
 
 typedef struct {
@@ -186,26 +185,25 @@ check_wrong(const Wrong *wrong, const SpateYaml *node)
 }
 
 START_TEST(a_wrong_quantity_is_told_from_a_right_one)
-    {
-        for (size_t i = 0; i < G_N_ELEMENTS(WRONG); i++) {
-            g_autoptr(SpateYaml) node = scalar(WRONG[i].text);
-            check_wrong(&WRONG[i], node);
-        }
+{
+    for (size_t i = 0; i < G_N_ELEMENTS(WRONG); i++) {
+        g_autoptr(SpateYaml) node = scalar(WRONG[i].text);
+        check_wrong(&WRONG[i], node);
     }
+}
 END_TEST
 
 START_TEST(a_list_is_no_quantity)
-    {
-        g_autoptr(SpateFaults) faults = spate_faults_new();
-        g_autoptr(GError) error = NULL;
-        g_autoptr(SpateYaml) list = spate_yaml_new(SPATE_YAML_LIST, (SpatePlace){0, 3, 5});
-        double value = 42;
+{
+    g_autoptr(SpateFaults) faults = spate_faults_new();
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateYaml) list = spate_yaml_new(SPATE_YAML_LIST, (SpatePlace){0, 3, 5});
+    double value = 42;
 
-        ck_assert(!spate_quantity_read(list, SPATE_DIM_GAIN, ANY, &value, faults));
-        ck_assert(spate_faults_raise(faults, &error));
-        ck_assert_str_eq(error->message,
-                         "?:3:5: a gain is expected here\n    a gain, as in 2 dBi\n");
-    }
+    ck_assert(!spate_quantity_read(list, SPATE_DIM_GAIN, ANY, &value, faults));
+    ck_assert(spate_faults_raise(faults, &error));
+    ck_assert_str_eq(error->message, "?:3:5: a gain is expected here\n    a gain, as in 2 dBi\n");
+}
 END_TEST
 
 static bool
@@ -221,164 +219,163 @@ read_ns(const char *text, int64_t least_ns, int64_t most_ns, int64_t *ns, char *
 }
 
 START_TEST(times_are_exact_to_the_nanosecond)
-    {
-        static const struct {
-            const char *text;
-            int64_t ns;
-        } times[] = {
-            {"1 ns", 1},
-            {"0.001 us", 1},
-            {"0.1 ms", 100000},
-            /* 0.1 and 1.1 are no sums of powers of two */
-            {"1.1 s", INT64_C(1100000000)},
-            {"123456.789012345 s", INT64_C(123456789012345)},
-            {"1.5 min", INT64_C(90000000000)},
-            {"0.3 h", INT64_C(1080000000000)},
-            {"1 day", INT64_C(86400000000000)},
-            {"99999.999999999 day", INT64_C(8639999999999913600)},
-            {"-2 s", INT64_C(-2000000000)},
-            {"0 s", 0},
-            /* finer than a nanosecond: rounded, a half away from zero */
-            {"0.4 ns", 0},
-            {"0.5 ns", 1},
-            {"1.4999999999 ns", 1},
-            {"-0.5 ns", -1},
-        };
-        for (size_t i = 0; i < G_N_ELEMENTS(times); i++) {
-            g_autofree char *said = NULL;
-            int64_t ns = -42;
-            ck_assert_msg(read_ns(times[i].text, INT64_MIN, INT64_MAX, &ns, &said), "%s", said);
-            ck_assert_msg(ns == times[i].ns, "%s reads as %" G_GINT64_FORMAT, times[i].text, ns);
-        }
+{
+    static const struct {
+        const char *text;
+        int64_t ns;
+    } times[] = {
+        {"1 ns", 1},
+        {"0.001 us", 1},
+        {"0.1 ms", 100000},
+        /* 0.1 and 1.1 are no sums of powers of two */
+        {"1.1 s", INT64_C(1100000000)},
+        {"123456.789012345 s", INT64_C(123456789012345)},
+        {"1.5 min", INT64_C(90000000000)},
+        {"0.3 h", INT64_C(1080000000000)},
+        {"1 day", INT64_C(86400000000000)},
+        {"99999.999999999 day", INT64_C(8639999999999913600)},
+        {"-2 s", INT64_C(-2000000000)},
+        {"0 s", 0},
+        /* finer than a nanosecond: rounded, a half away from zero */
+        {"0.4 ns", 0},
+        {"0.5 ns", 1},
+        {"1.4999999999 ns", 1},
+        {"-0.5 ns", -1},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(times); i++) {
+        g_autofree char *said = NULL;
+        int64_t ns = -42;
+        ck_assert_msg(read_ns(times[i].text, INT64_MIN, INT64_MAX, &ns, &said), "%s", said);
+        ck_assert_msg(ns == times[i].ns, "%s reads as %" G_GINT64_FORMAT, times[i].text, ns);
     }
+}
 END_TEST
 
 START_TEST(a_time_that_overflows_is_out_of_range)
-    {
-        static const char *const texts[] = {"106752 day", "999999999999999999 day", "-1 ns", "2 h"};
-        for (size_t i = 0; i < G_N_ELEMENTS(texts); i++) {
-            g_autofree char *said = NULL;
-            int64_t ns = -42;
-            ck_assert(!read_ns(texts[i], 0, INT64_C(3600000000000), &ns, &said));
-            ck_assert_int_eq(ns, -42);
-            ck_assert_msg(strstr(said, "is out of range") != NULL, "%s", said);
-            ck_assert_msg(strstr(said, "0 s to 1 h") != NULL, "%s", said);
-        }
+{
+    static const char *const texts[] = {"106752 day", "999999999999999999 day", "-1 ns", "2 h"};
+    for (size_t i = 0; i < G_N_ELEMENTS(texts); i++) {
         g_autofree char *said = NULL;
         int64_t ns = -42;
-        ck_assert(!read_ns("106752 day", INT64_MIN, INT64_MAX, &ns, &said));
+        ck_assert(!read_ns(texts[i], 0, INT64_C(3600000000000), &ns, &said));
+        ck_assert_int_eq(ns, -42);
+        ck_assert_msg(strstr(said, "is out of range") != NULL, "%s", said);
+        ck_assert_msg(strstr(said, "0 s to 1 h") != NULL, "%s", said);
     }
+    g_autofree char *said = NULL;
+    int64_t ns = -42;
+    ck_assert(!read_ns("106752 day", INT64_MIN, INT64_MAX, &ns, &said));
+}
 END_TEST
 
 START_TEST(whole_numbers_are_exact)
-    {
-        static const struct {
-            const char *text;
-            SpateDimension dimension;
-            int64_t value;
-        } wholes[] = {
-            {"9007199254740993", SPATE_DIM_COUNT, INT64_C(9007199254740993)}, /* 2^53 + 1 */
-            {"-3", SPATE_DIM_COUNT, -3},
-            {"2437.000001 MHz", SPATE_DIM_FREQUENCY, INT64_C(2437000001)},
-            {"31.25 kHz", SPATE_DIM_FREQUENCY, 31250},
-            {"0.25 Mbit/s", SPATE_DIM_BITRATE, 250000},
-            {"24 bytes", SPATE_DIM_SIZE, 24},
-        };
-        for (size_t i = 0; i < G_N_ELEMENTS(wholes); i++) {
-            g_autoptr(SpateFaults) faults = spate_faults_new();
-            g_autoptr(SpateYaml) node = scalar(wholes[i].text);
-            int64_t value = -42;
-            ck_assert(spate_quantity_read_int(node, wholes[i].dimension, INT64_MIN, INT64_MAX,
-                                              &value, faults));
-            ck_assert_int_eq(value, wholes[i].value);
-        }
+{
+    static const struct {
+        const char *text;
+        SpateDimension dimension;
+        int64_t value;
+    } wholes[] = {
+        {"9007199254740993", SPATE_DIM_COUNT, INT64_C(9007199254740993)}, /* 2^53 + 1 */
+        {"-3", SPATE_DIM_COUNT, -3},
+        {"2437.000001 MHz", SPATE_DIM_FREQUENCY, INT64_C(2437000001)},
+        {"31.25 kHz", SPATE_DIM_FREQUENCY, 31250},
+        {"0.25 Mbit/s", SPATE_DIM_BITRATE, 250000},
+        {"24 bytes", SPATE_DIM_SIZE, 24},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(wholes); i++) {
+        g_autoptr(SpateFaults) faults = spate_faults_new();
+        g_autoptr(SpateYaml) node = scalar(wholes[i].text);
+        int64_t value = -42;
+        ck_assert(spate_quantity_read_int(node, wholes[i].dimension, INT64_MIN, INT64_MAX, &value,
+                                          faults));
+        ck_assert_int_eq(value, wholes[i].value);
     }
+}
 END_TEST
 
 START_TEST(whole_numbers_have_no_fraction_and_a_range)
-    {
-        static const struct {
-            const char *text;
-            SpateDimension dimension;
-            const char *what, *hint;
-        } wrong[] = {
-            {"31.2501 Hz", SPATE_DIM_FREQUENCY, "is not a whole number", "without a fraction"},
-            {"4.5", SPATE_DIM_COUNT, "'4.5' is not a whole number", "without a fraction"},
-            {"13", SPATE_DIM_COUNT, "'13' is out of range", "5 to 12"},
-            {"-7", SPATE_DIM_COUNT, "'-7' is out of range", "5 to 12"},
-            {"999999999999999999", SPATE_DIM_COUNT, "is out of range", "5 to 12"},
-            {"8o", SPATE_DIM_COUNT, "'8o' is not a whole number", PLAIN},
-        };
-        for (size_t i = 0; i < G_N_ELEMENTS(wrong); i++) {
-            g_autoptr(SpateFaults) faults = spate_faults_new();
-            g_autoptr(SpateYaml) node = scalar(wrong[i].text);
-            g_autoptr(GError) error = NULL;
-            int64_t value = -42;
-            ck_assert(!spate_quantity_read_int(node, wrong[i].dimension, 5, 12, &value, faults));
-            ck_assert_int_eq(value, -42);
-            ck_assert(spate_faults_raise(faults, &error));
-            ck_assert_msg(strstr(error->message, wrong[i].what) != NULL, "%s", error->message);
-            ck_assert_msg(strstr(error->message, wrong[i].hint) != NULL, "%s", error->message);
-        }
+{
+    static const struct {
+        const char *text;
+        SpateDimension dimension;
+        const char *what, *hint;
+    } wrong[] = {
+        {"31.2501 Hz", SPATE_DIM_FREQUENCY, "is not a whole number", "without a fraction"},
+        {"4.5", SPATE_DIM_COUNT, "'4.5' is not a whole number", "without a fraction"},
+        {"13", SPATE_DIM_COUNT, "'13' is out of range", "5 to 12"},
+        {"-7", SPATE_DIM_COUNT, "'-7' is out of range", "5 to 12"},
+        {"999999999999999999", SPATE_DIM_COUNT, "is out of range", "5 to 12"},
+        {"8o", SPATE_DIM_COUNT, "'8o' is not a whole number", PLAIN},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(wrong); i++) {
+        g_autoptr(SpateFaults) faults = spate_faults_new();
+        g_autoptr(SpateYaml) node = scalar(wrong[i].text);
+        g_autoptr(GError) error = NULL;
+        int64_t value = -42;
+        ck_assert(!spate_quantity_read_int(node, wrong[i].dimension, 5, 12, &value, faults));
+        ck_assert_int_eq(value, -42);
+        ck_assert(spate_faults_raise(faults, &error));
+        ck_assert_msg(strstr(error->message, wrong[i].what) != NULL, "%s", error->message);
+        ck_assert_msg(strstr(error->message, wrong[i].hint) != NULL, "%s", error->message);
     }
+}
 END_TEST
 
 START_TEST(a_bare_text_says_what_is_wrong_in_one_line)
-    {
-        double value = 42;
-        g_autofree char *unit = spate_quantity_parse("15", SPATE_DIM_TIME, ANY, &value);
-        ck_assert_str_eq(unit, "'15' has no unit: a time needs a unit: " A_TIME);
-        g_autofree char *range =
-            spate_quantity_parse("13", SPATE_DIM_COUNT, (SpateRange){5, 12}, &value);
-        ck_assert_str_eq(range, "'13' is out of range: 5 to 12");
-        g_autofree char *nothing = spate_quantity_parse("", SPATE_DIM_COUNT, ANY, &value);
-        ck_assert_str_eq(nothing, "a value is missing: " PLAIN);
-        ck_assert_double_eq(value, 42);
-    }
+{
+    double value = 42;
+    g_autofree char *unit = spate_quantity_parse("15", SPATE_DIM_TIME, ANY, &value);
+    ck_assert_str_eq(unit, "'15' has no unit: a time needs a unit: " A_TIME);
+    g_autofree char *range =
+        spate_quantity_parse("13", SPATE_DIM_COUNT, (SpateRange){5, 12}, &value);
+    ck_assert_str_eq(range, "'13' is out of range: 5 to 12");
+    g_autofree char *nothing = spate_quantity_parse("", SPATE_DIM_COUNT, ANY, &value);
+    ck_assert_str_eq(nothing, "a value is missing: " PLAIN);
+    ck_assert_double_eq(value, 42);
+}
 END_TEST
 
 START_TEST(values_are_shown_as_a_user_would_write_them)
-    {
-        static const struct {
-            double value;
-            SpateDimension dimension;
-            const char *text;
-        } shown[] = {
-            {90e9, SPATE_DIM_TIME, "1.5 min"},
-            {86400e9, SPATE_DIM_TIME, "1 day"},
-            {192e3, SPATE_DIM_TIME, "192 us"},
-            {0, SPATE_DIM_TIME, "0 s"},
-            {869.5e6, SPATE_DIM_FREQUENCY, "869.5 MHz"},
-            {125e3, SPATE_DIM_FREQUENCY, "125 kHz"},
-            {-22.5, SPATE_DIM_LEVEL, "-22.5 dBm"},
-            {0.1, SPATE_DIM_SHARE, "10 %"},
-            {0.1, SPATE_DIM_NUMBER, "0.1"},
-            {1e-7, SPATE_DIM_NUMBER, "0.0000001"},
-            {9007199254740992.0, SPATE_DIM_COUNT, "9007199254740992"},
-            {4.0 / 3600, SPATE_DIM_RATE, "4 per hour"},
-            {250e3, SPATE_DIM_BITRATE, "250 kbit/s"},
-            {0.1, SPATE_DIM_POWER, "100 mW"},
-            {2500, SPATE_DIM_LENGTH, "2.5 km"},
-            {1, SPATE_DIM_SIZE, "1 bytes"},
-        };
-        for (size_t i = 0; i < G_N_ELEMENTS(shown); i++) {
-            g_autofree char *text = spate_quantity_text(shown[i].value, shown[i].dimension);
-            ck_assert_str_eq(text, shown[i].text);
-        }
+{
+    static const struct {
+        double value;
+        SpateDimension dimension;
+        const char *text;
+    } shown[] = {
+        {90e9, SPATE_DIM_TIME, "1.5 min"},
+        {86400e9, SPATE_DIM_TIME, "1 day"},
+        {192e3, SPATE_DIM_TIME, "192 us"},
+        {0, SPATE_DIM_TIME, "0 s"},
+        {869.5e6, SPATE_DIM_FREQUENCY, "869.5 MHz"},
+        {125e3, SPATE_DIM_FREQUENCY, "125 kHz"},
+        {-22.5, SPATE_DIM_LEVEL, "-22.5 dBm"},
+        {0.1, SPATE_DIM_SHARE, "10 %"},
+        {0.1, SPATE_DIM_NUMBER, "0.1"},
+        {1e-7, SPATE_DIM_NUMBER, "0.0000001"},
+        {9007199254740992.0, SPATE_DIM_COUNT, "9007199254740992"},
+        {4.0 / 3600, SPATE_DIM_RATE, "4 per hour"},
+        {250e3, SPATE_DIM_BITRATE, "250 kbit/s"},
+        {0.1, SPATE_DIM_POWER, "100 mW"},
+        {2500, SPATE_DIM_LENGTH, "2.5 km"},
+        {1, SPATE_DIM_SIZE, "1 bytes"},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(shown); i++) {
+        g_autofree char *text = spate_quantity_text(shown[i].value, shown[i].dimension);
+        ck_assert_str_eq(text, shown[i].text);
     }
+}
 END_TEST
 
 /* Hints give values as the text above: what they say must read. */
 START_TEST(what_is_shown_reads_back)
-    {
-        for (int dimension = 0; dimension <= SPATE_DIM_COUNT; dimension++) {
-            for (double value = 1; value < 1e12; value *= 10) {
-                g_autofree char *text = spate_quantity_text(value, (SpateDimension)dimension);
-                ck_assert_double_eq_tol(parse(text, (SpateDimension)dimension), value,
-                                        1e-9 * value);
-            }
+{
+    for (int dimension = 0; dimension <= SPATE_DIM_COUNT; dimension++) {
+        for (double value = 1; value < 1e12; value *= 10) {
+            g_autofree char *text = spate_quantity_text(value, (SpateDimension)dimension);
+            ck_assert_double_eq_tol(parse(text, (SpateDimension)dimension), value, 1e-9 * value);
         }
     }
+}
 END_TEST
 
 CHECK_MAIN("quantity", a_quantity_means_what_it_says, a_unit_only_moves_the_point,

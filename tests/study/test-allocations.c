@@ -54,24 +54,24 @@ note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
 }
 
 START_TEST(a_warm_run_allocates_nothing)
-    {
-        const SpateSetting longer = {"run.duration", "6 h"};
-        g_autoptr(GError) error = NULL;
-        g_autoptr(SpateScenarioFile) file = spate_scenario_file_parse(
-            "small.yaml", SMALL_SCENARIO, strlen(SMALL_SCENARIO), &longer, 1, &error);
-        ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
-        g_autoptr(SpateScenario) scenario = spate_scenario_new(file, "open", NULL);
-        g_autoptr(SpateWorld) world = spate_world_new(scenario, NULL);
-        g_autoptr(SpateRun) run = spate_run_new(world, 0, NULL);
-        Watch watch = {.warm_ns = 3 * SPATE_NS_PER_HOUR};
-        SpateObserver observer = {.started = note_started, .self = &watch};
-        spate_run_add_observer(run, &observer);
+{
+    const SpateSetting longer = {"run.duration", "6 h"};
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file = spate_scenario_file_parse(
+        "small.yaml", SMALL_SCENARIO, strlen(SMALL_SCENARIO), &longer, 1, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, "open", NULL);
+    g_autoptr(SpateWorld) world = spate_world_new(scenario, NULL);
+    g_autoptr(SpateRun) run = spate_run_new(world, 0, NULL);
+    Watch watch = {.warm_ns = 3 * SPATE_NS_PER_HOUR};
+    SpateObserver observer = {.started = note_started, .self = &watch};
+    spate_run_add_observer(run, &observer);
 
-        ck_assert(spate_run_go(run, NULL));
+    ck_assert(spate_run_go(run, NULL));
 
-        ck_assert_uint_gt(watch.n_frames, 1000);
-        ck_assert_uint_eq(watch.at_last - watch.at_warm, 0);
-    }
+    ck_assert_uint_gt(watch.n_frames, 1000);
+    ck_assert_uint_eq(watch.at_last - watch.at_warm, 0);
+}
 END_TEST
 
 /* Under valgrind, whose own malloc goes first, there is nothing to count. */

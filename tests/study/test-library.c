@@ -24,72 +24,71 @@ tear_down(void)
 }
 
 START_TEST(a_file_tells_its_variants)
-    {
-        const char *const *variants = spate_file_variants(file);
-        ck_assert_str_eq(variants[0], "open");
-        ck_assert_ptr_null(variants[1]);
-    }
+{
+    const char *const *variants = spate_file_variants(file);
+    ck_assert_str_eq(variants[0], "open");
+    ck_assert_ptr_null(variants[1]);
+}
 END_TEST
 
 START_TEST(a_file_on_disk_reads_like_a_text)
-    {
-        g_autofree char *path = NULL;
-        int descriptor = g_file_open_tmp("spate-XXXXXX.yaml", &path, NULL);
-        ck_assert_int_ge(descriptor, 0);
-        ck_assert(g_file_set_contents(path, SMALL_SCENARIO, -1, NULL));
-        g_autoptr(SpateFile) from_disk = spate_file_load(path, NULL, NULL);
-        ck_assert_ptr_nonnull(from_disk);
-        ck_assert_str_eq(spate_file_variants(from_disk)[0], "open");
-        g_close(descriptor, NULL);
-        g_remove(path);
-    }
+{
+    g_autofree char *path = NULL;
+    int descriptor = g_file_open_tmp("spate-XXXXXX.yaml", &path, NULL);
+    ck_assert_int_ge(descriptor, 0);
+    ck_assert(g_file_set_contents(path, SMALL_SCENARIO, -1, NULL));
+    g_autoptr(SpateFile) from_disk = spate_file_load(path, NULL, NULL);
+    ck_assert_ptr_nonnull(from_disk);
+    ck_assert_str_eq(spate_file_variants(from_disk)[0], "open");
+    g_close(descriptor, NULL);
+    g_remove(path);
+}
 END_TEST
 
 START_TEST(errors_say_which_kind_they_are)
-    {
-        g_autoptr(GError) unreadable = NULL;
-        ck_assert_ptr_null(spate_file_load("/nonexistent/mesh.yaml", NULL, &unreadable));
-        ck_assert(g_error_matches(unreadable, SPATE_ERROR, SPATE_ERROR_UNREADABLE));
+{
+    g_autoptr(GError) unreadable = NULL;
+    ck_assert_ptr_null(spate_file_load("/nonexistent/mesh.yaml", NULL, &unreadable));
+    ck_assert(g_error_matches(unreadable, SPATE_ERROR, SPATE_ERROR_UNREADABLE));
 
-        g_autoptr(GError) bad = NULL;
-        ck_assert_ptr_null(spate_file_parse("bad.yaml", "spate: 1\nbearer: {}\n", NULL, &bad));
-        ck_assert(g_error_matches(bad, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
-        ck_assert_ptr_nonnull(strstr(bad->message, "bad.yaml:2:1"));
+    g_autoptr(GError) bad = NULL;
+    ck_assert_ptr_null(spate_file_parse("bad.yaml", "spate: 1\nbearer: {}\n", NULL, &bad));
+    ck_assert(g_error_matches(bad, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
+    ck_assert_ptr_nonnull(strstr(bad->message, "bad.yaml:2:1"));
 
-        g_autoptr(GError) unknown = NULL;
-        ck_assert_ptr_null(spate_model_new(file, "closed", &unknown));
-        ck_assert(g_error_matches(unknown, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
+    g_autoptr(GError) unknown = NULL;
+    ck_assert_ptr_null(spate_model_new(file, "closed", &unknown));
+    ck_assert(g_error_matches(unknown, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
 
-        g_autoptr(GError) setting = NULL;
-        const char *const settings[] = {"run.duration", NULL};
-        ck_assert_ptr_null(spate_file_parse("small.yaml", SMALL_SCENARIO, settings, &setting));
-        ck_assert(g_error_matches(setting, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
-    }
+    g_autoptr(GError) setting = NULL;
+    const char *const settings[] = {"run.duration", NULL};
+    ck_assert_ptr_null(spate_file_parse("small.yaml", SMALL_SCENARIO, settings, &setting));
+    ck_assert(g_error_matches(setting, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
+}
 END_TEST
 
 START_TEST(settings_change_values)
-    {
-        const char *const settings[] = {"run.duration=30 min", "nodes.soil.count=3", NULL};
-        g_autoptr(SpateFile) changed =
-            spate_file_parse("small.yaml", SMALL_SCENARIO, settings, NULL);
-        g_autoptr(SpateModel) model = spate_model_new(changed, NULL, NULL);
-        ck_assert_int_eq(spate_model_duration_ns(model), INT64_C(1800000000000));
-        ck_assert_uint_eq(spate_model_count(model, SPATE_NAMED_NODE), 6);
-    }
+{
+    const char *const settings[] = {"run.duration=30 min", "nodes.soil.count=3", NULL};
+    g_autoptr(SpateFile) changed = spate_file_parse("small.yaml", SMALL_SCENARIO, settings, NULL);
+    g_autoptr(SpateModel) model = spate_model_new(changed, NULL, NULL);
+    ck_assert_int_eq(spate_model_duration_ns(model), INT64_C(1800000000000));
+    ck_assert_uint_eq(spate_model_count(model, SPATE_NAMED_NODE), 6);
+}
 END_TEST
 
 START_TEST(a_model_names_its_parts_in_alphabetical_order)
-    {
-        g_autoptr(SpateModel) model = spate_model_new(file, "base", NULL);
-        ck_assert_uint_eq(spate_model_count(model, SPATE_NAMED_NODE), 15);
-        ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_NODE, 0), "gate");
-        ck_assert_uint_eq(spate_model_count(model, SPATE_NAMED_BEARER), 2);
-        ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_BEARER, 1), "yard");
-        ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_TRAFFIC, 0), "readings");
-        ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_BRIDGE, 0), "gate");
-        ck_assert_uint_eq(spate_model_replications(model), 6);
-        ck_assert_int_eq(spate_model_warm_up_ns(model), INT64_C(60000000000));
-    }
+{
+    g_autoptr(SpateModel) model = spate_model_new(file, "base", NULL);
+    ck_assert_uint_eq(spate_model_count(model, SPATE_NAMED_NODE), 15);
+    ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_NODE, 0), "gate");
+    ck_assert_uint_eq(spate_model_count(model, SPATE_NAMED_BEARER), 2);
+    ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_BEARER, 1), "yard");
+    ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_TRAFFIC, 0), "readings");
+    ck_assert_str_eq(spate_model_name(model, SPATE_NAMED_BRIDGE, 0), "gate");
+    ck_assert_uint_eq(spate_model_replications(model), 6);
+    ck_assert_int_eq(spate_model_warm_up_ns(model), INT64_C(60000000000));
+}
 END_TEST
 
 /* What a watcher saw of the time after the warm-up. */
@@ -148,44 +147,43 @@ value(const SpateModel *model, const SpateReplication *replication, SpateRowName
 }
 
 START_TEST(events_and_measures_tell_the_same)
-    {
-        g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
-        Seen seen = {.warm_up_ns = spate_model_warm_up_ns(model)};
-        g_autoptr(SpateReplication) run = spate_replicate(model, 3, watch, &seen, NULL);
-        ck_assert_ptr_nonnull(run);
-        ck_assert_double_eq(
-            value(model, run, (SpateRowNames){.measure = "messages", .traffic = "talk"}),
-            seen.messages);
-        ck_assert_double_eq_tol(
-            value(model, run, (SpateRowNames){.measure = "delivery", .traffic = "talk"}),
-            seen.deliveries / (2.0 * seen.messages), 1e-12);
-        ck_assert_double_eq(
-            value(model, run, (SpateRowNames){.measure = "transmissions", .bearer = "valley"}),
-            seen.started);
-        ck_assert_double_eq(
-            value(model, run, (SpateRowNames){.measure = "audible", .bearer = "valley"}),
-            seen.audible);
-        ck_assert_double_eq_tol(
-            value(model, run, (SpateRowNames){.measure = "received", .bearer = "valley"}),
-            seen.received / seen.audible, 1e-12);
-        ck_assert_double_eq(
-            value(model, run, (SpateRowNames){.measure = "held-back", .bridge = "gate"}),
-            seen.held_back);
-        ck_assert_double_gt(seen.held_back, 0.0);
-    }
+{
+    g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
+    Seen seen = {.warm_up_ns = spate_model_warm_up_ns(model)};
+    g_autoptr(SpateReplication) run = spate_replicate(model, 3, watch, &seen, NULL);
+    ck_assert_ptr_nonnull(run);
+    ck_assert_double_eq(
+        value(model, run, (SpateRowNames){.measure = "messages", .traffic = "talk"}),
+        seen.messages);
+    ck_assert_double_eq_tol(
+        value(model, run, (SpateRowNames){.measure = "delivery", .traffic = "talk"}),
+        seen.deliveries / (2.0 * seen.messages), 1e-12);
+    ck_assert_double_eq(
+        value(model, run, (SpateRowNames){.measure = "transmissions", .bearer = "valley"}),
+        seen.started);
+    ck_assert_double_eq(
+        value(model, run, (SpateRowNames){.measure = "audible", .bearer = "valley"}), seen.audible);
+    ck_assert_double_eq_tol(
+        value(model, run, (SpateRowNames){.measure = "received", .bearer = "valley"}),
+        seen.received / seen.audible, 1e-12);
+    ck_assert_double_eq(
+        value(model, run, (SpateRowNames){.measure = "held-back", .bridge = "gate"}),
+        seen.held_back);
+    ck_assert_double_gt(seen.held_back, 0.0);
+}
 END_TEST
 
 START_TEST(watching_does_not_change_a_run)
-    {
-        g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
-        Seen seen = {0};
-        g_autoptr(SpateReplication) watched = spate_replicate(model, 0, watch, &seen, NULL);
-        g_autoptr(SpateReplication) alone = spate_replicate(model, 0, NULL, NULL, NULL);
-        for (size_t i = 0; i < spate_model_n_rows(model); i++) {
-            double a = spate_replication_value(watched, i), b = spate_replication_value(alone, i);
-            ck_assert(a == b || (isnan(a) && isnan(b)));
-        }
+{
+    g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
+    Seen seen = {0};
+    g_autoptr(SpateReplication) watched = spate_replicate(model, 0, watch, &seen, NULL);
+    g_autoptr(SpateReplication) alone = spate_replicate(model, 0, NULL, NULL, NULL);
+    for (size_t i = 0; i < spate_model_n_rows(model); i++) {
+        double a = spate_replication_value(watched, i), b = spate_replication_value(alone, i);
+        ck_assert(a == b || (isnan(a) && isnan(b)));
     }
+}
 END_TEST
 
 static bool
@@ -196,67 +194,66 @@ stop_at_ten(const SpateEvent *event, gpointer user)
 }
 
 START_TEST(a_watcher_can_stop_the_run)
-    {
-        g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
-        g_autoptr(GError) error = NULL;
-        uint32_t n_events = 0;
-        ck_assert_ptr_null(spate_replicate(model, 0, stop_at_ten, &n_events, &error));
-        ck_assert(g_error_matches(error, SPATE_ERROR, SPATE_ERROR_STOPPED));
-        ck_assert_uint_eq(n_events, 10);
-    }
+{
+    g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
+    g_autoptr(GError) error = NULL;
+    uint32_t n_events = 0;
+    ck_assert_ptr_null(spate_replicate(model, 0, stop_at_ten, &n_events, &error));
+    ck_assert(g_error_matches(error, SPATE_ERROR, SPATE_ERROR_STOPPED));
+    ck_assert_uint_eq(n_events, 10);
+}
 END_TEST
 
 START_TEST(a_summary_compares_variants)
-    {
-        SpateSummaryOptions options = {.replications = 4, .jobs = 2};
-        g_autoptr(SpateSummary) summary = spate_summarise(file, NULL, &options, NULL);
-        ck_assert_uint_eq(spate_summary_n_replications(summary), 4);
-        ck_assert_uint_eq(spate_summary_n_variants(summary), 2);
-        ck_assert_str_eq(spate_summary_variant(summary, 0), "base");
-        ck_assert_str_eq(spate_summary_variant(summary, 1), "open");
-        bool found = false;
-        for (size_t i = 0; i < spate_summary_n_differences(summary); i++) {
-            SpateSummaryDifference difference = spate_summary_difference(summary, i);
-            ck_assert_str_eq(difference.variant, "open");
-            ck_assert_str_eq(difference.versus, "base");
-            if (g_str_equal(difference.names.measure, "load") &&
-                g_strcmp0(difference.names.bearer, "valley") == 0 &&
-                difference.names.traffic == NULL) {
-                ck_assert_double_gt(difference.low, 0.0);
-                ck_assert_uint_eq(difference.n, 4);
-                found = true;
-            }
+{
+    SpateSummaryOptions options = {.replications = 4, .jobs = 2};
+    g_autoptr(SpateSummary) summary = spate_summarise(file, NULL, &options, NULL);
+    ck_assert_uint_eq(spate_summary_n_replications(summary), 4);
+    ck_assert_uint_eq(spate_summary_n_variants(summary), 2);
+    ck_assert_str_eq(spate_summary_variant(summary, 0), "base");
+    ck_assert_str_eq(spate_summary_variant(summary, 1), "open");
+    bool found = false;
+    for (size_t i = 0; i < spate_summary_n_differences(summary); i++) {
+        SpateSummaryDifference difference = spate_summary_difference(summary, i);
+        ck_assert_str_eq(difference.variant, "open");
+        ck_assert_str_eq(difference.versus, "base");
+        if (g_str_equal(difference.names.measure, "load") &&
+            g_strcmp0(difference.names.bearer, "valley") == 0 && difference.names.traffic == NULL) {
+            ck_assert_double_gt(difference.low, 0.0);
+            ck_assert_uint_eq(difference.n, 4);
+            found = true;
         }
-        ck_assert(found);
     }
+    ck_assert(found);
+}
 END_TEST
 
 START_TEST(a_summary_of_one_variant_is_that_of_its_runs)
-    {
-        const char *const variants[] = {"open", NULL};
-        SpateSummaryOptions options = {.replications = 2};
-        g_autoptr(SpateSummary) summary = spate_summarise(file, variants, &options, NULL);
-        g_autoptr(SpateModel) model = spate_model_new(file, "open", NULL);
-        g_autoptr(SpateReplication) second = spate_replicate(model, 1, NULL, NULL, NULL);
-        ck_assert_uint_eq(spate_summary_n_differences(summary), 0);
-        ck_assert_uint_eq(spate_summary_n_rows(summary, 0), spate_model_n_rows(model));
-        for (size_t i = 0; i < spate_model_n_rows(model); i++) {
-            SpateSummaryRow row = spate_summary_row(summary, 0, i);
-            double expected = spate_replication_value(second, i);
-            ck_assert(row.values[1] == expected || (isnan(row.values[1]) && isnan(expected)));
-            ck_assert_str_eq(row.names.measure, spate_model_row(model, i).measure);
-        }
+{
+    const char *const variants[] = {"open", NULL};
+    SpateSummaryOptions options = {.replications = 2};
+    g_autoptr(SpateSummary) summary = spate_summarise(file, variants, &options, NULL);
+    g_autoptr(SpateModel) model = spate_model_new(file, "open", NULL);
+    g_autoptr(SpateReplication) second = spate_replicate(model, 1, NULL, NULL, NULL);
+    ck_assert_uint_eq(spate_summary_n_differences(summary), 0);
+    ck_assert_uint_eq(spate_summary_n_rows(summary, 0), spate_model_n_rows(model));
+    for (size_t i = 0; i < spate_model_n_rows(model); i++) {
+        SpateSummaryRow row = spate_summary_row(summary, 0, i);
+        double expected = spate_replication_value(second, i);
+        ck_assert(row.values[1] == expected || (isnan(row.values[1]) && isnan(expected)));
+        ck_assert_str_eq(row.names.measure, spate_model_row(model, i).measure);
     }
+}
 END_TEST
 
 START_TEST(a_summary_can_be_stopped)
-    {
-        volatile int stop = 1;
-        SpateSummaryOptions options = {.stop = &stop};
-        g_autoptr(GError) error = NULL;
-        ck_assert_ptr_null(spate_summarise(file, NULL, &options, &error));
-        ck_assert(g_error_matches(error, SPATE_ERROR, SPATE_ERROR_STOPPED));
-    }
+{
+    volatile int stop = 1;
+    SpateSummaryOptions options = {.stop = &stop};
+    g_autoptr(GError) error = NULL;
+    ck_assert_ptr_null(spate_summarise(file, NULL, &options, &error));
+    ck_assert(g_error_matches(error, SPATE_ERROR, SPATE_ERROR_STOPPED));
+}
 END_TEST
 
 int

@@ -72,67 +72,67 @@ find_row(const SpateResultVariant *variant, SpateMeasure measure, const char *tr
 }
 
 START_TEST(the_number_of_threads_does_not_matter)
-    {
-        SpateStudyOptions alone = {.jobs = 1}, together = {.jobs = 4};
-        g_autoptr(SpateResult) one = run_study(&alone, NULL);
-        g_autoptr(SpateResult) four = run_study(&together, NULL);
-        ck_assert_uint_eq(one->n_replications, 6);
-        ck_assert_uint_eq(four->n_replications, 6);
-        assert_same_values(one, four, 6);
-        ck_assert_uint_eq(one->n_differences, four->n_differences);
-        for (size_t i = 0; i < one->n_differences; i++) {
-            ck_assert(same(one->differences[i].mean, four->differences[i].mean));
-            ck_assert(same(one->differences[i].ci95.low, four->differences[i].ci95.low));
-        }
+{
+    SpateStudyOptions alone = {.jobs = 1}, together = {.jobs = 4};
+    g_autoptr(SpateResult) one = run_study(&alone, NULL);
+    g_autoptr(SpateResult) four = run_study(&together, NULL);
+    ck_assert_uint_eq(one->n_replications, 6);
+    ck_assert_uint_eq(four->n_replications, 6);
+    assert_same_values(one, four, 6);
+    ck_assert_uint_eq(one->n_differences, four->n_differences);
+    for (size_t i = 0; i < one->n_differences; i++) {
+        ck_assert(same(one->differences[i].mean, four->differences[i].mean));
+        ck_assert(same(one->differences[i].ci95.low, four->differences[i].ci95.low));
     }
+}
 END_TEST
 
 START_TEST(replications_differ_from_each_other)
-    {
-        SpateStudyOptions options = {.jobs = 2};
-        g_autoptr(SpateResult) result = run_study(&options, NULL);
-        const SpateResultRow *row =
-            find_row(&result->variants[0], SPATE_MEASURE_TRANSMISSIONS, NULL, "valley");
-        ck_assert_double_ne(row->values[0], row->values[1]);
-        ck_assert_double_lt(row->ci95.low, row->ci95.high);
-    }
+{
+    SpateStudyOptions options = {.jobs = 2};
+    g_autoptr(SpateResult) result = run_study(&options, NULL);
+    const SpateResultRow *row =
+        find_row(&result->variants[0], SPATE_MEASURE_TRANSMISSIONS, NULL, "valley");
+    ck_assert_double_ne(row->values[0], row->values[1]);
+    ck_assert_double_lt(row->ci95.low, row->ci95.high);
+}
 END_TEST
 
 /* Common random numbers: the same messages in each variant; what the bridge lets through costs
  * airtime. */
 START_TEST(variants_see_the_same_messages)
-    {
-        SpateStudyOptions options = {.jobs = 2};
-        g_autoptr(SpateResult) result = run_study(&options, NULL);
-        const SpateResultVariant *base = &result->variants[0], *open = &result->variants[1];
-        for (uint32_t i = 0; i < 6; i++) {
-            ck_assert_double_eq(find_row(base, SPATE_MEASURE_MESSAGES, "talk", NULL)->values[i],
-                                find_row(open, SPATE_MEASURE_MESSAGES, "talk", NULL)->values[i]);
-            ck_assert_double_eq(find_row(base, SPATE_MEASURE_LOAD, "readings", "valley")->values[i],
-                                0.0);
-            ck_assert_double_gt(find_row(open, SPATE_MEASURE_LOAD, "readings", "valley")->values[i],
-                                0.0);
-        }
-        ck_assert_ptr_null(base->summary);
-        ck_assert_str_eq(open->summary, "the bridge lets everything through");
+{
+    SpateStudyOptions options = {.jobs = 2};
+    g_autoptr(SpateResult) result = run_study(&options, NULL);
+    const SpateResultVariant *base = &result->variants[0], *open = &result->variants[1];
+    for (uint32_t i = 0; i < 6; i++) {
+        ck_assert_double_eq(find_row(base, SPATE_MEASURE_MESSAGES, "talk", NULL)->values[i],
+                            find_row(open, SPATE_MEASURE_MESSAGES, "talk", NULL)->values[i]);
+        ck_assert_double_eq(find_row(base, SPATE_MEASURE_LOAD, "readings", "valley")->values[i],
+                            0.0);
+        ck_assert_double_gt(find_row(open, SPATE_MEASURE_LOAD, "readings", "valley")->values[i],
+                            0.0);
     }
+    ck_assert_ptr_null(base->summary);
+    ck_assert_str_eq(open->summary, "the bridge lets everything through");
+}
 END_TEST
 
 START_TEST(shares_lie_between_none_and_all)
-    {
-        SpateStudyOptions options = {.jobs = 2};
-        g_autoptr(SpateResult) result = run_study(&options, NULL);
-        const SpateResultVariant *base = &result->variants[0];
-        for (size_t i = 0; i < base->n_rows; i++) {
-            const SpateMeasureInfo *info = spate_measure_info(base->rows[i].measure);
-            for (uint32_t k = 0; k < 6; k++) {
-                double value = base->rows[i].values[k];
-                ck_assert(isnan(value) || (value >= info->least && value <= info->most));
-            }
+{
+    SpateStudyOptions options = {.jobs = 2};
+    g_autoptr(SpateResult) result = run_study(&options, NULL);
+    const SpateResultVariant *base = &result->variants[0];
+    for (size_t i = 0; i < base->n_rows; i++) {
+        const SpateMeasureInfo *info = spate_measure_info(base->rows[i].measure);
+        for (uint32_t k = 0; k < 6; k++) {
+            double value = base->rows[i].values[k];
+            ck_assert(isnan(value) || (value >= info->least && value <= info->most));
         }
-        const SpateResultRow *delivery = find_row(base, SPATE_MEASURE_DELIVERY, "talk", NULL);
-        ck_assert_double_gt(delivery->mean, 0.0);
     }
+    const SpateResultRow *delivery = find_row(base, SPATE_MEASURE_DELIVERY, "talk", NULL);
+    ck_assert_double_gt(delivery->mean, 0.0);
+}
 END_TEST
 
 /* Stops when that many runs are finished. */
@@ -156,61 +156,61 @@ interrupt(gpointer user, uint32_t done, uint32_t total)
 /* With several threads the first replication may be the one that is not finished when the others
  * stop. */
 START_TEST(an_interruption_keeps_what_all_variants_have_finished)
-    {
-        SpateStudyOptions whole = {.jobs = 1};
-        g_autoptr(SpateResult) all = run_study(&whole, NULL);
-        for (unsigned jobs = 1; jobs <= 3; jobs++) {
-            Interruption interruption = {.stop_at = 5};
-            SpateStudyOptions options = {.replications = 2000,
-                                         .jobs = jobs,
-                                         .stop = &interruption.stop,
-                                         .progress = interrupt,
-                                         .user = &interruption};
-            g_autoptr(GError) error = NULL;
-            g_autoptr(SpateResult) some = run_study(&options, &error);
-            ck_assert_uint_eq(interruption.total, 4000);
-            if (some == NULL) {
-                ck_assert_uint_gt(jobs, 1);
-                ck_assert(g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED));
-                continue;
-            }
-            ck_assert(some->interrupted);
-            ck_assert_uint_ge(some->n_replications, jobs == 1 ? 2 : 1);
-            ck_assert_uint_lt(some->n_replications, 2000);
-            assert_same_values(some, all, MIN(some->n_replications, 6));
+{
+    SpateStudyOptions whole = {.jobs = 1};
+    g_autoptr(SpateResult) all = run_study(&whole, NULL);
+    for (unsigned jobs = 1; jobs <= 3; jobs++) {
+        Interruption interruption = {.stop_at = 5};
+        SpateStudyOptions options = {.replications = 2000,
+                                     .jobs = jobs,
+                                     .stop = &interruption.stop,
+                                     .progress = interrupt,
+                                     .user = &interruption};
+        g_autoptr(GError) error = NULL;
+        g_autoptr(SpateResult) some = run_study(&options, &error);
+        ck_assert_uint_eq(interruption.total, 4000);
+        if (some == NULL) {
+            ck_assert_uint_gt(jobs, 1);
+            ck_assert(g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED));
+            continue;
         }
+        ck_assert(some->interrupted);
+        ck_assert_uint_ge(some->n_replications, jobs == 1 ? 2 : 1);
+        ck_assert_uint_lt(some->n_replications, 2000);
+        assert_same_values(some, all, MIN(some->n_replications, 6));
     }
+}
 END_TEST
 
 START_TEST(stopped_at_once_is_an_error)
-    {
-        volatile int stop = 1;
-        SpateStudyOptions options = {.jobs = 2, .stop = &stop};
-        g_autoptr(GError) error = NULL;
-        ck_assert_ptr_null(run_study(&options, &error));
-        ck_assert(g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED));
-    }
+{
+    volatile int stop = 1;
+    SpateStudyOptions options = {.jobs = 2, .stop = &stop};
+    g_autoptr(GError) error = NULL;
+    ck_assert_ptr_null(run_study(&options, &error));
+    ck_assert(g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED));
+}
 END_TEST
 
 START_TEST(progress_reaches_the_end)
-    {
-        Interruption never = {.stop_at = UINT32_MAX};
-        SpateStudyOptions options = {.jobs = 3, .progress = interrupt, .user = &never};
-        g_autoptr(SpateResult) result = run_study(&options, NULL);
-        ck_assert(!result->interrupted);
-        ck_assert_uint_eq(never.last_done, 12);
-        ck_assert_uint_eq(never.total, 12);
-    }
+{
+    Interruption never = {.stop_at = UINT32_MAX};
+    SpateStudyOptions options = {.jobs = 3, .progress = interrupt, .user = &never};
+    g_autoptr(SpateResult) result = run_study(&options, NULL);
+    ck_assert(!result->interrupted);
+    ck_assert_uint_eq(never.last_done, 12);
+    ck_assert_uint_eq(never.total, 12);
+}
 END_TEST
 
 START_TEST(a_run_counts_its_events)
-    {
-        g_autoptr(SpateWorld) world = spate_world_new(scenarios[0], NULL);
-        g_autoptr(SpateRun) run = spate_run_new(world, 0, NULL);
-        ck_assert(spate_run_go(run, NULL));
-        ck_assert_uint_gt(spate_run_n_transmissions(run), 100);
-        ck_assert_uint_gt(spate_run_n_events(run), spate_run_n_transmissions(run));
-    }
+{
+    g_autoptr(SpateWorld) world = spate_world_new(scenarios[0], NULL);
+    g_autoptr(SpateRun) run = spate_run_new(world, 0, NULL);
+    ck_assert(spate_run_go(run, NULL));
+    ck_assert_uint_gt(spate_run_n_transmissions(run), 100);
+    ck_assert_uint_gt(spate_run_n_events(run), spate_run_n_transmissions(run));
+}
 END_TEST
 
 int

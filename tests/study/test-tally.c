@@ -93,214 +93,213 @@ of_bearer(SpateMeasure measure, int32_t bearer)
 }
 
 START_TEST(messages_of_the_warm_up_do_not_count_wherever_they_arrive)
-    {
-        SpateMessageFacts early = offer(99.9, READINGS, SHED);
-        SpateMessageFacts on_time = offer(100.0, READINGS, SHED);
-        deliver(101.0, &early, GATE, 1);
-        deliver(104.0, &on_time, GATE, 1);
-        ck_assert_double_eq(of_traffic(SPATE_MEASURE_MESSAGES, READINGS), 1.0);
-        ck_assert_double_eq(of_traffic(SPATE_MEASURE_DELIVERY, READINGS), 1.0);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_MEAN, READINGS), 4.0, 1e-12);
-    }
+{
+    SpateMessageFacts early = offer(99.9, READINGS, SHED);
+    SpateMessageFacts on_time = offer(100.0, READINGS, SHED);
+    deliver(101.0, &early, GATE, 1);
+    deliver(104.0, &on_time, GATE, 1);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_MESSAGES, READINGS), 1.0);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_DELIVERY, READINGS), 1.0);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_MEAN, READINGS), 4.0, 1e-12);
+}
 END_TEST
 
 /* Talk from hut is meant for gate and tower; from shed for gate, hut and tower: 5 pairs. */
 START_TEST(a_source_is_none_of_its_own_recipients)
-    {
-        SpateMessageFacts a = offer(200.0, TALK, HUT);
-        SpateMessageFacts b = offer(300.0, TALK, SHED);
-        deliver(201.0, &a, GATE, 1);
-        deliver(202.0, &a, TOWER, 2);
-        deliver(301.0, &b, HUT, 2);
-        SpateMeasureValue delivery = finish_and_find(SPATE_MEASURE_DELIVERY, TALK, -1, -1, -1);
-        ck_assert_double_eq(delivery.count, 3.0);
-        ck_assert_double_eq(delivery.of, 5.0);
-        ck_assert_double_eq_tol(delivery.value, 0.6, 1e-12);
-    }
+{
+    SpateMessageFacts a = offer(200.0, TALK, HUT);
+    SpateMessageFacts b = offer(300.0, TALK, SHED);
+    deliver(201.0, &a, GATE, 1);
+    deliver(202.0, &a, TOWER, 2);
+    deliver(301.0, &b, HUT, 2);
+    SpateMeasureValue delivery = finish_and_find(SPATE_MEASURE_DELIVERY, TALK, -1, -1, -1);
+    ck_assert_double_eq(delivery.count, 3.0);
+    ck_assert_double_eq(delivery.of, 5.0);
+    ck_assert_double_eq_tol(delivery.value, 0.6, 1e-12);
+}
 END_TEST
 
 START_TEST(a_delivery_at_the_deadline_is_in_time)
-    {
-        SpateMessageFacts message = offer(200.0, TALK, HUT);
-        deliver(210.0, &message, GATE, 1);
-        deliver(210.000000001, &message, TOWER, 1);
-        SpateMeasureValue in_time =
-            finish_and_find(SPATE_MEASURE_DELIVERY_IN_TIME, TALK, -1, -1, -1);
-        ck_assert_double_eq(in_time.count, 1.0);
-        ck_assert_double_eq(in_time.of, 2.0);
-    }
+{
+    SpateMessageFacts message = offer(200.0, TALK, HUT);
+    deliver(210.0, &message, GATE, 1);
+    deliver(210.000000001, &message, TOWER, 1);
+    SpateMeasureValue in_time = finish_and_find(SPATE_MEASURE_DELIVERY_IN_TIME, TALK, -1, -1, -1);
+    ck_assert_double_eq(in_time.count, 1.0);
+    ck_assert_double_eq(in_time.of, 2.0);
+}
 END_TEST
 
 /* Gate gets 2 of 2, tower 1 of 2, hut (source of the first) 1 of 1: the worst share is tower's. */
 START_TEST(the_worst_recipient_is_judged_by_its_own_pairs)
-    {
-        SpateMessageFacts a = offer(200.0, TALK, HUT);
-        SpateMessageFacts b = offer(300.0, TALK, SHED);
-        deliver(201.0, &a, GATE, 1);
-        deliver(301.0, &b, GATE, 1);
-        deliver(301.0, &b, HUT, 1);
-        deliver(301.0, &b, TOWER, 1);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_DELIVERY_WORST, TALK), 0.5, 1e-12);
-    }
+{
+    SpateMessageFacts a = offer(200.0, TALK, HUT);
+    SpateMessageFacts b = offer(300.0, TALK, SHED);
+    deliver(201.0, &a, GATE, 1);
+    deliver(301.0, &b, GATE, 1);
+    deliver(301.0, &b, HUT, 1);
+    deliver(301.0, &b, TOWER, 1);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_DELIVERY_WORST, TALK), 0.5, 1e-12);
+}
 END_TEST
 
 /* Latencies 1, 2, ... 20 s.  Nearest rank: the 10th, 19th, 20th and 20th. */
 START_TEST(percentiles_are_by_nearest_rank)
-    {
-        for (int i = 20; i >= 1; i--) {
-            SpateMessageFacts message = offer(200.0, READINGS, SHED);
-            deliver(200.0 + i, &message, GATE, (uint32_t)(i % 2 + 1));
-        }
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_MEAN, READINGS), 10.5, 1e-12);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_P50, READINGS), 10.0, 1e-12);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_P95, READINGS), 19.0, 1e-12);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_P99, READINGS), 20.0, 1e-12);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_MAX, READINGS), 20.0, 1e-12);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_HOPS_MEAN, READINGS), 1.5, 1e-12);
+{
+    for (int i = 20; i >= 1; i--) {
+        SpateMessageFacts message = offer(200.0, READINGS, SHED);
+        deliver(200.0 + i, &message, GATE, (uint32_t)(i % 2 + 1));
     }
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_MEAN, READINGS), 10.5, 1e-12);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_P50, READINGS), 10.0, 1e-12);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_P95, READINGS), 19.0, 1e-12);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_P99, READINGS), 20.0, 1e-12);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LATENCY_MAX, READINGS), 20.0, 1e-12);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_HOPS_MEAN, READINGS), 1.5, 1e-12);
+}
 END_TEST
 
 START_TEST(what_has_no_value_is_nan)
-    {
-        offer(200.0, READINGS, SHED);
-        ck_assert_double_eq(of_traffic(SPATE_MEASURE_DELIVERY, READINGS), 0.0);
-        ck_assert_double_nan(of_traffic(SPATE_MEASURE_DELIVERY, TALK));
-        ck_assert_double_nan(of_traffic(SPATE_MEASURE_DELIVERY_WORST, TALK));
-        ck_assert_double_nan(of_traffic(SPATE_MEASURE_LATENCY_MEAN, READINGS));
-        ck_assert_double_nan(of_traffic(SPATE_MEASURE_LATENCY_P95, READINGS));
-        ck_assert_double_nan(of_traffic(SPATE_MEASURE_HOPS_MEAN, READINGS));
-        ck_assert_double_nan(of_bearer(SPATE_MEASURE_RECEIVED, VALLEY));
-        ck_assert_double_nan(of_bearer(SPATE_MEASURE_REDUNDANT, VALLEY));
-        ck_assert_double_nan(of_bearer(SPATE_MEASURE_WAITED_DUTY, VALLEY));
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 0.0);
-    }
+{
+    offer(200.0, READINGS, SHED);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_DELIVERY, READINGS), 0.0);
+    ck_assert_double_nan(of_traffic(SPATE_MEASURE_DELIVERY, TALK));
+    ck_assert_double_nan(of_traffic(SPATE_MEASURE_DELIVERY_WORST, TALK));
+    ck_assert_double_nan(of_traffic(SPATE_MEASURE_LATENCY_MEAN, READINGS));
+    ck_assert_double_nan(of_traffic(SPATE_MEASURE_LATENCY_P95, READINGS));
+    ck_assert_double_nan(of_traffic(SPATE_MEASURE_HOPS_MEAN, READINGS));
+    ck_assert_double_nan(of_bearer(SPATE_MEASURE_RECEIVED, VALLEY));
+    ck_assert_double_nan(of_bearer(SPATE_MEASURE_REDUNDANT, VALLEY));
+    ck_assert_double_nan(of_bearer(SPATE_MEASURE_WAITED_DUTY, VALLEY));
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 0.0);
+}
 END_TEST
 
 /* Valley: 9 s of readings and 18 s of talk; yard: 4.5 s of readings; in 900 s. */
 START_TEST(load_by_traffic_adds_up_to_load_by_bearer)
-    {
-        send(99.0, 2.0, TALK, HUT_VALLEY, UNHEARD); /* began in the warm-up */
-        send(200.0, 9.0, READINGS, GATE_VALLEY, UNHEARD);
-        send(300.0, 18.0, TALK, HUT_VALLEY, UNHEARD);
-        send(400.0, 4.5, READINGS, SHED_YARD, UNHEARD);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.030, 1e-15);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, YARD), 0.005, 1e-15);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LOAD, READINGS), 0.015, 1e-15);
-        ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LOAD, TALK), 0.020, 1e-15);
-        SpateMeasureValue both = finish_and_find(SPATE_MEASURE_LOAD, READINGS, VALLEY, -1, -1);
-        ck_assert_double_eq_tol(both.value, 0.010, 1e-15);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 2.0);
-        ck_assert_double_eq(of_traffic(SPATE_MEASURE_TRANSMISSIONS, READINGS), 2.0);
-    }
+{
+    send(99.0, 2.0, TALK, HUT_VALLEY, UNHEARD); /* began in the warm-up */
+    send(200.0, 9.0, READINGS, GATE_VALLEY, UNHEARD);
+    send(300.0, 18.0, TALK, HUT_VALLEY, UNHEARD);
+    send(400.0, 4.5, READINGS, SHED_YARD, UNHEARD);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.030, 1e-15);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, YARD), 0.005, 1e-15);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LOAD, READINGS), 0.015, 1e-15);
+    ck_assert_double_eq_tol(of_traffic(SPATE_MEASURE_LOAD, TALK), 0.020, 1e-15);
+    SpateMeasureValue both = finish_and_find(SPATE_MEASURE_LOAD, READINGS, VALLEY, -1, -1);
+    ck_assert_double_eq_tol(both.value, 0.010, 1e-15);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 2.0);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_TRANSMISSIONS, READINGS), 2.0);
+}
 END_TEST
 
 START_TEST(outcomes_are_shares_of_what_was_audible)
-    {
-        static const int FIRST[] = {SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_LOST_COLLISION,
-                                    SPATE_RECEPTION_LOST_BUSY, SPATE_RECEPTION_RECEIVED, -1};
-        static const int SECOND[] = {SPATE_RECEPTION_LOST_SENDING, SPATE_RECEPTION_LOST_BLOCKED,
-                                     SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_RECEIVED, -1};
-        send(50.0, 1.0, READINGS, GATE_VALLEY, FIRST); /* in the warm-up */
-        send(99.5, 1.0, READINGS, GATE_VALLEY, FIRST); /* ends after it, but began in it */
-        send(200.0, 1.0, READINGS, GATE_VALLEY, FIRST);
-        send(300.0, 1.0, READINGS, TOWER_VALLEY, SECOND);
-        SpateFrameFacts frame = {.radio = TOWER_VALLEY};
-        observer.redundant(tally, 301 * SPATE_NS_PER_S, &frame, 300 * SPATE_NS_PER_S, GATE_VALLEY);
-        observer.redundant(tally, 100 * SPATE_NS_PER_S, &frame, 99 * SPATE_NS_PER_S, GATE_VALLEY);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 8.0);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, YARD), 0.0);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_RECEIVED, VALLEY), 0.5);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_COLLISION, VALLEY), 0.125);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_BUSY, VALLEY), 0.125);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_SENDING, VALLEY), 0.125);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_BLOCKED, VALLEY), 0.125);
-        SpateMeasureValue redundant = finish_and_find(SPATE_MEASURE_REDUNDANT, -1, VALLEY, -1, -1);
-        ck_assert_double_eq(redundant.count, 1.0);
-        ck_assert_double_eq(redundant.of, 4.0);
-    }
+{
+    static const int FIRST[] = {SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_LOST_COLLISION,
+                                SPATE_RECEPTION_LOST_BUSY, SPATE_RECEPTION_RECEIVED, -1};
+    static const int SECOND[] = {SPATE_RECEPTION_LOST_SENDING, SPATE_RECEPTION_LOST_BLOCKED,
+                                 SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_RECEIVED, -1};
+    send(50.0, 1.0, READINGS, GATE_VALLEY, FIRST); /* in the warm-up */
+    send(99.5, 1.0, READINGS, GATE_VALLEY, FIRST); /* ends after it, but began in it */
+    send(200.0, 1.0, READINGS, GATE_VALLEY, FIRST);
+    send(300.0, 1.0, READINGS, TOWER_VALLEY, SECOND);
+    SpateFrameFacts frame = {.radio = TOWER_VALLEY};
+    observer.redundant(tally, 301 * SPATE_NS_PER_S, &frame, 300 * SPATE_NS_PER_S, GATE_VALLEY);
+    observer.redundant(tally, 100 * SPATE_NS_PER_S, &frame, 99 * SPATE_NS_PER_S, GATE_VALLEY);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 8.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, YARD), 0.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_RECEIVED, VALLEY), 0.5);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_COLLISION, VALLEY), 0.125);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_BUSY, VALLEY), 0.125);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_SENDING, VALLEY), 0.125);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_BLOCKED, VALLEY), 0.125);
+    SpateMeasureValue redundant = finish_and_find(SPATE_MEASURE_REDUNDANT, -1, VALLEY, -1, -1);
+    ck_assert_double_eq(redundant.count, 1.0);
+    ck_assert_double_eq(redundant.of, 4.0);
+}
 END_TEST
 
 START_TEST(a_frame_on_the_air_at_the_end_is_sent_but_not_heard)
-    {
-        static const int HEARD[] = {SPATE_RECEPTION_RECEIVED, -1};
-        send(998.0, 9.0, READINGS, GATE_VALLEY, HEARD);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 1.0);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.01, 1e-15);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 0.0);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_DUTY_MAX, VALLEY), 2.0 / 3600.0, 1e-15);
-    }
+{
+    static const int HEARD[] = {SPATE_RECEPTION_RECEIVED, -1};
+    send(998.0, 9.0, READINGS, GATE_VALLEY, HEARD);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 1.0);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.01, 1e-15);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 0.0);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_DUTY_MAX, VALLEY), 2.0 / 3600.0, 1e-15);
+}
 END_TEST
 
 START_TEST(the_largest_duty_is_that_of_one_radio)
-    {
-        send(200.0, 36.0, READINGS, GATE_VALLEY, UNHEARD);
-        send(300.0, 72.0, READINGS, HUT_VALLEY, UNHEARD);
-        send(400.0, 18.0, READINGS, GATE_VALLEY, UNHEARD);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_DUTY_MAX, VALLEY), 0.02, 1e-15);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_DUTY_MAX, YARD), 0.0);
-    }
+{
+    send(200.0, 36.0, READINGS, GATE_VALLEY, UNHEARD);
+    send(300.0, 72.0, READINGS, HUT_VALLEY, UNHEARD);
+    send(400.0, 18.0, READINGS, GATE_VALLEY, UNHEARD);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_DUTY_MAX, VALLEY), 0.02, 1e-15);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_DUTY_MAX, YARD), 0.0);
+}
 END_TEST
 
 START_TEST(waits_are_means_over_frames)
-    {
-        send(200.0, 1.0, READINGS, GATE_VALLEY, UNHEARD);
-        send(300.0, 1.0, READINGS, HUT_VALLEY, UNHEARD);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_WAITED_DUTY, VALLEY), 3.0, 1e-12);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_WAITED_ACCESS, VALLEY), 0.5, 1e-12);
-    }
+{
+    send(200.0, 1.0, READINGS, GATE_VALLEY, UNHEARD);
+    send(300.0, 1.0, READINGS, HUT_VALLEY, UNHEARD);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_WAITED_DUTY, VALLEY), 3.0, 1e-12);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_WAITED_ACCESS, VALLEY), 0.5, 1e-12);
+}
 END_TEST
 
 /* Busy within the 900 s: gate 90, hut 180, tower 0 s. */
 START_TEST(occupancy_is_that_of_the_time_after_the_warm_up)
-    {
-        spate_tally_note_busy_at_warm_up(tally, GATE_VALLEY, 50 * SPATE_NS_PER_S);
-        spate_tally_note_busy_at_end(tally, GATE_VALLEY, 140 * SPATE_NS_PER_S);
-        spate_tally_note_busy_at_end(tally, HUT_VALLEY, 180 * SPATE_NS_PER_S);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_OCCUPANCY, VALLEY), 0.1, 1e-15);
-        ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_OCCUPANCY_MAX, VALLEY), 0.2, 1e-15);
-    }
+{
+    spate_tally_note_busy_at_warm_up(tally, GATE_VALLEY, 50 * SPATE_NS_PER_S);
+    spate_tally_note_busy_at_end(tally, GATE_VALLEY, 140 * SPATE_NS_PER_S);
+    spate_tally_note_busy_at_end(tally, HUT_VALLEY, 180 * SPATE_NS_PER_S);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_OCCUPANCY, VALLEY), 0.1, 1e-15);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_OCCUPANCY_MAX, VALLEY), 0.2, 1e-15);
+}
 END_TEST
 
 START_TEST(dropped_frames_count_by_cause)
-    {
-        SpateFrameFacts frame = {.radio = GATE_YARD};
-        observer.dropped(tally, WARM_UP_NS - 1, &frame, SPATE_DROP_QUEUE);
-        observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_QUEUE);
-        observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_EXPIRED);
-        observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_EXPIRED);
-        observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_SIZE);
-        observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_CANCELLED);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_QUEUE, YARD), 1.0);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_EXPIRED, YARD), 2.0);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_SIZE, YARD), 1.0);
-        ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_QUEUE, VALLEY), 0.0);
-    }
+{
+    SpateFrameFacts frame = {.radio = GATE_YARD};
+    observer.dropped(tally, WARM_UP_NS - 1, &frame, SPATE_DROP_QUEUE);
+    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_QUEUE);
+    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_EXPIRED);
+    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_EXPIRED);
+    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_SIZE);
+    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_CANCELLED);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_QUEUE, YARD), 1.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_EXPIRED, YARD), 2.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_SIZE, YARD), 1.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_QUEUE, VALLEY), 0.0);
+}
 END_TEST
 
 START_TEST(refusals_count_by_bridge_and_by_traffic)
-    {
-        SpateMessageFacts early = offer(50.0, READINGS, SHED);
-        observer.held_back(tally, WARM_UP_NS - 1, &early, &CROSSINGS[0], 0);
-        observer.held_back(tally, WARM_UP_NS + 1, &early, &CROSSINGS[0], 0);
-        SpateMessageFacts talk = offer(200.0, TALK, SHED);
-        observer.held_back(tally, 201 * SPATE_NS_PER_S, &talk, &CROSSINGS[0], SPATE_NO_RULE);
-        ck_assert_double_eq(finish_and_find(SPATE_MEASURE_HELD_BACK, -1, -1, -1, 0).value, 2.0);
-        ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, READINGS), 1.0);
-        ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, TALK), 1.0);
-    }
+{
+    SpateMessageFacts early = offer(50.0, READINGS, SHED);
+    observer.held_back(tally, WARM_UP_NS - 1, &early, &CROSSINGS[0], 0);
+    observer.held_back(tally, WARM_UP_NS + 1, &early, &CROSSINGS[0], 0);
+    SpateMessageFacts talk = offer(200.0, TALK, SHED);
+    observer.held_back(tally, 201 * SPATE_NS_PER_S, &talk, &CROSSINGS[0], SPATE_NO_RULE);
+    ck_assert_double_eq(finish_and_find(SPATE_MEASURE_HELD_BACK, -1, -1, -1, 0).value, 2.0);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, READINGS), 1.0);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, TALK), 1.0);
+}
 END_TEST
 
 /* Of 900 s, hut sends 1 s of the frame that spans the end of the warm-up, 7 s of one within, and 1
  * s of the one that the end cuts off: 1 %.  0.01 x 500 mW + 0.99 x 100 mW = 104 mW; 24 h of that
  * are 2496 mWh. */
 START_TEST(energy_is_scaled_to_a_day)
-    {
-        send(98.0, 3.0, TALK, HUT_VALLEY, UNHEARD);
-        send(200.0, 7.0, TALK, HUT_VALLEY, UNHEARD);
-        send(999.0, 5.0, TALK, HUT_VALLEY, UNHEARD);
-        ck_assert_double_eq_tol(finish_and_find(SPATE_MEASURE_RADIO_ENERGY, -1, -1, HUT, -1).value,
-                                2496.0, 1e-9);
-    }
+{
+    send(98.0, 3.0, TALK, HUT_VALLEY, UNHEARD);
+    send(200.0, 7.0, TALK, HUT_VALLEY, UNHEARD);
+    send(999.0, 5.0, TALK, HUT_VALLEY, UNHEARD);
+    ck_assert_double_eq_tol(finish_and_find(SPATE_MEASURE_RADIO_ENERGY, -1, -1, HUT, -1).value,
+                            2496.0, 1e-9);
+}
 END_TEST
 
 /* --- rows --- */
@@ -316,36 +315,35 @@ count_rows(SpateMeasure measure)
 }
 
 START_TEST(rows_follow_the_plan)
-    {
-        ck_assert_uint_eq(count_rows(SPATE_MEASURE_DELIVERY), 2);
-        ck_assert_uint_eq(count_rows(SPATE_MEASURE_DELIVERY_IN_TIME),
-                          1); /* only talk has a deadline */
-        ck_assert_uint_eq(count_rows(SPATE_MEASURE_TRANSMISSIONS), 4);
-        ck_assert_uint_eq(count_rows(SPATE_MEASURE_LOAD), 8);
-        ck_assert_uint_eq(count_rows(SPATE_MEASURE_HELD_BACK), 3);
-        ck_assert_uint_eq(count_rows(SPATE_MEASURE_RADIO_ENERGY),
-                          1); /* tower tells half of its supply */
-    }
+{
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_DELIVERY), 2);
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_DELIVERY_IN_TIME), 1); /* only talk has a deadline */
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_TRANSMISSIONS), 4);
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_LOAD), 8);
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_HELD_BACK), 3);
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_RADIO_ENERGY),
+                      1); /* tower tells half of its supply */
+}
 END_TEST
 
 START_TEST(rows_are_in_the_order_of_the_measures)
-    {
-        size_t n_rows = 0;
-        g_autofree SpateMeasureRow *rows = spate_measure_rows(&SMALL_PLAN, &n_rows);
-        for (size_t i = 1; i < n_rows; i++)
-            ck_assert_int_le(rows[i - 1].measure, rows[i].measure);
-    }
+{
+    size_t n_rows = 0;
+    g_autofree SpateMeasureRow *rows = spate_measure_rows(&SMALL_PLAN, &n_rows);
+    for (size_t i = 1; i < n_rows; i++)
+        ck_assert_int_le(rows[i - 1].measure, rows[i].measure);
+}
 END_TEST
 
 START_TEST(every_measure_has_a_name_of_its_own)
-    {
-        for (int i = 0; i < SPATE_N_MEASURES; i++) {
-            const char *name = spate_measure_info((SpateMeasure)i)->name;
-            ck_assert_ptr_nonnull(name);
-            for (int k = 0; k < i; k++)
-                ck_assert_str_ne(name, spate_measure_info((SpateMeasure)k)->name);
-        }
+{
+    for (int i = 0; i < SPATE_N_MEASURES; i++) {
+        const char *name = spate_measure_info((SpateMeasure)i)->name;
+        ck_assert_ptr_nonnull(name);
+        for (int k = 0; k < i; k++)
+            ck_assert_str_ne(name, spate_measure_info((SpateMeasure)k)->name);
     }
+}
 END_TEST
 
 int
