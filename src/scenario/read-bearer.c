@@ -116,7 +116,8 @@ typedef struct {
     double bandwidth_hz;
     double duty;                                  /* share; NAN: no limit */
     uint32_t overhead_bytes, largest_frame_bytes; /* UINT32_MAX: by kind */
-    const SpateYamlPair *bandwidth, *access, *fading, *preamble;
+    const SpateYaml *map;
+    const SpateYamlPair *bandwidth, *access, *fading;
 } Draft;
 
 static void
@@ -344,6 +345,14 @@ init_draft(Draft *draft)
                                           .preamble_ns = 192 * SPATE_NS_PER_US};
 }
 
+/* Of the value that is at fault, else of the bearer. */
+static SpatePlace
+place_of_value(const Draft *draft, const char *key)
+{
+    const SpateYamlPair *pair = spate_find_pair(draft->map, key);
+    return pair != NULL ? pair->value->place : draft->bearer.place;
+}
+
 /* The fields of another kind are left zero. */
 static void
 settle_lora(SpateReader *reader, Draft *draft)
@@ -358,17 +367,21 @@ settle_lora(SpateReader *reader, Draft *draft)
                           "no LoRa radio has that bandwidth at that frequency");
     if (modulation->lock_symbols > modulation->preamble_symbols)
         spate_faults_note(
-            reader->faults, draft->bearer.place, "a receiver locks within the preamble",
+            reader->faults, place_of_value(draft, "lock"), "a receiver locks within the preamble",
             "'lock' is longer than the preamble of %d symbols", modulation->preamble_symbols);
 }
 
 static void
-settle_dsss(Draft *draft)
+settle_dsss(SpateReader *reader, Draft *draft)
 {
     SpateModulation *modulation = &draft->bearer.radio.modulation;
     *modulation = (SpateModulation){.kind = modulation->kind,
                                     .rate_bps = draft->rate_bps,
                                     .preamble_ns = modulation->preamble_ns};
+    const char *why = NULL;
+    if (!modulation->kind->check(modulation, &why))
+        spate_faults_note(reader->faults, place_of_value(draft, "rate"), why,
+                          "no dsss radio has that rate");
 }
 
 static void
@@ -384,14 +397,14 @@ settle_sizes(SpateReader *reader, Draft *draft)
                       ? LORA_LARGEST_FRAME_BYTES
                       : (uint32_t)kind->default_largest_payload_bytes + overhead;
     if (draft->kind == KIND_LORA && largest > LORA_LARGEST_FRAME_BYTES)
-        spate_faults_note(reader->faults, draft->bearer.place, "at most 255 bytes",
-                          "no LoRa radio sends frames of %u bytes", largest);
+        spate_faults_note(reader->faults, place_of_value(draft, "largest-frame"),
+                          "at most 255 bytes", "no LoRa radio sends frames of %u bytes", largest);
     radio->overhead_bytes = (int)overhead;
     radio->largest_frame_bytes = (int)largest;
 }
 
 static void
-settle(SpateReader *reader, Draft *draft, size_t faults_before)
+settle(SpateReader *reader, Draft *draft)
 {
     SpateBearer *radio = &draft->bearer.radio;
     if (draft->access != NULL)
@@ -407,29 +420,23 @@ settle(SpateReader *reader, Draft *draft, size_t faults_before)
     if (draft->kind == KIND_LORA)
         settle_lora(reader, draft);
     else
-        settle_dsss(draft);
+        settle_dsss(reader, draft);
     radio->modulation.centre_hz = draft->frequency_hz;
     settle_sizes(reader, draft);
-
-    const char *why = NULL;
-    if (!spate_faults_since(reader, faults_before) &&
-        !radio->modulation.kind->check(&radio->modulation, &why))
-        spate_faults_note(reader->faults, draft->bearer.place, why,
-                          "no radio can be set as bearer '%s' is", draft->bearer.name);
 }
 
 static void
 read_bearer(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioBearer *bearer)
 {
-    size_t faults_before = spate_faults_noted(reader->faults);
     Draft draft;
     init_draft(&draft);
     draft.bearer.name = g_strdup(pair->key);
     draft.bearer.place = pair->key_place;
+    draft.map = pair->value;
     spate_is_name(reader, pair->key, pair->key_place);
     unsigned sort = spate_sort_of(pair->value, "kind", KINDS, -1);
     if (spate_read_map(reader, &BEARER, sort, pair->key_place, pair->value, &draft))
-        settle(reader, &draft, faults_before);
+        settle(reader, &draft);
     *bearer = draft.bearer;
 }
 

@@ -77,20 +77,22 @@ static const SpateField FLOODING_FIELDS[] = {
 };
 static const SpateTable FLOODING = SPATE_TABLE("flooding", FLOODING_FIELDS, NULL);
 
-/* What is not given stays as it is: the defaults, or what the top says for a node. */
+/* What is not given stays as it is: the defaults, or what the top says for a node.  What the policy
+ * needs is missing only if it is not there, not if it could not be read. */
 void
 spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFlooding *flooding)
 {
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
-    size_t before = spate_faults_noted(reader->faults);
     spate_read_map(reader, &FLOODING, 0, pair->key_place, pair->value, flooding);
-    if (spate_faults_since(reader, before))
+    if (spate_sort_of(pair->value, "policy", POLICIES, SPATE_FLOOD_CLASSIC) == 0)
         return;
-    if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies == 0)
+    if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies == 0 &&
+        spate_find_pair(pair->value, "copies") == NULL)
         spate_faults_note(reader->faults, pair->key_place, "copies: 3, say",
                           "policy 'counter' needs 'copies'");
-    if (flooding->policy == SPATE_FLOOD_PROBABILITY && isnan(flooding->p))
+    if (flooding->policy == SPATE_FLOOD_PROBABILITY && isnan(flooding->p) &&
+        spate_find_pair(pair->value, "p") == NULL)
         spate_faults_note(reader->faults, pair->key_place, "p: 60 %, say",
                           "policy 'probability' needs 'p'");
 }

@@ -47,11 +47,11 @@ static const Row ROWS[] = {
     {"key-of-another-kind", 6, 5, "'rate' does not apply here", "it goes with dsss", false},
     {"no-such-bandwidth", 7, 16, "no LoRa radio has that bandwidth at that frequency",
      "125, 250 or 500 kHz", false},
-    {"no-such-rate", 10, 3, "no radio can be set as bearer 'yard' is",
+    {"no-such-rate", 12, 11, "no dsss radio has that rate",
      "250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s", false},
-    {"lock-longer-than-preamble", 4, 3, "'lock' is longer than the preamble of 8 symbols",
+    {"lock-longer-than-preamble", 6, 11, "'lock' is longer than the preamble of 8 symbols",
      "within the preamble", false},
-    {"frame-too-large", 4, 3, "no LoRa radio sends frames of 300 bytes", "at most 255 bytes",
+    {"frame-too-large", 6, 20, "no LoRa radio sends frames of 300 bytes", "at most 255 bytes",
      false},
     {"access-of-another-kind", 6, 22, "'csma' is for dsss bearers", "lora has none or cad", false},
     {"access-key-of-another-method", 12, 28, "'slots' does not apply here", "it goes with cad",
@@ -269,6 +269,37 @@ START_TEST(all_faults_of_a_file_are_shown_in_its_order)
 }
 END_TEST
 
+static char *
+faults_of_text(const char *text)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
+    ck_assert_ptr_null(file);
+    return g_strdup(error->message);
+}
+
+/* Two faults of one map that do not follow from each other. */
+START_TEST(one_fault_hides_no_other)
+{
+    g_autofree char *message = faults_of_text(
+        "spate: 1\nrun: {duration: 1 h}\nbearers:\n"
+        "  y: {kind: dsss, frequency: 2437 MHz, rate: 300 kbit/s, access: {method: "
+        "cad}, spreading-factor: 7}\n"
+        "flooding: {policy: counter, jitter: {at-most: 6 symbols}}\n"
+        "nodes: {a: {at: {x: 0 m, y: 0 m}, flooding: {policy: probability, p: x}}}\n");
+
+    static const char *const faults[] = {
+        "f.yaml:4:46: no dsss radio has that rate", "f.yaml:4:75: 'cad' is for lora bearers",
+        "f.yaml:4:81: 'spreading-factor' does not apply",
+        "f.yaml:5:1: policy 'counter' needs 'copies'", "f.yaml:5:47: "};
+    for (size_t i = 0; i < G_N_ELEMENTS(faults); i++)
+        ck_assert_msg(strstr(message, faults[i]) != NULL, "no '%s' in:\n%s", faults[i], message);
+    /* What is there but bad is not missing. */
+    ck_assert_msg(strstr(message, "needs 'p'") == NULL, "%s", message);
+}
+END_TEST
+
 /* A fault of the file itself is not told again for each variant; one that a variant makes names it.
  */
 START_TEST(faults_that_a_variant_makes_name_it)
@@ -404,6 +435,7 @@ main(void)
                         (int)G_N_ELEMENTS(ROWS));
     tcase_add_test(places, no_bad_file_is_forgotten);
     tcase_add_test(places, all_faults_of_a_file_are_shown_in_its_order);
+    tcase_add_test(places, one_fault_hides_no_other);
     tcase_add_test(places, faults_that_a_variant_makes_name_it);
     suite_add_tcase(suite, places);
 
