@@ -35,7 +35,8 @@ typedef struct {
     int64_t requested_ns, duty_over_ns;
     SpateEventId event;
     SpateRandom random;
-    int looks;             /* cad */
+    int looks;             /* cad: those that counted as a try */
+    uint64_t n_looks;      /* cad: all, also those after a lock */
     bool sends_anyway;     /* cad: looked often enough */
     int64_t slots_left;    /* csma */
     int64_t count_from_ns; /* csma: SPATE_NEVER_NS while frozen */
@@ -140,7 +141,7 @@ detect(gpointer user, const SpateAirFrame *frame, bool in_preamble)
     if (detection->busy || !(in_preamble || settings->cad_payload))
         return;
     const Request *request = &detection->access->requests[detection->radio];
-    uint64_t look = spate_hash_combine(request->identity, (uint64_t)request->looks);
+    uint64_t look = spate_hash_combine(request->identity, request->n_looks);
     SpateRandom random = spate_random_stream(detection->access->detection_key,
                                              spate_hash_combine(look, frame->identity));
     if (settings->cad_detection >= 1.0 || spate_random_unit(&random) < settings->cad_detection)
@@ -163,6 +164,7 @@ look_is_over(gpointer subject, uint32_t radio)
     const SpateAccess *settings = &bearer_of(access, radio)->access;
     request->event = 0;
 
+    request->n_looks++;
     Detection detection = {.access = access, .radio = radio};
     spate_channel_audible_now(access->channel, radio, detect, &detection);
     if (!detection.busy) {
@@ -270,6 +272,7 @@ enter_channel(SpateAccessControl *access, uint32_t radio)
     request->duty_over_ns = spate_event_queue_now_ns(access->queue);
     request->random = spate_random_stream(access->backoff_key, request->identity);
     request->looks = 0;
+    request->n_looks = 0;
     request->sends_anyway = false;
     request->slots_left = (int64_t)spate_random_below(&request->random, BACKOFF_VALUES);
     request->count_from_ns = SPATE_NEVER_NS;

@@ -2,7 +2,7 @@
  *
  * The idea.  Each radio keeps one running sum: the weighted power of every frame on the
  * air, in whole units, where a frame of power I counts as I * theta (its protection
- * ratio).  MODEL's survival test
+ * ratio).  The survival test of docs/model.md
  *
  *     sum_k (I_k / S) theta_k + (N / S) theta_0 <= 1
  *
@@ -43,7 +43,7 @@ typedef struct {
     bool reported; /* waits in `changed` */
 } Receiver;
 
-G_STATIC_ASSERT(sizeof(Receiver) <= 64 + 8);
+G_STATIC_ASSERT(sizeof(Receiver) == 64);
 
 typedef enum {
     FATE_LOCKED, /* the radio is locked on it */
@@ -127,7 +127,7 @@ link_power(const SpateChannel *channel, const Flight *flight, uint32_t link)
                                  : channel->medium->power[link];
 }
 
-/* MODEL rule 3 for a frame that is on the air, of power `power` and weight `own`. */
+/* Rule 3 of docs/model.md for a frame that is on the air, of power `power` and weight `own`. */
 static inline bool
 survives(const Receiver *rx, uint64_t power, uint64_t own)
 {

@@ -59,8 +59,8 @@ typedef struct {
 
 typedef struct SpateChannel SpateChannel;
 
-/* Borrows the queue and the medium; takes over the END, CRITICAL and START closing
- * functions of the queue.  Disturbers are only worked out if `name_disturbers`. */
+/* Borrows the queue and the medium; takes over the END and START closing functions of
+ * the queue.  Disturbers are only worked out if `name_disturbers`. */
 SpateChannel *spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t seed,
                                 uint32_t replication, bool name_disturbers);
 void spate_channel_free(SpateChannel *channel);

@@ -26,10 +26,14 @@
 
 /* Below any threshold, whatever the protection ratio (25 dB at most) and the highest fade (18 dB)
  * add. */
-#define HOPELESS_DB 120.0
+#define HOPELESS_DB 140.0
 
 /* The threshold is chosen by every so many senders. */
 #define SAMPLED_SENDERS 32
+
+/* A receiver that hears more than this over its budget (132 dB) hears no more: far above what its
+ * input stands, and it keeps the sums within their bits. */
+#define MOST_RELATIVE_POWER 0x1p44
 
 #define ABSENT (-1.0)
 
@@ -59,20 +63,27 @@ spate_medium_margin_db(const SpateMedium *medium, uint32_t radio, uint64_t power
     return spate_linear_to_db((double)power / (double)medium->budget[radio]);
 }
 
+static SpateWeight
+weight_from(SpateInterference interference)
+{
+    return (SpateWeight){
+        .share = interference.share,
+        .weight_q32 = (uint64_t)llround(ldexp(interference.protection, 32)),
+    };
+}
+
+/* Ambient traffic fills its bearer's channel with noise. */
 static void
 fill_weights(SpateMedium *medium)
 {
     for (uint32_t r = 0; r < medium->n_bearers; r++) {
+        const SpateBearer *wanted = &medium->bearers[r];
         SpateWeight *row = &medium->weights[r * medium->n_classes];
-        double as_noise = spate_db_to_linear(spate_bearer_required_snr_db(&medium->bearers[r]));
         for (uint32_t s = 0; s < medium->n_bearers; s++) {
-            SpateInterference frames =
-                spate_bearer_interference(&medium->bearers[r], &medium->bearers[s]);
-            row[s].share = frames.share;
-            row[s].weight_q32 = (uint64_t)llround(ldexp(frames.protection, 32));
-            /* Ambient traffic fills its bearer's channel with noise. */
-            row[medium->n_bearers + s].share = frames.share;
-            row[medium->n_bearers + s].weight_q32 = (uint64_t)llround(ldexp(as_noise, 32));
+            const SpateBearer *other = &medium->bearers[s];
+            row[s] = weight_from(spate_bearer_interference(wanted, other));
+            row[medium->n_bearers + s] =
+                weight_from(spate_bearer_noise_interference(wanted, other));
         }
     }
 }
@@ -123,7 +134,8 @@ relative_power(Builder *b, uint32_t sender, uint32_t receiver, GError **error)
     /* Most pairs of a large mesh are far apart: spare them the power function. */
     if (dbm < b->budget_dbm[receiver] - HOPELESS_DB)
         return ABSENT;
-    return spate_db_to_linear(dbm) * weight->share / b->budget_mw[receiver];
+    return fmin(spate_db_to_linear(dbm) * weight->share / b->budget_mw[receiver],
+                MOST_RELATIVE_POWER);
 }
 
 /* Fills b->relative for one sender; false with an error. */
@@ -261,7 +273,8 @@ mate_relative(const Builder *b, uint32_t sender, uint32_t receiver, GError **err
     SpateLink link;
     if (!spate_links_budget(b->plan->links, sender, receiver, &link, error))
         return NAN;
-    return spate_db_to_linear(link.received_dbm) * weight->share / b->budget_mw[receiver];
+    return fmin(spate_db_to_linear(link.received_dbm) * weight->share / b->budget_mw[receiver],
+                MOST_RELATIVE_POWER);
 }
 
 /* Radios are numbered by node, so those of one node stand side by side. */

@@ -1,6 +1,6 @@
 /* links.h - how loudly one radio is heard by another, fading apart
  *
- * The link budget of MODEL "Links": power - feeder loss + antenna gain towards the
+ * The link budget of docs/model.md, "Links": power - feeder loss + antenna gain towards the
  * other end - path loss - site losses - shadowing + antenna gain - feeder loss.
  * Geometry is worked out on demand; nothing is cached for each pair.
  */

@@ -200,6 +200,14 @@ spate_bearer_interference(const SpateBearer *wanted, const SpateBearer *other)
     return interference(filtered_share(wanted, other), as_noise_db(wanted));
 }
 
+SpateInterference
+spate_bearer_noise_interference(const SpateBearer *wanted, const SpateBearer *channel)
+{
+    if (centre_distance_hz(wanted, channel) > FAR_APART_HZ)
+        return (SpateInterference){0.0, 0.0};
+    return interference(filtered_share(wanted, channel), as_noise_db(wanted));
+}
+
 /* IEEE Std 802.11-2020, 15.4.8.5: energy detection by the transmit power. */
 double
 spate_bearer_csma_threshold_dbm(const SpateBearer *bearer, double power_dbm)

@@ -51,5 +51,10 @@ typedef struct {
 
 SpateInterference spate_bearer_interference(const SpateBearer *wanted, const SpateBearer *other);
 
+/* The same for anything but frames on the sender's channel: noise, so that its protection ratio is
+ * the required SNR and its share the larger of overlap and selectivity. */
+SpateInterference spate_bearer_noise_interference(const SpateBearer *wanted,
+                                                  const SpateBearer *channel);
+
 /* Level at which a csma radio of that conducted power finds the channel busy. */
 double spate_bearer_csma_threshold_dbm(const SpateBearer *bearer, double power_dbm);

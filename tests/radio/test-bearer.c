@@ -329,6 +329,20 @@ START_TEST(between_its_points_selectivity_is_straight_over_the_logarithm)
 }
 END_TEST
 
+START_TEST(noise_in_a_channel_is_never_taken_for_chirps)
+{
+    /* 125 kHz at SF 7 chirps as 250 kHz at SF 9 does, but what fills that channel is noise: 100 kHz
+     * off (0.4 bandwidths) the filter lets all of it through, and it counts as noise does. */
+    SpateBearer wide = lora(9, 869500000, 250000), narrow = lora(7, 869600000, 125000);
+    SpateInterference noise = spate_bearer_noise_interference(&wide, &narrow);
+    ck_assert_double_eq_tol(noise.share, 1.0, 1e-12);
+    ck_assert_double_eq_tol(spate_linear_to_db(noise.protection), -12.5, 1e-9);
+    ck_assert_double_lt(spate_bearer_interference(&wide, &narrow).share, 0.71);
+    SpateBearer far = dsss(250000, 2437000000);
+    ck_assert_double_eq(spate_bearer_noise_interference(&wide, &far).share, 0.0);
+}
+END_TEST
+
 START_TEST(bands_more_than_100_mhz_apart_do_not_meet)
 {
     SpateBearer low = lora(9, 869500000, 125000), high = dsss(250000, 2437000000);
@@ -441,7 +455,7 @@ CHECK_MAIN("bearer", required_snr_and_sensitivity_are_those_of_the_data_sheets,
            protection_as_given_stands_in_place_of_the_table, equal_chirp_rates_are_not_orthogonal,
            selectivity_follows_from_the_rejection_of_tones,
            between_its_points_selectivity_is_straight_over_the_logarithm,
-           bands_more_than_100_mhz_apart_do_not_meet,
+           noise_in_a_channel_is_never_taken_for_chirps, bands_more_than_100_mhz_apart_do_not_meet,
            dsss_channels_overlap_and_reject_as_in_the_standard,
            dsss_and_lora_at_2_4_ghz_are_noise_to_each_other,
            energy_detection_depends_on_the_transmit_power,

@@ -1,0 +1,131 @@
+/* test-medium.c - rows of whole numbers: their bits, their bounds, what is left out */
+#include "channel/channel.h"
+#include "channel/star.h"
+#include "core/random.h"
+#include "core/units.h"
+#include "support/check-main.h"
+
+#include <math.h>
+
+#define N_RADIOS 40
+
+/* A level for each pair, spread over a range of decibels. */
+static double
+spread_level(uint32_t sender, uint32_t receiver, void *user)
+{
+    const double *range_dbm = user;
+    SpateRandom random = spate_random_stream(1, spate_hash_combine(sender, receiver));
+    return range_dbm[0] + (range_dbm[1] - range_dbm[0]) * spate_random_unit(&random);
+}
+
+/* Everything on the air at once at one receiver. */
+static double
+everything_at(const SpateMedium *medium, uint32_t radio)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < medium->n_links; i++)
+        if (medium->receiver[i] == radio)
+            sum += (double)medium->power[i] * ldexp((double)medium->weights[0].weight_q32, -32);
+    return sum;
+}
+
+START_TEST(the_sum_of_everything_at_once_fits)
+{
+    /* The highest: 50 dBm at every socket, far beyond any receiver's input. */
+    double ranges_dbm[][2] = {{-140.0, -60.0}, {-120.0, 10.0}, {40.0, 50.0}};
+    for (size_t k = 0; k < G_N_ELEMENTS(ranges_dbm); k++) {
+        Star star = {.bearer = star_lora(12, 8, 5)};
+        g_autoptr(SpateMedium) medium =
+            star_medium(&star, N_RADIOS, 14.0, spread_level, ranges_dbm[k]);
+        for (uint32_t r = 0; r < N_RADIOS; r++) {
+            ck_assert_double_lt(everything_at(medium, r), ldexp(1.0, 62));
+            ck_assert_uint_ge(medium->budget[r], 1u << 8);
+        }
+    }
+}
+END_TEST
+
+START_TEST(a_level_in_units_is_the_level_that_was_given)
+{
+    double range_dbm[] = {-125.0, -40.0};
+    Star star = {.bearer = star_lora(9, 8, 5)};
+    g_autoptr(SpateMedium) medium = star_medium(&star, N_RADIOS, 14.0, spread_level, range_dbm);
+    for (uint32_t s = 0; s < N_RADIOS; s++) {
+        for (uint32_t i = medium->parts[s].begin; i < medium->parts[s].end; i++) {
+            double level_dbm = spread_level(s, medium->receiver[i], range_dbm);
+            ck_assert_double_eq_tol(
+                spate_medium_level_dbm(medium, medium->receiver[i], medium->power[i]), level_dbm,
+                1e-4);
+            bool is_audible = level_dbm >= spate_bearer_sensitivity_dbm(&star.bearer);
+            ck_assert_int_eq(i < medium->parts[s].audible_end, is_audible);
+        }
+    }
+}
+END_TEST
+
+START_TEST(what_is_left_out_is_as_little_as_it_says)
+{
+    /* Half of the levels lie below a millionth of the sensitivity (-129.53 dBm - 60 dB). */
+    double range_dbm[] = {-260.0, -120.0};
+    Star star = {.bearer = star_lora(9, 8, 5)};
+    g_autoptr(SpateMedium) medium = star_medium(&star, N_RADIOS, 14.0, spread_level, range_dbm);
+    double budget_dbm = spate_bearer_sensitivity_dbm(&star.bearer), worst = 0.0;
+    double weight_db = spate_linear_to_db(ldexp((double)medium->weights[0].weight_q32, -32));
+    for (uint32_t r = 0; r < N_RADIOS; r++) {
+        double left_out = 0.0;
+        for (uint32_t s = 0; s < N_RADIOS; s++)
+            if (s != r)
+                left_out +=
+                    spate_db_to_linear(spread_level(s, r, range_dbm) + weight_db - budget_dbm);
+        left_out -= everything_at(medium, r) / (double)medium->budget[r];
+        worst = fmax(worst, left_out);
+    }
+    ck_assert_uint_lt(medium->n_links, N_RADIOS * (N_RADIOS - 1));
+    ck_assert_double_lt(medium->omitted_worst, 1e-3);
+    /* What the whole numbers round away is far less. */
+    ck_assert_double_eq_tol(worst, medium->omitted_worst, 1e-5);
+}
+END_TEST
+
+typedef struct {
+    SpateChannel *channel;
+    uint32_t n_received;
+} Burst;
+
+static void
+send_one(gpointer subject, uint32_t radio)
+{
+    spate_channel_begin(((Burst *)subject)->channel, radio, 2 * SPATE_NS_PER_S, 0, radio);
+}
+
+static void
+count(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power)
+{
+    (void)frame;
+    (void)power;
+    ((Burst *)user)->n_received += receiver == 0;
+}
+
+START_TEST(frames_of_equal_power_break_each_other_however_strong_they_are)
+{
+    for (double level_dbm = -60.0; level_dbm <= 60.0; level_dbm += 20.0) {
+        double range_dbm[] = {level_dbm, level_dbm};
+        Star star = {.bearer = star_lora(12, 8, 5)};
+        g_autoptr(SpateMedium) medium = star_medium(&star, 5, 14.0, spread_level, range_dbm);
+        g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
+        g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 1, 0, false);
+        Burst burst = {.channel = channel};
+        SpateChannelHooks hooks = {.received = count};
+        spate_channel_set_hooks(channel, &hooks, &burst);
+        for (uint32_t r = 1; r < 5; r++)
+            spate_event_queue_schedule(queue, 0, SPATE_RANK_START, send_one, &burst, r);
+        while (spate_event_queue_run_next(queue))
+            continue;
+        ck_assert_uint_eq(burst.n_received, 0);
+    }
+}
+END_TEST
+
+CHECK_MAIN("medium", the_sum_of_everything_at_once_fits,
+           a_level_in_units_is_the_level_that_was_given, what_is_left_out_is_as_little_as_it_says,
+           frames_of_equal_power_break_each_other_however_strong_they_are)
