@@ -67,8 +67,10 @@ void spate_traffic_tally_clear(SpateTrafficTally *traffic);
 void spate_traffic_tally_offered(SpateTrafficTally *traffic, uint32_t origin);
 void spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t latency_ns,
                                    uint32_t hops);
+/* Of the recipient with the least share of its pairs delivered; 0 of 0 if there is none. */
+void spate_traffic_tally_worst(const SpateTrafficTally *traffic, uint64_t *delivered,
+                               uint64_t *pairs);
 /* NAN if there is none.  The percentile reorders the latencies. */
-double spate_traffic_tally_worst(const SpateTrafficTally *traffic);
 double spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic);
 double spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile);
 

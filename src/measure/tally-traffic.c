@@ -74,16 +74,19 @@ spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t
     g_array_append_val(traffic->latencies_ns, latency_ns);
 }
 
-double
-spate_traffic_tally_worst(const SpateTrafficTally *traffic)
+void
+spate_traffic_tally_worst(const SpateTrafficTally *traffic, uint64_t *delivered, uint64_t *pairs)
 {
-    double worst = NAN;
+    double worst = INFINITY;
+    *delivered = *pairs = 0;
     for (uint32_t i = 0; i < traffic->kind->n_recipients; i++) {
-        uint64_t pairs = traffic->messages - traffic->offered_by[i];
-        if (pairs > 0)
-            worst = fmin(worst, (double)traffic->delivered_to[i] / (double)pairs);
+        uint64_t meant = traffic->messages - traffic->offered_by[i];
+        if (meant == 0 || (double)traffic->delivered_to[i] / (double)meant >= worst)
+            continue;
+        *delivered = traffic->delivered_to[i];
+        *pairs = meant;
+        worst = (double)*delivered / (double)meant;
     }
-    return worst;
 }
 
 double

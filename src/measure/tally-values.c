@@ -120,8 +120,11 @@ traffic_value(SpateTrafficTally *traffic, SpateMeasure measure)
         return share(traffic->delivered, traffic->pairs);
     if (measure == SPATE_MEASURE_DELIVERY_IN_TIME)
         return share(traffic->in_time, traffic->pairs);
-    if (measure == SPATE_MEASURE_DELIVERY_WORST)
-        return plain(spate_traffic_tally_worst(traffic));
+    if (measure == SPATE_MEASURE_DELIVERY_WORST) {
+        uint64_t delivered, pairs;
+        spate_traffic_tally_worst(traffic, &delivered, &pairs);
+        return share(delivered, pairs);
+    }
     if (measure == SPATE_MEASURE_LATENCY_MEAN)
         return plain(spate_traffic_tally_latency_mean_s(traffic));
     if (measure == SPATE_MEASURE_HOPS_MEAN)

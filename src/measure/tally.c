@@ -7,8 +7,8 @@
 /* Frames of the last hour for which room is made before the run, see tally-traffic.c. */
 #define FRAMES_RESERVED_MOST 1000000.0
 
-/* No radio sends a message twice, so that one hour brings each radio at most one frame for each
- * message that is offered within about an hour. */
+/* A radio sends a message once, unless its node has forgotten it: an hour brings each radio about
+ * one frame for each message that is offered within it. */
 static size_t
 frames_to_reserve(const SpatePlan *plan, int64_t span_ns, const double *expected_offers)
 {
@@ -165,7 +165,8 @@ note_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
                const SpateCrossing *crossing, uint32_t rule)
 {
     SpateTally *tally = self;
-    if (now_ns < tally->warm_up_ns)
+    (void)now_ns;
+    if (message->offered_ns < tally->warm_up_ns)
         return;
     tally->held_back_by_bridge[crossing->bridge]++;
     tally->held_back_by_traffic[message->traffic]++;
