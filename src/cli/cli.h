@@ -83,8 +83,9 @@ SpateScenarioFile *cli_scenario_file(const char *path, const CliOptions *options
 
 /* A file appears whole or not at all; standard output is checked to its end. */
 CliStatus cli_output_write(const char *path, const char *text, gsize length);
-/* Complains early about a place where no file can be written. */
-CliStatus cli_output_check(const char *path);
+/* Complains early about a place where no file can be written, or that is one of the inputs (NULL at
+ * the end). */
+CliStatus cli_output_check(const char *path, const char *const *inputs);
 
 /* progress.c */
 typedef struct {
@@ -98,6 +99,8 @@ void cli_progress_clear(CliProgress *progress);
 
 /* interrupt.c: SIGINT and SIGTERM set the flag; a second one ends the program at once. */
 const volatile int *cli_interrupt_flag(void);
+/* From now on the first signal only sets the flag: something is finished. */
+void cli_interrupt_keep_results(void);
 
 /* study.c */
 

@@ -5,14 +5,29 @@
 #include <unistd.h>
 
 static volatile int interrupted;
+static volatile int has_results;
 
+/* Before anything is finished there is nothing to wait for: a large world can take long to build.
+ */
 static void
 note_signal(int number)
 {
+    static const char NOTHING[] = "spate: interrupted before the first replication was finished\n";
     (void)number;
+    if (g_atomic_int_get(&has_results) == 0) {
+        ssize_t ignored = write(STDERR_FILENO, NOTHING, sizeof NOTHING - 1);
+        (void)ignored;
+        _exit(CLI_INTERRUPTED);
+    }
     if (interrupted != 0)
         _exit(CLI_INTERRUPTED);
     g_atomic_int_set(&interrupted, 1);
+}
+
+void
+cli_interrupt_keep_results(void)
+{
+    g_atomic_int_set(&has_results, 1);
 }
 
 const volatile int *

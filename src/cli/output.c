@@ -75,11 +75,22 @@ write_special(const char *path, const char *text, gsize length)
     return fine ? CLI_DONE : complain_errno(path);
 }
 
+static bool
+is_same_file(const char *a, const char *b)
+{
+    struct stat first, second;
+    return stat(a, &first) == 0 && stat(b, &second) == 0 && S_ISREG(first.st_mode) &&
+           first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
 CliStatus
-cli_output_check(const char *path)
+cli_output_check(const char *path, const char *const *inputs)
 {
     if (is_standard_output(path))
         return CLI_DONE;
+    for (size_t i = 0; inputs[i] != NULL; i++)
+        if (is_same_file(path, inputs[i]))
+            return cli_complain(CLI_USAGE, "--output: %s is the scenario itself", path);
     if (g_file_test(path, G_FILE_TEST_IS_DIR)) {
         errno = EISDIR;
         return complain_errno(path);

@@ -30,6 +30,8 @@ void
 cli_progress_show(gpointer user, uint32_t done, uint32_t total)
 {
     CliProgress *progress = user;
+    if (done > 0)
+        cli_interrupt_keep_results();
     gint64 spent_us = g_get_monotonic_time() - progress->began_us;
     if (!progress->wanted || spent_us < QUIET_FOR_US)
         return;

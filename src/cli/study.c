@@ -35,7 +35,7 @@ CliStatus
 cli_study(const char *command, const SpateScenario *const *scenarios, const char *const *names,
           size_t n, const CliOptions *options)
 {
-    CliStatus status = cli_output_check(options->output);
+    CliStatus status = cli_output_check(options->output, (const char *const *)options->arguments);
     if (status != CLI_DONE)
         return status;
     CliProgress progress;

@@ -310,6 +310,12 @@ fi
 is "a closed pipe" "$(cat status)" 3
 holds "... and why" "$(cat err)" "Broken pipe"
 
+cp "$tiny" self.yaml
+"$spate" run self.yaml --output ./self.yaml >out 2>err
+is "--output over the scenario itself" "$?" 2
+holds "--output over the scenario itself: says so" "$(cat err)" "is the scenario itself"
+is "--output over the scenario itself: left as it was" "$(cmp self.yaml "$tiny" && echo same)" same
+
 # --- interruption
 
 # interrupt SIGNAL ARGUMENT... : after a second; the status is in $status
@@ -334,6 +340,10 @@ for signal in INT TERM; do
         "$("$json" '$.variants[0].measures[0].values' <out | tr ',' '\n' | grep -c '[0-9]')" "$kept"
     holds "$signal: as many as it says" "$(cat err)" "interrupted: $kept of"
 done
+crowd="{circle: {centre: {x: 0 m, y: 0 m}, radius: 300 m}}"
+interrupt INT run "$tiny" --replications 1 --output gone.txt \
+    --set "nodes.middle={count: 9000, place: $crowd, radios: {valley: {power: 14 dBm}}}"
+is "while the world is built: status" "$status" 130
 interrupt INT run "$tiny" --replications 1 --set "run.duration=3000 day" \
     --set "traffic.talk.mean-interval=1 s" --output none.txt
 is "nothing finished: status" "$status" 130
