@@ -156,7 +156,9 @@ settle(SpateTraffic *traffic, Waiting entry)
             spate_random_stream(traffic->key, spate_hash_combine(source->identity, entry.number));
         at_ns += spate_random_wait_ns(&random, 2 * spread_ns) - spread_ns;
     }
-    entry.at_ns = MAX(at_ns, 0);
+    /* Mirrored at the start: an offer that waited for it would come together with all others that
+     * do. */
+    entry.at_ns = at_ns < 0 ? -at_ns : at_ns;
     entry.is_planned = false;
     if (entry.at_ns < traffic->until_ns)
         push(traffic->heap, entry);

@@ -22,7 +22,7 @@ typedef struct {
 typedef struct SpateTraffic SpateTraffic;
 
 /* Schedules the first offer of each source; none is made at or after `until_ns`.  An offer that its
- * spread would move before the start is made at 0.  Everything is borrowed. */
+ * spread would move before the start is made as long after it.  Everything is borrowed. */
 SpateTraffic *spate_traffic_new(SpateEventQueue *queue, SpateMesh *mesh, const SpatePlan *plan,
                                 const SpateOffers *offers, uint32_t n_offers, int64_t until_ns,
                                 uint64_t seed, uint32_t replication);

@@ -139,6 +139,22 @@ START_TEST(a_spread_moves_offers_without_drift)
 END_TEST
 
 /* Offers may overtake each other then; each is still made, at its own instant. */
+START_TEST(an_offer_before_the_start_is_mirrored_and_none_waits_for_it)
+{
+    /* Half of the first row would come before the start; at exactly 0 they would all collide. */
+    Town *town = quiet_town(4);
+    SpateOffers row = row_of(0, 4, 1000 * SECOND);
+    row.spread_ns = 400 * SECOND;
+    run_offers(town, &row, 1, 500 * SECOND);
+    ck_assert_uint_eq(town_count(town, HAPPENED_OFFERED), 4);
+    for (uint32_t node = 0; node < 4; node++) {
+        ck_assert_int_gt(offered_ns(town, node, 0), 0);
+        ck_assert_int_le(offered_ns(town, node, 0), 400 * SECOND);
+    }
+    town_free(town);
+}
+END_TEST
+
 START_TEST(a_spread_longer_than_the_interval_loses_nothing)
 {
     g_autoptr(Town) town = quiet_town(1);
@@ -283,6 +299,7 @@ main(void)
     tcase_add_test(times, with_a_random_phase_each_source_has_its_own_row);
     tcase_add_test(times, a_spread_moves_offers_without_drift);
     tcase_add_test(times, a_spread_longer_than_the_interval_loses_nothing);
+    tcase_add_test(times, an_offer_before_the_start_is_mirrored_and_none_waits_for_it);
     tcase_add_test(times, offers_that_a_spread_brings_together_go_by_node);
     tcase_add_test(times, poisson_offers_have_exponential_gaps);
     tcase_add_test(times, listed_times_hold_for_each_source);
