@@ -184,6 +184,15 @@ add_crossings(SpateWorld *world)
     world->plan.n_bridges = scenario->n_bridges;
 }
 
+static uint32_t
+order_on_bearer(const SpateScenario *scenario, uint32_t source)
+{
+    uint32_t order = 0;
+    for (uint32_t i = 0; i < source; i++)
+        order += scenario->ambient[i].bearer == scenario->ambient[source].bearer;
+    return order;
+}
+
 static void
 add_ambient(SpateWorld *world)
 {
@@ -196,7 +205,8 @@ add_ambient(SpateWorld *world)
         world->ambient_sites[i] = (SpateAmbientSite){
             .bearer = ambient->bearer,
             /* Sources have no names: their bearer and their order on it stand in. */
-            .name_hash = spate_hash_combine(world->bearer_hash[ambient->bearer], i),
+            .name_hash = spate_hash_combine(world->bearer_hash[ambient->bearer],
+                                            order_on_bearer(scenario, i)),
             .everywhere = ambient->everywhere,
             .position = ambient->position,
             .power_dbm = ambient->power_dbm,
