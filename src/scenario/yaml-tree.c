@@ -151,6 +151,17 @@ parser_hint(const yaml_parser_t *parser, const char *problem)
                            parser->context_mark.line + 1);
 }
 
+/* What ends too early is found behind the last line: its end is shown instead. */
+static SpatePlace
+within_text(const Reader *reader, SpatePlace place)
+{
+    size_t length = reader->length;
+    while (length > 0 && (reader->text[length - 1] == '\n' || reader->text[length - 1] == '\r'))
+        length--;
+    SpatePlace end = spate_place_of_byte(reader->text, length, reader->origin);
+    return place.line > end.line ? end : place;
+}
+
 /* libyaml's own words.  Its reader runs ahead of its marks, but counts bytes. */
 static void
 fail_in_parser(Reader *reader)
@@ -163,7 +174,7 @@ fail_in_parser(Reader *reader)
         parser->error == YAML_READER_ERROR
             ? spate_place_of_byte(reader->text, MIN(parser->problem_offset, reader->length),
                                   reader->origin)
-            : place_of(reader, parser->problem_mark);
+            : within_text(reader, place_of(reader, parser->problem_mark));
     g_autofree char *what = g_strdup_printf("this is not YAML: %s", problem);
     g_autofree char *hint = parser_hint(parser, problem);
     fail(reader, place, hint, what);

@@ -210,6 +210,23 @@ START_TEST(a_bad_setting_is_shown_in_its_own_text)
 }
 END_TEST
 
+/* A value that ends too early has no line behind its own. */
+START_TEST(an_unfinished_setting_is_shown_at_its_end)
+{
+    g_autoptr(GError) error = NULL;
+    g_autofree char *path = g_strdup_printf("%s/good/every-key.yaml", SCENARIO_DIR);
+    const SpateSetting settings[] = {{"title", "["}, {"bearers.fast.rate", "300 kbit/s"}};
+    g_autoptr(SpateScenarioFile) file = spate_scenario_file_read(path, settings, 2, &error);
+
+    ck_assert_ptr_null(file);
+    ck_assert_msg(strstr(error->message, "--set:1:8: this is not YAML") != NULL, "%s",
+                  error->message);
+    ck_assert_ptr_nonnull(strstr(error->message, "\n    title=[\n           ^\n"));
+    ck_assert_msg(strstr(error->message, "--set:1:19: no dsss radio has that rate") != NULL, "%s",
+                  error->message);
+}
+END_TEST
+
 START_TEST(variants_are_named_in_the_order_of_the_file)
 {
     g_autoptr(SpateScenarioFile) file = read_good("every-key.yaml");
@@ -657,6 +674,7 @@ main(void)
     tcase_add_test(variants, entries_of_lists_are_set_by_number);
     tcase_add_test(variants, a_setting_comes_after_the_variant);
     tcase_add_test(variants, a_bad_setting_is_shown_in_its_own_text);
+    tcase_add_test(variants, an_unfinished_setting_is_shown_at_its_end);
     tcase_add_test(variants, variants_are_named_in_the_order_of_the_file);
     tcase_add_test(variants, an_unknown_variant_is_answered_with_the_nearest);
     suite_add_tcase(suite, variants);
