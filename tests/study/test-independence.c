@@ -16,10 +16,10 @@ static const char SCENARIO[] =
     "  b: {kind: lora, frequency: 433 MHz, bandwidth: 125 kHz, spreading-factor: 9}\n"
     "flooding: {jitter: {at-most: 4 airtimes}}\n"
     "nodes:\n"
-    "  n: {count: 12, place: {circle: {centre: {x: 0 m, y: 0 m}, radius: 2 km}, height: 5 m},\n"
+    "  n: {count: 12, place: {circle: {centre: {x: 0 m, y: 0 m}, radius: 6 km}, height: 5 m},\n"
     "      radios: {a: {power: 14 dBm}}, relay: [a]}\n"
     "ambient:\n%s"
-    "  - {bearer: a, everywhere: yes, power: -115 dBm, busy: 20 %%, burst: 80 ms}\n"
+    "  - {bearer: a, everywhere: yes, power: -105 dBm, busy: 50 %%, burst: 80 ms}\n"
     "traffic:\n%s"
     "  talk: {from: n, to: everyone, payload: 20 bytes, mean-interval: 4 min}\n";
 
