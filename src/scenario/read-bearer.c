@@ -458,6 +458,7 @@ spate_read_bearers(SpateReader *reader, const SpateYamlPair *pair)
         return;
     guint n = pair->value->pairs->len;
     if (n == 0 || n > MAX_BEARERS) {
+        reader->bearers.is_partial = true;
         spate_faults_note(reader->faults, pair->key_place, "1 to 100", "there are %u bearers", n);
         return;
     }

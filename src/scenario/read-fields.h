@@ -16,6 +16,7 @@ typedef struct {
     const char *what;    /* "bearer", for messages */
     GHashTable *numbers; /* name (borrowed) -> number + 1 */
     GPtrArray *words;    /* names worth suggesting; ends with NULL */
+    bool is_partial;     /* not all could be read: who names another is not to blame */
 } SpateNames;
 
 void spate_names_init(SpateNames *names, const char *what);
@@ -40,7 +41,8 @@ typedef struct {
     SpateNames bridges;
     SpateGeo geo;
     bool too_many_nodes;
-    uint64_t spent; /* what names of groups stand for, all in all */
+    GPtrArray *unread; /* entries of `nodes:` (borrowed) whose nodes are not known */
+    uint64_t spent;    /* what names of groups stand for, all in all */
     bool overspent;
 } SpateReader;
 

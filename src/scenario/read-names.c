@@ -66,12 +66,30 @@ hint_numbered(const SpateReader *reader, const char *word)
                            reader->scenario->groups[number].n_members);
 }
 
+/* Whether the name may be one of those that could not be read: their fault is the one to show. */
+static bool
+may_be_unread(const SpateReader *reader, const SpateNames *names, const char *word)
+{
+    if (names->is_partial)
+        return true;
+    bool is_of_nodes = names == &reader->nodes || names == &reader->groups;
+    for (guint i = 0; is_of_nodes && i < reader->unread->len; i++) {
+        const char *entry = g_ptr_array_index(reader->unread, i);
+        size_t length = strlen(entry);
+        if (strncmp(word, entry, length) == 0 && (word[length] == '\0' || word[length] == '-'))
+            return true;
+    }
+    return false;
+}
+
 bool
 spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
                 uint32_t *number)
 {
     if (spate_names_has(names, scalar->text, number))
         return true;
+    if (may_be_unread(reader, names, scalar->text))
+        return false;
     g_autofree char *hint = NULL;
     if (names == &reader->nodes || names == &reader->groups)
         hint = hint_numbered(reader, scalar->text);

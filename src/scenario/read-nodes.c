@@ -297,6 +297,17 @@ has_room(SpateReader *reader, SpatePlace place, uint32_t n_so_far, uint32_t coun
     return false;
 }
 
+/* Whether it remains open which nodes the entry stands for. */
+static bool
+is_unread(const SpateYamlPair *pair, const Entry *entry)
+{
+    if (pair->value->kind != SPATE_YAML_MAP)
+        return true;
+    if (entry->place != NULL)
+        return entry->count == NO_COUNT || entry->placement == NULL;
+    return entry->count == NO_COUNT && spate_find_pair(pair->value, "count") != NULL;
+}
+
 static void
 add_entry(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, uint32_t number)
 {
@@ -306,7 +317,10 @@ add_entry(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, uint
         g_ptr_array_add(reader->scenario->placements, entry.placement);
     bool is_group = entry.place != NULL || entry.count != NO_COUNT;
     uint32_t count = !is_group ? 1 : entry.count == NO_COUNT ? 0 : entry.count;
-    if (has_room(reader, pair->key_place, nodes->len, count)) {
+    bool fits = has_room(reader, pair->key_place, nodes->len, count);
+    if (!fits || is_unread(pair, &entry))
+        g_ptr_array_add(reader->unread, pair->key);
+    if (fits) {
         for (uint32_t i = 0; i < count; i++) {
             char *name = is_group ? g_strdup_printf("%s-%" G_GUINT32_FORMAT, pair->key, i + 1)
                                   : g_strdup(pair->key);

@@ -196,12 +196,53 @@ read_top_flooding(SpateReader *reader, const SpateYamlPair *pair)
     spate_read_flooding(reader, pair, &reader->flooding);
 }
 
+static bool
+has_entries(const SpateYaml *root, const char *key)
+{
+    const SpateYaml *map = spate_yaml_get(root, key);
+    return map != NULL && map->kind == SPATE_YAML_MAP && map->pairs->len > 0;
+}
+
+static bool
+is_no_map(const SpateYaml *root, const char *key)
+{
+    const SpateYaml *value = spate_yaml_get(root, key);
+    return value != NULL && value->kind != SPATE_YAML_MAP;
+}
+
+/* A class is what an entry of `traffic:` says. */
+static bool
+hides_classes(const SpateYaml *traffic)
+{
+    for (guint i = 0; traffic != NULL && traffic->pairs != NULL && i < traffic->pairs->len; i++) {
+        const SpateYaml *entry = g_array_index(traffic->pairs, SpateYamlPair, i).value;
+        const SpateYaml *name = spate_yaml_get(entry, "class");
+        if (entry->kind != SPATE_YAML_MAP || (name != NULL && name->kind != SPATE_YAML_SCALAR))
+            return true;
+    }
+    return false;
+}
+
+/* Sections that cannot be read are the fault, not what refers to them. */
+static void
+mark_partial_names(SpateReader *reader, const SpateYaml *root)
+{
+    reader->bearers.is_partial = !has_entries(root, "bearers");
+    reader->nodes.is_partial = !has_entries(root, "nodes");
+    reader->groups.is_partial = reader->nodes.is_partial || is_no_map(root, "groups");
+    reader->traffics.is_partial = is_no_map(root, "traffic");
+    reader->classes.is_partial =
+        reader->traffics.is_partial || hides_classes(spate_yaml_get(root, "traffic"));
+    reader->bridges.is_partial = is_no_map(root, "bridges");
+}
+
 /* Names first, then what refers to them. */
 static void
 read_sections(SpateReader *reader, const SpateYaml *root)
 {
     const SpateYamlPair *nodes = spate_find_pair(root, "nodes");
     bool has_nodes = nodes != NULL && nodes->value->kind == SPATE_YAML_MAP;
+    mark_partial_names(reader, root);
     read_if_given(reader, root, "bearers", spate_read_bearers);
     read_if_given(reader, root, "flooding", read_top_flooding);
     read_if_given(reader, root, "nodes", spate_read_nodes);
@@ -232,7 +273,8 @@ spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
     scenario->placements = g_ptr_array_new_with_free_func((GDestroyNotify)spate_placement_free);
     scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 
-    SpateReader reader = {.faults = faults, .scenario = scenario};
+    g_autoptr(GPtrArray) unread = g_ptr_array_new();
+    SpateReader reader = {.faults = faults, .scenario = scenario, .unread = unread};
     init_flooding(&reader.flooding);
     SpateNames *const names[] = {&reader.bearers, &reader.nodes,    &reader.groups,
                                  &reader.classes, &reader.traffics, &reader.bridges};

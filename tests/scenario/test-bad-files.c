@@ -300,6 +300,52 @@ START_TEST(one_fault_hides_no_other)
 }
 END_TEST
 
+/* What could not be read is the fault, not that others name it. */
+START_TEST(no_fault_follows_from_another)
+{
+    static const struct {
+        const char *bearers, *nodes, *traffic, *fault;
+    } cases[] = {
+        {"{y: {kind: dsss, frequency: 2437 MHz}}", "5", "{t: {class: c}}", "'nodes' must be a map"},
+        {"{y: {kind: dsss, frequency: 2437 MHz}}", "{soil: 5}", "{}", "a node must be a map"},
+        {"{y: {kind: dsss, frequency: 2437 MHz}}", "{soil: {count: no, at: {x: 0 m, y: 0 m}}}",
+         "{}", "'no' is not a whole number"},
+        {"5", "{soil: {count: 2, at: {x: 0 m, y: 0 m}, radios: {y: {power: 1 dBm}}}}", "{}",
+         "'bearers' must be a map"},
+        {"{y: {kind: dsss, frequency: 2437 MHz}}", "{soil: {count: 2, at: {x: 0 m, y: 0 m}}}", "5",
+         "'traffic' must be a map"},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
+        g_autofree char *text =
+            g_strdup_printf("spate: 1\nrun: {duration: 1 h}\nbearers: %s\nnodes: %s\ntraffic: %s\n"
+                            "groups: {people: [soil-1]}\npriority: [c]\n"
+                            "expect: [{measure: delivery, traffic: t, at-least: 90 %%}]\n",
+                            cases[i].bearers, cases[i].nodes, cases[i].traffic);
+        g_autofree char *message = faults_of_text(text);
+        ck_assert_msg(strstr(message, cases[i].fault) != NULL, "%s", message);
+        const char *unknown = strstr(message, "there is no node");
+        ck_assert_msg(unknown == NULL && strstr(message, "there is no bearer") == NULL, "%s",
+                      message);
+        bool knows_traffic = i < 4;
+        ck_assert_msg((strstr(message, "there is no traffic") != NULL) == (i > 0 && knows_traffic),
+                      "%zu: %s", i, message);
+    }
+}
+END_TEST
+
+/* One that is known otherwise is still a fault. */
+START_TEST(unknown_names_show_beside_an_entry_that_cannot_be_read)
+{
+    g_autofree char *message = faults_of_text("spate: 1\nrun: {duration: 1 h}\n"
+                                              "bearers: {y: {kind: dsss, frequency: 2437 MHz}}\n"
+                                              "nodes: {soil: {count: no, at: {x: 0 m, y: 0 m}}}\n"
+                                              "groups: {people: [soil-1, soils]}\n");
+
+    ck_assert_msg(strstr(message, "there is no node or group 'soils'") != NULL, "%s", message);
+    ck_assert_msg(strstr(message, "'soil-1'") == NULL, "%s", message);
+}
+END_TEST
+
 /* A fault of the file itself is not told again for each variant; one that a variant makes names it.
  */
 START_TEST(faults_that_a_variant_makes_name_it)
@@ -436,6 +482,8 @@ main(void)
     tcase_add_test(places, no_bad_file_is_forgotten);
     tcase_add_test(places, all_faults_of_a_file_are_shown_in_its_order);
     tcase_add_test(places, one_fault_hides_no_other);
+    tcase_add_test(places, no_fault_follows_from_another);
+    tcase_add_test(places, unknown_names_show_beside_an_entry_that_cannot_be_read);
     tcase_add_test(places, faults_that_a_variant_makes_name_it);
     suite_add_tcase(suite, places);
 
