@@ -204,26 +204,59 @@ START_TEST(a_bad_setting_is_shown_in_its_own_text)
     const SpateSetting settings[] = {{"run.duration", "1 h"}, {"run.seed", "4"}, {"seed", "x"}};
     g_autoptr(SpateScenarioFile) file = spate_scenario_file_read(path, settings, 3, &error);
 
-    ck_assert_ptr_null(file);
+    ck_assert_ptr_nonnull(file);
+    ck_assert_ptr_null(spate_scenario_new(file, NULL, &error));
     ck_assert_ptr_nonnull(strstr(error->message, "--set:1:1: unknown key 'seed'"));
     ck_assert_ptr_nonnull(strstr(error->message, "--set:1:6: "));
 }
 END_TEST
 
+/* Such a spread is for the longer interval of `quiet`. */
+START_TEST(a_setting_is_checked_with_what_is_used_only)
+{
+    g_autoptr(GError) base_error = NULL, slower_error = NULL;
+    g_autofree char *path = g_strdup_printf("%s/good/every-key.yaml", SCENARIO_DIR);
+    const SpateSetting settings[] = {{"traffic.talk.spread", "8 min"}};
+    g_autoptr(SpateScenarioFile) file = spate_scenario_file_read(path, settings, 1, &base_error);
+    ck_assert_msg(file != NULL, "%s", base_error != NULL ? base_error->message : "");
+    g_autoptr(SpateScenario) quiet = spate_scenario_new(file, "quiet", &base_error);
+    ck_assert_msg(quiet != NULL, "%s", base_error != NULL ? base_error->message : "");
+    ck_assert_int_eq(traffic(quiet, "talk")->spread_ns, 8 * SPATE_NS_PER_MIN);
+
+    ck_assert_ptr_null(spate_scenario_new(file, NULL, &base_error));
+    ck_assert_ptr_nonnull(strstr(base_error->message, "make messages swap places\n"));
+    ck_assert_ptr_null(spate_scenario_new(file, "slower", &slower_error));
+    ck_assert_ptr_nonnull(strstr(slower_error->message, "swap places (in variant 'slower')"));
+}
+END_TEST
+
+static char *
+faults_of_setting(const char *path, const char *value)
+{
+    g_autoptr(GError) error = NULL;
+    g_autofree char *name = g_strdup_printf("%s/good/every-key.yaml", SCENARIO_DIR);
+    const SpateSetting setting = {path, value};
+    g_autoptr(SpateScenarioFile) file = spate_scenario_file_read(name, &setting, 1, &error);
+    ck_assert(file == NULL || spate_scenario_new(file, NULL, &error) == NULL);
+    return g_strdup(error->message);
+}
+
 /* A value that ends too early has no line behind its own. */
 START_TEST(an_unfinished_setting_is_shown_at_its_end)
 {
-    g_autoptr(GError) error = NULL;
-    g_autofree char *path = g_strdup_printf("%s/good/every-key.yaml", SCENARIO_DIR);
-    const SpateSetting settings[] = {{"title", "["}, {"bearers.fast.rate", "300 kbit/s"}};
-    g_autoptr(SpateScenarioFile) file = spate_scenario_file_read(path, settings, 2, &error);
+    g_autofree char *message = faults_of_setting("title", "[");
 
-    ck_assert_ptr_null(file);
-    ck_assert_msg(strstr(error->message, "--set:1:8: this is not YAML") != NULL, "%s",
-                  error->message);
-    ck_assert_ptr_nonnull(strstr(error->message, "\n    title=[\n           ^\n"));
-    ck_assert_msg(strstr(error->message, "--set:1:19: no dsss radio has that rate") != NULL, "%s",
-                  error->message);
+    ck_assert_msg(strstr(message, "--set:1:8: this is not YAML") != NULL, "%s", message);
+    ck_assert_msg(strstr(message, "\n    title=[\n           ^\n") != NULL, "%s", message);
+}
+END_TEST
+
+START_TEST(a_rate_that_is_set_is_at_fault_in_its_own_text)
+{
+    g_autofree char *message = faults_of_setting("bearers.fast.rate", "300 kbit/s");
+
+    ck_assert_msg(strstr(message, "--set:1:19: no dsss radio has that rate") != NULL, "%s",
+                  message);
 }
 END_TEST
 
@@ -674,7 +707,9 @@ main(void)
     tcase_add_test(variants, entries_of_lists_are_set_by_number);
     tcase_add_test(variants, a_setting_comes_after_the_variant);
     tcase_add_test(variants, a_bad_setting_is_shown_in_its_own_text);
+    tcase_add_test(variants, a_setting_is_checked_with_what_is_used_only);
     tcase_add_test(variants, an_unfinished_setting_is_shown_at_its_end);
+    tcase_add_test(variants, a_rate_that_is_set_is_at_fault_in_its_own_text);
     tcase_add_test(variants, variants_are_named_in_the_order_of_the_file);
     tcase_add_test(variants, an_unknown_variant_is_answered_with_the_nearest);
     suite_add_tcase(suite, variants);
