@@ -9,11 +9,10 @@
 /* A link is left out when its power, weighted and at its highest fade, stays this far below what
  * the receiver can just decode.  With at most SMALL_MEDIUM senders the sum of all
  * that is left out is below a thousandth of that (0.005 dB).  In larger meshes
- * the threshold rises, up to a hundredth, until LINKS_PER_RECEIVER fit on average. */
-#define LEAST_RELATIVE_POWER    1e-6
-#define MOST_RELATIVE_THRESHOLD 1e-2
-#define SMALL_MEDIUM            1000
-#define LINKS_PER_RECEIVER      400
+ * the threshold rises, up to nearly a hundredth, until LINKS_PER_RECEIVER fit on average. */
+#define LEAST_RELATIVE_POWER 1e-6
+#define SMALL_MEDIUM         1000
+#define LINKS_PER_RECEIVER   400
 
 /* Powers are held in units of 2^-k of the receiver's budget, k <= FINEST_UNIT, such that the sum of
  * everything at once stays below 2^SUM_BITS. */
@@ -24,16 +23,21 @@
  * still reaches it.  Less than half a unit, so that it is rounded up to the budget. */
 #define JUST_AUDIBLE (1.0 - 1e-9)
 
-/* Below any threshold, whatever the protection ratio (25 dB at most) and the highest fade (18 dB)
+/* Below any threshold, whatever a protection ratio (60 dB at most) and the highest fade (18 dB)
  * add. */
 #define HOPELESS_DB 140.0
 
-/* The threshold is chosen by every so many senders. */
+/* The threshold is chosen by every so many senders, in half-decibel steps from the least: 39.5 dB
+ * above it (9 / 1000) at most. */
+#define STEPS           80
 #define SAMPLED_SENDERS 32
 
 /* A receiver that hears more than this over its budget (132 dB) hears no more: far above what its
  * input stands, and it keeps the sums within their bits. */
 #define MOST_RELATIVE_POWER 0x1p44
+
+/* More would take 5 GB and more: refused before memory is gone. */
+#define MOST_LINKS 200e6
 
 #define ABSENT (-1.0)
 
@@ -175,6 +179,18 @@ is_kept(const Builder *b, uint32_t sender, uint32_t receiver, double relative)
     return relative_weight(b, sender, receiver, relative) >= b->threshold;
 }
 
+static bool
+fits_into_memory(double n_links, GError **error)
+{
+    if (n_links <= MOST_LINKS)
+        return true;
+    g_set_error(error, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_TOO_LARGE,
+                "too many radios hear each other: about %.0f million pairs matter, at most %.0f "
+                "million are held",
+                n_links / 1e6, MOST_LINKS / 1e6);
+    return false;
+}
+
 /* The number of links by level decides the threshold of a large medium. */
 static bool
 choose_threshold(Builder *b, GError **error)
@@ -184,7 +200,7 @@ choose_threshold(Builder *b, GError **error)
     if (medium->n_senders <= SMALL_MEDIUM)
         return true;
 
-    size_t at_least[80] = {0}; /* half-decibel steps from the least to the most threshold */
+    size_t at_level[STEPS] = {0};
     for (uint32_t s = 0; s < medium->n_senders; s += SAMPLED_SENDERS) {
         if (!fill_relative_row(b, s, error))
             return false;
@@ -193,17 +209,15 @@ choose_threshold(Builder *b, GError **error)
             if (weight < LEAST_RELATIVE_POWER)
                 continue;
             double steps = 2.0 * spate_linear_to_db(weight / LEAST_RELATIVE_POWER);
-            at_least[(size_t)MIN(steps, 79.0)]++;
+            at_level[(size_t)MIN(steps, STEPS - 1.0)]++;
         }
     }
-    size_t kept = at_least[79];
-    size_t step = 79;
-    while (step > 0 && kept + at_least[step - 1] <=
-                           (size_t)LINKS_PER_RECEIVER * medium->n_radios / SAMPLED_SENDERS)
-        kept += at_least[--step];
-    b->threshold =
-        MIN(LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)step), MOST_RELATIVE_THRESHOLD);
-    return true;
+    size_t step = STEPS - 1, kept = at_level[step];
+    size_t wanted = (size_t)LINKS_PER_RECEIVER * medium->n_radios / SAMPLED_SENDERS;
+    while (step > 0 && kept + at_level[step - 1] <= wanted)
+        kept += at_level[--step];
+    b->threshold = LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)step);
+    return fits_into_memory((double)kept * SAMPLED_SENDERS, error);
 }
 
 typedef struct {

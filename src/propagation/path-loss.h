@@ -35,7 +35,10 @@ typedef struct {
 
 #define SPATE_PROPAGATION_ERROR (spate_propagation_error_quark())
 GQuark spate_propagation_error_quark(void);
-typedef enum { SPATE_PROPAGATION_ERROR_OUT_OF_RANGE } SpatePropagationError;
+typedef enum {
+    SPATE_PROPAGATION_ERROR_OUT_OF_RANGE, /* a model does not hold there */
+    SPATE_PROPAGATION_ERROR_TOO_LARGE     /* more links than fit into memory */
+} SpatePropagationError;
 
 /* Distance in three dimensions, at least 1 m when both are at the same place. */
 double spate_distance_m(SpatePosition a, SpatePosition b);
