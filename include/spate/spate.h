@@ -47,7 +47,8 @@ SPATE_PUBLIC const char *spate_version(void);
 typedef struct SpateFile SpateFile;
 
 /* Path "-" is standard input.  `settings` changes values before they are checked, as
- * "run.duration=2 h" (a path, and its new value in YAML); it ends with NULL, or is NULL. */
+ * "run.duration=2 h" (a path, and its new value in YAML); it ends with NULL, or is NULL.
+ * What a setting does to a variant is checked by spate_model_new(). */
 SPATE_PUBLIC SpateFile *spate_file_load(const char *path, const char *const *settings,
                                         GError **error);
 /* The same from a text; `name` stands for the file in messages. */

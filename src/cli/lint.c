@@ -77,6 +77,9 @@ lint_file(const char *path, const CliOptions *options, GString *findings)
     g_autofree char *base_text = NULL;
     if (options->variants == NULL)
         status = lint_variant(file, path, "base", findings, &base_text);
+    /* A setting that the base refuses, most variants refuse too. */
+    if (status != CLI_DONE && options->n_settings > 0)
+        return status;
     const char *const *variants = options->variants != NULL ? (const char *const *)options->variants
                                                             : spate_scenario_file_variants(file);
     for (size_t i = 0; variants[i] != NULL; i++) {

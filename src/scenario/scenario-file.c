@@ -171,13 +171,21 @@ apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults
     }
 }
 
-/* A change to the base: a variant, or one value of a sweep. */
+/* A change to the base: a variant, settings, or one value of a sweep. */
 typedef struct {
     const SpateYamlPair *variant; /* NULL: none */
+    bool has_settings;            /* those of the command line come after the variant */
     const char *path;             /* NULL: none */
     SpatePlace place;
     const SpateYaml *value;
 } Change;
+
+/* Free with g_free(). */
+static char *
+context_of(const SpateYamlPair *variant)
+{
+    return g_strdup_printf("in variant '%s'", variant->key);
+}
 
 static SpateScenario *
 build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, uint64_t *work)
@@ -185,7 +193,7 @@ build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, 
     g_autoptr(SpateYaml) root = spate_yaml_copy(file->root);
     if (change->variant != NULL)
         apply_variant(root, change->variant, faults);
-    for (size_t i = 0; i < file->n_settings; i++)
+    for (size_t i = 0; change->has_settings && i < file->n_settings; i++)
         if (file->settings[i].value != NULL)
             apply(root, file->settings[i].path, file->settings[i].place, file->settings[i].value,
                   faults);
@@ -204,6 +212,7 @@ build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, 
 /* What checking variants may take: some seconds. */
 #define MAX_WORK UINT64_C(60000000)
 
+/* Settings are left out: what they do to a variant is checked once that is used. */
 typedef struct {
     const SpateScenarioFile *file;
     SpateFaults *faults;
@@ -255,7 +264,7 @@ check_variants(Check *check)
         if (set != NULL && set->kind == SPATE_YAML_MAP)
             check->work += MIN(set->pairs->len, MAX_SET) * check->n_values / 64;
         const Change change = {.variant = pair};
-        g_autofree char *context = g_strdup_printf("in variant '%s'", pair->key);
+        g_autofree char *context = context_of(pair);
         if (check_change(check, &change, context))
             continue;
         spate_faults_note(check->faults, pair->key_place, "fewer variants, or a smaller scenario",
@@ -387,7 +396,7 @@ spate_scenario_file_variants(const SpateScenarioFile *file)
 SpateScenario *
 spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error)
 {
-    Change change = {0};
+    Change change = {.has_settings = true};
     if (variant != NULL && strcmp(variant, "base") != 0) {
         change.variant = spate_find_pair(spate_yaml_get(file->root, "variants"), variant);
         if (change.variant == NULL) {
@@ -401,6 +410,10 @@ spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **
     }
     uint64_t work = 0;
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    if (change.variant != NULL) {
+        g_autofree char *context = context_of(change.variant);
+        spate_faults_set_context(faults, context);
+    }
     g_autoptr(SpateScenario) scenario = build(file, &change, faults, &work);
     if (spate_faults_raise(faults, error))
         return NULL;

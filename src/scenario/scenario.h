@@ -140,7 +140,8 @@ typedef struct {
 typedef struct SpateScenarioFile SpateScenarioFile;
 
 /* path "-" is standard input.  Checks the file whole: the base and every variant, `expect`, `size`,
- * `sweep`. Settings come after the variant's.  All faults are in the error's message. */
+ * `sweep`. Settings must be YAML that a path takes; what they do is checked by
+ * spate_scenario_new().  All faults are in the error's message. */
 SpateScenarioFile *spate_scenario_file_read(const char *path, const SpateSetting *settings,
                                             size_t n_settings, GError **error);
 /* The same from a text; `name` stands for the file in messages. */
@@ -152,7 +153,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenarioFile, spate_scenario_file_free)
 
 /* Names in the order of the file, NULL at the end; "base" is not among them. */
 const char *const *spate_scenario_file_variants(const SpateScenarioFile *file);
-/* variant NULL or "base": as written. */
+/* variant NULL or "base": as written.  Settings come after the variant's values; a setting that is
+ * wrong for this one is in the error's message. */
 SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant,
                                   GError **error);
 void spate_scenario_free(SpateScenario *scenario);

@@ -234,16 +234,16 @@ ends "a setting without a value" 2 run "$tiny" --set nodes.west
 ends "a setting of the wrong unit" 2 run "$tiny" --set "run.duration=3 km"
 ends "a setting that leads nowhere" 2 run "$tiny" --set "nodes.nobody.relay=[]"
 ends "a setting that a variant does not take, without it" 0 links "$tiny" \
-    --set "nodes.middle.relay.0=valley"
-ends "... with it" 2 links "$tiny" --variant still --set "nodes.middle.relay.0=valley"
+    --set "nodes.middle.relay.1=valley"
+ends "... with it" 2 links "$tiny" --variant still --set "nodes.middle.relay.1=valley"
 holds "... the variant" "$(cat err)" "(in variant 'still')"
-ends "... seen by lint" 2 lint "$tiny" --set "nodes.middle.relay.0=valley"
+ends "... seen by lint" 2 lint "$tiny" --set "nodes.middle.relay.1=valley"
 holds "... with its name" "$(cat out)" "with the variant still:"
 ends "a setting that the base does not take, by lint" 2 lint "$tiny" --set "run.duration=3 km"
 is "... told once" "$(grep -c 'is not a unit' out)" 1
-ends "... among all" 2 compare "$tiny" --set "nodes.middle.relay.0=valley"
+ends "... among all" 2 compare "$tiny" --set "nodes.middle.relay.1=valley"
 ends "... among others" 0 compare "$tiny" --variant brisk --replications 1 --quiet \
-    --set "nodes.middle.relay.0=valley" --set "run.duration=3 min"
+    --set "nodes.middle.relay.1=valley" --set "run.duration=3 min"
 ends "a variant that is none" 2 run "$tiny" --variant brsk
 holds "... the nearest" "$(cat err)" "did you mean 'brisk'?"
 ends "no scenario" 2 run
