@@ -127,6 +127,8 @@ relative_power(Builder *b, uint32_t sender, uint32_t receiver, GError **error)
     double dbm;
     if (sender >= medium->n_radios) {
         dbm = ambient_dbm(b, sender - medium->n_radios, receiver, error);
+        if (isnan(dbm))
+            return NAN;
     } else {
         SpateLink link;
         if (!spate_links_budget(b->plan->links, sender, receiver, &link, error))
