@@ -227,7 +227,9 @@ spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair)
         const SpateYamlPair *entry = spate_find_pair(pair->value, bearer->name);
         const SpateYamlPair *given = spate_find_pair(entry->value, "propagation");
         bearer->propagation_is_given = given != NULL;
-        if (given != NULL)
-            read_propagation(reader, given, &bearer->propagation);
+        if (given == NULL)
+            continue;
+        bearer->propagation_place = given->key_place;
+        read_propagation(reader, given, &bearer->propagation);
     }
 }

@@ -417,5 +417,6 @@ spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **
     g_autoptr(SpateScenario) scenario = build(file, &change, faults, &work);
     if (spate_faults_raise(faults, error))
         return NULL;
+    scenario->later = g_steal_pointer(&faults);
     return g_steal_pointer(&scenario);
 }

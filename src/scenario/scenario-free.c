@@ -77,5 +77,6 @@ spate_scenario_free(SpateScenario *scenario)
     g_free(scenario->sha256);
     g_free(scenario->title);
     g_free(scenario->summary);
+    spate_faults_free(scenario->later);
     g_free(scenario);
 }

@@ -19,6 +19,7 @@ typedef struct {
     SpateBearer radio;
     SpatePropagation propagation;
     bool propagation_is_given; /* else free space */
+    SpatePlace propagation_place;
     SpateFading fading;
 } SpateScenarioBearer;
 
@@ -129,6 +130,8 @@ typedef struct {
     /* Where the file gives lat and lon: the point that is x = y = 0 (see read-place.c). */
     bool is_geographic;
     double origin_lat_deg, origin_lon_deg;
+
+    SpateFaults *later; /* empty, knows the texts: for what the world finds */
 } SpateScenario;
 
 /* One `--set PATH=VALUE`. */

@@ -2,6 +2,7 @@
 #include "scenario/world.h"
 
 #include "core/random.h"
+#include "scenario/world-ranges.h"
 
 struct SpateWorld {
     const SpateScenario *scenario;
@@ -22,6 +23,7 @@ struct SpateWorld {
     SpateAmbientSite *ambient_sites;
     SpateAmbientSource *ambient;
 
+    GMutex explaining;   /* scenario->later is one for all threads */
     SpateMedium *shared; /* for all replications, where nothing is drawn anew */
 };
 
@@ -244,6 +246,20 @@ node_sites(const SpateWorld *world, uint32_t replication)
     return nodes;
 }
 
+/* Whether a path loss model does not hold somewhere: with places and names then. */
+static bool
+raise_ranges(const SpateWorld *world, uint32_t replication, GError **error)
+{
+    SpateFaults *faults = world->scenario->later;
+    GMutex *explaining = (GMutex *)&world->explaining;
+    g_mutex_lock(explaining);
+    if (spate_faults_count(faults) == 0)
+        spate_world_note_ranges(world, replication, faults);
+    bool is_raised = spate_faults_raise(faults, error);
+    g_mutex_unlock(explaining);
+    return is_raised;
+}
+
 static SpateMedium *
 build_medium(const SpateWorld *world, uint32_t replication, GError **error)
 {
@@ -267,7 +283,16 @@ build_medium(const SpateWorld *world, uint32_t replication, GError **error)
         .seed = scenario->seed,
         .replication = replication,
     };
-    return spate_medium_new(&plan, error);
+    GError *problem = NULL;
+    SpateMedium *medium = spate_medium_new(&plan, &problem);
+    if (medium != NULL)
+        return medium;
+    if (g_error_matches(problem, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_OUT_OF_RANGE) &&
+        raise_ranges(world, replication, error))
+        g_error_free(problem);
+    else
+        g_propagate_error(error, problem);
+    return NULL;
 }
 
 SpateMedium *
@@ -282,13 +307,17 @@ SpateWorld *
 spate_world_new(const SpateScenario *scenario, GError **error)
 {
     g_autoptr(SpateWorld) world = g_new0(SpateWorld, 1);
+    g_mutex_init(&world->explaining);
     world->scenario = scenario;
     add_bearers(world);
     add_nodes(world);
     add_traffics(world);
     add_crossings(world);
     add_ambient(world);
-    if (!is_redrawn(world)) {
+    if (is_redrawn(world)) {
+        if (raise_ranges(world, 0, error))
+            return NULL;
+    } else {
         world->shared = build_medium(world, 0, error);
         if (world->shared == NULL)
             return NULL;
@@ -301,6 +330,7 @@ spate_world_free(SpateWorld *world)
 {
     if (world == NULL)
         return;
+    g_mutex_clear(&world->explaining);
     spate_medium_unref(world->shared);
     g_free(world->nodes);
     g_free(world->radios);

@@ -13,7 +13,8 @@
 
 typedef struct SpateWorld SpateWorld;
 
-/* Borrows the scenario. */
+/* Borrows the scenario.  Where a path loss model does not hold, here or in the medium of a later
+ * replication, the error shows the place of the model and names the nodes. */
 SpateWorld *spate_world_new(const SpateScenario *scenario, GError **error);
 void spate_world_free(SpateWorld *world);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateWorld, spate_world_free)
