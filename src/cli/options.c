@@ -226,7 +226,7 @@ check_raw(CliOptions *options, Raw *raw)
         !read_settings(options, raw->set))
         return false;
     if (raw->seed != NULL) {
-        if (!parse_whole("seed", raw->seed, 0, G_MAXUINT64, &options->seed))
+        if (!parse_whole("seed", raw->seed, 0, SPATE_LARGEST_SEED, &options->seed))
             return false;
         options->has_seed = true;
     }

@@ -116,15 +116,12 @@ spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
 
 /* ---- the top --------------------------------------------------------------------------------- */
 
-/* Up to where every reader of JSON holds whole numbers exactly: 2^53. */
-#define LARGEST_SEED (INT64_C(1) << 53)
-
 static void
 read_seed(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
     int64_t seed;
     if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_quantity_read_int(pair->value, SPATE_DIM_COUNT, 0, LARGEST_SEED, &seed,
+        spate_quantity_read_int(pair->value, SPATE_DIM_COUNT, 0, SPATE_LARGEST_SEED, &seed,
                                 reader->faults))
         reader->scenario->seed = (uint64_t)seed;
 }

@@ -13,6 +13,9 @@
 #include "scenario/yaml-tree.h"
 #include "traffic/traffic.h"
 
+/* Up to where every reader of JSON holds whole numbers exactly: 2^53. */
+#define SPATE_LARGEST_SEED (INT64_C(1) << 53)
+
 typedef struct {
     char *name;
     SpatePlace place;

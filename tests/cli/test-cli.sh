@@ -229,6 +229,9 @@ ends "half a replication" 2 run "$tiny" --replications 1.5
 ends "no jobs" 2 run "$tiny" --jobs 0
 holds "... the range" "$(cat err)" "from 1 to 1024"
 ends "a negative seed" 2 run "$tiny" --seed -1
+ends "the largest seed" 0 links "$tiny" --seed 9007199254740992
+ends "a seed that a scenario cannot have either" 2 links "$tiny" --seed 9007199254740993
+holds "... the range" "$(cat err)" "from 0 to 9007199254740992"
 ends "a format that is none" 2 run "$tiny" --format yaml
 ends "a setting without a value" 2 run "$tiny" --set nodes.west
 ends "a setting of the wrong unit" 2 run "$tiny" --set "run.duration=3 km"
