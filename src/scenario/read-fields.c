@@ -105,14 +105,14 @@ spate_hint_nearest(const SpateReader *reader, const char *word, const char *cons
     return near != NULL ? g_strdup_printf("did you mean '%s'?", near) : g_strdup(otherwise);
 }
 
-/* "a, b or c" of the keys, or words, in the order of their table. */
+/* "a, b or c" of the keys, or words, in the order of their table; `last` is " or " or " and ". */
 static char *
-join_words(const char *const *words)
+join_words(const char *const *words, const char *last)
 {
     GString *text = g_string_new(NULL);
     for (size_t i = 0; words[i] != NULL; i++) {
         if (i > 0)
-            g_string_append(text, words[i + 1] == NULL ? " or " : ", ");
+            g_string_append(text, words[i + 1] == NULL ? last : ", ");
         g_string_append(text, words[i]);
     }
     return g_string_free(text, FALSE);
@@ -152,7 +152,7 @@ note_unknown_key(SpateReader *reader, const SpateTable *table, unsigned sort,
     }
     g_ptr_array_add(keys, NULL);
     const char *const *words = (const char *const *)keys->pdata;
-    g_autofree char *list = join_words(words);
+    g_autofree char *list = join_words(words, " and ");
     g_autofree char *all = g_strdup_printf("%s has %s", table->what, list);
     g_autofree char *hint = spate_hint_nearest(reader, pair->key, words, all);
     spate_faults_note(reader->faults, pair->key_place, hint, "unknown key '%s'", pair->key);
@@ -167,7 +167,7 @@ note_misplaced_key(SpateReader *reader, const SpateTable *table, const SpateFiel
         if ((field->only & (1u << word->value)) != 0)
             g_ptr_array_add(sorts, (gpointer)word->word);
     g_ptr_array_add(sorts, NULL);
-    g_autofree char *list = join_words((const char *const *)sorts->pdata);
+    g_autofree char *list = join_words((const char *const *)sorts->pdata, " or ");
     g_autofree char *hint = g_strdup_printf("it goes with %s", list);
     spate_faults_note(reader->faults, place, hint, "'%s' does not apply here", field->key);
 }
@@ -325,7 +325,7 @@ spate_find_word(SpateReader *reader, const SpateYaml *scalar, const SpateWord *w
     }
     g_ptr_array_add(candidates, NULL);
     const char *const *all = (const char *const *)candidates->pdata;
-    g_autofree char *list = join_words(all);
+    g_autofree char *list = join_words(all, " or ");
     g_autofree char *hint = spate_hint_nearest(reader, scalar->text, all, list);
     spate_faults_note(reader->faults, scalar->place, hint, "'%s' is no value of '%s'", scalar->text,
                       what);

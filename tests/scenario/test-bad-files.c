@@ -90,6 +90,7 @@ static const Row ROWS[] = {
     {"place-without-count", 23, 3, "'place' needs 'count'", "count: 10", false},
     {"two-shapes", 25, 65, "'line' does not go together with 'circle'", "keep one", false},
     {"no-shape", 25, 5, "'place' has no shape", "circle", false},
+    {"unknown-key-of-a-line", 25, 68, "unknown key 'height'", "a line has from and to", false},
     {"points-and-count", 25, 13, "there are 1 points for 4 nodes", "'count'", false},
     {"flat-polygon", 25, 13, "these corners enclose no area", "three corners", false},
     {"redraw-of-given-places", 25, 79, "'redraw' does not apply to places that are given",
