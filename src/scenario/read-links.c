@@ -106,6 +106,11 @@ read_link(SpateReader *reader, const SpateYaml *item, GArray *losses)
     Draft draft = {0};
     Ends ends = {.bearer = -1};
     uint32_t bearer;
+    const SpateYamlPair *table = spate_find_pair(item, "table");
+    if (table != NULL) {
+        spate_faults_note(reader->faults, table->key_place, NULL, "'table' is not supported yet");
+        return;
+    }
     if (!spate_read_map(reader, &LINK, 0, item->place, item, &draft))
         return;
     if (draft.bearer != NULL &&

@@ -115,6 +115,7 @@ static const Row ROWS[] = {
     {"link-to-itself", 29, 5, "a link joins two nodes", "'isolation'", false},
     {"link-of-three", 29, 15, "'between' must name two, not 3", "between: [A, B]", false},
     {"table-of-links-later", 28, 9, "'table' is not supported yet", NULL, false},
+    {"table-among-links-later", 29, 6, "'table' is not supported yet", NULL, false},
     {"ambient-nowhere", 29, 5, "ambient traffic is either 'at' a place or 'everywhere'",
      "everywhere: yes", false},
     {"outages-later", 28, 1, "'outages' is not supported yet", NULL, false},
