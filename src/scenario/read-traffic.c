@@ -183,14 +183,26 @@ take_members(GArray *members, uint32_t **into, uint32_t *n)
     *into = (uint32_t *)(void *)g_array_free(members, FALSE);
 }
 
+/* Each sends at its own times: who sends is to be chosen. */
+static bool
+check_source(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    (void)user;
+    if (!spate_is_word(scalar, "everyone"))
+        return true;
+    spate_faults_note(reader->faults, scalar->place, "name a group, or nodes",
+                      "'everyone' can only be sent to");
+    return false;
+}
+
 static void
 read_ends(SpateReader *reader, Draft *draft)
 {
     SpateScenarioTraffic *traffic = &draft->traffic;
-    if (draft->from != NULL)
-        take_members(
-            spate_read_members(reader, draft->from->value, "from", SPATE_MEMBERS_OR_EVERYONE),
-            &traffic->sources, &traffic->n_sources);
+    if (draft->from != NULL &&
+        spate_each_scalar(reader, draft->from->value, "from", check_source, NULL))
+        take_members(spate_read_members(reader, draft->from->value, "from", SPATE_MEMBERS_NAMED),
+                     &traffic->sources, &traffic->n_sources);
     if (draft->to != NULL)
         take_members(spate_read_members(reader, draft->to->value, "to",
                                         SPATE_MEMBERS_OR_EVERYONE | SPATE_MEMBERS_OR_NOBODY),

@@ -123,6 +123,7 @@ static const Row ROWS[] = {
     {"doubt-later", 28, 1, "'doubt' is not supported yet", NULL, false},
     {"unknown-recipient", 36, 28, "there is no node or group 'peopel'", "did you mean 'people'?",
      false},
+    {"from-everyone", 36, 17, "'everyone' can only be sent to", "name a group", false},
     {"never-sent", 36, 3, "nothing says when 'talk' is sent", "every, mean-interval or at", false},
     {"sent-twice", 36, 69, "'at' does not go together with 'every'", "keep one", false},
     {"phase-without-every", 36, 77, "'phase' does not apply here", "it goes with every", false},
