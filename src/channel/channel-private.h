@@ -184,6 +184,10 @@ uint32_t spate_flight_audible_link(const SpateChannel *channel, const Flight *fl
 /* Weighted power of the flight at any radio. */
 uint64_t spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio);
 
+/* air.c: the closing functions of the END and START groups */
+void spate_air_close_starts(gpointer subject);
+void spate_air_close_ends(gpointer subject);
+
 /* receiver.c */
 /* A frame that may be decoded has begun, its power is in the sum. */
 void spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t index,
