@@ -176,7 +176,8 @@ fail_in_parser(Reader *reader)
                                   reader->origin)
             : within_text(reader, place_of(reader, parser->problem_mark));
     g_autofree char *what = g_strdup_printf("this is not YAML: %s", problem);
-    g_autofree char *hint = parser_hint(parser, problem);
+    bool has_begun = parser->context_mark.line < (size_t)place.line;
+    g_autofree char *hint = has_begun ? parser_hint(parser, problem) : NULL;
     fail(reader, place, hint, what);
 }
 

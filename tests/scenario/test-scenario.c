@@ -248,6 +248,7 @@ START_TEST(an_unfinished_setting_is_shown_at_its_end)
 
     ck_assert_msg(strstr(message, "--set:1:8: this is not YAML") != NULL, "%s", message);
     ck_assert_msg(strstr(message, "\n    title=[\n           ^\n") != NULL, "%s", message);
+    ck_assert_msg(strstr(message, "line 2") == NULL, "%s", message);
 }
 END_TEST
 
