@@ -82,6 +82,27 @@ may_be_unread(const SpateReader *reader, const SpateNames *names, const char *wo
     return false;
 }
 
+#define MOST_LISTED 8
+
+/* "known: gate, ridge, soil and 4 more"; NULL without any.  Nodes of groups are counted only. */
+static char *
+list_known(const SpateNames *names)
+{
+    guint n_listed = MIN(names->words->len, MOST_LISTED);
+    guint n = g_hash_table_size(names->numbers);
+    if (n_listed == 0)
+        return NULL;
+    GString *text = g_string_new("known: ");
+    for (guint i = 0; i < n_listed; i++) {
+        if (i > 0)
+            g_string_append(text, i + 1 == n ? " and " : ", ");
+        g_string_append(text, g_ptr_array_index(names->words, i));
+    }
+    if (n > n_listed)
+        g_string_append_printf(text, " and %u more", n - n_listed);
+    return g_string_free(text, FALSE);
+}
+
 bool
 spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
                 uint32_t *number)
@@ -93,9 +114,11 @@ spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *s
     g_autofree char *hint = NULL;
     if (names == &reader->nodes || names == &reader->groups)
         hint = hint_numbered(reader, scalar->text);
-    if (hint == NULL)
+    if (hint == NULL) {
+        g_autofree char *known = list_known(names);
         hint = spate_hint_nearest(reader, scalar->text, (const char *const *)names->words->pdata,
-                                  NULL);
+                                  known);
+    }
     spate_faults_note(reader->faults, scalar->place, hint, "there is no %s '%s'", names->what,
                       scalar->text);
     return false;

@@ -377,8 +377,12 @@ spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair)
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
     read_entries(reader, pair->value);
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        spate_names_add(&reader->nodes, scenario->nodes[i].name, i, false);
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpatePlacement *placement = scenario->nodes[i].placement;
+        bool is_single =
+            placement != NULL && placement->kind == SPATE_PLACE_POINTS && placement->n_points == 1;
+        spate_names_add(&reader->nodes, scenario->nodes[i].name, i, is_single);
+    }
     if (scenario->n_nodes == 0)
         spate_faults_note(reader->faults, pair->key_place, "a mesh has at least one node",
                           "there are no nodes");
