@@ -154,6 +154,7 @@ spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario
     check_bearers(&lint);
     check_nodes(&lint);
     check_all_rules(&lint);
+    spate_lint_links(&lint);
     spate_lint_traffic(&lint);
     spate_lint_regulations(&lint);
     return spate_faults_warnings_text(faults);

@@ -21,6 +21,8 @@ int64_t spate_lint_airtime_ns(const SpateScenario *scenario, uint32_t bearer,
 bool spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                          uint32_t source, uint32_t bearer);
 
+/* Losses that two entries of `links:` give differently. */
+void spate_lint_links(SpateLint *lint);
 /* Power, duty and frames against common limits. */
 void spate_lint_regulations(SpateLint *lint);
 /* What is offered, and whether it can be sent and received. */

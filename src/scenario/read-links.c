@@ -100,7 +100,7 @@ add_losses(GArray *losses, const Ends *ends, double loss_db, bool both_ways)
 }
 
 static void
-read_link(SpateReader *reader, const SpateYaml *item, GArray *losses)
+read_link(SpateReader *reader, const SpateYaml *item, GArray *losses, GArray *links)
 {
     size_t before = spate_faults_noted(reader->faults);
     Draft draft = {0};
@@ -126,8 +126,11 @@ read_link(SpateReader *reader, const SpateYaml *item, GArray *losses)
                           "'isolation' sets the loss between radios of one node",
                           "a link joins two nodes");
     uint64_t n_pairs = (uint64_t)ends.from->n_members * ends.to->n_members;
-    if (spate_reader_spend(reader, item->place, 2 * n_pairs))
-        add_losses(losses, &ends, draft.loss_db, draft.between != NULL);
+    SpateScenarioLink link = {item->place, losses->len, n_pairs};
+    if (!spate_reader_spend(reader, item->place, 2 * n_pairs))
+        return;
+    g_array_append_val(links, link);
+    add_losses(losses, &ends, draft.loss_db, draft.between != NULL);
 }
 
 void
@@ -141,10 +144,13 @@ spate_read_links(SpateReader *reader, const SpateYamlPair *pair)
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
         return;
     GArray *losses = g_array_new(FALSE, FALSE, sizeof(SpateGivenLoss));
+    GArray *links = g_array_new(FALSE, FALSE, sizeof(SpateScenarioLink));
     for (guint i = 0; i < pair->value->items->len; i++)
-        read_link(reader, g_ptr_array_index(pair->value->items, i), losses);
+        read_link(reader, g_ptr_array_index(pair->value->items, i), losses, links);
     scenario->n_given_losses = losses->len;
     scenario->given_losses = (SpateGivenLoss *)(void *)g_array_free(losses, FALSE);
+    scenario->n_links = links->len;
+    scenario->links = (SpateScenarioLink *)(void *)g_array_free(links, FALSE);
 }
 
 /* ---- ambient --------------------------------------------------------------------------------- */

@@ -85,6 +85,13 @@ typedef struct {
     uint32_t n_at;
 } SpateScenarioTraffic;
 
+/* An entry of `links:`, of which lint speaks: its losses are those up to the next one's. */
+typedef struct {
+    SpatePlace place;
+    uint32_t first_loss;
+    uint64_t n_pairs;
+} SpateScenarioLink;
+
 typedef struct {
     SpatePlace place;
     uint32_t bearer;
@@ -125,6 +132,8 @@ typedef struct {
     uint32_t n_ambient;
     SpateGivenLoss *given_losses;
     uint32_t n_given_losses;
+    SpateScenarioLink *links; /* in the order of the file */
+    uint32_t n_links;
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
     uint32_t n_variants;
     GPtrArray *placements;  /* SpatePlacement*, owned */

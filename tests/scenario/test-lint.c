@@ -145,6 +145,52 @@ START_TEST(long_frames_at_915_mhz_are_told)
 }
 END_TEST
 
+/* The later counts.  Both ways is one entry: told once. */
+START_TEST(a_loss_that_is_given_twice_is_told)
+{
+    assert_warns("bridges:\n",
+                 "links:\n"
+                 "  - {between: [ridge, gate], loss: 90 dB}\n"
+                 "  - {between: [gate, ridge], loss: 95.5 dB}\n"
+                 "bridges:\n",
+                 "29:5",
+                 "the loss from 'gate' to 'ridge' is given twice; this one counts; line 28 gave "
+                 "90 dB");
+    assert_warns("bridges:\n",
+                 "links:\n"
+                 "  - {between: [ridge, gate], loss: 90 dB}\n"
+                 "  - {between: [gate, soil], bearer: yard, loss: 80 dB}\n"
+                 "  - {from: ridge, to: gate, loss: 95 dB}\n"
+                 "bridges:\n",
+                 "30:5", "the loss from 'ridge' to 'gate' is given twice");
+    assert_warns("bridges:\n",
+                 "links:\n"
+                 "  - {from: ridge, to: gate, loss: 90 dB}\n"
+                 "  - {from: ridge, to: gate, loss: 95 dB}\n"
+                 "  - {from: ridge, to: gate, loss: 95 dB}\n"
+                 "bridges:\n",
+                 "30:5", "line 28 gave 90 dB");
+}
+END_TEST
+
+START_TEST(losses_that_do_not_contradict_are_not_told)
+{
+    static const char *const links[] = {
+        "  - {from: ridge, to: gate, loss: 90 dB}\n  - {from: gate, to: ridge, loss: 95 dB}\n",
+        "  - {between: [ridge, gate], loss: 90 dB}\n  - {between: [ridge, gate], loss: 90 dB}\n",
+        "  - {between: [ridge, gate], loss: 90 dB}\n"
+        "  - {between: [ridge, gate], bearer: valley, loss: 95 dB}\n",
+        "  - {between: [gate, soil], loss: 90 dB}\n  - {between: [gate, soil-1], loss: 95 dB}\n",
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(links); i++) {
+        g_autofree char *section = g_strdup_printf("links:\n%sbridges:\n", links[i]);
+        g_autofree char *text = replaced(CLEAN, "bridges:\n", section);
+        g_autofree char *warnings = lint(text);
+        ck_assert_str_eq(warnings, "");
+    }
+}
+END_TEST
+
 START_TEST(recipients_without_a_fitting_radio_are_told)
 {
     assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: soil", "36:3",
@@ -333,6 +379,8 @@ main(void)
     suite_add_tcase(suite, limits);
 
     TCase *meaning = tcase_create("meaning");
+    tcase_add_test(meaning, a_loss_that_is_given_twice_is_told);
+    tcase_add_test(meaning, losses_that_do_not_contradict_are_not_told);
     tcase_add_test(meaning, recipients_without_a_fitting_radio_are_told);
     tcase_add_test(meaning, frames_that_are_never_sent_are_told);
     tcase_add_test(meaning, frames_beyond_the_duty_cycle_are_told);
