@@ -100,7 +100,7 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
     return entries;
 }
 
-/* "unknown option '--seeed'; did you mean '--seed'?" */
+/* "unknown option '--sede'; did you mean '--seed'?" */
 static void
 complain_unknown_option(const GArray *entries, char *const *argv)
 {

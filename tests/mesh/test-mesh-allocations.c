@@ -1,40 +1,10 @@
-/* test-mesh-allocations.c - once warm, a mesh and its traffic allocate nothing
- *
- * The program's own malloc stands in front of the C library's and counts.
- */
+/* test-mesh-allocations.c - once warm, a mesh and its traffic allocate nothing */
 #include "town.h"
 
 #include "check-main.h"
+#include "support/allocations.h"
 
 #define N_NODES 12
-
-/* The names under which glibc keeps its own. */
-extern void *__libc_malloc(size_t size);
-extern void *__libc_calloc(size_t n, size_t size);
-extern void *__libc_realloc(void *old, size_t size);
-
-static uint64_t n_allocations;
-
-void *
-malloc(size_t size)
-{
-    n_allocations++;
-    return __libc_malloc(size);
-}
-
-void *
-calloc(size_t n, size_t size)
-{
-    n_allocations++;
-    return __libc_calloc(n, size);
-}
-
-void *
-realloc(void *old, size_t size)
-{
-    n_allocations++;
-    return __libc_realloc(old, size);
-}
 
 /* Every structure that may grow is in use: bounded memories, classes, expiry, crossings. */
 static Town *
@@ -86,9 +56,9 @@ START_TEST(a_warm_mesh_allocates_nothing)
     for (uint32_t i = 0; i < 20 * N_NODES; i++)
         town_offer_at(town, 0, i % 2, i % N_NODES);
     spate_event_queue_run_until(town->queue, 2 * SPATE_NS_PER_HOUR, NULL);
-    uint64_t warm = n_allocations, sent = spate_mesh_queue_counts(town->mesh).sent;
+    uint64_t warm = allocations_so_far(), sent = spate_mesh_queue_counts(town->mesh).sent;
     spate_event_queue_run_until(town->queue, 3 * SPATE_NS_PER_HOUR, NULL);
-    uint64_t in_the_end = n_allocations; /* Check allocates too */
+    uint64_t in_the_end = allocations_so_far(); /* Check allocates too */
 
     ck_assert_uint_gt(spate_mesh_queue_counts(town->mesh).sent, sent + 10000);
     ck_assert_uint_eq(in_the_end, warm);
@@ -100,10 +70,10 @@ END_TEST
 static bool
 counts(void)
 {
-    uint64_t before = n_allocations;
+    uint64_t before = allocations_so_far();
     g_autofree volatile char *probe = g_malloc(1);
     probe[0] = 1;
-    return n_allocations > before;
+    return allocations_so_far() > before;
 }
 
 int

@@ -1,39 +1,11 @@
 /* test-allocations.c - once warm, a run allocates nothing
  *
- * The program's own malloc stands in front of the C library's and counts.  GLib's slices have to go
- * through it too: G_SLICE=always-malloc.
+ * GLib's slices have to be counted too: G_SLICE=always-malloc.
  */
 #include "check-main.h"
 #include "small-scenario.h"
 #include "study/run.h"
-
-/* The names under which glibc keeps its own. */
-extern void *__libc_malloc(size_t size);
-extern void *__libc_calloc(size_t n, size_t size);
-extern void *__libc_realloc(void *old, size_t size);
-
-static uint64_t n_allocations;
-
-void *
-malloc(size_t size)
-{
-    n_allocations++;
-    return __libc_malloc(size);
-}
-
-void *
-calloc(size_t n, size_t size)
-{
-    n_allocations++;
-    return __libc_calloc(n, size);
-}
-
-void *
-realloc(void *old, size_t size)
-{
-    n_allocations++;
-    return __libc_realloc(old, size);
-}
+#include "support/allocations.h"
 
 /* Compares the count at the first frame after `warm_ns` with that at the last frame. */
 typedef struct {
@@ -49,8 +21,8 @@ note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
     if (now_ns < watch->warm_ns)
         return;
     if (watch->n_frames++ == 0)
-        watch->at_warm = n_allocations;
-    watch->at_last = n_allocations;
+        watch->at_warm = allocations_so_far();
+    watch->at_last = allocations_so_far();
 }
 
 START_TEST(a_warm_run_allocates_nothing)
@@ -78,10 +50,10 @@ END_TEST
 static bool
 counts(void)
 {
-    uint64_t before = n_allocations;
+    uint64_t before = allocations_so_far();
     g_autofree volatile char *probe = g_malloc(1);
     probe[0] = 1;
-    return n_allocations > before;
+    return allocations_so_far() > before;
 }
 
 int
