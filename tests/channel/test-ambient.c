@@ -82,7 +82,7 @@ share_received(double busy, int64_t burst_ns, double *critical_s)
     g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
     g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 5, 0, false);
     SpateAmbientSource source = {.sender = 2, .busy = busy, .burst_ns = burst_ns};
-    g_autoptr(SpateAmbient) ambient = spate_ambient_new(queue, channel, medium, &source, 1, 5, 0);
+    SpateAmbient *ambient = spate_ambient_new(queue, channel, medium, &source, 1, 5, 0);
     const SpateModulation *m = &bearer.modulation;
     Sender sender = {.queue = queue,
                      .channel = channel,
@@ -94,6 +94,7 @@ share_received(double busy, int64_t burst_ns, double *critical_s)
     while (sender.n_ended < N_FRAMES)
         spate_event_queue_run_next(queue);
     spate_channel_check(channel);
+    spate_ambient_free(ambient);
     *critical_s = (double)(sender.airtime_ns - m->kind->critical_ns(m)) / 1e9;
     return (double)sender.n_received / N_FRAMES;
 }
