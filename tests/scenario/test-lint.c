@@ -178,8 +178,8 @@ START_TEST(losses_that_do_not_contradict_are_not_told)
     static const char *const links[] = {
         "  - {from: ridge, to: gate, loss: 90 dB}\n  - {from: gate, to: ridge, loss: 95 dB}\n",
         "  - {between: [ridge, gate], loss: 90 dB}\n  - {between: [ridge, gate], loss: 90 dB}\n",
-        "  - {between: [ridge, gate], loss: 90 dB}\n"
-        "  - {between: [ridge, gate], bearer: valley, loss: 95 dB}\n",
+        ("  - {between: [ridge, gate], loss: 90 dB}\n"
+         "  - {between: [ridge, gate], bearer: valley, loss: 95 dB}\n"),
         "  - {between: [gate, soil], loss: 90 dB}\n  - {between: [gate, soil-1], loss: 95 dB}\n",
     };
     for (size_t i = 0; i < G_N_ELEMENTS(links); i++) {
