@@ -46,7 +46,8 @@ SpateEventId spate_event_queue_schedule(SpateEventQueue *queue, int64_t at_ns, S
                                         SpateEventFunc happen, gpointer subject, uint32_t item);
 
 /* Harmless for an event that has run or was cancelled, and for 0: returns false
- * then.  An event may be cancelled by another of its own group. */
+ * then.  An event may be cancelled by another of its own group.  It keeps its
+ * place in memory until its turn would have come. */
 bool spate_event_queue_cancel(SpateEventQueue *queue, SpateEventId id);
 
 /* Called whenever the last event of an (instant, rank) group has run.  One for

@@ -67,6 +67,13 @@ microseconds_and_hours_ns(SpateRandom *random)
     return (int64_t)(mean_ns * spate_random_exponential(random));
 }
 
+/* Closer and closer: each bucket of the first is again too full. */
+static int64_t
+nanoseconds_to_years_ns(SpateRandom *random)
+{
+    return (int64_t)exp2(58.0 * spate_random_unit(random));
+}
+
 static int64_t
 few_instants_ns(SpateRandom *random)
 {
@@ -315,27 +322,57 @@ compare_twins(const void *a, const void *b)
     return twin_precedes(a, b) ? -1 : (int)twin_precedes(b, a);
 }
 
+/* Schedules n events and runs them all. */
+static void
+check_crowd(SpateEventQueue *queue, DrawAhead ahead_ns, size_t n)
+{
+    g_autofree TwinEvent *events = g_new0(TwinEvent, n);
+    SpateRandom random = spate_random_stream(1, n);
+    Log log = {.stop_at_item = -1};
+    int64_t now_ns = spate_event_queue_now_ns(queue);
+    for (uint32_t i = 0; i < n; i++) {
+        events[i] = (TwinEvent){now_ns + ahead_ns(&random),
+                                (SpateRank)spate_random_below(&random, SPATE_N_RANKS), i, 0};
+        spate_event_queue_schedule(queue, events[i].at_ns, events[i].rank, note, &log, i);
+    }
+    qsort(events, n, sizeof events[0], compare_twins);
+    size_t n_wrong = 0;
+    for (size_t i = 0; i < n; i++)
+        n_wrong += !spate_event_queue_run_next(queue) ||
+                   log.items[i % G_N_ELEMENTS(log.items)] != events[i].sequence ||
+                   spate_event_queue_now_ns(queue) != events[i].at_ns;
+    ck_assert_uint_eq(n_wrong, 0);
+}
+
 START_TEST(a_hundred_thousand_run_in_order)
 {
-    const DrawAhead DRAWS[] = {exponential_ns, one_instant_ns, microseconds_and_hours_ns};
-    const size_t n = 100000;
-    g_autofree TwinEvent *events = g_new0(TwinEvent, n);
+    const DrawAhead DRAWS[] = {exponential_ns, one_instant_ns, microseconds_and_hours_ns,
+                               nanoseconds_to_years_ns};
     for (size_t d = 0; d < G_N_ELEMENTS(DRAWS); d++) {
         g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
-        SpateRandom random = spate_random_stream(1, d);
-        Log log = {.stop_at_item = -1};
-        for (uint32_t i = 0; i < n; i++) {
-            events[i] = (TwinEvent){DRAWS[d](&random),
-                                    (SpateRank)spate_random_below(&random, SPATE_N_RANKS), i, 0};
-            spate_event_queue_schedule(queue, events[i].at_ns, events[i].rank, note, &log, i);
+        check_crowd(queue, DRAWS[d], 100000);
+        ck_assert(!spate_event_queue_run_next(queue));
+    }
+}
+END_TEST
+
+START_TEST(a_crowd_before_what_was_to_be_next_runs_in_order)
+{
+    const DrawAhead DRAWS[] = {exponential_ns, one_instant_ns, microseconds_and_hours_ns,
+                               few_instants_ns, nanoseconds_to_years_ns};
+    const size_t SIZES[] = {100, 10000, 1000};
+    Log log = {.stop_at_item = -1};
+    for (size_t d = 0; d < G_N_ELEMENTS(DRAWS); d++) {
+        g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
+        spate_event_queue_schedule(queue, SPATE_NEVER_NS / 2, SPATE_RANK_END, note, &log, 7);
+        for (size_t crowd = 0; crowd < G_N_ELEMENTS(SIZES); crowd++) {
+            /* The queue looks at the far event and makes ready to run it. */
+            int64_t now_ns = spate_event_queue_now_ns(queue);
+            ck_assert(spate_event_queue_run_until(queue, now_ns + SPATE_NS_PER_S, NULL));
+            check_crowd(queue, DRAWS[d], SIZES[crowd]);
         }
-        qsort(events, n, sizeof events[0], compare_twins);
-        size_t n_wrong = 0;
-        for (size_t i = 0; i < n; i++)
-            n_wrong += !spate_event_queue_run_next(queue) ||
-                       log.items[i % G_N_ELEMENTS(log.items)] != events[i].sequence ||
-                       spate_event_queue_now_ns(queue) != events[i].at_ns;
-        ck_assert_uint_eq(n_wrong, 0);
+        ck_assert(spate_event_queue_run_next(queue));
+        ck_assert_uint_eq(log.items[d], 7);
         ck_assert(!spate_event_queue_run_next(queue));
     }
 }
@@ -540,6 +577,7 @@ orders(void)
     tcase_add_test(sentences, microseconds_and_hours_run_in_order);
     tcase_add_test(sentences, when_half_is_cancelled_the_rest_runs_in_order);
     tcase_add_test(sentences, a_hundred_thousand_run_in_order);
+    tcase_add_test(sentences, a_crowd_before_what_was_to_be_next_runs_in_order);
     tcase_add_test(sentences, the_end_of_time_can_be_reached);
     tcase_add_test(sentences, a_run_ends_at_its_instant_included);
     tcase_add_test(sentences, a_run_stops_between_groups_when_told);
