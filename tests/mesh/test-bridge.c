@@ -6,7 +6,7 @@
  */
 #include "town.h"
 
-#include "check-main.h"
+#include "support/check-main.h"
 #include <math.h>
 
 #define T TOWN_FRAME_NS

@@ -5,7 +5,7 @@
  */
 #include "town.h"
 
-#include "check-main.h"
+#include "support/check-main.h"
 
 #define T TOWN_FRAME_NS
 

@@ -1,8 +1,8 @@
 /* test-flooding.c - who relays what, when, and whom a flood reaches */
 #include "town.h"
 
-#include "check-main.h"
 #include "core/random.h"
+#include "support/check-main.h"
 #include <math.h>
 
 #define T TOWN_FRAME_NS

@@ -1,8 +1,8 @@
 /* test-mesh-allocations.c - once warm, a mesh and its traffic allocate nothing */
 #include "town.h"
 
-#include "check-main.h"
 #include "support/allocations.h"
+#include "support/check-main.h"
 
 #define N_NODES 12
 

@@ -1,7 +1,7 @@
 /* test-queue.c - frames that wait for their radio */
 #include "town.h"
 
-#include "check-main.h"
+#include "support/check-main.h"
 
 #define T TOWN_FRAME_NS
 

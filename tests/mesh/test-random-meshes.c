@@ -5,8 +5,8 @@
  */
 #include "town.h"
 
-#include "check-main.h"
 #include "core/random.h"
+#include "support/check-main.h"
 #include <math.h>
 
 #define N_MESHES   60

@@ -1,7 +1,7 @@
 /* test-rules.c - what may be carried on */
 #include "rules/rules.h"
 
-#include "check-main.h"
+#include "support/check-main.h"
 #include <math.h>
 
 #define N_NODES 4

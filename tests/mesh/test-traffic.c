@@ -1,7 +1,7 @@
 /* test-traffic.c - when messages are offered */
 #include "town.h"
 
-#include "check-main.h"
+#include "support/check-main.h"
 #include <math.h>
 
 #define SECOND SPATE_NS_PER_S

@@ -2,10 +2,10 @@
  *
  * GLib's slices have to be counted too: G_SLICE=always-malloc.
  */
-#include "check-main.h"
 #include "small-scenario.h"
 #include "study/run.h"
 #include "support/allocations.h"
+#include "support/check-main.h"
 
 /* Compares the count at the first frame after `warm_ns` with that at the last frame. */
 typedef struct {

@@ -1,6 +1,6 @@
 /* test-library.c - what a program can do with libspate and nothing else */
-#include "check-main.h"
 #include "small-scenario.h"
+#include "support/check-main.h"
 
 #include <glib/gstdio.h>
 #include <math.h>

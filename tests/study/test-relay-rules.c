@@ -1,6 +1,6 @@
 /* test-relay-rules.c - rules of flooding, from the file to the air */
-#include "check-main.h"
 #include "study/run.h"
+#include "support/check-main.h"
 
 #include <string.h>
 

@@ -1,8 +1,8 @@
 /* test-sliding-hour.c - the busiest hour of a radio */
-#include "check-main.h"
 #include "core/random.h"
 #include "core/time.h"
 #include "measure/sliding-hour.h"
+#include "support/check-main.h"
 
 #define DAY_NS (24 * SPATE_NS_PER_HOUR)
 

@@ -1,8 +1,8 @@
 /* test-study.c - many runs give one result, however they are shared out */
-#include "check-main.h"
 #include "small-scenario.h"
 #include "study/run.h"
 #include "study/study.h"
+#include "support/check-main.h"
 
 #include <math.h>
 

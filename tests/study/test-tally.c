@@ -2,9 +2,9 @@
  *
  * The run lasts 1000 s, of which the first 100 are warm-up: 900 s count.
  */
-#include "check-main.h"
 #include "measure/tally.h"
 #include "small-plan.h"
+#include "support/check-main.h"
 
 #define WARM_UP_NS (100 * SPATE_NS_PER_S)
 #define END_NS     (1000 * SPATE_NS_PER_S)

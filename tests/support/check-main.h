@@ -5,6 +5,17 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+/* The exit status of a program that runs this suite; frees it. */
+static inline int
+run_suite(Suite *suite)
+{
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int n_failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return n_failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
+
 static inline int
 run_sentences(const char *name, const TTest *const *tests, size_t n)
 {
@@ -14,11 +25,7 @@ run_sentences(const char *name, const TTest *const *tests, size_t n)
     for (size_t i = 0; i < n; i++)
         tcase_add_test(sentences, tests[i]);
     suite_add_tcase(suite, sentences);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int n_failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return n_failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }
 
 #define CHECK_MAIN(name, ...)                                                                      \
