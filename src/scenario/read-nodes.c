@@ -376,6 +376,7 @@ spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair)
     const SpateScenario *scenario = reader->scenario;
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
+    size_t before = spate_faults_noted(reader->faults);
     read_entries(reader, pair->value);
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         const SpatePlacement *placement = scenario->nodes[i].placement;
@@ -383,7 +384,8 @@ spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair)
             placement != NULL && placement->kind == SPATE_PLACE_POINTS && placement->n_points == 1;
         spate_names_add(&reader->nodes, scenario->nodes[i].name, i, is_single);
     }
-    if (scenario->n_nodes == 0)
+    /* Where entries could not be read, they are the fault. */
+    if (scenario->n_nodes == 0 && !spate_faults_since(reader, before))
         spate_faults_note(reader->faults, pair->key_place, "a mesh has at least one node",
                           "there are no nodes");
 }

@@ -330,6 +330,12 @@ is "--output over the scenario itself" "$?" 2
 holds "--output over the scenario itself: says so" "$(cat err)" "is the scenario itself"
 is "--output over the scenario itself: left as it was" "$(cmp self.yaml "$tiny" && echo same)" same
 
+# What could not be read is not also missed.
+"$spate" lint "$tiny" --set "nodes={crowd: {count: 900000000000}}" >out 2>&1
+is "an absurd count is one fault, not two" "$(grep -c 'there are no nodes' out)" 0
+"$spate" lint "$tiny" --set "nodes={}" --set "traffic={}" >out 2>&1
+is "no nodes are a fault" "$(grep -c 'there are no nodes' out)" 1
+
 # --- interruption
 
 # interrupt SIGNAL ARGUMENT... : after a second; the status is in $status
