@@ -42,13 +42,23 @@ static void
 consider(const SpateBridges *bridges, const SpateArrival *arrival, uint32_t number)
 {
     const SpateCrossing *crossing = &bridges->plan->crossings[number];
-    if (!spate_mesh_may_send(bridges->mesh, arrival, crossing->to_radio))
-        return;
-    SpateVerdict verdict = judge(bridges, arrival, number);
-    if (verdict.passes)
-        spate_mesh_send_on(bridges->mesh, arrival, crossing->to_radio);
-    else
-        spate_mesh_report_held_back(bridges->mesh, arrival, crossing, verdict.rule);
+    SpateDecision decision = {
+        .kind = spate_mesh_may_send(bridges->mesh, arrival, crossing->to_radio),
+        .message = arrival->facts,
+        .hops = arrival->hops,
+        .radio = crossing->to_radio,
+        .crossing = crossing,
+        .rule = SPATE_NO_RULE,
+    };
+    if (decision.kind == SPATE_DECIDED_TO_SEND) {
+        SpateVerdict verdict = judge(bridges, arrival, number);
+        decision.rule = verdict.rule;
+        if (verdict.passes)
+            spate_mesh_send_on(bridges->mesh, arrival, crossing->to_radio);
+        else
+            decision.kind = SPATE_DECIDED_BY_RULE;
+    }
+    spate_mesh_report_decision(bridges->mesh, &decision);
 }
 
 static void

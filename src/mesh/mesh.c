@@ -147,12 +147,15 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
     spate_message_pool_unref(&mesh->pool, slot);
 }
 
+/* What a crossing refuses is told as held back too. */
 void
-spate_mesh_report_held_back(SpateMesh *mesh, const SpateArrival *arrival,
-                            const SpateCrossing *crossing, uint32_t rule)
+spate_mesh_report_decision(SpateMesh *mesh, const SpateDecision *decision)
 {
-    spate_observers_held_back(&mesh->observers, spate_event_queue_now_ns(mesh->queue),
-                              arrival->facts, crossing, rule);
+    int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
+    spate_observers_decided(&mesh->observers, now_ns, decision);
+    if (decision->crossing != NULL && decision->kind == SPATE_DECIDED_BY_RULE)
+        spate_observers_held_back(&mesh->observers, now_ns, decision->message, decision->crossing,
+                                  decision->rule);
 }
 
 SpateQueueCounts

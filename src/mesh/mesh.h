@@ -42,17 +42,17 @@ typedef struct {
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
 void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
 
-/* Whether the message may still be sent on that radio of the arrival's node: hop limit, not
- * waiting to be sent there. */
-bool spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
+/* Whether the message may still be sent on that radio of the arrival's node: TO_SEND, HOP_LIMIT or
+ * IS_WAITING. */
+SpateDecisionKind spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival,
+                                      uint32_t radio);
 /* Sends it on there after the jitter, as a relay would. */
 void spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
 /* What rules see of it; the caller adds how occupancy is asked. */
 SpateRuleSubject spate_arrival_rule_subject(const SpateArrival *arrival, const SpatePlan *plan,
                                             const SpateMedium *medium, int64_t now_ns);
-/* Tells the observers that a crossing refused it. */
-void spate_mesh_report_held_back(SpateMesh *mesh, const SpateArrival *arrival,
-                                 const SpateCrossing *crossing, uint32_t rule);
+/* Tells the observers what was decided about it. */
+void spate_mesh_report_decision(SpateMesh *mesh, const SpateDecision *decision);
 
 /* Asserts the invariants of docs/model.md that can be seen from here. */
 void spate_mesh_check(const SpateMesh *mesh);

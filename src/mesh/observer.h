@@ -35,6 +35,26 @@ typedef enum {
     SPATE_N_DROPS
 } SpateDropCause;
 
+/* What a node that got the first copy of a message decided about sending it on, on one radio. */
+typedef enum {
+    SPATE_DECIDED_TO_SEND,    /* after its jitter */
+    SPATE_DECIDED_NO_RELAY,   /* the node does not relay on that bearer */
+    SPATE_DECIDED_HOP_LIMIT,  /* it has come as far as it may */
+    SPATE_DECIDED_IS_WAITING, /* it waits to be sent there already */
+    SPATE_DECIDED_BY_RULE,    /* a rule refused it, or `otherwise` */
+    SPATE_DECIDED_BY_POLICY,  /* the flooding policy: none, or the draw of probability */
+    SPATE_N_DECISIONS
+} SpateDecisionKind;
+
+typedef struct {
+    SpateDecisionKind kind;
+    const SpateMessageFacts *message;
+    uint32_t hops;                 /* transmissions so far */
+    uint32_t radio;                /* on which it would be sent */
+    const SpateCrossing *crossing; /* NULL: a relay, on the bearer on which it came */
+    uint32_t rule; /* that matched, of the crossing's or the node's list; SPATE_NO_RULE: none */
+} SpateDecision;
+
 typedef struct {
     void (*offered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message);
     /* A frame has reached the queue.  One dropped at its door (size, queue) is only told as
@@ -51,6 +71,11 @@ typedef struct {
     /* The frame was decoded at a node that knew the message already. */
     void (*redundant)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame,
                       int64_t started_ns, uint32_t receiver);
+    /* The first copy of a message, as far as the node remembers, at a radio of it. */
+    void (*arrived)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+                    uint32_t receiver);
+    /* After `arrived`: for the relay, and for each crossing from that bearer. */
+    void (*decided)(gpointer self, int64_t now_ns, const SpateDecision *decision);
     /* For the first time at one of its recipients. */
     void (*delivered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
                       uint32_t node, uint32_t hops);

@@ -93,6 +93,28 @@ spate_observers_redundant(const SpateObservers *observers, const SpateAirFrame *
 }
 
 void
+spate_observers_arrived(const SpateObservers *observers, const SpateAirFrame *air,
+                        const SpateFrameFacts *frame, uint32_t receiver)
+{
+    for (guint i = 0; i < observers->tables->len; i++) {
+        const SpateObserver *table = table_at(observers, i);
+        if (table->arrived != NULL)
+            table->arrived(table->self, air->end_ns, frame, air->start_ns, receiver);
+    }
+}
+
+void
+spate_observers_decided(const SpateObservers *observers, int64_t now_ns,
+                        const SpateDecision *decision)
+{
+    for (guint i = 0; i < observers->tables->len; i++) {
+        const SpateObserver *table = table_at(observers, i);
+        if (table->decided != NULL)
+            table->decided(table->self, now_ns, decision);
+    }
+}
+
+void
 spate_observers_delivered(const SpateObservers *observers, int64_t now_ns,
                           const SpateMessageFacts *message, uint32_t node, uint32_t hops)
 {

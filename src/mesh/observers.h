@@ -29,6 +29,10 @@ void spate_observers_ended(const SpateObservers *observers, const SpateAirFrame 
                            size_t n_receptions);
 void spate_observers_redundant(const SpateObservers *observers, const SpateAirFrame *air,
                                const SpateFrameFacts *frame, uint32_t receiver);
+void spate_observers_arrived(const SpateObservers *observers, const SpateAirFrame *air,
+                             const SpateFrameFacts *frame, uint32_t receiver);
+void spate_observers_decided(const SpateObservers *observers, int64_t now_ns,
+                             const SpateDecision *decision);
 void spate_observers_delivered(const SpateObservers *observers, int64_t now_ns,
                                const SpateMessageFacts *message, uint32_t node, uint32_t hops);
 void spate_observers_held_back(const SpateObservers *observers, int64_t now_ns,

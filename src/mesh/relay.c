@@ -19,13 +19,15 @@ hop_limit(const SpateMesh *mesh, const SpateMessageFacts *facts, uint32_t node)
     return limit > 0 ? limit : mesh->plan->nodes[node].flooding.hop_limit;
 }
 
-bool
+SpateDecisionKind
 spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio)
 {
     g_assert(mesh->plan->radios[radio].node == arrival->node);
     const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
-    return arrival->hops < hop_limit(mesh, arrival->facts, arrival->node) &&
-           message->on_radio[radio] == SPATE_NO_FRAME;
+    if (arrival->hops >= hop_limit(mesh, arrival->facts, arrival->node))
+        return SPATE_DECIDED_HOP_LIMIT;
+    return message->on_radio[radio] == SPATE_NO_FRAME ? SPATE_DECIDED_TO_SEND
+                                                      : SPATE_DECIDED_IS_WAITING;
 }
 
 /* ---- jitter ---------------------------------------------------------------------------------- */
@@ -61,7 +63,7 @@ send_after_jitter(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio, 
 void
 spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio)
 {
-    g_assert(spate_mesh_may_send(mesh, arrival, radio));
+    g_assert(spate_mesh_may_send(mesh, arrival, radio) == SPATE_DECIDED_TO_SEND);
     send_after_jitter(mesh, arrival, radio, false);
 }
 
@@ -122,20 +124,20 @@ heard_occupancy(gpointer user, uint32_t bearer)
     return spate_occupancy_share(listener->mesh->occupancy, listener->node, bearer);
 }
 
-static bool
-rules_allow_relay(const SpateMesh *mesh, const SpateArrival *arrival)
+/* What the rules of the node say about a relay; without any, all may be relayed. */
+static SpateVerdict
+judge_relay(const SpateMesh *mesh, const SpateArrival *arrival)
 {
     const SpateNode *node = &mesh->plan->nodes[arrival->node];
     if (node->n_relay_rules == 0)
-        return true;
+        return (SpateVerdict){true, SPATE_NO_RULE};
     Listener listener = {mesh, arrival->node};
     SpateRuleSubject subject = spate_arrival_rule_subject(arrival, mesh->plan, mesh->medium,
                                                           spate_event_queue_now_ns(mesh->queue));
     subject.occupancy = heard_occupancy;
     subject.user = &listener;
     return spate_rules_judge(node->relay_rules, node->n_relay_rules, true,
-                             mesh->relay_memory[arrival->node], &subject)
-        .passes;
+                             mesh->relay_memory[arrival->node], &subject);
 }
 
 static bool
@@ -157,13 +159,38 @@ policy_allows_relay(const SpateMesh *mesh, const SpateArrival *arrival)
     g_assert_not_reached();
 }
 
+/* The rules are asked last but one: what they count is what could be relayed. */
+static SpateDecision
+decide_relay(const SpateMesh *mesh, const SpateArrival *arrival)
+{
+    SpateDecision decision = {
+        .kind = SPATE_DECIDED_NO_RELAY,
+        .message = arrival->facts,
+        .hops = arrival->hops,
+        .radio = arrival->radio,
+        .rule = SPATE_NO_RULE,
+    };
+    if (!mesh->plan->radios[arrival->radio].relays)
+        return decision;
+    decision.kind = spate_mesh_may_send(mesh, arrival, arrival->radio);
+    if (decision.kind != SPATE_DECIDED_TO_SEND)
+        return decision;
+    SpateVerdict verdict = judge_relay(mesh, arrival);
+    decision.rule = verdict.rule;
+    if (!verdict.passes)
+        decision.kind = SPATE_DECIDED_BY_RULE;
+    else if (!policy_allows_relay(mesh, arrival))
+        decision.kind = SPATE_DECIDED_BY_POLICY;
+    return decision;
+}
+
 static void
 relay(SpateMesh *mesh, const SpateArrival *arrival)
 {
-    if (mesh->plan->radios[arrival->radio].relays &&
-        spate_mesh_may_send(mesh, arrival, arrival->radio) && rules_allow_relay(mesh, arrival) &&
-        policy_allows_relay(mesh, arrival))
+    SpateDecision decision = decide_relay(mesh, arrival);
+    if (decision.kind == SPATE_DECIDED_TO_SEND)
         send_after_jitter(mesh, arrival, arrival->radio, true);
+    spate_mesh_report_decision(mesh, &decision);
 }
 
 static void
@@ -223,5 +250,6 @@ spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, ui
         .hops = frame->facts.hops,
         .power = power,
     };
+    spate_observers_arrived(&mesh->observers, air, &frame->facts, radio);
     receive_first(mesh, &arrival);
 }

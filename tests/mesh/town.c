@@ -253,6 +253,23 @@ note_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
     note_message(self, HAPPENED_HELD_BACK, now_ns, message, crossing->node, 0, rule);
 }
 
+static void
+note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+             uint32_t receiver)
+{
+    note_frame(self, HAPPENED_ARRIVED, now_ns, frame, receiver, 0);
+}
+
+static void
+note_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+{
+    const Town *town = self;
+    uint32_t node = town->radios[decision->radio].node;
+    g_assert(decision->crossing == NULL || decision->crossing->node == node);
+    note_message(self, HAPPENED_DECIDED, now_ns, decision->message, node, decision->hops,
+                 (uint32_t)decision->kind);
+}
+
 const TownEntry *
 town_entry(const Town *town, guint index)
 {
@@ -393,6 +410,8 @@ town_start(Town *town)
         .redundant = note_redundant,
         .delivered = note_delivered,
         .held_back = note_held_back,
+        .arrived = note_arrived,
+        .decided = note_decided,
         .self = town,
     };
     spate_mesh_add_observer(town->mesh, &observer);

@@ -31,6 +31,8 @@ typedef enum {
     HAPPENED_REDUNDANT, /* radio: the receiver */
     HAPPENED_DELIVERED,
     HAPPENED_HELD_BACK, /* what: rule */
+    HAPPENED_ARRIVED,   /* radio: the receiver */
+    HAPPENED_DECIDED,   /* what: SpateDecisionKind; radio: on which it would be sent */
 } TownHappening;
 
 typedef struct {
