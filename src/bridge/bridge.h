@@ -10,8 +10,6 @@
 typedef struct SpateBridges SpateBridges;
 
 /* Registers itself with the mesh.  Everything is borrowed. */
-SpateBridges *spate_bridges_new(SpateEventQueue *queue, SpateMesh *mesh,
-                                const SpateChannel *channel, const SpateMedium *medium,
-                                const SpatePlan *plan);
+SpateBridges *spate_bridges_new(SpateMesh *mesh, const SpatePlan *plan);
 void spate_bridges_free(SpateBridges *bridges);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateBridges, spate_bridges_free)

@@ -59,7 +59,18 @@ check_queues(const SpateMesh *mesh)
     g_assert(waiting == mesh->counts.waiting);
 }
 
-/* Each frame holds its message once, and nothing else does between events. */
+static void
+count_carried(const SpateMesh *mesh, uint32_t *held)
+{
+    for (guint i = 0; i < mesh->pool.messages->len; i++) {
+        const GArray *carried = spate_message_at(&mesh->pool, i)->carried;
+        for (guint k = 0; carried != NULL && k < carried->len; k++)
+            held[g_array_index(carried, SpateCarried, k).message]++;
+    }
+}
+
+/* Each frame holds its message once, each digest what it carries; nothing else does between
+ * events. */
 static void
 check_references(const SpateMesh *mesh)
 {
@@ -69,6 +80,8 @@ check_references(const SpateMesh *mesh)
         if (frame->state != SPATE_FRAME_FREE)
             held[frame->message]++;
     }
+    count_carried(mesh, held);
+    spate_digests_count_held(mesh->digests, held);
     for (guint i = 0; i < mesh->pool.messages->len; i++)
         g_assert(held[i] == spate_message_at(&mesh->pool, i)->references);
 }

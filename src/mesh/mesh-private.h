@@ -2,11 +2,14 @@
  *
  *     mesh.c     the whole, its channel hooks, offers
  *     relay.c    what a node does with a copy that it has received
+ *     way.c      whether it sends the message on, and how
+ *     delay.c    frames that wait for a quieter channel
+ *     digest.c   messages that wait to be carried by one frame
  *     sending.c  from the decision to send to the end of the frame
  *
- * A frame is made when a node decides to send a message on a radio.  It waits out its
- * jitter, then stands in the radio's queue, then flies; dropped or sent, it is given back.  As long
- * as it waits, its message names it at the radio.  What was sent needs no mark: a node decides
+ * A frame is made when a node decides to send a message on a radio.  It may be delayed, waits out
+ * its jitter, then stands in the radio's queue, then flies; dropped or sent, it is given back.  As
+ * long as it waits, its message names it at the radio.  What was sent needs no mark: a node decides
  * to send on the first copy only, and what it has forgotten it does not remember to have sent.
  */
 #pragma once
@@ -20,6 +23,7 @@
 
 typedef enum {
     SPATE_FRAME_FREE,
+    SPATE_FRAME_DELAYED,
     SPATE_FRAME_JITTER,
     SPATE_FRAME_QUEUED,
     SPATE_FRAME_FLYING
@@ -29,9 +33,11 @@ typedef struct {
     SpateFrameFacts facts;
     uint32_t message;
     SpateFrameState state;
-    bool is_governed;        /* a relay: the flooding policy may cancel it */
-    SpateEventId timer;      /* end of the jitter; then expiry */
-    uint32_t previous, next; /* in the queue; `next` also among the free */
+    bool is_governed;           /* a relay: the flooding policy may cancel it */
+    SpateEventId timer;         /* end of the delay; of the jitter; then expiry */
+    int64_t jitter_ns;          /* DELAYED: the wait to come */
+    double delayed_until_below; /* DELAYED: occupancy of the bearer */
+    uint32_t previous, next;    /* in the queue; `next` also among the free */
 } SpateFrame;
 
 /* The sending queue of one radio, and what stands before and behind it. */
@@ -40,6 +46,8 @@ typedef struct {
     uint32_t flying;
     bool is_requested; /* the head waits for access */
 } SpateSendQueue;
+
+typedef struct SpateDigests SpateDigests;
 
 struct SpateMesh {
     SpateEventQueue *queue;
@@ -63,7 +71,9 @@ struct SpateMesh {
     uint64_t jitter_key, choice_key;
     uint64_t *bearer_hash;          /* by bearer, of its name */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
-    SpateOccupancy *occupancy;      /* for rules of relays */
+    SpateOccupancy *occupancy;      /* for rules */
+    GArray *delayed;                /* uint32_t: frames, oldest first */
+    SpateDigests *digests;
 };
 
 static inline SpateFrame *
@@ -99,6 +109,30 @@ void spate_frame_cancel(SpateMesh *mesh, uint32_t frame);
 void spate_frame_begin(gpointer mesh, uint32_t radio, SpateAccessWaits waits);
 /* The frame on the radio's air is over. */
 void spate_frame_finish(SpateMesh *mesh, uint32_t frame);
+
+/* way.c */
+
+/* A wait between 0 and what the flooding of its node allows. */
+int64_t spate_mesh_random_jitter_ns(const SpateMesh *mesh, uint32_t frame);
+
+/* delay.c */
+
+/* Lets a new frame wait as the rule says, then for its jitter. */
+void spate_frame_delay(SpateMesh *mesh, uint32_t frame, const SpateRule *rule, int64_t jitter_ns);
+/* Takes a frame out of those that are delayed. */
+void spate_frame_end_delay(SpateMesh *mesh, uint32_t frame);
+/* After each look at the occupancy. */
+void spate_mesh_release_delayed(gpointer mesh);
+
+/* digest.c */
+
+SpateDigests *spate_digests_new(const SpatePlan *plan);
+void spate_digests_free(SpateDigests *digests);
+/* The message waits for a digest on the radio. */
+void spate_mesh_collect(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio,
+                        const SpateRule *rule);
+/* Adds to each message's count how often an open digest holds it. */
+void spate_digests_count_held(const SpateDigests *digests, uint32_t *held);
 
 /* relay.c */
 

@@ -41,19 +41,28 @@ take_hooks(SpateMesh *mesh)
     spate_channel_set_hooks(mesh->channel, &hooks, mesh);
 }
 
+void
+spate_mesh_expect_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *rules, size_t n_rules)
+{
+    const SpateRadio *facts = &mesh->plan->radios[radio];
+    spate_occupancy_want(mesh->occupancy, facts->node, facts->bearer, rules, n_rules);
+}
+
 static void
 init_relay_rules(SpateMesh *mesh)
 {
     const SpatePlan *plan = mesh->plan;
     mesh->relay_memory = g_new0(SpateRuleMemory *, MAX(plan->n_nodes, 1));
     mesh->occupancy = spate_occupancy_new(mesh->queue, mesh->channel, plan);
+    spate_occupancy_on_sample(mesh->occupancy, spate_mesh_release_delayed, mesh);
     for (uint32_t i = 0; i < plan->n_nodes; i++) {
         const SpateNode *node = &plan->nodes[i];
         if (node->n_relay_rules == 0)
             continue;
         mesh->relay_memory[i] =
             spate_rule_memory_new(node->relay_rules, node->n_relay_rules, plan->n_nodes);
-        spate_occupancy_want(mesh->occupancy, i, node->relay_rules, node->n_relay_rules);
+        for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
+            spate_mesh_expect_rules(mesh, r, node->relay_rules, node->n_relay_rules);
     }
 }
 
@@ -82,6 +91,8 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium 
     mesh->bearer_hash = g_new(uint64_t, MAX(plan->n_bearers, 1));
     for (uint32_t b = 0; b < plan->n_bearers; b++)
         mesh->bearer_hash[b] = spate_hash_name(plan->bearer_names[b]);
+    mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    mesh->digests = spate_digests_new(plan);
     init_relay_rules(mesh);
     take_hooks(mesh);
     return mesh;
@@ -96,6 +107,8 @@ spate_mesh_free(SpateMesh *mesh)
         spate_rule_memory_free(mesh->relay_memory[i]);
     g_free(mesh->relay_memory);
     spate_occupancy_free(mesh->occupancy);
+    g_array_free(mesh->delayed, TRUE);
+    spate_digests_free(mesh->digests);
     g_free(mesh->bearer_hash);
     g_free(mesh->queues);
     g_ptr_array_free(mesh->frames, TRUE);
@@ -137,6 +150,7 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
         .number = mesh->n_messages++,
         .traffic = traffic,
         .origin = origin,
+        .payload_bytes = message->kind->payload_bytes,
         .offered_ns = now_ns,
         .identity = identity,
     };
@@ -145,17 +159,6 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
         if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
             spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));
     spate_message_pool_unref(&mesh->pool, slot);
-}
-
-/* What a crossing refuses is told as held back too. */
-void
-spate_mesh_report_decision(SpateMesh *mesh, const SpateDecision *decision)
-{
-    int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
-    spate_observers_decided(&mesh->observers, now_ns, decision);
-    if (decision->crossing != NULL && decision->kind == SPATE_DECIDED_BY_RULE)
-        spate_observers_held_back(&mesh->observers, now_ns, decision->message, decision->crossing,
-                                  decision->rule);
 }
 
 SpateQueueCounts

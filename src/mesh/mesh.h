@@ -42,17 +42,21 @@ typedef struct {
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
 void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
 
-/* Whether the message may still be sent on that radio of the arrival's node: TO_SEND, HOP_LIMIT or
- * IS_WAITING. */
-SpateDecisionKind spate_mesh_may_send(const SpateMesh *mesh, const SpateArrival *arrival,
-                                      uint32_t radio);
-/* Sends it on there after the jitter, as a relay would. */
-void spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio);
-/* What rules see of it; the caller adds how occupancy is asked. */
-SpateRuleSubject spate_arrival_rule_subject(const SpateArrival *arrival, const SpatePlan *plan,
-                                            const SpateMedium *medium, int64_t now_ns);
-/* Tells the observers what was decided about it. */
-void spate_mesh_report_decision(SpateMesh *mesh, const SpateDecision *decision);
+/* A way out of a node: the relay on the bearer on which the message came, or a crossing. */
+typedef struct {
+    uint32_t radio;                /* of the arrival's node, on which the message would be sent */
+    const SpateCrossing *crossing; /* NULL: the relay */
+    const SpateRule *rules;        /* asked about what may still be sent there */
+    size_t n_rules;
+    bool otherwise_passes;
+    SpateRuleMemory *memory;
+} SpateWay;
+
+/* Decides whether and how the message goes on there, does so, and tells the observers. */
+void spate_mesh_consider(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way);
+/* At the start: rules of that list will be asked about sending on that radio. */
+void spate_mesh_expect_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *rules,
+                             size_t n_rules);
 
 /* Asserts the invariants of docs/model.md that can be seen from here. */
 void spate_mesh_check(const SpateMesh *mesh);

@@ -23,6 +23,8 @@ spate_message_pool_clear(SpateMessagePool *pool)
         SpateMessage *message = spate_message_at(pool, i);
         g_free(message->at_node);
         g_free(message->on_radio);
+        if (message->carried != NULL)
+            g_array_unref(message->carried);
         g_free(message);
     }
     g_ptr_array_free(pool->messages, TRUE);
@@ -65,11 +67,22 @@ spate_message_pool_take(SpateMessagePool *pool)
     return slot;
 }
 
+static void
+let_carried_go(SpateMessagePool *pool, SpateMessage *message)
+{
+    for (guint i = 0; message->carried != NULL && i < message->carried->len; i++)
+        spate_message_pool_unref(pool, g_array_index(message->carried, SpateCarried, i).message);
+    if (message->carried != NULL)
+        g_array_set_size(message->carried, 0);
+}
+
 void
 spate_message_pool_unref(SpateMessagePool *pool, uint32_t slot)
 {
     SpateMessage *message = spate_message_at(pool, slot);
     g_assert(message->references > 0);
-    if (--message->references == 0)
-        give_back(pool, slot);
+    if (--message->references > 0)
+        return;
+    let_carried_go(pool, message);
+    give_back(pool, slot);
 }

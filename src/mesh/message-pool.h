@@ -1,9 +1,9 @@
 /* message-pool.h - messages that are still under way
  *
- * A message lives as long as somebody holds it: a frame of it waits or flies, or it is being
- * handled.  With it live the marks that nodes and radios keep about it, so that memory is
- * bounded by what is under way at once, however long the run.  Slots are used again;
- * a slot and the message's number together name a message for ever.
+ * A message lives as long as somebody holds it: a frame of it waits or flies, a digest carries or
+ * will carry it, or it is being handled.  With it live the marks that nodes and radios keep about
+ * it, so that memory is bounded by what is under way at once, however long the run.  Slots are used
+ * again; a slot and the message's number together name a message for ever.
  */
 #pragma once
 
@@ -18,6 +18,14 @@ typedef struct {
 } SpateKnowledge;
 
 #define SPATE_NO_FRAME UINT32_MAX
+/* No frame yet: the message waits there for a digest. */
+#define SPATE_COLLECTED (UINT32_MAX - 1)
+
+/* A message in a digest. */
+typedef struct {
+    uint32_t message;
+    uint32_t hops; /* that it had done */
+} SpateCarried;
 
 typedef struct {
     SpateMessageFacts facts;
@@ -26,6 +34,7 @@ typedef struct {
     uint32_t next_free;
     SpateKnowledge *at_node; /* by node */
     uint32_t *on_radio;      /* by radio: the frame that waits there, an index of the mesh */
+    GArray *carried;         /* SpateCarried, which it holds; NULL or empty: no digest */
 } SpateMessage;
 
 typedef struct {

@@ -13,7 +13,8 @@
 typedef struct {
     uint32_t number; /* unique in the run, in the order of offers */
     uint32_t traffic;
-    uint32_t origin;
+    uint32_t origin; /* of a digest: the node that made it */
+    uint32_t payload_bytes;
     int64_t offered_ns;
     uint64_t identity; /* the same in every variant */
 } SpateMessageFacts;
@@ -38,6 +39,8 @@ typedef enum {
 /* What a node that got the first copy of a message decided about sending it on, on one radio. */
 typedef enum {
     SPATE_DECIDED_TO_SEND,    /* after its jitter */
+    SPATE_DECIDED_TO_DELAY,   /* when the channel is quieter */
+    SPATE_DECIDED_TO_COLLECT, /* in a digest */
     SPATE_DECIDED_NO_RELAY,   /* the node does not relay on that bearer */
     SPATE_DECIDED_HOP_LIMIT,  /* it has come as far as it may */
     SPATE_DECIDED_IS_WAITING, /* it waits to be sent there already */
@@ -57,6 +60,9 @@ typedef struct {
 
 typedef struct {
     void (*offered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message);
+    /* A node made a digest of what it had collected.  Not `offered`: nobody wrote it. */
+    void (*digested)(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
+                     const SpateMessageFacts *const *carried, size_t n_carried);
     /* A frame has reached the queue.  One dropped at its door (size, queue) is only told as
      * `dropped`. */
     void (*queued)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame);
@@ -76,7 +82,7 @@ typedef struct {
                     uint32_t receiver);
     /* After `arrived`: for the relay, and for each crossing from that bearer. */
     void (*decided)(gpointer self, int64_t now_ns, const SpateDecision *decision);
-    /* For the first time at one of its recipients. */
+    /* For the first time at one of its recipients; what a digest carried, when that arrived. */
     void (*delivered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
                       uint32_t node, uint32_t hops);
     void (*held_back)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,

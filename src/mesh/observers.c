@@ -37,6 +37,18 @@ spate_observers_offered(const SpateObservers *observers, int64_t now_ns,
 }
 
 void
+spate_observers_digested(const SpateObservers *observers, int64_t now_ns,
+                         const SpateMessageFacts *digest, const SpateMessageFacts *const *carried,
+                         size_t n_carried)
+{
+    for (guint i = 0; i < observers->tables->len; i++) {
+        const SpateObserver *table = table_at(observers, i);
+        if (table->digested != NULL)
+            table->digested(table->self, now_ns, digest, carried, n_carried);
+    }
+}
+
+void
 spate_observers_queued(const SpateObservers *observers, int64_t now_ns,
                        const SpateFrameFacts *frame)
 {

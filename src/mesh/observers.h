@@ -17,6 +17,9 @@ void spate_observers_add(SpateObservers *observers, const SpateObserver *observe
 
 void spate_observers_offered(const SpateObservers *observers, int64_t now_ns,
                              const SpateMessageFacts *message);
+void spate_observers_digested(const SpateObservers *observers, int64_t now_ns,
+                              const SpateMessageFacts *digest,
+                              const SpateMessageFacts *const *carried, size_t n_carried);
 void spate_observers_queued(const SpateObservers *observers, int64_t now_ns,
                             const SpateFrameFacts *frame);
 void spate_observers_dropped(const SpateObservers *observers, int64_t now_ns,

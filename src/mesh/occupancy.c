@@ -15,6 +15,8 @@ struct SpateOccupancy {
     GPtrArray *watches; /* Watch* */
     Watch **by_radio;   /* NULL where nobody asks */
     uint32_t next;      /* the sample to be replaced */
+    void (*sampled)(gpointer user);
+    gpointer user;
 };
 
 static void
@@ -32,6 +34,8 @@ sample(gpointer subject, uint32_t item)
     spate_event_queue_schedule(occupancy->queue,
                                spate_event_queue_now_ns(occupancy->queue) + SPATE_NS_PER_S,
                                SPATE_RANK_TIMER, sample, occupancy, 0);
+    if (occupancy->sampled != NULL)
+        occupancy->sampled(occupancy->user);
 }
 
 /* n_radios if there is none. */
@@ -60,17 +64,31 @@ watch_radio(SpateOccupancy *occupancy, uint32_t radio)
     occupancy->by_radio[radio] = watch;
 }
 
+static void
+watch_bearer(SpateOccupancy *occupancy, uint32_t node, uint32_t bearer)
+{
+    uint32_t radio = radio_on(occupancy->plan, node, bearer);
+    if (radio < occupancy->plan->n_radios)
+        watch_radio(occupancy, radio);
+}
+
 void
-spate_occupancy_want(SpateOccupancy *occupancy, uint32_t node, const SpateRule *rules,
-                     size_t n_rules)
+spate_occupancy_want(SpateOccupancy *occupancy, uint32_t node, uint32_t bearer,
+                     const SpateRule *rules, size_t n_rules)
 {
     for (size_t i = 0; i < n_rules; i++) {
-        if (rules[i].occupancy_bearer < 0)
-            continue;
-        uint32_t radio = radio_on(occupancy->plan, node, (uint32_t)rules[i].occupancy_bearer);
-        if (radio < occupancy->plan->n_radios)
-            watch_radio(occupancy, radio);
+        if (rules[i].occupancy_bearer >= 0)
+            watch_bearer(occupancy, node, (uint32_t)rules[i].occupancy_bearer);
+        if (rules[i].action == SPATE_RULE_DELAY)
+            watch_bearer(occupancy, node, bearer);
     }
+}
+
+void
+spate_occupancy_on_sample(SpateOccupancy *occupancy, void (*sampled)(gpointer user), gpointer user)
+{
+    occupancy->sampled = sampled;
+    occupancy->user = user;
 }
 
 double

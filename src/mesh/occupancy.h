@@ -20,8 +20,11 @@ SpateOccupancy *spate_occupancy_new(SpateEventQueue *queue, const SpateChannel *
 void spate_occupancy_free(SpateOccupancy *occupancy);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateOccupancy, spate_occupancy_free)
 
-/* Rules of that list will be asked at that node. */
-void spate_occupancy_want(SpateOccupancy *occupancy, uint32_t node, const SpateRule *rules,
-                          size_t n_rules);
+/* Rules of that list will be asked at that node, about sending on that bearer. */
+void spate_occupancy_want(SpateOccupancy *occupancy, uint32_t node, uint32_t bearer,
+                          const SpateRule *rules, size_t n_rules);
+/* Called after each sample. */
+void spate_occupancy_on_sample(SpateOccupancy *occupancy, void (*sampled)(gpointer user),
+                               gpointer user);
 /* 0 where the node has no radio on the bearer. */
 double spate_occupancy_share(const SpateOccupancy *occupancy, uint32_t node, uint32_t bearer);

@@ -36,7 +36,7 @@ frame_bytes(const SpateMesh *mesh, const SpateMessage *message, uint32_t radio, 
 {
     const SpateBearer *bearer = &mesh->plan->bearers[mesh->plan->radios[radio].bearer];
     uint32_t record = spate_node_of(mesh, radio)->flooding.route_record_bytes;
-    return message->kind->payload_bytes + (uint32_t)bearer->overhead_bytes + record * (hops - 1);
+    return message->facts.payload_bytes + (uint32_t)bearer->overhead_bytes + record * (hops - 1);
 }
 
 uint32_t
@@ -248,6 +248,10 @@ void
 spate_frame_cancel(SpateMesh *mesh, uint32_t slot)
 {
     switch (spate_frame_at(mesh, slot)->state) {
+    case SPATE_FRAME_DELAYED:
+        spate_frame_end_delay(mesh, slot);
+        give_back(mesh, slot);
+        break;
     case SPATE_FRAME_JITTER:
         give_back(mesh, slot);
         break;

@@ -55,6 +55,8 @@ init_notes(Notes *notes, const SpateRule *rule, uint32_t n_nodes)
     switch (rule->action) {
     case SPATE_RULE_PASS:
     case SPATE_RULE_HOLD_BACK:
+    case SPATE_RULE_DIGEST:
+    case SPATE_RULE_DELAY:
         break;
     case SPATE_RULE_LIMIT:
         notes->cells = g_new0(Cell, n_cells);
@@ -161,6 +163,8 @@ act(const SpateRule *rule, Notes *notes, const SpateRuleSubject *subject)
     size_t cell = rule->per_origin ? subject->origin : 0;
     switch (rule->action) {
     case SPATE_RULE_PASS:
+    case SPATE_RULE_DIGEST:
+    case SPATE_RULE_DELAY:
         return true;
     case SPATE_RULE_HOLD_BACK:
         return false;

@@ -20,7 +20,9 @@ typedef enum {
     SPATE_RULE_PASS,
     SPATE_RULE_HOLD_BACK,
     SPATE_RULE_LIMIT,
-    SPATE_RULE_THIN
+    SPATE_RULE_THIN,
+    SPATE_RULE_DIGEST, /* passes, carried by a digest */
+    SPATE_RULE_DELAY   /* passes, later */
 } SpateRuleAction;
 
 typedef struct {
@@ -40,6 +42,10 @@ typedef struct {
     double limit_burst;
     uint32_t thin_keep, thin_of; /* THIN: of every `of` matching messages the first `keep` pass */
     bool per_origin;             /* LIMIT, THIN: a memory for each origin */
+    int64_t digest_every_ns;     /* DIGEST: no message waits longer for it */
+    uint32_t digest_most;        /* messages in one; 0: as many as a frame holds */
+    double delay_until_below;    /* DELAY: until the bearer's occupancy is below this share ... */
+    int64_t delay_at_most_ns;    /* ... but no longer */
 
     uint32_t line; /* in the scenario file, for explanations; 0 if none */
 } SpateRule;
@@ -67,6 +73,7 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRuleMemory, spate_rule_memory_free)
 
 #define SPATE_NO_RULE UINT32_MAX
 
+/* How a message passes is for those who send it: the rule's action says it. */
 typedef struct {
     bool passes;
     uint32_t rule; /* index of the rule that decided, or SPATE_NO_RULE: `otherwise` did */

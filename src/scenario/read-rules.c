@@ -6,6 +6,9 @@
 #include <math.h>
 #include <string.h>
 
+/* As long as a run may be. */
+#define LONGEST_WAIT_NS (3660.0 * 24 * SPATE_NS_PER_HOUR)
+
 typedef struct {
     SpateRule rule;
     const SpateYamlPair *when, *act;
@@ -221,8 +224,39 @@ static const SpateField THIN_FIELDS[] = {
      .most = 1e6},
     {.key = "per", .read = read_per},
 };
+static const SpateField DIGEST_FIELDS[] = {
+    {.key = "every",
+     .read = spate_read_time,
+     .at = offsetof(SpateRule, digest_every_ns),
+     .required = true,
+     .least = 1,
+     .most = LONGEST_WAIT_NS},
+    {.key = "most",
+     .read = spate_read_whole,
+     .at = offsetof(SpateRule, digest_most),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 65535},
+};
+static const SpateField DELAY_FIELDS[] = {
+    {.key = "until-below",
+     .read = spate_read_number,
+     .at = offsetof(SpateRule, delay_until_below),
+     .required = true,
+     .dimension = SPATE_DIM_SHARE,
+     .least = 0,
+     .most = 1},
+    {.key = "at-most",
+     .read = spate_read_time,
+     .at = offsetof(SpateRule, delay_at_most_ns),
+     .required = true,
+     .least = 1,
+     .most = LONGEST_WAIT_NS},
+};
 static const SpateTable LIMIT = SPATE_TABLE("a limit", LIMIT_FIELDS, NULL);
 static const SpateTable THIN = SPATE_TABLE("thin", THIN_FIELDS, NULL);
+static const SpateTable DIGEST = SPATE_TABLE("a digest", DIGEST_FIELDS, NULL);
+static const SpateTable DELAY = SPATE_TABLE("a delay", DELAY_FIELDS, NULL);
 
 static void
 read_thin(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
@@ -245,11 +279,27 @@ read_limit(SpateReader *reader, const SpateField *field, const SpateYamlPair *pa
     spate_read_inner(reader, field, pair, into);
 }
 
+static void
+read_digest(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateRule *rule = into;
+    rule->action = SPATE_RULE_DIGEST;
+    spate_read_inner(reader, field, pair, into);
+}
+
+static void
+read_delay(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateRule *rule = into;
+    rule->action = SPATE_RULE_DELAY;
+    spate_read_inner(reader, field, pair, into);
+}
+
 static const SpateField ACTION_FIELDS[] = {
     {.key = "limit", .read = read_limit, .table = &LIMIT},
     {.key = "thin", .read = read_thin, .table = &THIN},
-    {.key = "digest"},
-    {.key = "delay"},
+    {.key = "digest", .read = read_digest, .table = &DIGEST},
+    {.key = "delay", .read = read_delay, .table = &DELAY},
 };
 static const SpateTable ACTION = SPATE_TABLE("an action", ACTION_FIELDS, NULL);
 
@@ -267,7 +317,8 @@ read_action(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
         return;
     if (spate_only_one(reader, pair->value, keys) == NULL)
         spate_faults_note(reader->faults, pair->value->place,
-                          "pass, hold-back, {limit: {...}} or {thin: {...}}", "'do' says nothing");
+                          "pass, hold-back, or a map of limit, thin, digest or delay",
+                          "'do' says nothing");
 }
 
 static void

@@ -52,7 +52,7 @@ spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
     run->queue = spate_event_queue_new();
     run->channel = spate_channel_new(run->queue, run->medium, seed, replication, false);
     run->mesh = spate_mesh_new(run->queue, run->channel, run->medium, run->plan, seed, replication);
-    run->bridges = spate_bridges_new(run->queue, run->mesh, run->channel, run->medium, run->plan);
+    run->bridges = spate_bridges_new(run->mesh, run->plan);
 
     uint32_t n_offers = 0, n_sources = 0;
     const SpateOffers *offers = spate_world_offers(world, &n_offers);

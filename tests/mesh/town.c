@@ -399,8 +399,7 @@ town_start(Town *town)
         spate_channel_new(town->queue, town->medium, town->seed, town->replication, false);
     town->mesh = spate_mesh_new(town->queue, town->channel, town->medium, &town->plan, town->seed,
                                 town->replication);
-    town->bridges =
-        spate_bridges_new(town->queue, town->mesh, town->channel, town->medium, &town->plan);
+    town->bridges = spate_bridges_new(town->mesh, &town->plan);
     SpateObserver observer = {
         .offered = note_offered,
         .queued = note_queued,

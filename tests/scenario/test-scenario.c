@@ -596,6 +596,12 @@ START_TEST(every_condition_and_action_of_a_rule_arrives)
     assert_near(rules[4].limit_burst, 1);
     ck_assert(!rules[4].per_origin);
     ck_assert_int_eq(rules[4].occupancy_bearer, -1);
+    ck_assert_int_eq(rules[5].action, SPATE_RULE_DIGEST);
+    ck_assert_int_eq(rules[5].digest_every_ns, 90 * SPATE_NS_PER_S);
+    ck_assert_uint_eq(rules[5].digest_most, 7);
+    ck_assert_int_eq(rules[6].action, SPATE_RULE_DELAY);
+    assert_near(rules[6].delay_until_below, 0.25);
+    ck_assert_int_eq(rules[6].delay_at_most_ns, 120 * SPATE_NS_PER_S);
 }
 END_TEST
 

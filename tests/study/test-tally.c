@@ -32,7 +32,8 @@ static SpateMessageFacts
 offer(double at_s, uint32_t traffic, uint32_t origin)
 {
     int64_t at_ns = (int64_t)(at_s * 1e9);
-    SpateMessageFacts message = {n_messages++, traffic, origin, at_ns, 0};
+    SpateMessageFacts message = {
+        .number = n_messages++, .traffic = traffic, .origin = origin, .offered_ns = at_ns};
     observer.offered(tally, at_ns, &message);
     return message;
 }
