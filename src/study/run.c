@@ -38,8 +38,8 @@ make_tally(const SpateWorld *world, const SpateScenario *scenario)
     return spate_tally_new(plan, scenario->warm_up_ns, scenario->duration_ns, expected);
 }
 
-SpateRun *
-spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
+static SpateRun *
+new_run(const SpateWorld *world, uint32_t replication, bool name_disturbers, GError **error)
 {
     const SpateScenario *scenario = spate_world_scenario(world);
     uint64_t seed = scenario->seed;
@@ -50,7 +50,7 @@ spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
     if (run->medium == NULL)
         return NULL;
     run->queue = spate_event_queue_new();
-    run->channel = spate_channel_new(run->queue, run->medium, seed, replication, false);
+    run->channel = spate_channel_new(run->queue, run->medium, seed, replication, name_disturbers);
     run->mesh = spate_mesh_new(run->queue, run->channel, run->medium, run->plan, seed, replication);
     run->bridges = spate_bridges_new(run->mesh, run->plan);
 
@@ -66,6 +66,18 @@ spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
     SpateObserver tally = spate_tally_observer(run->tally);
     spate_mesh_add_observer(run->mesh, &tally);
     return g_steal_pointer(&run);
+}
+
+SpateRun *
+spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
+{
+    return new_run(world, replication, false, error);
+}
+
+SpateRun *
+spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication, GError **error)
+{
+    return new_run(world, replication, true, error);
 }
 
 void

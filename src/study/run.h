@@ -13,6 +13,9 @@ typedef struct SpateRun SpateRun;
 
 /* Borrows the world. */
 SpateRun *spate_run_new(const SpateWorld *world, uint32_t replication, GError **error);
+/* The same; receptions then name who disturbed them, which takes longer and changes no result. */
+SpateRun *spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication,
+                                        GError **error);
 void spate_run_free(SpateRun *run);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRun, spate_run_free)
 

@@ -1,0 +1,187 @@
+/* test-explain.c - a message that did not arrive says why
+ *
+ * A line of houses on the yard, a bridge, a mast and a far hut in the valley; losses are given, so
+ * that who hears whom is known.
+ *
+ *     soil -- (yard) -- gate -- (valley) -- mast -- (valley) -- hut
+ */
+#include "core/time.h"
+#include "study/explain.h"
+#include "support/check-main.h"
+
+#include <string.h>
+
+enum { GATE, HUT, MAST, SOIL }; /* by name */
+enum { VALLEY, YARD };
+
+#define HEAD                                                                                       \
+    "spate: 1\n"                                                                                   \
+    "run: {duration: 10 min}\n"                                                                    \
+    "bearers:\n"                                                                                   \
+    "  valley: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 9}\n"      \
+    "  yard: {kind: dsss, frequency: 2437 MHz, propagation: {model: log-distance, exponent: 6}}\n" \
+    "links:\n"                                                                                     \
+    "  - {between: [gate, mast], loss: 120 dB}\n"                                                  \
+    "  - {between: [mast, hut], loss: 120 dB}\n"                                                   \
+    "  - {between: [gate, hut], loss: 150 dB}\n"
+
+#define NODES                                                                                      \
+    "nodes:\n"                                                                                     \
+    "  gate: {at: {x: 10 m, y: 0 m}, radios: {yard: {power: 20 dBm}, valley: {power: 14 dBm}},\n"  \
+    "    relay: [yard, valley]}\n"                                                                 \
+    "  hut: {at: {x: 2 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"                          \
+    "  mast: {at: {x: 1 km, y: 0 m}, radios: {valley: {power: 14 dBm}}, relay: [valley]}\n"        \
+    "  soil: {at: {x: 0 m, y: 0 m}, radios: {yard: {power: 10 dBm}}}\n"
+
+#define TRAFFIC "traffic: {alarm: {from: soil, to: hut, payload: 16 bytes, at: [30 s, 60 s]}}\n"
+
+static char *
+explained(const char *text, SpateExplainWanted wanted)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", text, strlen(text), NULL, 0, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, &error);
+    ck_assert_msg(scenario != NULL, "%s", error != NULL ? error->message : "");
+    g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
+    ck_assert_ptr_nonnull(world);
+    char *explanation = spate_explain(world, 0, &wanted, &error);
+    ck_assert_ptr_nonnull(explanation);
+    return explanation;
+}
+
+static void
+says(const char *explanation, const char *part)
+{
+    ck_assert_msg(strstr(explanation, part) != NULL, "'%s' is not in:\n%s", part, explanation);
+}
+
+static const SpateExplainWanted AT_THE_HUT = {.question = SPATE_EXPLAIN_NOT_REACHED,
+                                              .message = {.origin = SOIL},
+                                              .node = HUT,
+                                              .within_ns = 500 * SPATE_NS_PER_MS};
+
+START_TEST(a_rule_that_held_it_back_is_named_with_its_line)
+{
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "bridges:\n"
+                                     "  gate:\n"
+                                     "    up:\n"
+                                     "      from: yard\n"
+                                     "      to: valley\n"
+                                     "      rules:\n"
+                                     "        - {when: {size: {above: 10 bytes}}, do: hold-back}\n",
+                  AT_THE_HUT);
+    says(text, "alarm of soil, offered at 0:00:30.000\n");
+    says(text, "it never got to hut\n");
+    says(text, "gate gets it on yard from soil (hop 1; ");
+    says(text, "gate does not let it across to valley (crossing 'up'): the rule at plan.yaml:23 "
+               "(hold-back)\n");
+    says(text, "nobody sent it on a bearer on which hut has a radio\n");
+}
+END_TEST
+
+START_TEST(the_second_offer_of_a_source_is_another_message)
+{
+    SpateExplainWanted wanted = AT_THE_HUT;
+    wanted.message.offer = 1;
+    g_autofree char *text = explained(HEAD NODES TRAFFIC, wanted);
+    says(text, "offered at 0:01:00.000\n");
+}
+END_TEST
+
+START_TEST(a_node_out_of_reach_hears_how_much_is_missing)
+{
+    /* 14 dBm less 150 dB; SF9 in 125 kHz needs -174 + 51 + 6 - 12.5 = -129.5 dBm. */
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "flooding: {hop-limit: 2}\n"
+                                     "bridges: {gate: {up: {from: yard, to: valley}}}\n",
+                  AT_THE_HUT);
+    says(text, "nobody who sent it is heard at hut: the strongest, gate on valley, is 6.5 dB too "
+               "weak there\n");
+    says(text, "mast does not relay it on valley: it has done 2 hops, and its hop limit is "
+               "reached\n");
+}
+END_TEST
+
+START_TEST(a_collision_names_the_disturber)
+{
+    /* The hut hears the mast and, much louder, the shed that talks all the time. */
+    SpateExplainWanted wanted = AT_THE_HUT;
+    wanted.message.origin = SOIL + 1; /* after the shed */
+    g_autofree char *text =
+        explained(HEAD "  - {between: [shed, hut], loss: 100 dB}\n"
+                       "  - {between: [shed, mast], loss: 200 dB}\n"
+                       "  - {between: [shed, gate], loss: 200 dB}\n" NODES
+                       "  shed: {at: {x: 3 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+                       "bridges: {gate: {up: {from: yard, to: valley}}}\n"
+                       "traffic:\n"
+                       "  alarm: {from: soil, to: hut, payload: 16 bytes, at: [30 s]}\n"
+                       "  chatter: {from: shed, to: nobody, payload: 200 bytes, every: 1 s, "
+                       "phase: together}\n",
+                  wanted);
+    says(text, "hut could hear mast on valley (");
+    says(text, "shed's frame on valley\n");
+}
+END_TEST
+
+START_TEST(a_late_message_shows_where_the_time_went)
+{
+    SpateExplainWanted wanted = AT_THE_HUT;
+    wanted.within_ns = SPATE_NS_PER_MS;
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "flooding: {jitter: {at-most: 0 airtimes}}\n"
+                                     "bridges: {gate: {up: {from: yard, to: valley}}}\n",
+                  wanted);
+    says(text, "it got to hut after ");
+    says(text, ", not within 0.001 s; its way:\n");
+    says(text, "gate gets it on yard from soil (hop 1; ");
+    says(text, "gate decides to let it across to valley (crossing 'up'), by its 'otherwise'\n");
+    says(text, "mast gets it on valley from gate (hop 2; 23.5 dB above what it needs)\n");
+    says(text, "hut gets it on valley from mast (hop 3; 23.5 dB above what it needs)\n");
+}
+END_TEST
+
+START_TEST(what_should_not_have_come_shows_its_way)
+{
+    SpateExplainWanted wanted = AT_THE_HUT;
+    wanted.question = SPATE_EXPLAIN_REACHED;
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "bridges: {gate: {up: {from: yard, to: valley}}}\n", wanted);
+    says(text, "it got to hut; its way:\n");
+    says(text, "hut gets it on valley from mast (hop 3; ");
+}
+END_TEST
+
+START_TEST(what_should_not_have_been_sent_shows_who_sent_it)
+{
+    SpateExplainWanted wanted = AT_THE_HUT;
+    wanted.question = SPATE_EXPLAIN_SENT_ON;
+    wanted.bearer = VALLEY;
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "bridges: {gate: {up: {from: yard, to: valley}}}\n", wanted);
+    says(text, "gate sent it on valley; its way there:\n");
+    says(text, "gate gets it on yard from soil (hop 1; ");
+    says(text, "gate decides to let it across to valley (crossing 'up'), by its 'otherwise'\n");
+    says(text, "gate sends it on valley\n");
+}
+END_TEST
+
+START_TEST(a_message_that_waits_for_a_digest_says_so)
+{
+    g_autofree char *text = explained(
+        HEAD NODES TRAFFIC
+        "bridges: {gate: {up: {from: yard, to: valley, rules: [{do: {digest: {every: 1 h}}}]}}}\n",
+        AT_THE_HUT);
+    says(text, "gate does not let it across to valley (crossing 'up') by itself: the rule at "
+               "plan.yaml:17 (digest) collects it\n");
+}
+END_TEST
+
+CHECK_MAIN("explain", a_rule_that_held_it_back_is_named_with_its_line,
+           the_second_offer_of_a_source_is_another_message,
+           a_node_out_of_reach_hears_how_much_is_missing, a_collision_names_the_disturber,
+           a_late_message_shows_where_the_time_went, what_should_not_have_come_shows_its_way,
+           what_should_not_have_been_sent_shows_who_sent_it,
+           a_message_that_waits_for_a_digest_says_so)
