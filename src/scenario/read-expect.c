@@ -1,156 +1,10 @@
-/* read-expect.c - `expect:`: checked, for those who judge */
+/* read-expect.c - `expect:`, for those who judge */
 #include "scenario/read-fields.h"
+#include "scenario/read-measures.h"
 #include "scenario/read-names.h"
 #include "scenario/read-sections.h"
 
-#include <math.h>
 #include <string.h>
-
-/* ---- measures -------------------------------------------------------------------------------- */
-
-typedef enum { UNIT_ONE, UNIT_RATIO, UNIT_SECONDS, UNIT_ERLANG, UNIT_ENERGY } Unit;
-
-enum { BY_TRAFFIC = 1, BY_BEARER = 2, BY_NODE = 4, BY_BRIDGE = 8 };
-
-/* What a measure may be counted by; ends with 0. */
-typedef struct {
-    const char *name;
-    Unit unit;
-    unsigned by[4];
-    const char *by_words;
-} Measure;
-
-#define OF_TRAFFIC {BY_TRAFFIC}, "'traffic'"
-#define OF_BEARER  {BY_BEARER}, "'bearer'"
-
-/* Those that are not computed yet included. */
-static const Measure MEASURES[] = {
-    {"messages", UNIT_ONE, OF_TRAFFIC},
-    {"delivery", UNIT_RATIO, OF_TRAFFIC},
-    {"delivery-in-time", UNIT_RATIO, OF_TRAFFIC},
-    {"delivery-worst", UNIT_RATIO, OF_TRAFFIC},
-    {"latency-mean", UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-p50", UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-p95", UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-p99", UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-max", UNIT_SECONDS, OF_TRAFFIC},
-    {"hops-mean", UNIT_ONE, OF_TRAFFIC},
-    {"acknowledged", UNIT_RATIO, OF_TRAFFIC},
-    {"tries-mean", UNIT_ONE, OF_TRAFFIC},
-    {"transmissions", UNIT_ONE, {BY_BEARER, BY_TRAFFIC}, "'bearer' or 'traffic'"},
-    {"load",
-     UNIT_ERLANG,
-     {BY_BEARER, BY_TRAFFIC, BY_BEARER | BY_TRAFFIC},
-     "'bearer', 'traffic' or both"},
-    {"occupancy", UNIT_RATIO, OF_BEARER},
-    {"occupancy-max", UNIT_RATIO, OF_BEARER},
-    {"duty-max", UNIT_RATIO, OF_BEARER},
-    {"audible", UNIT_ONE, OF_BEARER},
-    {"received", UNIT_RATIO, OF_BEARER},
-    {"lost-collision", UNIT_RATIO, OF_BEARER},
-    {"lost-busy", UNIT_RATIO, OF_BEARER},
-    {"lost-sending", UNIT_RATIO, OF_BEARER},
-    {"lost-blocked", UNIT_RATIO, OF_BEARER},
-    {"redundant", UNIT_RATIO, OF_BEARER},
-    {"dropped-queue", UNIT_ONE, OF_BEARER},
-    {"dropped-expired", UNIT_ONE, OF_BEARER},
-    {"dropped-size", UNIT_ONE, OF_BEARER},
-    {"dropped-outage", UNIT_ONE, OF_BEARER},
-    {"waited-duty", UNIT_SECONDS, OF_BEARER},
-    {"waited-access", UNIT_SECONDS, OF_BEARER},
-    {"held-back", UNIT_ONE, {BY_BRIDGE, BY_TRAFFIC}, "'bridge' or 'traffic'"},
-    {"radio-energy", UNIT_ENERGY, {BY_NODE}, "'node'"},
-};
-
-static const Measure *
-find_measure(SpateReader *reader, const SpateYaml *scalar)
-{
-    const char *names[G_N_ELEMENTS(MEASURES) + 1] = {NULL};
-    for (size_t i = 0; i < G_N_ELEMENTS(MEASURES); i++) {
-        names[i] = MEASURES[i].name;
-        if (strcmp(names[i], scalar->text) == 0)
-            return &MEASURES[i];
-    }
-    g_autofree char *hint = spate_hint_nearest(
-        reader, scalar->text, names, "such as delivery, latency-p95, load or lost-collision");
-    spate_faults_note(reader->faults, scalar->place, hint, "there is no measure '%s'",
-                      scalar->text);
-    return NULL;
-}
-
-/* ---- bounds ---------------------------------------------------------------------------------- */
-
-#define MUCH 1e15
-
-/* The unit of energy has three words: they are taken off before the number is read. */
-static bool
-read_energy(SpateReader *reader, const SpateYaml *scalar, double least, double *value)
-{
-    static const char unit[] = "mWh per day";
-    if (!g_str_has_suffix(scalar->text, unit)) {
-        spate_faults_note(reader->faults, scalar->place, "as in 120 mWh per day",
-                          "'%s' must bear the unit 'mWh per day'", scalar->text);
-        return false;
-    }
-    g_autofree char *number = g_strndup(scalar->text, strlen(scalar->text) - strlen(unit));
-    SpateYaml bare = *scalar;
-    bare.text = g_strchomp(number);
-    return spate_quantity_read(&bare, SPATE_DIM_NUMBER, (SpateRange){least, MUCH}, value,
-                               reader->faults);
-}
-
-/* A bound, or the difference of two values of the measure. */
-static bool
-read_value(SpateReader *reader, Unit unit, const SpateYaml *scalar, bool is_difference,
-           double *value)
-{
-    double least = is_difference ? -MUCH : 0;
-    int64_t time_ns = 0;
-    switch (unit) {
-    case UNIT_RATIO:
-        return spate_quantity_read(scalar, SPATE_DIM_SHARE, (SpateRange){is_difference ? -1 : 0, 1},
-                                   value, reader->faults);
-    case UNIT_SECONDS:
-        if (!spate_quantity_read_ns(scalar, is_difference ? -(int64_t)1e18 : 0, (int64_t)1e18,
-                                    &time_ns, reader->faults))
-            return false;
-        *value = (double)time_ns;
-        return true;
-    case UNIT_ENERGY:
-        return read_energy(reader, scalar, least, value);
-    case UNIT_ONE:
-    case UNIT_ERLANG:
-        return spate_quantity_read(scalar, SPATE_DIM_NUMBER, (SpateRange){least, MUCH}, value,
-                                   reader->faults);
-    }
-    g_assert_not_reached();
-}
-
-/* In percent a change is relative, with the measure's unit it is the difference. */
-static bool
-read_bound(SpateReader *reader, Unit unit, const SpateYamlPair *pair, bool is_change, double *value)
-{
-    if (pair == NULL || !spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
-        return false;
-    if (is_change && g_str_has_suffix(pair->value->text, "%"))
-        return spate_quantity_read(pair->value, SPATE_DIM_SHARE, (SpateRange){-1, 1e6}, value,
-                                   reader->faults);
-    return read_value(reader, unit, pair->value, is_change, value);
-}
-
-static void
-read_bounds(SpateReader *reader, Unit unit, const SpateYamlPair *least, const SpateYamlPair *most,
-            bool is_change)
-{
-    double low = 0, high = 0;
-    bool has_low = read_bound(reader, unit, least, is_change, &low);
-    bool has_high = read_bound(reader, unit, most, is_change, &high);
-    if (has_low && has_high && low > high)
-        spate_faults_note(reader->faults, most->value->place, "not less than the lower bound",
-                          "nothing lies between these bounds");
-}
-
-/* ---- expectations ---------------------------------------------------------------------------- */
 
 typedef struct {
     const SpateYamlPair *measure, *traffic, *bearer, *node, *bridge;
@@ -201,6 +55,14 @@ find_named(SpateReader *reader, const SpateNames *names, const SpateYamlPair *pa
            spate_find_name(reader, names, pair->value, number);
 }
 
+/* The text that stands there; NULL if none does. */
+static char *
+copy_text(const SpateYamlPair *pair)
+{
+    bool is_text = pair != NULL && pair->value->kind == SPATE_YAML_SCALAR;
+    return is_text ? g_strdup(pair->value->text) : NULL;
+}
+
 static void
 check_variant(SpateReader *reader, const SpateYamlPair *pair)
 {
@@ -221,11 +83,12 @@ check_variant(SpateReader *reader, const SpateYamlPair *pair)
 }
 
 static void
-check_dimensions(SpateReader *reader, const Measure *measure, const Draft *draft)
+check_dimensions(SpateReader *reader, const SpateKnownMeasure *measure, const Draft *draft)
 {
-    unsigned by = (draft->traffic != NULL ? BY_TRAFFIC : 0u) |
-                  (draft->bearer != NULL ? BY_BEARER : 0u) | (draft->node != NULL ? BY_NODE : 0u) |
-                  (draft->bridge != NULL ? BY_BRIDGE : 0u);
+    unsigned by = (draft->traffic != NULL ? SPATE_BY_TRAFFIC : 0u) |
+                  (draft->bearer != NULL ? SPATE_BY_BEARER : 0u) |
+                  (draft->node != NULL ? SPATE_BY_NODE : 0u) |
+                  (draft->bridge != NULL ? SPATE_BY_BRIDGE : 0u);
     for (size_t i = 0; i < G_N_ELEMENTS(measure->by); i++)
         if (by != 0 && measure->by[i] == by)
             return;
@@ -235,18 +98,26 @@ check_dimensions(SpateReader *reader, const Measure *measure, const Draft *draft
 }
 
 static void
-check_measure(SpateReader *reader, SpatePlace owner, const Draft *draft)
+read_bounds(SpateReader *reader, SpateMeasureUnit unit, const Draft *draft, bool is_change,
+            SpateExpectation *expectation)
 {
-    if (!spate_is_kind(reader, draft->measure->value, SPATE_YAML_SCALAR, "measure"))
-        return;
-    const Measure *measure = find_measure(reader, draft->measure->value);
-    uint32_t number, traffic;
-    bool has_traffic = find_named(reader, &reader->traffics, draft->traffic, &traffic);
-    find_named(reader, &reader->bearers, draft->bearer, &number);
-    find_named(reader, &reader->nodes, draft->node, &number);
-    find_named(reader, &reader->bridges, draft->bridge, &number);
-    check_variant(reader, draft->versus);
+    const SpateYamlPair *least = is_change ? draft->change_at_least : draft->at_least;
+    const SpateYamlPair *most = is_change ? draft->change_at_most : draft->at_most;
+    SpateExpectBound low = {0}, high = {0};
+    bool has_low = spate_read_bound(reader, unit, least, is_change, &low);
+    bool has_high = spate_read_bound(reader, unit, most, is_change, &high);
+    if (has_low && has_high && low.is_relative == high.is_relative && low.value > high.value)
+        spate_faults_note(reader->faults, most->value->place, "not less than the lower bound",
+                          "nothing lies between these bounds");
+    if (has_low)
+        expectation->at_least = low;
+    if (has_high)
+        expectation->at_most = high;
+}
 
+static void
+check_bounds_given(SpateReader *reader, SpatePlace owner, const Draft *draft)
+{
     bool is_absolute = draft->at_least != NULL || draft->at_most != NULL;
     bool is_change = draft->change_at_least != NULL || draft->change_at_most != NULL;
     if (is_absolute && (is_change || draft->versus != NULL))
@@ -258,11 +129,43 @@ check_measure(SpateReader *reader, SpatePlace owner, const Draft *draft)
                           draft->versus != NULL ? "change-at-least or change-at-most"
                                                 : "at-least or at-most",
                           "this expectation has no bound");
+}
+
+static void
+check_two_variants(SpateReader *reader, const SpateExpectation *expectation)
+{
+    const char *variant = expectation->variant != NULL ? expectation->variant : "base";
+    const char *versus = expectation->versus != NULL ? expectation->versus : "base";
+    if (strcmp(variant, versus) != 0)
+        return;
+    spate_faults_note(reader->faults, expectation->place, "variant: NAME, and versus [base]",
+                      "this change is of '%s' to itself", variant);
+}
+
+static void
+read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
+{
+    if (!spate_is_kind(reader, draft->measure->value, SPATE_YAML_SCALAR, "measure"))
+        return;
+    const SpateKnownMeasure *measure = spate_find_measure(reader, draft->measure->value);
+    uint32_t number, traffic;
+    bool has_traffic = find_named(reader, &reader->traffics, draft->traffic, &traffic);
+    find_named(reader, &reader->bearers, draft->bearer, &number);
+    find_named(reader, &reader->nodes, draft->node, &number);
+    find_named(reader, &reader->bridges, draft->bridge, &number);
+    check_variant(reader, draft->versus);
+
+    check_bounds_given(reader, expectation->place, draft);
     if (measure == NULL)
         return;
     check_dimensions(reader, measure, draft);
-    read_bounds(reader, measure->unit, draft->at_least, draft->at_most, false);
-    read_bounds(reader, measure->unit, draft->change_at_least, draft->change_at_most, true);
+    bool is_change = draft->change_at_least != NULL || draft->change_at_most != NULL;
+    expectation->kind = is_change ? SPATE_EXPECT_CHANGE : SPATE_EXPECT_VALUE;
+    expectation->measure = g_strdup(measure->name);
+    if (is_change)
+        check_two_variants(reader, expectation);
+    read_bounds(reader, measure->unit, draft, false, expectation);
+    read_bounds(reader, measure->unit, draft, true, expectation);
     if (has_traffic && strcmp(measure->name, "delivery-in-time") == 0 &&
         reader->scenario->traffics[traffic].deadline_ns == 0)
         spate_faults_note(reader->faults, draft->measure->value->place,
@@ -271,11 +174,18 @@ check_measure(SpateReader *reader, SpatePlace owner, const Draft *draft)
 }
 
 static void
-check_way(SpateReader *reader, SpatePlace owner, const Draft *draft)
+read_share(SpateReader *reader, const SpateYamlPair *pair, double *share)
+{
+    if (pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
+        spate_quantity_read(pair->value, SPATE_DIM_SHARE, (SpateRange){0, 1}, share,
+                            reader->faults);
+}
+
+static void
+read_way(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
 {
     uint32_t number;
-    int64_t within_ns;
-    double share;
+    SpatePlace owner = expectation->place;
     if (draft->traffic == NULL)
         spate_faults_note(reader->faults, owner, "traffic: NAME", "'traffic' is missing");
     find_named(reader, &reader->traffics, draft->traffic, &number);
@@ -287,23 +197,37 @@ check_way(SpateReader *reader, SpatePlace owner, const Draft *draft)
         spate_faults_note(reader->faults, owner, "within: 5 s, say", "'within' is missing");
     if (draft->within != NULL &&
         spate_is_kind(reader, draft->within->value, SPATE_YAML_SCALAR, "within"))
-        spate_quantity_read_ns(draft->within->value, 1, (int64_t)1e18, &within_ns, reader->faults);
-    if (draft->in_at_least != NULL &&
-        spate_is_kind(reader, draft->in_at_least->value, SPATE_YAML_SCALAR, "in-at-least"))
-        spate_quantity_read(draft->in_at_least->value, SPATE_DIM_SHARE, (SpateRange){0, 1}, &share,
-                            reader->faults);
+        spate_quantity_read_ns(draft->within->value, 1, (int64_t)1e18, &expectation->within_ns,
+                               reader->faults);
+    read_share(reader, draft->in_at_least, &expectation->in_at_least);
+    expectation->kind = draft->reaches != NULL         ? SPATE_EXPECT_REACHES
+                        : draft->never_reaches != NULL ? SPATE_EXPECT_NEVER_REACHES
+                                                       : SPATE_EXPECT_NEVER_ON;
+    expectation->from = copy_text(draft->from);
+    expectation->node = copy_text(draft->reaches != NULL ? draft->reaches : draft->never_reaches);
+    expectation->bearer = copy_text(draft->never_on);
+}
+
+static unsigned
+sort_of(const SpateYaml *item)
+{
+    if (spate_find_pair(item, "measure") != NULL)
+        return MEASURED;
+    if (spate_find_pair(item, "reaches") != NULL)
+        return REACHED;
+    bool is_never =
+        spate_find_pair(item, "never-reaches") != NULL || spate_find_pair(item, "never-on") != NULL;
+    return is_never ? NEVER : 0;
 }
 
 static void
-read_expectation(SpateReader *reader, const SpateYaml *item)
+read_expectation(SpateReader *reader, const SpateYaml *item, SpateExpectation *expectation)
 {
     static const char *const heads[] = {"measure", "reaches", "never-reaches", "never-on", NULL};
     Draft draft = {0};
-    unsigned sort = spate_find_pair(item, "measure") != NULL         ? MEASURED
-                    : spate_find_pair(item, "reaches") != NULL       ? REACHED
-                    : spate_find_pair(item, "never-reaches") != NULL ? NEVER
-                    : spate_find_pair(item, "never-on") != NULL      ? NEVER
-                                                                     : 0;
+    unsigned sort = sort_of(item);
+    expectation->place = item->place;
+    expectation->in_at_least = 1;
     if (!spate_read_map(reader, &EXPECT, sort, item->place, item, &draft))
         return;
     check_variant(reader, draft.variant);
@@ -312,17 +236,28 @@ read_expectation(SpateReader *reader, const SpateYaml *item)
                           "it has measure, reaches, never-reaches or never-on",
                           "this expectation is about nothing");
     spate_only_one(reader, item, heads);
-    if (sort == MEASURED)
-        check_measure(reader, item->place, &draft);
-    else if (sort != 0)
-        check_way(reader, item->place, &draft);
+    expectation->variant = copy_text(draft.variant);
+    expectation->versus = copy_text(draft.versus);
+    expectation->traffic = copy_text(draft.traffic);
+    if (sort == MEASURED) {
+        expectation->bearer = copy_text(draft.bearer);
+        expectation->node = copy_text(draft.node);
+        expectation->bridge = copy_text(draft.bridge);
+        read_measured(reader, &draft, expectation);
+    } else if (sort != 0) {
+        read_way(reader, &draft, expectation);
+    }
 }
 
 void
 spate_read_expect(SpateReader *reader, const SpateYamlPair *pair)
 {
+    SpateScenario *scenario = reader->scenario;
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
         return;
+    scenario->n_expectations = pair->value->items->len;
+    scenario->expectations = g_new0(SpateExpectation, scenario->n_expectations);
     for (guint i = 0; i < pair->value->items->len; i++)
-        read_expectation(reader, g_ptr_array_index(pair->value->items, i));
+        read_expectation(reader, g_ptr_array_index(pair->value->items, i),
+                         &scenario->expectations[i]);
 }

@@ -12,17 +12,41 @@
 /* ---- run ------------------------------------------------------------------------------------- */
 
 /* "As many as the verdicts need." */
-static const SpateField REPLICATIONS_FIELDS[] = {{.key = "at-least"}, {.key = "at-most"}};
+#define MOST_REPLICATIONS 1e6
+static const SpateField REPLICATIONS_FIELDS[] = {
+    {.key = "at-least",
+     .read = spate_read_whole,
+     .at = offsetof(SpateScenario, replications),
+     .required = true,
+     .dimension = SPATE_DIM_COUNT,
+     .least = 2,
+     .most = MOST_REPLICATIONS},
+    {.key = "at-most",
+     .read = spate_read_whole,
+     .at = offsetof(SpateScenario, replications_at_most),
+     .required = true,
+     .dimension = SPATE_DIM_COUNT,
+     .least = 2,
+     .most = MOST_REPLICATIONS},
+};
 static const SpateTable REPLICATIONS = SPATE_TABLE("replications", REPLICATIONS_FIELDS, NULL);
 
 static void
 read_replications(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
                   void *into)
 {
-    if (pair->value->kind == SPATE_YAML_MAP)
-        spate_read_map(reader, &REPLICATIONS, 0, pair->key_place, pair->value, into);
-    else
+    SpateScenario *scenario = into;
+    size_t before = spate_faults_noted(reader->faults);
+    if (pair->value->kind != SPATE_YAML_MAP) {
         spate_read_whole(reader, field, pair, into);
+        scenario->replications_at_most = scenario->replications;
+        return;
+    }
+    spate_read_map(reader, &REPLICATIONS, 0, pair->key_place, pair->value, into);
+    if (!spate_faults_since(reader, before) &&
+        scenario->replications_at_most < scenario->replications)
+        spate_faults_note(reader->faults, spate_find_pair(pair->value, "at-most")->value->place,
+                          "not less than 'at-least'", "nothing lies between these bounds");
 }
 
 static const SpateField RUN_FIELDS[] = {
@@ -50,7 +74,7 @@ static const SpateField RUN_FIELDS[] = {
      .at = offsetof(SpateScenario, replications),
      .dimension = SPATE_DIM_COUNT,
      .least = 1,
-     .most = 1e6},
+     .most = MOST_REPLICATIONS},
 };
 static const SpateTable RUN = SPATE_TABLE("run", RUN_FIELDS, NULL);
 
@@ -67,7 +91,6 @@ read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair
         spate_faults_note(reader->faults, spate_find_pair(pair->value, "duration")->value->place,
                           "longer than warm-up [0 s] and cool-down [60 s] together",
                           "'duration' leaves no time in which messages count");
-    scenario->replications_at_most = scenario->replications;
 }
 
 /* ---- variants -------------------------------------------------------------------------------- */
@@ -266,7 +289,7 @@ spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
     SpateScenario *scenario = g_new0(SpateScenario, 1);
     scenario->seed = 1;
     scenario->cool_down_ns = 60 * SPATE_NS_PER_S;
-    scenario->replications = 1;
+    scenario->replications = scenario->replications_at_most = 1;
     scenario->placements = g_ptr_array_new_with_free_func((GDestroyNotify)spate_placement_free);
     scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 

@@ -32,8 +32,8 @@ void spate_read_variants(SpateReader *reader, const SpateYamlPair *pair);
 /* Whether a variant, a sweep or an option may set what is at the path: all but `variants`, `spate`
  * and the sections that say what to vary. */
 bool spate_path_is_free(const char *path);
-/* Checked, and left aside. */
 void spate_read_expect(SpateReader *reader, const SpateYamlPair *pair);
+/* Checked, and left aside. */
 void spate_read_size(SpateReader *reader, const SpateYamlPair *pair);
 void spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair);
 

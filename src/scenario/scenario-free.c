@@ -53,6 +53,20 @@ free_bridges(SpateScenario *scenario)
     g_free(scenario->crossings);
 }
 
+static void
+free_expectations(SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_expectations; i++) {
+        SpateExpectation *expectation = &scenario->expectations[i];
+        char *const texts[] = {expectation->variant, expectation->versus, expectation->measure,
+                               expectation->traffic, expectation->bearer, expectation->node,
+                               expectation->bridge,  expectation->from};
+        for (size_t k = 0; k < G_N_ELEMENTS(texts); k++)
+            g_free(texts[k]);
+    }
+    g_free(scenario->expectations);
+}
+
 void
 spate_scenario_free(SpateScenario *scenario)
 {
@@ -74,6 +88,7 @@ spate_scenario_free(SpateScenario *scenario)
         g_free(scenario->variants[i].summary);
     }
     g_free(scenario->variants);
+    free_expectations(scenario);
     g_free(scenario->name);
     g_free(scenario->sha256);
     g_free(scenario->title);

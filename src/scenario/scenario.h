@@ -107,6 +107,34 @@ typedef struct {
     SpatePlace place;
 } SpateScenarioVariant;
 
+typedef enum {
+    SPATE_EXPECT_VALUE,         /* a measure lies within bounds */
+    SPATE_EXPECT_CHANGE,        /* so does what it changes by, from `versus` to `variant` */
+    SPATE_EXPECT_REACHES,       /* every message of `traffic` is at `node` within `within_ns` */
+    SPATE_EXPECT_NEVER_REACHES, /* none ever is */
+    SPATE_EXPECT_NEVER_ON       /* none is ever sent on `bearer` */
+} SpateExpectKind;
+
+/* In the unit of results (s, not ns); relative: a share of the value that is compared with. */
+typedef struct {
+    double value;
+    bool is_given, is_relative;
+} SpateExpectBound;
+
+/* By names, which mean the same in every variant; NULL where one does not apply. */
+typedef struct {
+    SpateExpectKind kind;
+    SpatePlace place;
+    char *variant, *versus; /* NULL: the base */
+    char *measure;          /* VALUE, CHANGE */
+    char *traffic, *bearer, *node, *bridge;
+    SpateExpectBound at_least, at_most;
+    /* the others */
+    char *from;         /* a node or group of sources; NULL: all */
+    int64_t within_ns;  /* REACHES */
+    double in_at_least; /* share of the replications; 1: every one */
+} SpateExpectation;
+
 typedef struct {
     char *name;   /* of the file, as shown */
     char *sha256; /* of the text of the file */
@@ -136,6 +164,8 @@ typedef struct {
     uint32_t n_links;
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
     uint32_t n_variants;
+    SpateExpectation *expectations; /* in the order of the file */
+    uint32_t n_expectations;
     GPtrArray *placements;  /* SpatePlacement*, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
