@@ -35,8 +35,7 @@ enum {
     CLI_TAKES_STUDY = 1 << 1, /* --replications, --jobs, and those of results that come later */
     CLI_TAKES_SET = 1 << 2,
     CLI_TAKES_VARIANT = 1 << 3,
-    CLI_TAKES_FORMAT = 1 << 4, /* with --output */
-    CLI_TAKES_EVENTS = 1 << 5
+    CLI_TAKES_FORMAT = 1 << 4 /* with --output */
 };
 
 typedef struct {
@@ -87,6 +86,41 @@ CliStatus cli_output_write(const char *path, const char *text, gsize length);
  * the end). */
 CliStatus cli_output_check(const char *path, const char *const *inputs);
 
+/* Standard output, also by another name, such as /dev/stdout; NULL is it too. */
+bool cli_output_is_standard(const char *path);
+/* Whether the path is there and is something that must not be replaced: a device, a pipe. */
+bool cli_output_is_special(const char *path);
+/* Behind a symbolic link the file is replaced, not the link.  Free with g_free(). */
+char *cli_output_target(const char *path);
+
+/* stream.c: what is too long to be kept in memory until it is written */
+
+typedef struct CliStream CliStream;
+/* NULL with a complaint and *status set. */
+CliStream *cli_stream_open(const char *path, CliStatus *status);
+/* What fails is remembered, and told at the end. */
+void cli_stream_append(CliStream *stream, const void *bytes, gsize length);
+bool cli_stream_is_fine(const CliStream *stream);
+/* Frees it.  The file appears whole, or (unless `keep`) not at all. */
+CliStatus cli_stream_close(CliStream *stream, bool keep);
+
+/* log-runs.c */
+
+/* Where `run` writes what happens; NULL: not wanted. */
+typedef struct {
+    char *events, *capture;
+    char **events_of;  /* traffics; NULL: all */
+    char **capture_at; /* nodes; NULL: the air */
+} CliLogs;
+void cli_logs_clear(CliLogs *logs);
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliLogs, cli_logs_clear)
+/* Complains of places where nothing can be written and of names that no scenario has. */
+CliStatus cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n,
+                         const CliOptions *options);
+/* Runs all again, one after the other, and writes what happens. */
+CliStatus cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios,
+                         const char *const *names, size_t n, const CliOptions *options);
+
 /* progress.c */
 typedef struct {
     bool shown;
@@ -101,6 +135,8 @@ void cli_progress_clear(CliProgress *progress);
 const volatile int *cli_interrupt_flag(void);
 /* From now on the first signal only sets the flag: something is finished. */
 void cli_interrupt_keep_results(void);
+/* A file that must not stay behind when the program ends at once; NULL: none.  Borrowed. */
+void cli_interrupt_remove(const char *path);
 
 /* study.c */
 

@@ -6,6 +6,7 @@
 
 static volatile int interrupted;
 static volatile int has_results;
+static const char *volatile to_remove;
 
 /* Before anything is finished there is nothing to wait for: a large world can take long to build.
  */
@@ -19,8 +20,11 @@ note_signal(int number)
         (void)ignored;
         _exit(CLI_INTERRUPTED);
     }
-    if (interrupted != 0)
+    if (interrupted != 0) {
+        if (to_remove != NULL)
+            unlink(to_remove);
         _exit(CLI_INTERRUPTED);
+    }
     g_atomic_int_set(&interrupted, 1);
 }
 
@@ -28,6 +32,12 @@ void
 cli_interrupt_keep_results(void)
 {
     g_atomic_int_set(&has_results, 1);
+}
+
+void
+cli_interrupt_remove(const char *path)
+{
+    to_remove = path;
 }
 
 const volatile int *

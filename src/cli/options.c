@@ -38,7 +38,7 @@ cli_complain_error(GError *error)
 /* What GOption reads into; checked afterwards, so that every message is ours.  Texts are read as
  * "file names", which GOption leaves as they are: others it converts from the locale's charset. */
 typedef struct {
-    char *seed, *replications, *jobs, *format, *output, *report, *events, *capture;
+    char *seed, *replications, *jobs, *format, *output, *report;
     char **set, **variants, **rest;
     gboolean quiet, help, version, detail;
 } Raw;
@@ -52,8 +52,6 @@ raw_clear(Raw *raw)
     g_free(raw->format);
     g_free(raw->output);
     g_free(raw->report);
-    g_free(raw->events);
-    g_free(raw->capture);
     g_strfreev(raw->set);
     g_strfreev(raw->variants);
     g_strfreev(raw->rest);
@@ -78,10 +76,6 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
         add_entry(entries, "jobs", G_OPTION_ARG_FILENAME, &raw->jobs);
         add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
         add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
-    }
-    if (takes & CLI_TAKES_EVENTS) {
-        add_entry(entries, "events", G_OPTION_ARG_FILENAME, &raw->events);
-        add_entry(entries, "capture", G_OPTION_ARG_FILENAME, &raw->capture);
     }
     if (takes & CLI_TAKES_SET)
         add_entry(entries, "set", G_OPTION_ARG_FILENAME_ARRAY, &raw->set);
@@ -205,10 +199,7 @@ refuse_what_comes_later(const Raw *raw)
     const struct {
         bool given;
         const char *name;
-    } later[] = {{raw->detail, "detail"},
-                 {raw->report != NULL, "report"},
-                 {raw->events != NULL, "events"},
-                 {raw->capture != NULL, "capture"}};
+    } later[] = {{raw->detail, "detail"}, {raw->report != NULL, "report"}};
     for (size_t i = 0; i < G_N_ELEMENTS(later); i++) {
         if (later[i].given) {
             cli_complain(CLI_USAGE, "--%s is not supported yet", later[i].name);

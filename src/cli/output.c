@@ -9,9 +9,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/* Also by another name, such as /dev/stdout. */
-static bool
-is_standard_output(const char *path)
+bool
+cli_output_is_standard(const char *path)
 {
     struct stat named, standard;
     if (path == NULL || strcmp(path, "-") == 0)
@@ -20,17 +19,15 @@ is_standard_output(const char *path)
            named.st_dev == standard.st_dev && named.st_ino == standard.st_ino;
 }
 
-/* Whether the path is there and is something that must not be replaced: a device, a pipe. */
-static bool
-is_special(const char *path)
+bool
+cli_output_is_special(const char *path)
 {
     struct stat facts;
     return stat(path, &facts) == 0 && !S_ISREG(facts.st_mode);
 }
 
-/* Behind a symbolic link the file is replaced, not the link.  Free with g_free(). */
-static char *
-target_of(const char *path)
+char *
+cli_output_target(const char *path)
 {
     char *resolved = realpath(path, NULL);
     char *target = g_strdup(resolved != NULL ? resolved : path);
@@ -86,7 +83,7 @@ is_same_file(const char *a, const char *b)
 CliStatus
 cli_output_check(const char *path, const char *const *inputs)
 {
-    if (is_standard_output(path))
+    if (cli_output_is_standard(path))
         return CLI_DONE;
     for (size_t i = 0; inputs[i] != NULL; i++)
         if (is_same_file(path, inputs[i]))
@@ -95,9 +92,9 @@ cli_output_check(const char *path, const char *const *inputs)
         errno = EISDIR;
         return complain_errno(path);
     }
-    g_autofree char *target = target_of(path);
+    g_autofree char *target = cli_output_target(path);
     g_autofree char *folder = g_path_get_dirname(target);
-    if (!is_special(path) && access(folder, W_OK | X_OK) != 0)
+    if (!cli_output_is_special(path) && access(folder, W_OK | X_OK) != 0)
         return complain_errno(path);
     return CLI_DONE;
 }
@@ -105,13 +102,13 @@ cli_output_check(const char *path, const char *const *inputs)
 CliStatus
 cli_output_write(const char *path, const char *text, gsize length)
 {
-    if (is_standard_output(path))
+    if (cli_output_is_standard(path))
         return write_all(STDOUT_FILENO, text, length) ? CLI_DONE
                                                       : complain_errno("standard output");
-    if (is_special(path))
+    if (cli_output_is_special(path))
         return write_special(path, text, length);
     /* Written beside it, synced, then renamed. */
-    g_autofree char *target = target_of(path);
+    g_autofree char *target = cli_output_target(path);
     g_autoptr(GError) error = NULL;
     if (g_file_set_contents_full(target, text, (gssize)length,
                                  G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE, 0666,

@@ -14,6 +14,10 @@ static const char HELP[] =
     "  --jobs N              threads (default: all cores); never changes a result\n"
     "  --format table|json|csv\n"
     "  --output FILE         instead of standard output\n"
+    "  --events FILE         writes all that happens, one JSON object a line\n"
+    "  --capture FILE.pcapng writes the frames of the first replication for packet readers\n"
+    "  --events-of TRAFFIC   only these messages in events and capture (repeatable)\n"
+    "  --capture-at NODE     what this node's radios receive, instead of the air (repeatable)\n"
     "  --quiet               no progress\n"
     "\n"
     "Exit status: 0 done, 2 bad usage or scenario, 3 could not read, write or finish,\n"
@@ -26,10 +30,20 @@ cli_run(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
+    g_auto(CliLogs) logs = {0};
+    const GOptionEntry extra[] = {
+        {.long_name = "events", .arg = G_OPTION_ARG_FILENAME, .arg_data = &logs.events},
+        {.long_name = "capture", .arg = G_OPTION_ARG_FILENAME, .arg_data = &logs.capture},
+        {.long_name = "events-of", .arg = G_OPTION_ARG_FILENAME_ARRAY, .arg_data = &logs.events_of},
+        {.long_name = "capture-at",
+         .arg = G_OPTION_ARG_FILENAME_ARRAY,
+         .arg_data = &logs.capture_at},
+        {NULL},
+    };
     if (!cli_options_read(&options,
                           CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_FORMAT | CLI_TAKES_EVENTS,
-                          NULL, HELP, argc, argv, &status))
+                              CLI_TAKES_FORMAT,
+                          extra, HELP, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "run takes one scenario; see spate run --help");
@@ -48,6 +62,11 @@ cli_run(int argc, char **argv)
             return status;
         g_ptr_array_add(scenarios, scenario);
     }
-    return cli_study("run", (const SpateScenario *const *)scenarios->pdata, names, scenarios->len,
-                     &options);
+    const SpateScenario *const *all = (const SpateScenario *const *)scenarios->pdata;
+    status = cli_logs_check(&logs, all, scenarios->len, &options);
+    if (status == CLI_DONE)
+        status = cli_study("run", all, names, scenarios->len, &options);
+    if (status == CLI_DONE)
+        status = cli_logs_write(&logs, all, names, scenarios->len, &options);
+    return status;
 }

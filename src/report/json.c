@@ -6,23 +6,9 @@
 #include "report/formats.h"
 
 #include "core/time.h"
+#include "report/json-text.h"
 #include "report/numbers.h"
 #include <math.h>
-
-static void
-append_string(GString *text, const char *string)
-{
-    g_string_append_c(text, '"');
-    for (const char *c = string; *c != '\0'; c++) {
-        if (*c == '"' || *c == '\\')
-            g_string_append_printf(text, "\\%c", *c);
-        else if ((unsigned char)*c < 0x20)
-            g_string_append_printf(text, "\\u%04x", (unsigned)*c);
-        else
-            g_string_append_c(text, *c);
-    }
-    g_string_append_c(text, '"');
-}
 
 static void
 append_key(GString *text, const char *key)
@@ -37,7 +23,7 @@ append_dimension(GString *text, const char *key, const char *name)
     if (name == NULL)
         return;
     append_key(text, key);
-    append_string(text, name);
+    spate_append_json_string(text, name);
 }
 
 static void
@@ -59,7 +45,7 @@ static void
 append_names(GString *text, const SpateResultRow *row)
 {
     g_string_append(text, "\"measure\": ");
-    append_string(text, spate_measure_info(row->measure)->name);
+    spate_append_json_string(text, spate_measure_info(row->measure)->name);
     append_dimension(text, "traffic", row->traffic);
     append_dimension(text, "bearer", row->bearer);
     append_dimension(text, "node", row->node);
@@ -72,7 +58,7 @@ append_row(GString *text, const SpateResultRow *row, uint32_t n_replications)
     g_string_append(text, "    {");
     append_names(text, row);
     append_key(text, "unit");
-    append_string(text, spate_measure_info(row->measure)->unit);
+    spate_append_json_string(text, spate_measure_info(row->measure)->unit);
     append_key(text, "mean");
     spate_append_number(text, row->mean);
     append_key(text, "ci95");
@@ -91,7 +77,7 @@ static void
 append_variant(GString *text, const SpateResultVariant *variant, uint32_t n_replications)
 {
     g_string_append(text, "  {\"name\": ");
-    append_string(text, variant->name);
+    spate_append_json_string(text, variant->name);
     g_string_append(text, ", \"measures\": [");
     for (size_t i = 0; i < variant->n_rows; i++) {
         g_string_append(text, i > 0 ? ",\n" : "\n");
@@ -104,7 +90,7 @@ static void
 append_difference(GString *text, const SpateDifference *difference)
 {
     g_string_append(text, "  {\"variant\": ");
-    append_string(text, difference->variant);
+    spate_append_json_string(text, difference->variant);
     append_dimension(text, "versus", difference->versus);
     g_string_append(text, ", ");
     append_names(text, difference->row);
@@ -123,7 +109,7 @@ spate_report_json(GString *text, const SpateResult *result)
     append_dimension(text, "command", result->command);
     append_dimension(text, "version", SPATE_VERSION);
     g_string_append(text, ",\n \"scenario\": {\"title\": ");
-    append_string(text, result->title != NULL ? result->title : "");
+    spate_append_json_string(text, result->title != NULL ? result->title : "");
     append_dimension(text, "sha256", result->sha256);
     g_string_append_printf(text, "}, \"seed\": %" G_GUINT64_FORMAT ", \"replications\": %u",
                            (guint64)result->seed, result->n_replications);

@@ -216,7 +216,7 @@ for command in advise size sweep merge check coverage fit report; do
     ends "$command comes later" 2 "$command" "$tiny"
     holds "... and says so" "$(cat err)" "not supported yet"
 done
-for option in --detail "--report r.html" "--events e.jsonl" "--capture c.pcapng"; do
+for option in --detail "--report r.html"; do
     # shellcheck disable=SC2086 # an option and its value
     ends "run $option comes later" 2 run "$tiny" $option
     holds "... and says so" "$(cat err)" "not supported yet"

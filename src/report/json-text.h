@@ -1,0 +1,9 @@
+/* json-text.h - strings and instants in JSON */
+#pragma once
+
+#include <glib.h>
+
+/* In quotes, with what JSON does not allow in a string escaped; the text is UTF-8. */
+void spate_append_json_string(GString *text, const char *string);
+/* Seconds with nine decimals: exact, where a double would not be. */
+void spate_append_json_time(GString *text, gint64 time_ns);
