@@ -17,7 +17,7 @@ static const char HELP[] =
     "  --events FILE         writes all that happens, one JSON object a line\n"
     "  --capture FILE.pcapng writes the first replication's frames for packet readers\n"
     "  --events-of TRAFFIC   only these messages in events and capture (repeatable)\n"
-    "  --capture-at NODE     what this node's radios receive, not the air (repeatable)\n"
+    "  --capture-at NODE     what this node receives, not the air (repeatable)\n"
     "  --quiet               no progress\n"
     "\n"
     "Exit status: 0 done, 2 bad usage or scenario, 3 could not read, write or finish,\n"
