@@ -156,7 +156,7 @@ END_TEST
 START_TEST(dsss_frames_have_the_overhead_and_the_largest_body_of_the_standard)
 {
     g_autoptr(Reference) rows = reference_read("ieee80211-dsss.csv");
-    int n = 0;
+    int n = 0, sum_bytes = 0;
     for (guint i = 0; i < rows->rows->len; i++) {
         const char *quantity = reference_text(rows, i, "quantity");
         int value = (int)reference_number(rows, i, "value");
@@ -164,11 +164,70 @@ START_TEST(dsss_frames_have_the_overhead_and_the_largest_body_of_the_standard)
             ck_assert_int_eq(spate_radio_dsss.default_overhead_bytes, value);
         else if (strcmp(quantity, "max_body") == 0)
             ck_assert_int_eq(spate_radio_dsss.default_largest_payload_bytes, value);
+        else if (strcmp(reference_text(rows, i, "topic"), "frame") == 0)
+            sum_bytes += value; /* a part of the overhead */
         else
             continue;
         n++;
     }
-    ck_assert_int_eq(n, 2);
+    ck_assert_int_eq(n, 10);
+    ck_assert_int_eq(sum_bytes, spate_radio_dsss.default_overhead_bytes);
+}
+END_TEST
+
+START_TEST(dsss_has_the_rates_of_the_standard_and_two_slower_ones)
+{
+    g_autoptr(Reference) rows = reference_read("ieee80211-dsss.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        if (strcmp(reference_text(rows, i, "topic"), "rate") != 0 ||
+            strcmp(reference_text(rows, i, "unit"), "Mbit/s") != 0)
+            continue;
+        SpateModulation m = {.kind = &spate_radio_dsss, .preamble_ns = 192000};
+        m.rate_bps = (int64_t)(reference_number(rows, i, "value") * 1e6);
+        const char *why = "";
+        ck_assert_msg(m.kind->check(&m, &why), "%s", why);
+        n++;
+    }
+    ck_assert_int_eq(n, 4);
+}
+END_TEST
+
+START_TEST(the_preamble_is_timed_as_published)
+{
+    /* What is fixed here; that 5 symbols are the default of `lock` is the scenario's. */
+    g_autoptr(Reference) rows = reference_read("lora-interference.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        const char *what = reference_text(rows, i, "matrix");
+        if (strcmp(reference_text(rows, i, "record"), "timing") != 0)
+            continue;
+        double symbols = reference_number(rows, i, "value");
+        SpateModulation m = {.kind = &spate_radio_lora,
+                             .centre_hz = 869500000,
+                             .bandwidth_hz = {125000, 1},
+                             .spreading_factor = 7,
+                             .coding_rate_denominator = 5,
+                             .preamble_symbols = 8,
+                             .lock_symbols = 5};
+        int64_t symbol_ns = m.kind->symbol_ns(&m);
+        const char *why = NULL;
+        if (strcmp(what, "sync_and_start_symbols") == 0) {
+            ck_assert_int_eq(m.kind->header_ns(&m),
+                             (int64_t)((8.0 + symbols) * 1e3) * symbol_ns / 1000);
+        } else if (strcmp(what, "preamble_lock") == 0) {
+            m.lock_symbols = (int)symbols;
+            ck_assert_int_eq(m.kind->critical_ns(&m), 3 * symbol_ns);
+        } else {
+            ck_assert_str_eq(what, "preamble_minimum");
+            m.preamble_symbols = (int)symbols;
+            ck_assert(m.kind->check(&m, &why));
+            m.preamble_symbols--;
+            ck_assert(!m.kind->check(&m, &why));
+        }
+        n++;
+    }
+    ck_assert_int_eq(n, 3);
 }
 END_TEST
 
@@ -306,6 +365,8 @@ CHECK_MAIN("airtime", lora_below_1_ghz_takes_the_published_time,
            sf5_and_sf6_take_the_time_of_the_later_chips,
            lora_at_2_4_ghz_takes_the_exact_fraction_rounded, dsss_takes_the_time_of_the_standard,
            dsss_frames_have_the_overhead_and_the_largest_body_of_the_standard,
+           dsss_has_the_rates_of_the_standard_and_two_slower_ones,
+           the_preamble_is_timed_as_published,
            the_critical_part_begins_where_too_little_preamble_is_left,
            offsets_are_rounded_once_and_half_up, rounded_bandwidths_mean_the_exact_ones,
            settings_that_no_radio_has_are_refused_with_a_reason, kinds_are_found_by_their_names)

@@ -113,6 +113,33 @@ START_TEST(the_implied_noise_figures_give_the_published_sensitivities)
 }
 END_TEST
 
+START_TEST(the_default_noise_figure_is_near_what_chips_reach)
+{
+    /* Published less default, in dB.  Below 1 GHz the default is within 2.6 dB (5.1 dB at SF 6). At
+     * 2.4 GHz the chip is 2.8 to 9.5 dB worse: such a bearer needs a `noise-figure` or a
+     * `sensitivity` of its own. */
+    g_autoptr(Reference) rows = reference_read("lora-receiver.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        if (!is(rows, i, "quantity", "sensitivity"))
+            continue;
+        SpateBearer bearer = lora_of_row(rows, i);
+        double worse_db =
+            reference_number(rows, i, "value") - spate_bearer_sensitivity_dbm(&bearer);
+        double least_db = -1.5, most_db = bearer.modulation.spreading_factor == 6 ? 5.1 : 2.6;
+        if (is(rows, i, "chip", "SX1280")) {
+            least_db = 2.8;
+            most_db = 9.5;
+        }
+        ck_assert_msg(worse_db >= least_db && worse_db <= most_db, "row %u: %.2f dB", i + 2,
+                      worse_db);
+        n++;
+    }
+    /* SX1261/2 8, SX1272 21, SX1276 28, SX1280 32 */
+    ck_assert_int_eq(n, 89);
+}
+END_TEST
+
 /* The rate that a row's condition begins with, or 0. */
 static int64_t
 rate_of_row(const Reference *rows, guint i)
@@ -140,6 +167,8 @@ START_TEST(dsss_is_as_sensitive_as_typical_chips)
         } else if (g_str_has_suffix(quantity, "_sensitivity") &&
                    !is(rows, i, "condition", "1 Mbit/s, PER 8 %")) {
             ck_assert_double_eq_tol(spate_bearer_sensitivity_dbm(&bearer), value, 0.03);
+        } else if (strcmp(quantity, "min_sensitivity_required") == 0) {
+            ck_assert_double_lt(spate_bearer_sensitivity_dbm(&bearer), value);
         } else if (strcmp(quantity, "bandwidth") == 0) {
             ck_assert_double_eq(bearer.modulation.kind->bandwidth_hz(&bearer.modulation),
                                 value * 1e6);
@@ -148,7 +177,7 @@ START_TEST(dsss_is_as_sensitive_as_typical_chips)
         }
         n++;
     }
-    ck_assert_int_eq(n, 8);
+    ck_assert_int_eq(n, 9);
 }
 END_TEST
 
@@ -171,8 +200,11 @@ END_TEST
 START_TEST(spreading_factors_protect_as_published)
 {
     g_autoptr(Reference) rows = reference_read("lora-interference.csv");
-    ck_assert_uint_eq(rows->rows->len, 36);
+    int n = 0;
     for (guint i = 0; i < rows->rows->len; i++) {
+        if (!is(rows, i, "matrix", "croce2018_simulation"))
+            continue;
+        n++;
         SpateBearer wanted = lora((int)reference_number(rows, i, "wanted_sf"), 869500000, 125000);
         SpateBearer other =
             lora((int)reference_number(rows, i, "interferer_sf"), 869500000, 125000);
@@ -181,6 +213,53 @@ START_TEST(spreading_factors_protect_as_published)
         ck_assert_double_eq_tol(spate_linear_to_db(found.protection),
                                 reference_number(rows, i, "value"), 1e-9);
     }
+    ck_assert_int_eq(n, 36);
+}
+END_TEST
+
+/* The strongest interferer that a frame withstands, over the frame: what is left of
+ * (I/S) theta + (N/S) theta0 <= 1 with the frame `margin_db` above the sensitivity. */
+static double
+withstood_db(SpateInterference interference, double margin_db)
+{
+    double left = 1.0 - pow(10.0, -margin_db / 10.0);
+    return spate_linear_to_db(left / (interference.share * interference.protection));
+}
+
+START_TEST(interference_beside_noise_is_near_the_rejection_of_the_data_sheets)
+{
+    /* A tone in the channel counts as noise, which is within 1.3 dB of what the data sheets say; a
+     * frame of the same settings is withstood 2 dB better (-4 for -6 dB: the published matrix
+     * stands against the data sheet there). */
+    g_autoptr(Reference) rows = reference_read("lora-receiver.csv");
+    int n = 0;
+    for (guint i = 0; i < rows->rows->len; i++) {
+        double value = reference_number(rows, i, "value");
+        if (is(rows, i, "quantity", "co_channel_rejection_cw")) {
+            SpateBearer wanted = lora_of_row(rows, i), tone = wanted;
+            tone.modulation.bandwidth_hz = (SpateRational){500000, 64};
+            ck_assert_double_eq_tol(
+                withstood_db(spate_bearer_noise_interference(&wanted, &tone), 6.0), value, 1.3);
+        } else if (is(rows, i, "quantity", "co_channel_rejection_lora")) {
+            SpateBearer wanted = lora(9, 869500000, 125000);
+            ck_assert_double_eq_tol(withstood_db(spate_bearer_interference(&wanted, &wanted), 3.0),
+                                    value, 2.0);
+        } else {
+            continue;
+        }
+        n++;
+    }
+    ck_assert_int_eq(n, 9);
+    g_autoptr(Reference) ratios = reference_read("lora-interference.csv");
+    for (guint i = 0; i < ratios->rows->len; i++) {
+        if (!is(ratios, i, "matrix", "same_settings_at_3db_margin"))
+            continue;
+        SpateBearer wanted = lora(9, 869500000, 125000);
+        ck_assert_double_eq_tol(-withstood_db(spate_bearer_interference(&wanted, &wanted), 3.0),
+                                reference_number(ratios, i, "value"), 0.005);
+        n++;
+    }
+    ck_assert_int_eq(n, 10);
 }
 END_TEST
 
@@ -259,7 +338,8 @@ START_TEST(equal_chirp_rates_are_not_orthogonal)
 }
 END_TEST
 
-/* Distance of the tone from the centre, in Hz: "CW at +-1 MHz", "1.5 x BW offset". */
+/* Distance of the tone from the centre, in Hz: "CW at +-1 MHz", "1.5 x BW offset", "CW tone at 1.5
+ * x BW". */
 static double
 offset_of_row(const Reference *rows, guint i)
 {
@@ -267,14 +347,16 @@ offset_of_row(const Reference *rows, guint i)
     double figure;
     if (sscanf(condition, "CW at +-%lf MHz", &figure) == 1)
         return figure * 1e6;
-    ck_assert_int_eq(sscanf(condition, "%lf x BW offset", &figure), 1);
+    if (sscanf(condition, "CW tone at %lf x BW", &figure) != 1)
+        ck_assert_int_eq(sscanf(condition, "%lf x BW offset", &figure), 1);
     return figure * reference_number(rows, i, "bw_hz");
 }
 
 START_TEST(selectivity_follows_from_the_rejection_of_tones)
 {
     /* The wanted signal was 3 dB above the sensitivity, 3 - 20 dB over the noise, so the tone may
-     * equal the noise: share = 20 - 3 - rejection in dB. */
+     * equal the noise: share = 20 - 3 - rejection in dB.  Derived at SF 12; at SF 7 half a dB is
+     * missing. */
     g_autoptr(Reference) rows = reference_read("lora-receiver.csv");
     int n = 0;
     for (guint i = 0; i < rows->rows->len; i++) {
@@ -285,11 +367,12 @@ START_TEST(selectivity_follows_from_the_rejection_of_tones)
         other.modulation.centre_hz += (int64_t)offset_of_row(rows, i);
         double required_db = spate_bearer_required_snr_db(&wanted);
         ck_assert_double_eq_tol(spate_linear_to_db(share(&wanted, &other)),
-                                -required_db - 3.0 - reference_number(rows, i, "value"), 1e-9);
-        ck_assert_double_eq_tol(protection_db(&wanted, &other), -20.0, 1e-9);
+                                -required_db - 3.0 - reference_number(rows, i, "value"),
+                                wanted.modulation.spreading_factor == 12 ? 1e-9 : 0.5 + 1e-9);
+        ck_assert_double_eq_tol(protection_db(&wanted, &other), required_db, 1e-9);
         n++;
     }
-    ck_assert_int_eq(n, 3);
+    ck_assert_int_eq(n, 6);
 }
 END_TEST
 
@@ -450,10 +533,11 @@ END_TEST
 
 CHECK_MAIN("bearer", required_snr_and_sensitivity_are_those_of_the_data_sheets,
            the_implied_noise_figures_give_the_published_sensitivities,
-           dsss_is_as_sensitive_as_typical_chips, the_noise_floor_is_that_of_the_handbook,
-           spreading_factors_protect_as_published, what_the_table_lacks_counts_as_noise,
-           protection_as_given_stands_in_place_of_the_table, equal_chirp_rates_are_not_orthogonal,
-           selectivity_follows_from_the_rejection_of_tones,
+           the_default_noise_figure_is_near_what_chips_reach, dsss_is_as_sensitive_as_typical_chips,
+           the_noise_floor_is_that_of_the_handbook, spreading_factors_protect_as_published,
+           interference_beside_noise_is_near_the_rejection_of_the_data_sheets,
+           what_the_table_lacks_counts_as_noise, protection_as_given_stands_in_place_of_the_table,
+           equal_chirp_rates_are_not_orthogonal, selectivity_follows_from_the_rejection_of_tones,
            between_its_points_selectivity_is_straight_over_the_logarithm,
            noise_in_a_channel_is_never_taken_for_chirps, bands_more_than_100_mhz_apart_do_not_meet,
            dsss_channels_overlap_and_reject_as_in_the_standard,

@@ -4,6 +4,7 @@
 
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -338,19 +339,34 @@ is_in_table(char *const *fields)
     return false;
 }
 
+/* A row that turns a level of ERP ("25 mW ERP = 13.98 dBm ERP") into one of EIRP: by the gain that
+ * lint reckons with. */
+static bool
+is_conversion(char *const *fields)
+{
+    double erp_dbm;
+    if (strcmp(fields[0], "conversion") != 0)
+        return false;
+    ck_assert_int_eq(sscanf(fields[9], "%*d mW ERP = %lf dBm ERP", &erp_dbm), 1);
+    ck_assert_double_eq_tol(erp_dbm + SPATE_DIPOLE_GAIN_DBI, g_ascii_strtod(fields[4], NULL),
+                            0.0051);
+    return true;
+}
+
 /* tests/reference/regulations.csv: its sources stand in its columns. */
 START_TEST(every_limit_that_was_collected_is_in_the_table)
 {
     g_autofree char *path = g_strdup_printf("%s/../reference/regulations.csv", SCENARIO_DIR);
     g_autofree char *text = NULL;
-    size_t n_checked = 0;
+    size_t n_checked = 0, n_converted = 0;
     ck_assert(g_file_get_contents(path, &text, NULL, NULL));
     g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
     for (size_t i = 1; lines[i] != NULL && lines[i][0] != '\0'; i++) {
         const char *line = lines[i];
-        char *fields[8];
+        char *fields[10];
         for (size_t k = 0; k < G_N_ELEMENTS(fields); k++)
             fields[k] = next_field(&line);
+        n_converted += is_conversion(fields);
         if (fields[2][0] != '\0' && fields[4][0] != '\0') {
             ck_assert_msg(is_in_table(fields), "line %zu: %s", i + 1, lines[i]);
             n_checked++;
@@ -361,6 +377,7 @@ START_TEST(every_limit_that_was_collected_is_in_the_table)
     size_t n_rows;
     spate_regulations(&n_rows);
     ck_assert_uint_eq(n_checked, n_rows);
+    ck_assert_uint_eq(n_converted, 5);
 }
 END_TEST
 
