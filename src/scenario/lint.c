@@ -85,55 +85,6 @@ check_nodes(SpateLint *lint)
     }
 }
 
-static bool
-is_open(SpateBounds bounds)
-{
-    return isnan(bounds.above) && isnan(bounds.below);
-}
-
-static bool
-matches_all(const SpateRule *rule)
-{
-    return rule->traffics == NULL && rule->origins == NULL && rule->recipients == NULL &&
-           is_open(rule->size_bytes) && is_open(rule->hops) && is_open(rule->received_dbm) &&
-           rule->occupancy_bearer < 0;
-}
-
-/* Nodes share their rules: a list is looked at once.  What a setting wrote has no line in the file:
- * its owner stands in. */
-static void
-check_rules(SpateLint *lint, GHashTable *seen, const GArray *rules, SpatePlace owner_place,
-            const char *owner)
-{
-    if (rules == NULL || !g_hash_table_add(seen, (gpointer)rules))
-        return;
-    for (guint r = 0; r + 1 < rules->len; r++) {
-        if (!matches_all(&g_array_index(rules, SpateRule, r)))
-            continue;
-        uint32_t line = g_array_index(rules, SpateRule, r + 1).line;
-        SpatePlace place = line == 0 ? owner_place : (SpatePlace){0, (int)line, 1};
-        spate_faults_warn(lint->faults, place, "the first match decides; put it last",
-                          "no message comes to this rule of '%s': the one before matches all",
-                          owner);
-        return;
-    }
-}
-
-static void
-check_all_rules(SpateLint *lint)
-{
-    const SpateScenario *scenario = lint->scenario;
-    g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
-    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        const SpateScenarioNode *node = &scenario->nodes[i];
-        check_rules(lint, seen, node->relay_rules, node->place, "flooding");
-    }
-    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
-        const SpateScenarioCrossing *crossing = &scenario->crossings[i];
-        check_rules(lint, seen, crossing->rules, crossing->place, crossing->name);
-    }
-}
-
 /* The first node of each entry of `nodes:`, by number. */
 static bool *
 first_of_entries(const SpateScenario *scenario)
@@ -153,7 +104,7 @@ spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario
     SpateLint lint = {scenario, faults, is_first};
     check_bearers(&lint);
     check_nodes(&lint);
-    check_all_rules(&lint);
+    spate_lint_rules(&lint);
     spate_lint_links(&lint);
     spate_lint_traffic(&lint);
     spate_lint_regulations(&lint);

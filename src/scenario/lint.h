@@ -25,5 +25,7 @@ bool spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraff
 void spate_lint_links(SpateLint *lint);
 /* Power, duty and frames against common limits. */
 void spate_lint_regulations(SpateLint *lint);
+/* Rules that no message comes to. */
+void spate_lint_rules(SpateLint *lint);
 /* What is offered, and whether it can be sent and received. */
 void spate_lint_traffic(SpateLint *lint);

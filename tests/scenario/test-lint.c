@@ -257,6 +257,93 @@ START_TEST(a_rule_behind_one_that_matches_all_is_told)
 }
 END_TEST
 
+#define FIRST_RULE "        - {when: {from: soil-1}, do: hold-back}\n"
+#define PASS_RULE  "        - {do: pass}\n"
+
+START_TEST(a_rule_that_nothing_fits_is_told)
+{
+    /* moisture has 20 bytes, goes to gate and ridge, and may do 7 hops before the last */
+    static const char *const DEAD[] = {"{traffic: moisture, size: {above: 20 bytes}}",
+                                       "{from: soil, to: soil-2}", "{traffic: talk, from: soil}",
+                                       "{hops: {above: 7}}",
+                                       "{traffic: talk, from: [soil, ridge], to: soil}"};
+    for (size_t i = 0; i < G_N_ELEMENTS(DEAD); i++) {
+        g_autofree char *rules =
+            g_strdup_printf("        - {when: %s, do: hold-back}\n" FIRST_RULE, DEAD[i]);
+        assert_warns(FIRST_RULE, rules, "33:1",
+                     "this rule of 'up' can never match: nothing that is offered fits it");
+    }
+    /* Each of these fits something. */
+    static const char *const ALIVE[] = {"{traffic: moisture, size: {above: 19 bytes}}",
+                                        "{hops: {above: 6}}", "{from: soil, to: ridge}",
+                                        "{traffic: talk, from: ridge}"};
+    for (size_t i = 0; i < G_N_ELEMENTS(ALIVE); i++) {
+        g_autofree char *rules =
+            g_strdup_printf(FIRST_RULE "        - {when: %s, do: hold-back}\n", ALIVE[i]);
+        g_autofree char *text = replaced(CLEAN, FIRST_RULE, rules);
+        g_autofree char *warnings = lint(text);
+        ck_assert_str_eq(warnings, "");
+    }
+}
+END_TEST
+
+/* The gate's own talk does not cross at the gate. */
+START_TEST(a_node_s_own_messages_do_not_count_for_its_rules)
+{
+    assert_warns(FIRST_RULE, FIRST_RULE "        - {when: {from: gate}, do: hold-back}\n", "34:1",
+                 "this rule of 'up' can never match");
+}
+END_TEST
+
+START_TEST(a_rule_hidden_by_an_earlier_one_names_its_line)
+{
+    assert_warns(FIRST_RULE,
+                 "        - {when: {from: soil}, do: hold-back}\n"
+                 "        - {when: {from: [soil-2, soil-3], hops: {below: 3}}, do: pass}\n",
+                 "34:1", "no message comes to this rule of 'up': the one at line 33 takes them");
+    /* By two together: the last of them is named. */
+    assert_warns(
+        FIRST_RULE,
+        "        - {when: {from: [soil-1, soil-2]}, do: hold-back}\n"
+        "        - {when: {from: [soil-3, soil-4]}, do: pass}\n"
+        "        - {when: {traffic: moisture, received-power: {below: -90 dBm}}, do: pass}\n",
+        "35:1", "no message comes to this rule of 'up': the one at line 34 takes them");
+    assert_warns(FIRST_RULE,
+                 "        - {when: {occupancy: {bearer: valley, above: 10 %}}, do: hold-back}\n"
+                 "        - {when: {occupancy: {bearer: valley, above: 20 %}}, do: pass}\n",
+                 "34:1", "the one at line 33 takes them");
+}
+END_TEST
+
+START_TEST(what_hops_and_levels_may_leave_is_not_hidden)
+{
+    static const char *const BEFORE[] = {
+        "{from: soil, hops: {below: 3}}", "{from: soil, received-power: {above: -100 dBm}}",
+        "{occupancy: {bearer: valley, above: 20 %}}", "{from: [soil-1, soil-2, soil-3]}"};
+    for (size_t i = 0; i < G_N_ELEMENTS(BEFORE); i++) {
+        g_autofree char *rules =
+            g_strdup_printf("        - {when: %s, do: hold-back}\n"
+                            "        - {when: {from: soil, hops: {below: 4}}, do: hold-back}\n",
+                            BEFORE[i]);
+        g_autofree char *text = replaced(CLEAN, FIRST_RULE, rules);
+        g_autofree char *warnings = lint(text);
+        ck_assert_str_eq(warnings, "");
+    }
+}
+END_TEST
+
+/* A digest of the gate may have any size, and comes from the gate. */
+START_TEST(where_digests_are_made_sizes_and_origins_are_open)
+{
+    g_autofree char *text =
+        replaced(CLEAN, FIRST_RULE,
+                 "        - {when: {traffic: moisture, size: {above: 20 bytes}}, do: hold-back}\n"
+                 "        - {when: {from: soil}, do: {digest: {every: 5 min}}}\n");
+    g_autofree char *warnings = lint(text);
+    ck_assert_str_eq(warnings, "");
+}
+END_TEST
+
 START_TEST(a_hop_limit_that_forbids_relaying_is_told)
 {
     assert_warns("    relay: [valley]", "    relay: [valley]\n    flooding: {hop-limit: 1}", "16:3",
@@ -404,6 +491,11 @@ main(void)
     tcase_add_test(meaning, more_than_a_radio_may_send_is_told);
     tcase_add_test(meaning, times_after_the_last_offer_are_told);
     tcase_add_test(meaning, a_rule_behind_one_that_matches_all_is_told);
+    tcase_add_test(meaning, a_rule_that_nothing_fits_is_told);
+    tcase_add_test(meaning, a_node_s_own_messages_do_not_count_for_its_rules);
+    tcase_add_test(meaning, a_rule_hidden_by_an_earlier_one_names_its_line);
+    tcase_add_test(meaning, what_hops_and_levels_may_leave_is_not_hidden);
+    tcase_add_test(meaning, where_digests_are_made_sizes_and_origins_are_open);
     tcase_add_test(meaning, a_hop_limit_that_forbids_relaying_is_told);
     tcase_add_test(meaning, unused_things_are_told);
     tcase_add_test(meaning, a_group_in_one_spot_is_told);
