@@ -1,56 +1,75 @@
-/* study.c - replications on threads
+/* study.c - replications of scenarios, and what is kept of them
  *
  * A task is one replication of one scenario.  Tasks are numbered replication by replication, all
  * scenarios of one replication side by side, and handed out in that order: whenever the study
- * stops, what is finished is a prefix of replications (and a few tasks more, which are thrown
- * away).  A task writes to a place of its own, so the threads share nothing but the
+ * stops, what is finished is a prefix of replications (and a few tasks more, which do not
+ * show).  A task writes to a place of its own, so the threads share nothing but the
  * counter of tasks and the worlds, which never change.  What is kept of a task is one value for
- * each row.
+ * each row, and one testimony for each claim.
  */
 #include "study/study.h"
 
+#include "study/pool.h"
 #include "study/run.h"
 #include "study/summary.h"
-#include <pthread.h>
 
 G_DEFINE_QUARK(spate - study - error, spate_study_error)
 
 /* One scenario of the study; the rows are those of its plan. */
 typedef struct {
     const SpateScenario *scenario;
+    const char *name;
     SpateWorld *world;
     SpateMeasureRow *rows;
     size_t n_rows;
+    const SpateClaim *claims;
+    size_t n_claims;
 } Arm;
 
 typedef struct {
-    SpateMeasureValue *values; /* by row of the arm; NULL until the task is finished */
+    SpateMeasureValue *values;   /* by row of the arm; NULL until the task is finished */
+    SpateTestimony *testimonies; /* by claim of the arm; NULL without any */
     GError *error;
 } Task;
 
-typedef struct {
+struct SpateStudy {
     Arm *arms;
     uint32_t n_arms;
-    uint32_t n_replications;
-    Task *tasks; /* [replication * n_arms + arm] */
+    uint32_t n_wanted; /* replications */
+    Task *tasks;       /* [replication * n_arms + arm] */
     uint32_t n_tasks;
-    const SpateStudyOptions *options;
+};
 
-    /* POSIX's, not GLib's: the thread sanitizer knows what these promise. */
-    pthread_mutex_t mutex;
-    pthread_cond_t changed;
-    /* under the mutex */
-    uint32_t next;      /* task to hand out */
-    uint32_t end;       /* tasks from here on are not handed out */
-    uint32_t n_done;    /* finished */
-    uint32_t n_working; /* threads */
-} Study;
+/* ---- lifetime -------------------------------------------------------------------------------- */
 
-static void
-clear_study(Study *study)
+SpateStudy *
+spate_study_new(const SpateScenario *const *scenarios, const char *const *names, size_t n_scenarios,
+                GError **error)
 {
+    g_assert(n_scenarios > 0);
+    g_autoptr(SpateStudy) study = g_new0(SpateStudy, 1);
+    study->n_arms = (uint32_t)n_scenarios;
+    study->arms = g_new0(Arm, n_scenarios);
+    for (size_t i = 0; i < n_scenarios; i++) {
+        Arm *arm = &study->arms[i];
+        arm->scenario = scenarios[i];
+        arm->name = names[i];
+        arm->world = spate_world_new(scenarios[i], error);
+        if (arm->world == NULL)
+            return NULL;
+        arm->rows = spate_measure_rows(spate_world_plan(arm->world), &arm->n_rows);
+    }
+    return g_steal_pointer(&study);
+}
+
+void
+spate_study_free(SpateStudy *study)
+{
+    if (study == NULL)
+        return;
     for (uint32_t i = 0; i < study->n_tasks; i++) {
         g_free(study->tasks[i].values);
+        g_free(study->tasks[i].testimonies);
         g_clear_error(&study->tasks[i].error);
     }
     g_free(study->tasks);
@@ -59,147 +78,110 @@ clear_study(Study *study)
         g_free(study->arms[i].rows);
     }
     g_free(study->arms);
-    pthread_mutex_destroy(&study->mutex);
-    pthread_cond_destroy(&study->changed);
+    g_free(study);
 }
 
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Study, clear_study)
-
-/* Replications that all scenarios have, unless the options say how many. */
-static uint32_t
-replications_wanted(const SpateScenario *const *scenarios, size_t n_scenarios,
-                    const SpateStudyOptions *options)
+void
+spate_study_watch(SpateStudy *study, size_t scenario, const SpateClaim *claims, size_t n_claims)
 {
-    if (options->replications > 0)
-        return options->replications;
-    uint32_t wanted = scenarios[0]->replications;
-    for (size_t i = 1; i < n_scenarios; i++)
-        wanted = MIN(wanted, scenarios[i]->replications);
-    return wanted;
+    g_assert(scenario < study->n_arms && study->n_tasks == 0);
+    study->arms[scenario].claims = claims;
+    study->arms[scenario].n_claims = n_claims;
 }
 
-/* One world for each scenario; all replications share it. */
+const SpateWorld *
+spate_study_world(const SpateStudy *study, size_t scenario)
+{
+    g_assert(scenario < study->n_arms);
+    return study->arms[scenario].world;
+}
+
+/* ---- running --------------------------------------------------------------------------------- */
+
+/* What the pool works on: the tasks of several studies, study by study. */
+typedef struct {
+    const SpateStudyOptions *options;
+    GArray *pending; /* Pending */
+    uint32_t n_before;
+} Round;
+
+typedef struct {
+    SpateStudy *study;
+    uint32_t task;
+} Pending;
+
 static bool
-build_arms(Study *study, const SpateScenario *const *scenarios, GError **error)
+perform(const Round *round, const Arm *arm, uint32_t replication, Task *task)
 {
-    for (uint32_t i = 0; i < study->n_arms; i++) {
-        Arm *arm = &study->arms[i];
-        arm->scenario = scenarios[i];
-        arm->world = spate_world_new(scenarios[i], error);
-        if (arm->world == NULL)
-            return false;
-        arm->rows = spate_measure_rows(spate_world_plan(arm->world), &arm->n_rows);
+    g_autoptr(SpateRun) run = spate_run_new(arm->world, replication, &task->error);
+    if (run == NULL)
+        return false;
+    g_autoptr(SpateWitness) witness = NULL;
+    if (arm->n_claims > 0) {
+        witness = spate_witness_new(spate_world_plan(arm->world), arm->claims, arm->n_claims,
+                                    arm->scenario->warm_up_ns, arm->scenario->duration_ns);
+        SpateObserver observer = spate_witness_observer(witness);
+        spate_run_add_observer(run, &observer);
     }
+    if (!spate_run_go(run, round->options->stop))
+        return false;
+    if (witness != NULL)
+        task->testimonies = spate_witness_testify(witness);
+    task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
     return true;
 }
 
-static bool
-is_stopped(const Study *study)
+static SpateTaskEnd
+perform_pending(gpointer user, uint32_t number)
 {
-    return study->options->stop != NULL && g_atomic_int_get(study->options->stop) != 0;
+    const Round *round = user;
+    const Pending *pending = &g_array_index(round->pending, Pending, number);
+    const SpateStudy *study = pending->study;
+    Task *task = &study->tasks[pending->task];
+    if (perform(round, &study->arms[pending->task % study->n_arms], pending->task / study->n_arms,
+                task))
+        return SPATE_TASK_DONE;
+    return task->error != NULL ? SPATE_TASK_FAILED : SPATE_TASK_STOPPED;
 }
 
-/* Without values and without an error if it was stopped. */
 static void
-perform(Study *study, uint32_t number)
+tell_progress(gpointer user, uint32_t done)
 {
-    const Arm *arm = &study->arms[number % study->n_arms];
-    Task *task = &study->tasks[number];
-    g_autoptr(SpateRun) run = spate_run_new(arm->world, number / study->n_arms, &task->error);
-    if (run == NULL || !spate_run_go(run, study->options->stop))
+    const Round *round = user;
+    if (round->options->progress != NULL)
+        round->options->progress(round->options->user, round->n_before + done,
+                                 round->n_before + round->pending->len);
+}
+
+static void
+want(SpateStudy *study, uint32_t n_replications)
+{
+    g_assert(n_replications > 0 && n_replications <= UINT32_MAX / study->n_arms);
+    if (n_replications <= study->n_wanted)
         return;
-    task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
+    uint32_t n_tasks = n_replications * study->n_arms;
+    study->tasks = g_renew(Task, study->tasks, n_tasks);
+    for (uint32_t i = study->n_tasks; i < n_tasks; i++)
+        study->tasks[i] = (Task){0};
+    study->n_tasks = n_tasks;
+    study->n_wanted = n_replications;
 }
 
-/* A thread: takes one task after the other.  After one that failed, those before it are still
- * finished, so that the error told is always the first, whatever the threads' pace. */
-static void *
-work(void *user)
-{
-    Study *study = user;
-    pthread_mutex_lock(&study->mutex);
-    while (study->next < study->end && !is_stopped(study)) {
-        uint32_t number = study->next++;
-        pthread_mutex_unlock(&study->mutex);
-        perform(study, number);
-        pthread_mutex_lock(&study->mutex);
-        if (study->tasks[number].error != NULL)
-            study->end = MIN(study->end, number);
-        study->n_done += study->tasks[number].values != NULL;
-        pthread_cond_signal(&study->changed);
-    }
-    study->n_working--;
-    pthread_cond_signal(&study->changed);
-    pthread_mutex_unlock(&study->mutex);
-    return NULL;
-}
-
-/* Until no thread works any more; tells progress on the way, without holding up the threads. */
 static void
-watch(Study *study)
+add_pending(Round *round, SpateStudy *study)
 {
-    uint32_t told = 0;
-    pthread_mutex_lock(&study->mutex);
-    while (study->n_working > 0 || study->n_done > told) {
-        if (study->n_done == told) {
-            pthread_cond_wait(&study->changed, &study->mutex);
-            continue;
-        }
-        told = study->n_done;
-        pthread_mutex_unlock(&study->mutex);
-        if (study->options->progress != NULL)
-            study->options->progress(study->options->user, told, study->n_tasks);
-        pthread_mutex_lock(&study->mutex);
+    for (uint32_t i = 0; i < study->n_tasks; i++) {
+        const Pending pending = {study, i};
+        if (study->tasks[i].values != NULL)
+            round->n_before++;
+        else
+            g_array_append_val(round->pending, pending);
     }
-    pthread_mutex_unlock(&study->mutex);
-}
-
-static bool
-start_thread(Study *study, pthread_t *thread)
-{
-    pthread_mutex_lock(&study->mutex);
-    study->n_working++;
-    pthread_mutex_unlock(&study->mutex);
-    if (pthread_create(thread, NULL, work, study) == 0)
-        return true;
-    pthread_mutex_lock(&study->mutex);
-    study->n_working--;
-    pthread_mutex_unlock(&study->mutex);
-    return false;
-}
-
-/* A machine that has no thread to give finishes too, only later. */
-static void
-run_tasks(Study *study)
-{
-    unsigned jobs = study->options->jobs > 0 ? study->options->jobs : g_get_num_processors();
-    jobs = MIN(jobs, study->n_tasks);
-    g_autofree pthread_t *threads = g_new0(pthread_t, jobs);
-    unsigned n_threads = 0;
-    while (n_threads < jobs && start_thread(study, &threads[n_threads]))
-        n_threads++;
-    if (n_threads == 0) {
-        study->n_working = 1;
-        work(study);
-    }
-    watch(study);
-    for (unsigned i = 0; i < n_threads; i++)
-        pthread_join(threads[i], NULL);
-}
-
-/* Replications that all arms have finished, from 0 without a gap. */
-static uint32_t
-replications_finished(const Study *study)
-{
-    uint32_t task = 0;
-    while (task < study->n_tasks && study->tasks[task].values != NULL)
-        task++;
-    return task / study->n_arms;
 }
 
 /* The error of the first task that failed, if any did. */
 static bool
-raise_error(Study *study, GError **error)
+raise_error(const SpateStudy *study, GError **error)
 {
     for (uint32_t i = 0; i < study->n_tasks; i++) {
         if (study->tasks[i].error != NULL) {
@@ -209,6 +191,51 @@ raise_error(Study *study, GError **error)
     }
     return false;
 }
+
+bool
+spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
+                  const SpateStudyOptions *options, GError **error)
+{
+    g_autoptr(GArray) pending = g_array_new(FALSE, FALSE, sizeof(Pending));
+    Round round = {.options = options, .pending = pending};
+    for (size_t i = 0; i < n_studies; i++) {
+        want(studies[i], n_replications[i]);
+        add_pending(&round, studies[i]);
+    }
+    const SpatePool pool = {
+        .n_tasks = pending->len,
+        .perform = perform_pending,
+        .user = &round,
+        .jobs = options->jobs,
+        .stop = options->stop,
+        .progress = tell_progress,
+    };
+    spate_pool_run(&pool);
+    for (size_t i = 0; i < n_studies; i++)
+        if (raise_error(studies[i], error))
+            return false;
+    return true;
+}
+
+uint32_t
+spate_study_n_replications(const SpateStudy *study)
+{
+    uint32_t task = 0;
+    while (task < study->n_tasks && study->tasks[task].values != NULL)
+        task++;
+    return task / study->n_arms;
+}
+
+const SpateTestimony *
+spate_study_testimony(const SpateStudy *study, size_t scenario, uint32_t replication, size_t claim)
+{
+    g_assert(scenario < study->n_arms && claim < study->arms[scenario].n_claims);
+    const Task *task = &study->tasks[replication * study->n_arms + scenario];
+    g_assert(task->testimonies != NULL);
+    return &task->testimonies[claim];
+}
+
+/* ---- summing up ------------------------------------------------------------------------------ */
 
 /* The names of a row; the plan numbers all things that a row is counted by. */
 static void
@@ -226,7 +253,7 @@ name_row(SpateResultRow *named, const SpateMeasureRow *row, const SpatePlan *pla
 }
 
 static void
-fill_row(SpateResultRow *row, const Study *study, uint32_t arm, size_t index, uint32_t n)
+fill_row(SpateResultRow *row, const SpateStudy *study, uint32_t arm, size_t index, uint32_t n)
 {
     bool is_share = spate_measure_info(row->measure)->is_share;
     row->values = g_new(double, n);
@@ -254,12 +281,12 @@ find_summary(const SpateScenario *scenario, const char *name)
 }
 
 static void
-fill_variant(SpateResultVariant *variant, const Study *study, uint32_t number, const char *name,
+fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t number,
              uint32_t n_replications)
 {
     const Arm *arm = &study->arms[number];
-    variant->name = g_strdup(name);
-    variant->summary = g_strdup(find_summary(arm->scenario, name));
+    variant->name = g_strdup(arm->name);
+    variant->summary = g_strdup(find_summary(arm->scenario, arm->name));
     variant->n_rows = arm->n_rows;
     variant->rows = g_new0(SpateResultRow, arm->n_rows);
     for (size_t i = 0; i < arm->n_rows; i++) {
@@ -268,9 +295,10 @@ fill_variant(SpateResultVariant *variant, const Study *study, uint32_t number, c
     }
 }
 
-static SpateResult *
-sum_up(const Study *study, const char *command, const char *const *names, uint32_t n_replications)
+SpateResult *
+spate_study_result(const SpateStudy *study, const char *command)
 {
+    uint32_t n_replications = spate_study_n_replications(study);
     const SpateScenario *first = study->arms[0].scenario;
     SpateResult *result = g_new0(SpateResult, 1);
     result->command = g_strdup(command);
@@ -280,13 +308,28 @@ sum_up(const Study *study, const char *command, const char *const *names, uint32
     result->n_replications = n_replications;
     result->duration_ns = first->duration_ns;
     result->warm_up_ns = first->warm_up_ns;
-    result->interrupted = n_replications < study->n_replications;
+    result->interrupted = n_replications < study->n_wanted;
     result->n_variants = study->n_arms;
     result->variants = g_new0(SpateResultVariant, study->n_arms);
     for (uint32_t i = 0; i < study->n_arms; i++)
-        fill_variant(&result->variants[i], study, i, names[i], n_replications);
+        fill_variant(&result->variants[i], study, i, n_replications);
     spate_summary_add_differences(result);
     return result;
+}
+
+/* ---- all at once ----------------------------------------------------------------------------- */
+
+/* Replications that all scenarios have, unless the options say how many. */
+static uint32_t
+replications_wanted(const SpateScenario *const *scenarios, size_t n_scenarios,
+                    const SpateStudyOptions *options)
+{
+    if (options->replications > 0)
+        return options->replications;
+    uint32_t wanted = scenarios[0]->replications;
+    for (size_t i = 1; i < n_scenarios; i++)
+        wanted = MIN(wanted, scenarios[i]->replications);
+    return wanted;
 }
 
 SpateResult *
@@ -294,29 +337,15 @@ spate_study_run(const char *command, const SpateScenario *const *scenarios,
                 const char *const *names, size_t n_scenarios, const SpateStudyOptions *options,
                 GError **error)
 {
-    g_assert(n_scenarios > 0);
-    g_auto(Study) study = {
-        .n_arms = (uint32_t)n_scenarios,
-        .n_replications = replications_wanted(scenarios, n_scenarios, options),
-        .options = options,
-        .mutex = PTHREAD_MUTEX_INITIALIZER,
-        .changed = PTHREAD_COND_INITIALIZER,
-    };
-    study.arms = g_new0(Arm, study.n_arms);
-    if (!build_arms(&study, scenarios, error))
+    g_autoptr(SpateStudy) study = spate_study_new(scenarios, names, n_scenarios, error);
+    if (study == NULL)
         return NULL;
-    g_assert(study.n_replications > 0 && study.n_replications <= UINT32_MAX / study.n_arms);
-    study.n_tasks = study.end = study.n_replications * study.n_arms;
-    study.tasks = g_new0(Task, study.n_tasks);
-
-    run_tasks(&study);
-    if (raise_error(&study, error))
+    uint32_t n_replications = replications_wanted(scenarios, n_scenarios, options);
+    if (!spate_studies_run(&study, &n_replications, 1, options, error))
         return NULL;
-    uint32_t finished = replications_finished(&study);
-    if (finished == 0) {
-        g_set_error(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED,
-                    "interrupted before the first replication was finished");
-        return NULL;
-    }
-    return sum_up(&study, command, names, finished);
+    if (spate_study_n_replications(study) > 0)
+        return spate_study_result(study, command);
+    g_set_error(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED,
+                "interrupted before the first replication was finished");
+    return NULL;
 }

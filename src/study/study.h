@@ -1,11 +1,14 @@
 /* study.h - replications on threads, and their summary
  *
- * The same scenario, seed and version give the same result for any number of threads.
+ * The same scenario, seed and version give the same result for any number of threads.  A study can
+ * be run further: replications are the same, whether they are run at once or bit by bit.
  */
 #pragma once
 
 #include "scenario/scenario.h"
+#include "scenario/world.h"
 #include "study/result.h"
+#include "study/witness.h"
 
 typedef struct {
     uint32_t replications; /* 0: as the scenarios say, the fewest of them */
@@ -18,11 +21,40 @@ typedef struct {
     gpointer user;
 } SpateStudyOptions;
 
-/* Runs every scenario (named variants of one study) for all replications.  With more than one,
- * differences of each to the first are worked out.  After an interruption, the result holds the
- * replications that all variants have finished, from 0 without a gap; with none finished it is NULL
- * and the error says so. Error domains: scenario and propagation errors (world cannot be built), or
- * SPATE_STUDY_ERROR. */
+typedef struct SpateStudy SpateStudy;
+
+/* Scenarios (named variants of one study) that share their replications' random numbers. Borrows
+ * them and their names; builds a world of each, of which the error tells. */
+SpateStudy *spate_study_new(const SpateScenario *const *scenarios, const char *const *names,
+                            size_t n_scenarios, GError **error);
+void spate_study_free(SpateStudy *study);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStudy, spate_study_free)
+
+/* Before it is run: claims about messages, to be witnessed in every replication; borrowed. */
+void spate_study_watch(SpateStudy *study, size_t scenario, const SpateClaim *claims,
+                       size_t n_claims);
+
+/* Runs all studies side by side until each has that many replications, or the options' `stop` is
+ * set (their `replications` do not matter here).  False if a run failed: the error is that of
+ * the first one. */
+bool spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
+                       const SpateStudyOptions *options, GError **error);
+
+/* Those that all its scenarios have finished, from 0 without a gap. */
+uint32_t spate_study_n_replications(const SpateStudy *study);
+const SpateWorld *spate_study_world(const SpateStudy *study, size_t scenario);
+/* Of a replication that is finished; borrowed. */
+const SpateTestimony *spate_study_testimony(const SpateStudy *study, size_t scenario,
+                                            uint32_t replication, size_t claim);
+/* Of the replications that are finished; with more than one scenario, differences of each to the
+ * first are worked out. */
+SpateResult *spate_study_result(const SpateStudy *study, const char *command);
+
+/* All of it at once: runs every scenario (named variants of one study) for all replications.  With
+ * more than one, differences of each to the first are worked out.  After an interruption, the
+ * result holds the replications that all variants have finished, from 0 without a gap; with none
+ * finished it is NULL and the error says so. Error domains: scenario and propagation errors (world
+ * cannot be built), or SPATE_STUDY_ERROR. */
 SpateResult *spate_study_run(const char *command, const SpateScenario *const *scenarios,
                              const char *const *names, size_t n_scenarios,
                              const SpateStudyOptions *options, GError **error);

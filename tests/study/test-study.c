@@ -203,6 +203,55 @@ START_TEST(progress_reaches_the_end)
 }
 END_TEST
 
+/* Bit by bit, beside another study in the same pool, and with a look at the result in between. */
+START_TEST(a_study_that_goes_on_is_the_same)
+{
+    SpateStudyOptions options = {.jobs = 3};
+    g_autoptr(SpateResult) whole = run_study(&options, NULL);
+    g_autoptr(SpateStudy) one =
+        spate_study_new((const SpateScenario *const *)scenarios, NAMES, 2, NULL);
+    g_autoptr(SpateStudy) other =
+        spate_study_new((const SpateScenario *const *)scenarios, NAMES, 1, NULL);
+    SpateStudy *const studies[] = {other, one};
+
+    ck_assert(spate_studies_run(studies, (const uint32_t[]){1, 2}, 2, &options, NULL));
+    ck_assert_uint_eq(spate_study_n_replications(one), 2);
+    g_autoptr(SpateResult) first = spate_study_result(one, "check");
+    ck_assert(spate_studies_run(studies, (const uint32_t[]){4, 6}, 2, &options, NULL));
+    g_autoptr(SpateResult) last = spate_study_result(one, "check");
+
+    ck_assert_uint_eq(spate_study_n_replications(other), 4);
+    ck_assert_uint_eq(first->n_replications, 2);
+    ck_assert_uint_eq(last->n_replications, 6);
+    assert_same_values(first, whole, 2);
+    assert_same_values(last, whole, 6);
+}
+END_TEST
+
+START_TEST(every_run_has_its_witness)
+{
+    SpateStudyOptions options = {.jobs = 2};
+    g_autoptr(SpateStudy) study =
+        spate_study_new((const SpateScenario *const *)scenarios, NAMES, 2, NULL);
+    /* readings are never on the valley in the base; the open bridge lets them through */
+    const SpateClaim claim = {.kind = SPATE_EXPECT_NEVER_ON, .traffic = 0, .bearer = 0};
+    spate_study_watch(study, 0, &claim, 1);
+    spate_study_watch(study, 1, &claim, 1);
+
+    ck_assert(spate_studies_run(&study, (const uint32_t[]){3}, 1, &options, NULL));
+
+    for (uint32_t i = 0; i < 3; i++) {
+        const SpateTestimony *closed = spate_study_testimony(study, 0, i, 0);
+        const SpateTestimony *open = spate_study_testimony(study, 1, i, 0);
+        ck_assert_uint_gt(closed->n_messages, 0);
+        ck_assert_uint_eq(closed->n_broken, 0);
+        ck_assert_uint_eq(open->n_messages, closed->n_messages);
+        ck_assert_uint_gt(open->n_broken, 0);
+        ck_assert_int_ge(open->at_ns, open->offered_ns);
+    }
+}
+END_TEST
+
 START_TEST(a_run_counts_its_events)
 {
     g_autoptr(SpateWorld) world = spate_world_new(scenarios[0], NULL);
@@ -226,6 +275,8 @@ main(void)
     tcase_add_test(cases, an_interruption_keeps_what_all_variants_have_finished);
     tcase_add_test(cases, stopped_at_once_is_an_error);
     tcase_add_test(cases, progress_reaches_the_end);
+    tcase_add_test(cases, a_study_that_goes_on_is_the_same);
+    tcase_add_test(cases, every_run_has_its_witness);
     tcase_add_test(cases, a_run_counts_its_events);
     Suite *suite = suite_create("study");
     suite_add_tcase(suite, cases);

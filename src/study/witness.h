@@ -1,0 +1,46 @@
+/* witness.h - whether what is claimed of messages held in one run
+ *
+ * An observer.  A claim is about the messages of one traffic that are offered after the warm-up:
+ * each of them comes to a node in time, none of them ever does, none of them is ever sent on a
+ * bearer.  A message is where a digest that carries it is.
+ */
+#pragma once
+
+#include "measure/message-trace.h"
+#include "mesh/observer.h"
+#include "scenario/scenario.h"
+
+/* By numbers of the plan. */
+typedef struct {
+    SpateExpectKind kind; /* REACHES, NEVER_REACHES or NEVER_ON */
+    uint32_t traffic;
+    const uint32_t *from; /* sources, ascending, borrowed; NULL: all */
+    uint32_t n_from;
+    uint32_t node, bearer; /* the one that it is about */
+    int64_t within_ns;     /* REACHES */
+} SpateClaim;
+
+typedef struct {
+    /* Messages that the claim is about.  Left out are those whose time was not yet over when the
+     * run ended, and, for NEVER_REACHES, the node's own. */
+    uint64_t n_messages;
+    uint64_t n_broken; /* of them: those that broke it */
+    /* The first of these, in the order of offers. */
+    SpateMessageWanted first;
+    uint32_t first_number; /* of the message in the run */
+    int64_t offered_ns;
+    int64_t at_ns; /* when it came to the node, or was sent on the bearer; -1: it never came */
+} SpateTestimony;
+
+typedef struct SpateWitness SpateWitness;
+
+/* Borrows the plan and the claims. */
+SpateWitness *spate_witness_new(const SpatePlan *plan, const SpateClaim *claims, size_t n_claims,
+                                int64_t warm_up_ns, int64_t end_ns);
+void spate_witness_free(SpateWitness *witness);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateWitness, spate_witness_free)
+
+SpateObserver spate_witness_observer(SpateWitness *witness);
+
+/* After the run: one for each claim, to be freed with g_free(). */
+SpateTestimony *spate_witness_testify(const SpateWitness *witness);

@@ -1,0 +1,213 @@
+/* test-witness.c - claims about messages, on histories told by hand */
+#include "small-plan.h"
+#include "study/witness.h"
+#include "support/check-main.h"
+
+#define S SPATE_NS_PER_S
+
+static SpateWitness *witness;
+static SpateObserver observer;
+static SpateClaim claim;
+
+static void
+set_up(void)
+{
+    claim = (SpateClaim){.traffic = TALK, .node = TOWER, .bearer = YARD, .within_ns = 5 * S};
+}
+
+/* The warm-up ends after 10 s, the run after 100 s. */
+static void
+listen_for(SpateExpectKind kind)
+{
+    claim.kind = kind;
+    witness = spate_witness_new(&SMALL_PLAN, &claim, 1, 10 * S, 100 * S);
+    observer = spate_witness_observer(witness);
+}
+
+static SpateTestimony
+testimony(void)
+{
+    g_autofree SpateTestimony *testimonies = spate_witness_testify(witness);
+    spate_witness_free(witness);
+    return testimonies[0];
+}
+
+static void
+offer(uint32_t number, uint32_t traffic, uint32_t origin, int64_t now_ns)
+{
+    const SpateMessageFacts message = {.number = number, .traffic = traffic, .origin = origin};
+    observer.offered(observer.self, now_ns, &message);
+}
+
+static void
+arrive(uint32_t number, uint32_t receiver, int64_t now_ns)
+{
+    const SpateFrameFacts frame = {.message = {.number = number}};
+    observer.arrived(observer.self, now_ns, &frame, now_ns, receiver);
+}
+
+static void
+start(uint32_t number, uint32_t radio, int64_t now_ns)
+{
+    const SpateFrameFacts frame = {.message = {.number = number}, .radio = radio};
+    observer.started(observer.self, now_ns, &frame, (SpateAccessWaits){0});
+}
+
+static void
+digest(uint32_t number, uint32_t a, uint32_t b, int64_t now_ns)
+{
+    const SpateMessageFacts made = {.number = number, .traffic = TALK, .origin = GATE};
+    const SpateMessageFacts first = {.number = a}, second = {.number = b};
+    const SpateMessageFacts *const carried[] = {&first, &second};
+    observer.digested(observer.self, now_ns, &made, carried, 2);
+}
+
+START_TEST(a_message_in_time_holds_the_claim)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 20 * S);
+    arrive(0, TOWER_VALLEY, 25 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 1);
+    ck_assert_uint_eq(told.n_broken, 0);
+}
+END_TEST
+
+START_TEST(a_late_one_breaks_it_and_so_does_one_that_never_comes)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 5 * S); /* warm-up: not judged, but counted as the first of its source */
+    offer(1, TALK, GATE, 20 * S);
+    offer(2, READINGS, HUT, 20 * S);
+    offer(3, TALK, HUT, 21 * S);
+    offer(4, TALK, HUT, 30 * S);
+    arrive(1, TOWER_VALLEY, 22 * S);
+    arrive(3, TOWER_VALLEY, 26 * S + 1);
+    arrive(4, GATE_VALLEY, 31 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 3);
+    ck_assert_uint_eq(told.n_broken, 2);
+    ck_assert_uint_eq(told.first.traffic, TALK);
+    ck_assert_uint_eq(told.first.origin, HUT);
+    ck_assert_uint_eq(told.first.offer, 1);
+    ck_assert_uint_eq(told.first_number, 3);
+    ck_assert_int_eq(told.offered_ns, 21 * S);
+    ck_assert_int_eq(told.at_ns, 26 * S + 1);
+}
+END_TEST
+
+START_TEST(a_copy_that_comes_later_does_not_count)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 20 * S);
+    arrive(0, TOWER_VALLEY, 22 * S);
+    arrive(0, TOWER_VALLEY, 60 * S);
+    ck_assert_uint_eq(testimony().n_broken, 0);
+}
+END_TEST
+
+START_TEST(ones_own_message_is_there_at_once)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, TOWER, 20 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 1);
+    ck_assert_uint_eq(told.n_broken, 0);
+}
+END_TEST
+
+START_TEST(the_end_of_the_run_breaks_no_claim)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 95 * S);
+    offer(1, TALK, HUT, 95 * S + 1);
+    offer(2, TALK, HUT, 97 * S);
+    arrive(2, TOWER_VALLEY, 98 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 2);
+    ck_assert_uint_eq(told.n_broken, 1);
+    ck_assert_uint_eq(told.first_number, 0);
+    ck_assert_int_eq(told.at_ns, -1);
+}
+END_TEST
+
+START_TEST(from_narrows_the_sources)
+{
+    const uint32_t sources[] = {GATE, HUT};
+    claim.from = sources;
+    claim.n_from = 2;
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 20 * S);
+    offer(1, TALK, SHED, 20 * S);
+    ck_assert_uint_eq(testimony().n_messages, 1);
+}
+END_TEST
+
+START_TEST(what_arrives_should_never_have)
+{
+    listen_for(SPATE_EXPECT_NEVER_REACHES);
+    offer(0, TALK, TOWER, 20 * S); /* its own */
+    offer(1, TALK, HUT, 20 * S);
+    offer(2, TALK, HUT, 21 * S);
+    arrive(2, TOWER_VALLEY, 40 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 2);
+    ck_assert_uint_eq(told.n_broken, 1);
+    ck_assert_uint_eq(told.first_number, 2);
+    ck_assert_int_eq(told.at_ns, 40 * S);
+}
+END_TEST
+
+START_TEST(a_frame_on_the_bearer_breaks_never_on)
+{
+    listen_for(SPATE_EXPECT_NEVER_ON);
+    offer(0, TALK, HUT, 20 * S);
+    start(0, HUT_VALLEY, 20 * S);
+    offer(1, READINGS, SHED, 21 * S);
+    start(1, SHED_YARD, 21 * S);
+    offer(2, TALK, HUT, 22 * S);
+    start(2, GATE_YARD, 23 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 2);
+    ck_assert_uint_eq(told.n_broken, 1);
+    ck_assert_uint_eq(told.first.offer, 1);
+    ck_assert_int_eq(told.at_ns, 23 * S);
+}
+END_TEST
+
+/* Also in a digest that another digest carries. */
+START_TEST(a_message_is_where_its_digest_is)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 20 * S);
+    offer(1, TALK, HUT, 20 * S);
+    offer(2, TALK, HUT, 20 * S);
+    digest(3, 0, 1, 21 * S);
+    digest(4, 3, 2, 22 * S);
+    arrive(4, TOWER_VALLEY, 24 * S);
+    SpateTestimony told = testimony();
+    ck_assert_uint_eq(told.n_messages, 3);
+    ck_assert_uint_eq(told.n_broken, 0);
+}
+END_TEST
+
+int
+main(void)
+{
+    const TTest *const tests[] = {a_message_in_time_holds_the_claim,
+                                  a_late_one_breaks_it_and_so_does_one_that_never_comes,
+                                  a_copy_that_comes_later_does_not_count,
+                                  ones_own_message_is_there_at_once,
+                                  the_end_of_the_run_breaks_no_claim,
+                                  from_narrows_the_sources,
+                                  what_arrives_should_never_have,
+                                  a_frame_on_the_bearer_breaks_never_on,
+                                  a_message_is_where_its_digest_is};
+    TCase *cases = tcase_create("witness");
+    tcase_add_checked_fixture(cases, set_up, NULL);
+    for (size_t i = 0; i < G_N_ELEMENTS(tests); i++)
+        tcase_add_test(cases, tests[i]);
+    Suite *suite = suite_create("witness");
+    suite_add_tcase(suite, cases);
+    return run_suite(suite);
+}
