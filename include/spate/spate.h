@@ -105,11 +105,15 @@ SPATE_PUBLIC bool spate_model_find_row(const SpateModel *model, const SpateRowNa
 /* What happens in a run.  In brackets: the members of SpateEvent that it fills, beside those of
  * all. */
 typedef enum {
-    SPATE_EVENT_OFFERED,   /* a message, at its source */
+    SPATE_EVENT_OFFERED,   /* a message, at its source [bytes: of payload] */
+    SPATE_EVENT_DIGESTED,  /* `origin` made a message of others [bytes: of payload; carried] */
     SPATE_EVENT_QUEUED,    /* a frame reached a sending queue [frame] */
     SPATE_EVENT_DROPPED,   /* a frame will not be sent [frame, cause] */
     SPATE_EVENT_STARTED,   /* a frame goes on the air [frame, started, waits] */
     SPATE_EVENT_ENDED,     /* a frame left the air [frame, started, hearings] */
+    SPATE_EVENT_ARRIVED,   /* `node` decoded the first copy of a message [frame, started, node] */
+    SPATE_EVENT_DECIDED,   /* ... and decided about sending it on [node, bearer, hops, decision,
+                              crossing, bridge, rule] */
     SPATE_EVENT_REDUNDANT, /* `node` decoded a frame but knew its message [frame, started, node] */
     SPATE_EVENT_DELIVERED, /* a message reached a recipient for the first time [node, hops] */
     SPATE_EVENT_HELD_BACK  /* a crossing refused a message [node, bridge, crossing] */
@@ -131,11 +135,30 @@ typedef enum {
     SPATE_OUTCOME_LOST_BLOCKED    /* drowned by the node's own other radios */
 } SpateOutcome;
 
+#define SPATE_NOBODY UINT32_MAX
+
 typedef struct {
     uint32_t node;
     SpateOutcome outcome;
     double level_dbm;
+    /* Who is to blame for a loss: a node on a bearer, or SPATE_NOBODY (nobody in particular, or
+     * other people's traffic). */
+    uint32_t disturber_node, disturber_bearer;
 } SpateHearing;
+
+/* What a node decided about sending a message on: by its relay on that bearer, or by a crossing. */
+typedef enum {
+    SPATE_DECISION_SEND,
+    SPATE_DECISION_DELAY,    /* a rule: when the channel is quieter */
+    SPATE_DECISION_COLLECT,  /* a rule: in a digest */
+    SPATE_DECISION_NO_RELAY, /* the node does not relay there */
+    SPATE_DECISION_HOP_LIMIT,
+    SPATE_DECISION_IS_WAITING, /* it waits to be sent there already */
+    SPATE_DECISION_HELD_BACK,  /* by a rule, or by `otherwise` */
+    SPATE_DECISION_POLICY      /* of flooding: none, or the draw of probability */
+} SpateDecisionMade;
+
+#define SPATE_WITHOUT_RULE UINT32_MAX
 
 typedef struct {
     SpateEventKind kind;
@@ -161,7 +184,13 @@ typedef struct {
 
     uint32_t node;
     uint32_t bridge;
-    const char *crossing;
+    const char *crossing; /* DECIDED: NULL for the relay */
+
+    SpateDecisionMade decision;
+    uint32_t rule;           /* that matched, from 0, or SPATE_WITHOUT_RULE */
+    uint32_t rule_line;      /* in the scenario file; 0 if it is not from there */
+    const uint32_t *carried; /* numbers of the messages in a digest; live as `hearings` do */
+    size_t n_carried;
 } SpateEvent;
 
 /* Called for each event, in the order of time; must not change anything of the run.  False: stop.

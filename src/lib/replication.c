@@ -15,6 +15,16 @@ G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BUSY == (int)SPATE_RECEPTION_LOST_BUSY);
 G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_SENDING == (int)SPATE_RECEPTION_LOST_SENDING);
 G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BLOCKED == (int)SPATE_RECEPTION_LOST_BLOCKED);
 G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BLOCKED + 1 == (int)SPATE_N_RECEPTIONS);
+G_STATIC_ASSERT((int)SPATE_DECISION_SEND == (int)SPATE_DECIDED_TO_SEND);
+G_STATIC_ASSERT((int)SPATE_DECISION_DELAY == (int)SPATE_DECIDED_TO_DELAY);
+G_STATIC_ASSERT((int)SPATE_DECISION_COLLECT == (int)SPATE_DECIDED_TO_COLLECT);
+G_STATIC_ASSERT((int)SPATE_DECISION_NO_RELAY == (int)SPATE_DECIDED_NO_RELAY);
+G_STATIC_ASSERT((int)SPATE_DECISION_HOP_LIMIT == (int)SPATE_DECIDED_HOP_LIMIT);
+G_STATIC_ASSERT((int)SPATE_DECISION_IS_WAITING == (int)SPATE_DECIDED_IS_WAITING);
+G_STATIC_ASSERT((int)SPATE_DECISION_HELD_BACK == (int)SPATE_DECIDED_BY_RULE);
+G_STATIC_ASSERT((int)SPATE_DECISION_POLICY == (int)SPATE_DECIDED_BY_POLICY);
+G_STATIC_ASSERT((int)SPATE_DECISION_POLICY + 1 == (int)SPATE_N_DECISIONS);
+G_STATIC_ASSERT(SPATE_WITHOUT_RULE == SPATE_NO_RULE);
 
 struct SpateReplication {
     double *values;
@@ -28,6 +38,7 @@ typedef struct {
     const SpatePlan *plan;
     const SpateMedium *medium;
     GArray *hearings; /* SpateHearing, of one frame */
+    GArray *carried;  /* uint32_t, of one digest */
     volatile int stop;
 } Watcher;
 
@@ -35,6 +46,7 @@ static void
 clear_watcher(Watcher *watcher)
 {
     g_clear_pointer(&watcher->hearings, g_array_unref);
+    g_clear_pointer(&watcher->carried, g_array_unref);
 }
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Watcher, clear_watcher)
@@ -78,6 +90,22 @@ static void
 tell_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
 {
     SpateEvent event = event_of_message(SPATE_EVENT_OFFERED, now_ns, message);
+    event.bytes = message->payload_bytes;
+    tell(self, &event);
+}
+
+static void
+tell_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
+              const SpateMessageFacts *const *carried, size_t n_carried)
+{
+    const Watcher *watcher = self;
+    g_array_set_size(watcher->carried, 0);
+    for (size_t i = 0; i < n_carried; i++)
+        g_array_append_val(watcher->carried, carried[i]->number);
+    SpateEvent event = event_of_message(SPATE_EVENT_DIGESTED, now_ns, digest);
+    event.bytes = digest->payload_bytes;
+    event.carried = (const uint32_t *)(const void *)watcher->carried->data;
+    event.n_carried = n_carried;
     tell(self, &event);
 }
 
@@ -106,6 +134,24 @@ tell_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
     tell(self, &event);
 }
 
+static SpateHearing
+hearing_of(const Watcher *watcher, const SpateReception *reception)
+{
+    SpateHearing hearing = {
+        .node = watcher->plan->radios[reception->receiver].node,
+        .outcome = (SpateOutcome)reception->outcome,
+        .level_dbm = spate_medium_level_dbm(watcher->medium, reception->receiver, reception->power),
+        .disturber_node = SPATE_NOBODY,
+        .disturber_bearer = SPATE_NOBODY,
+    };
+    /* Senders beyond the radios are other people's. */
+    if (reception->disturber < watcher->plan->n_radios) {
+        hearing.disturber_node = watcher->plan->radios[reception->disturber].node;
+        hearing.disturber_bearer = watcher->plan->radios[reception->disturber].bearer;
+    }
+    return hearing;
+}
+
 static void
 tell_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
            const SpateReception *receptions, size_t n_receptions)
@@ -113,12 +159,7 @@ tell_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t 
     Watcher *watcher = self;
     g_array_set_size(watcher->hearings, 0);
     for (size_t i = 0; i < n_receptions; i++) {
-        SpateHearing hearing = {
-            .node = watcher->plan->radios[receptions[i].receiver].node,
-            .outcome = (SpateOutcome)receptions[i].outcome,
-            .level_dbm = spate_medium_level_dbm(watcher->medium, receptions[i].receiver,
-                                                receptions[i].power),
-        };
+        SpateHearing hearing = hearing_of(watcher, &receptions[i]);
         g_array_append_val(watcher->hearings, hearing);
     }
     SpateEvent event = event_of_frame(self, SPATE_EVENT_ENDED, now_ns, frame);
@@ -136,6 +177,40 @@ tell_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int6
     SpateEvent event = event_of_frame(self, SPATE_EVENT_REDUNDANT, now_ns, frame);
     event.started_ns = started_ns;
     event.node = watcher->plan->radios[receiver].node;
+    tell(self, &event);
+}
+
+static void
+tell_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+             uint32_t receiver)
+{
+    const Watcher *watcher = self;
+    SpateEvent event = event_of_frame(self, SPATE_EVENT_ARRIVED, now_ns, frame);
+    event.started_ns = started_ns;
+    event.node = watcher->plan->radios[receiver].node;
+    tell(self, &event);
+}
+
+static void
+tell_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+{
+    const Watcher *watcher = self;
+    const SpateCrossing *crossing = decision->crossing;
+    SpateEvent event = event_of_message(SPATE_EVENT_DECIDED, now_ns, decision->message);
+    event.node = watcher->plan->radios[decision->radio].node;
+    event.bearer = watcher->plan->radios[decision->radio].bearer;
+    event.hops = decision->hops;
+    event.decision = (SpateDecisionMade)decision->kind;
+    event.rule = decision->rule;
+    if (crossing != NULL) {
+        event.crossing = crossing->name;
+        event.bridge = crossing->bridge;
+    }
+    if (decision->rule != SPATE_NO_RULE)
+        event.rule_line =
+            (crossing != NULL ? crossing->rules
+                              : watcher->plan->nodes[event.node].relay_rules)[decision->rule]
+                .line;
     tell(self, &event);
 }
 
@@ -165,10 +240,13 @@ attach(Watcher *watcher, SpateRun *run)
 {
     SpateObserver observer = {
         .offered = tell_offered,
+        .digested = tell_digested,
         .queued = tell_queued,
         .dropped = tell_dropped,
         .started = tell_started,
         .ended = tell_ended,
+        .arrived = tell_arrived,
+        .decided = tell_decided,
         .redundant = tell_redundant,
         .delivered = tell_delivered,
         .held_back = tell_held_back,
@@ -176,6 +254,7 @@ attach(Watcher *watcher, SpateRun *run)
     };
     watcher->medium = spate_run_medium(run);
     watcher->hearings = g_array_new(FALSE, FALSE, sizeof(SpateHearing));
+    watcher->carried = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     spate_run_add_observer(run, &observer);
 }
 
@@ -201,7 +280,9 @@ spate_replicate(const SpateModel *model, uint32_t number, SpateWatchFunc watch, 
         .user = user,
         .plan = spate_world_plan(model->world),
     };
-    g_autoptr(SpateRun) run = spate_run_new(model->world, number, &problem);
+    g_autoptr(SpateRun) run = watch != NULL
+                                  ? spate_run_new_with_disturbers(model->world, number, &problem)
+                                  : spate_run_new(model->world, number, &problem);
     if (run == NULL) {
         spate_error_propagate(error, problem);
         return NULL;

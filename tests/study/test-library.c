@@ -97,6 +97,7 @@ typedef struct {
     double messages, deliveries, held_back;
     double started;
     double audible, received;
+    double decoded, refused, blamed;
 } Seen;
 
 static bool
@@ -128,11 +129,26 @@ watch(const SpateEvent *event, gpointer user)
             ck_assert_double_lt(event->hearings[i].level_dbm, 0.0);
             seen->audible += 1.0;
             seen->received += event->hearings[i].outcome == SPATE_OUTCOME_RECEIVED;
+            seen->blamed += event->hearings[i].disturber_node != SPATE_NOBODY;
         }
+        break;
+    case SPATE_EVENT_ARRIVED:
+    case SPATE_EVENT_REDUNDANT:
+        seen->decoded += valley && event->started_ns >= seen->warm_up_ns;
+        break;
+    case SPATE_EVENT_DECIDED:
+        if (event->decision != SPATE_DECISION_HELD_BACK || event->at_ns < seen->warm_up_ns)
+            break;
+        ck_assert_str_eq(event->crossing, "up");
+        ck_assert_uint_eq(event->rule, 0);
+        ck_assert_uint_gt(event->rule_line, 0);
+        seen->refused += 1.0;
+        break;
+    case SPATE_EVENT_DIGESTED:
+        ck_abort_msg("no rule makes digests");
         break;
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_DROPPED:
-    case SPATE_EVENT_REDUNDANT:
         break;
     }
     return true;
@@ -170,6 +186,35 @@ START_TEST(events_and_measures_tell_the_same)
         value(model, run, (SpateRowNames){.measure = "held-back", .bridge = "gate"}),
         seen.held_back);
     ck_assert_double_gt(seen.held_back, 0.0);
+    ck_assert_double_eq(seen.refused, seen.held_back);
+    ck_assert_double_eq(seen.decoded, seen.received);
+    ck_assert_double_gt(seen.blamed, 0.0);
+}
+
+static bool
+count_carried(const SpateEvent *event, gpointer user)
+{
+    double *n_carried = user;
+    if (event->kind == SPATE_EVENT_DIGESTED) {
+        ck_assert_uint_ge(event->n_carried, 1);
+        ck_assert_uint_lt(event->carried[0], event->message);
+        ck_assert_uint_eq(event->bytes, 24 * event->n_carried);
+        *n_carried += (double)event->n_carried;
+    }
+    return true;
+}
+
+START_TEST(digests_tell_what_they_carry)
+{
+    static const char *const set[] = {
+        "bridges.gate.up.rules=[{when: {class: readings}, do: {digest: {every: 1 min}}}]", NULL};
+    g_autoptr(SpateFile) with_digests = spate_file_parse("small", SMALL_SCENARIO, set, NULL);
+    ck_assert_ptr_nonnull(with_digests);
+    g_autoptr(SpateModel) model = spate_model_new(with_digests, NULL, NULL);
+    double n_carried = 0.0;
+    g_autoptr(SpateReplication) run = spate_replicate(model, 0, count_carried, &n_carried, NULL);
+    ck_assert_ptr_nonnull(run);
+    ck_assert_double_gt(n_carried, 50.0);
 }
 END_TEST
 
@@ -268,6 +313,7 @@ main(void)
     tcase_add_test(cases, settings_change_values);
     tcase_add_test(cases, a_model_names_its_parts_in_alphabetical_order);
     tcase_add_test(cases, events_and_measures_tell_the_same);
+    tcase_add_test(cases, digests_tell_what_they_carry);
     tcase_add_test(cases, watching_does_not_change_a_run);
     tcase_add_test(cases, a_watcher_can_stop_the_run);
     tcase_add_test(cases, a_summary_compares_variants);
