@@ -51,7 +51,8 @@ spate_wilson_interval(double k, double n)
     double p = k / n;
     double centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     double half = z / (1.0 + z2 / n) * sqrt(p * (1.0 - p) / n + z2 / (4.0 * n * n));
-    return (SpateInterval){centre - half, centre + half};
+    /* None and all are the ends themselves, which rounding would miss. */
+    return (SpateInterval){k == 0.0 ? 0.0 : centre - half, k == n ? 1.0 : centre + half};
 }
 
 SpateInterval
