@@ -1,0 +1,404 @@
+/* check.c - a scenario file against its own expectations */
+#include "study/check.h"
+
+#include "study/explain.h"
+#include "study/pool.h"
+#include <string.h>
+
+void
+spate_check_free(SpateCheck *check)
+{
+    if (check == NULL)
+        return;
+    spate_study_free(check->study);
+    for (guint i = 0; check->claims != NULL && i < check->scenarios->len; i++)
+        g_array_unref(check->claims[i]);
+    g_free(check->claims);
+    for (guint i = 0; i < check->scenarios->len; i++)
+        if (g_ptr_array_index(check->scenarios, i) != check->base)
+            spate_scenario_free(g_ptr_array_index(check->scenarios, i));
+    spate_scenario_free(check->base);
+    for (size_t i = 0; i < check->n_points; i++)
+        g_free(check->points[i].explanation);
+    g_free(check->points);
+    g_ptr_array_unref(check->names);
+    g_ptr_array_unref(check->scenarios);
+    g_free(check);
+}
+
+/* ---- what they are about --------------------------------------------------------------------- */
+
+static const char *
+or_base(const char *variant)
+{
+    return variant != NULL ? variant : "base";
+}
+
+static bool
+is_chosen(const SpateCheckOptions *options, const SpateExpectation *expectation)
+{
+    return options->variants == NULL ||
+           g_strv_contains(options->variants, or_base(expectation->variant));
+}
+
+static void
+choose_points(SpateCheck *check, const SpateCheckOptions *options)
+{
+    check->points = g_new0(SpateCheckPoint, check->base->n_expectations);
+    for (uint32_t i = 0; i < check->base->n_expectations; i++)
+        if (is_chosen(options, &check->base->expectations[i]))
+            check->points[check->n_points++].expectation = &check->base->expectations[i];
+}
+
+static SpateScenario *
+read_scenario(const SpateScenarioFile *file, const SpateCheckOptions *options, const char *name,
+              GError **error)
+{
+    SpateScenario *scenario = spate_scenario_new(file, name, error);
+    if (scenario != NULL && options->has_seed)
+        scenario->seed = options->seed;
+    return scenario;
+}
+
+/* The number of a scenario of the study; built when it is first asked for.  False with an error. */
+static bool
+find_arm(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
+         const char *variant, uint32_t *arm, GError **error)
+{
+    guint index = 0;
+    const char *name = or_base(variant);
+    if (!g_ptr_array_find_with_equal_func(check->names, name, g_str_equal, &index)) {
+        bool is_base = strcmp(name, "base") == 0;
+        SpateScenario *scenario = is_base ? check->base : read_scenario(file, options, name, error);
+        if (scenario == NULL)
+            return false;
+        index = check->names->len;
+        g_ptr_array_add(check->names, (gpointer)(uintptr_t)name);
+        g_ptr_array_add(check->scenarios, scenario);
+    }
+    *arm = index;
+    return true;
+}
+
+static bool
+find_arms(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
+          GError **error)
+{
+    for (size_t i = 0; i < check->n_points; i++) {
+        SpateCheckPoint *point = &check->points[i];
+        const SpateExpectation *expectation = point->expectation;
+        if (!find_arm(check, file, options, expectation->variant, &point->arm, error))
+            return false;
+        if (expectation->kind == SPATE_EXPECT_CHANGE &&
+            !find_arm(check, file, options, expectation->versus, &point->versus, error))
+            return false;
+    }
+    return true;
+}
+
+/* ---- claims ---------------------------------------------------------------------------------- */
+
+/* Every variant is read with the expectations: names that they use are there. */
+static uint32_t
+find_by_name(const void *things, uint32_t n, size_t size, const char *name)
+{
+    for (uint32_t i = 0; i < n; i++) {
+        const char *const *its = (const void *)((const char *)things + i * size);
+        if (strcmp(*its, name) == 0)
+            return i;
+    }
+    g_assert_not_reached();
+}
+
+static SpateClaim
+claim_of(const SpateExpectation *expectation, const SpateScenario *scenario)
+{
+    G_STATIC_ASSERT(offsetof(SpateScenarioTraffic, name) == 0);
+    G_STATIC_ASSERT(offsetof(SpateScenarioNode, name) == 0);
+    G_STATIC_ASSERT(offsetof(SpateScenarioBearer, name) == 0);
+    G_STATIC_ASSERT(offsetof(SpateScenarioGroup, name) == 0);
+    SpateClaim claim = {.kind = expectation->kind, .within_ns = expectation->within_ns};
+    claim.traffic = find_by_name(scenario->traffics, scenario->n_traffics,
+                                 sizeof(SpateScenarioTraffic), expectation->traffic);
+    if (expectation->node != NULL)
+        claim.node = find_by_name(scenario->nodes, scenario->n_nodes, sizeof(SpateScenarioNode),
+                                  expectation->node);
+    if (expectation->bearer != NULL)
+        claim.bearer = find_by_name(scenario->bearers, scenario->n_bearers,
+                                    sizeof(SpateScenarioBearer), expectation->bearer);
+    if (expectation->from == NULL)
+        return claim;
+    uint32_t group = find_by_name(scenario->groups, scenario->n_groups, sizeof(SpateScenarioGroup),
+                                  expectation->from);
+    claim.from = scenario->groups[group].members;
+    claim.n_from = scenario->groups[group].n_members;
+    return claim;
+}
+
+static bool
+is_claim(const SpateExpectation *expectation)
+{
+    return expectation->kind != SPATE_EXPECT_VALUE && expectation->kind != SPATE_EXPECT_CHANGE;
+}
+
+static void
+make_claims(SpateCheck *check)
+{
+    check->claims = g_new0(GArray *, check->names->len);
+    for (guint i = 0; i < check->names->len; i++)
+        check->claims[i] = g_array_new(FALSE, FALSE, sizeof(SpateClaim));
+    for (size_t i = 0; i < check->n_points; i++) {
+        SpateCheckPoint *point = &check->points[i];
+        if (!is_claim(point->expectation))
+            continue;
+        SpateClaim claim =
+            claim_of(point->expectation, g_ptr_array_index(check->scenarios, point->arm));
+        point->claim = check->claims[point->arm]->len;
+        g_array_append_val(check->claims[point->arm], claim);
+    }
+}
+
+/* ---- making ---------------------------------------------------------------------------------- */
+
+static bool
+make_study(SpateCheck *check, GError **error)
+{
+    check->study =
+        spate_study_new((const SpateScenario *const *)check->scenarios->pdata,
+                        (const char *const *)check->names->pdata, check->names->len, error);
+    if (check->study == NULL)
+        return false;
+    for (guint i = 0; i < check->names->len; i++)
+        spate_study_watch(check->study, i, (const SpateClaim *)(void *)check->claims[i]->data,
+                          check->claims[i]->len);
+    return true;
+}
+
+SpateCheck *
+spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options, GError **error)
+{
+    g_autoptr(SpateCheck) check = g_new0(SpateCheck, 1);
+    check->names = g_ptr_array_new();
+    check->scenarios = g_ptr_array_new();
+    check->base = read_scenario(file, options, "base", error);
+    if (check->base == NULL)
+        return NULL;
+    bool is_given = options->replications > 0;
+    check->n_wanted = is_given ? options->replications : check->base->replications;
+    check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
+    choose_points(check, options);
+    if (!find_arms(check, file, options, error))
+        return NULL;
+    make_claims(check);
+    if (check->n_points > 0 && !make_study(check, error))
+        return NULL;
+    return g_steal_pointer(&check);
+}
+
+/* ---- judging --------------------------------------------------------------------------------- */
+
+static bool
+is_row_of(const SpateResultRow *row, const SpateExpectation *expectation)
+{
+    return strcmp(spate_measure_info(row->measure)->name, expectation->measure) == 0 &&
+           g_strcmp0(row->traffic, expectation->traffic) == 0 &&
+           g_strcmp0(row->bearer, expectation->bearer) == 0 &&
+           g_strcmp0(row->node, expectation->node) == 0 &&
+           g_strcmp0(row->bridge, expectation->bridge) == 0;
+}
+
+const SpateResultRow *
+spate_check_find_row(const SpateResultVariant *variant, const SpateExpectation *expectation)
+{
+    for (size_t i = 0; i < variant->n_rows; i++)
+        if (is_row_of(&variant->rows[i], expectation))
+            return &variant->rows[i];
+    return NULL;
+}
+
+static void
+judge_measure(SpateCheckPoint *point, const SpateResult *result)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    const SpateResultRow *row = spate_check_find_row(&result->variants[point->arm], expectation);
+    const SpateResultRow *versus =
+        is_change ? spate_check_find_row(&result->variants[point->versus], expectation) : row;
+    if (row == NULL || versus == NULL) {
+        point->judgement = spate_judge_missing(SPATE_MISSING_MEASURE);
+        return;
+    }
+    point->unit = spate_measure_info(row->measure)->unit;
+    point->judgement = is_change ? spate_judge_change(row, versus, result->n_replications,
+                                                      expectation->at_least, expectation->at_most)
+                                 : spate_judge_value(row, result->n_replications,
+                                                     expectation->at_least, expectation->at_most);
+}
+
+/* Replications without a message that could be judged tell nothing. */
+static void
+judge_claim(const SpateCheck *check, SpateCheckPoint *point)
+{
+    uint32_t n = 0, n_held = 0;
+    point->n_messages = point->n_broken = 0;
+    point->is_broken = false;
+    for (uint32_t i = 0; i < check->n_replications; i++) {
+        const SpateTestimony *told =
+            spate_study_testimony(check->study, point->arm, i, point->claim);
+        point->n_messages += told->n_messages;
+        point->n_broken += told->n_broken;
+        n += told->n_messages > 0;
+        n_held += told->n_messages > 0 && told->n_broken == 0;
+        if (told->n_broken > 0 && !point->is_broken) {
+            point->is_broken = true;
+            point->replication = i;
+            point->broken = *told;
+        }
+    }
+    point->judgement = spate_judge_share(n_held, n, point->expectation->in_at_least);
+    if (point->is_broken)
+        point->origin = spate_world_plan(spate_study_world(check->study, point->arm))
+                            ->nodes[point->broken.first.origin]
+                            .name;
+}
+
+static void
+judge(SpateCheck *check)
+{
+    check->n_replications = spate_study_n_replications(check->study);
+    if (check->n_replications == 0)
+        return;
+    g_autoptr(SpateResult) result = spate_study_result(check->study, "check");
+    for (size_t i = 0; i < check->n_points; i++) {
+        SpateCheckPoint *point = &check->points[i];
+        if (is_claim(point->expectation))
+            judge_claim(check, point);
+        else
+            judge_measure(point, result);
+    }
+}
+
+/* ---- replications ---------------------------------------------------------------------------- */
+
+static bool
+is_open(const SpateCheck *check)
+{
+    for (size_t i = 0; i < check->n_points; i++) {
+        const SpateJudgement *judgement = &check->points[i].judgement;
+        if (judgement->kind == SPATE_VERDICT_UNDECIDED && judgement->more != SPATE_MORE_NEVER)
+            return true;
+    }
+    return false;
+}
+
+/* Half as many again, as long as more would help.  False if the check is over. */
+static bool
+want_more(SpateCheck *check)
+{
+    if (check->n_wanted >= check->n_at_most || !is_open(check))
+        return false;
+    check->n_wanted =
+        (uint32_t)MIN((uint64_t)check->n_wanted + MAX(check->n_wanted / 2, 1), check->n_at_most);
+    return true;
+}
+
+static bool
+is_stopped(const SpateStudyOptions *options)
+{
+    return options->stop != NULL && g_atomic_int_get(options->stop) != 0;
+}
+
+/* One round: what is wanted of those that are open.  False with an error. */
+static bool
+run_and_judge(GPtrArray *open, const SpateStudyOptions *options, GError **error)
+{
+    g_autofree SpateStudy **studies = g_new(SpateStudy *, open->len);
+    g_autofree uint32_t *wanted = g_new(uint32_t, open->len);
+    for (guint i = 0; i < open->len; i++) {
+        const SpateCheck *check = g_ptr_array_index(open, i);
+        studies[i] = check->study;
+        wanted[i] = check->n_wanted;
+    }
+    if (!spate_studies_run(studies, wanted, open->len, options, error))
+        return false;
+    for (guint i = 0; i < open->len; i++)
+        judge(g_ptr_array_index(open, i));
+    return true;
+}
+
+/* ---- explaining ------------------------------------------------------------------------------ */
+
+/* A point to explain. */
+typedef struct {
+    const SpateCheck *check;
+    SpateCheckPoint *point;
+} Question;
+
+static SpateExplainWanted
+wanted_of(const SpateCheck *check, const SpateCheckPoint *point)
+{
+    static const SpateExplainQuestion QUESTIONS[] = {
+        [SPATE_EXPECT_REACHES] = SPATE_EXPLAIN_NOT_REACHED,
+        [SPATE_EXPECT_NEVER_REACHES] = SPATE_EXPLAIN_REACHED,
+        [SPATE_EXPECT_NEVER_ON] = SPATE_EXPLAIN_SENT_ON,
+    };
+    const SpateClaim *claim =
+        &g_array_index(check->claims[point->arm], SpateClaim, (guint)point->claim);
+    return (SpateExplainWanted){.question = QUESTIONS[claim->kind],
+                                .message = point->broken.first,
+                                .node = claim->node,
+                                .bearer = claim->bearer,
+                                .within_ns = claim->within_ns};
+}
+
+/* The replication ran once before, so it does not fail. */
+static SpateTaskEnd
+explain(gpointer user, uint32_t number)
+{
+    const Question *question = &g_array_index((const GArray *)user, Question, number);
+    SpateCheckPoint *point = question->point;
+    const SpateExplainWanted wanted = wanted_of(question->check, point);
+    point->explanation = spate_explain(spate_study_world(question->check->study, point->arm),
+                                       point->replication, &wanted, NULL);
+    return SPATE_TASK_DONE;
+}
+
+static void
+explain_all(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions *options)
+{
+    g_autoptr(GArray) questions = g_array_new(FALSE, FALSE, sizeof(Question));
+    for (size_t i = 0; i < n_checks; i++) {
+        for (size_t k = 0; k < checks[i]->n_points; k++) {
+            const Question question = {checks[i], &checks[i]->points[k]};
+            if (question.point->is_broken && question.point->judgement.kind != SPATE_VERDICT_PASS)
+                g_array_append_val(questions, question);
+        }
+    }
+    const SpatePool pool = {.n_tasks = questions->len,
+                            .perform = explain,
+                            .user = questions,
+                            .jobs = options->jobs,
+                            .stop = options->stop};
+    spate_pool_run(&pool);
+}
+
+bool
+spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions *options,
+                 GError **error)
+{
+    g_autoptr(GPtrArray) open = g_ptr_array_new();
+    for (size_t i = 0; i < n_checks; i++)
+        if (checks[i]->n_points > 0)
+            g_ptr_array_add(open, checks[i]);
+    while (open->len > 0) {
+        if (!run_and_judge(open, options, error))
+            return false;
+        if (is_stopped(options))
+            break;
+        for (guint i = open->len; i-- > 0;)
+            if (!want_more(g_ptr_array_index(open, i)))
+                g_ptr_array_remove_index(open, i);
+    }
+    explain_all(checks, n_checks, options);
+    return true;
+}

@@ -1,0 +1,78 @@
+/* check.h - a scenario file against its own expectations
+ *
+ * Runs what they are about (the base, or a variant, or two on the same random numbers), in as many
+ * replications as the file says or, where it gives bounds, as the verdicts need.  How
+ * many these are depends on values alone: any number of threads gives the same verdicts.
+ */
+#pragma once
+
+#include "study/expect.h"
+#include "study/study.h"
+
+/* An expectation and what became of it. */
+typedef struct {
+    const SpateExpectation *expectation;
+    SpateJudgement judgement;
+    const char *unit; /* of the measure; NULL for what is claimed of messages */
+    /* What is claimed of messages: over all replications, and the first that broke it. */
+    uint64_t n_messages, n_broken;
+    bool is_broken;
+    uint32_t replication;  /* the first one in which it did not hold */
+    SpateTestimony broken; /* of that replication */
+    const char *origin;    /* name of the source of the message */
+    char *explanation;     /* several lines; NULL if there is none */
+
+    uint32_t arm, versus; /* insides: numbers of scenarios of the study */
+    size_t claim;
+} SpateCheckPoint;
+
+typedef struct {
+    SpateScenario *base;
+    SpateCheckPoint *points; /* in the order of the file */
+    size_t n_points;
+    uint32_t n_replications; /* finished */
+    uint32_t n_wanted;       /* more than these after an interruption */
+
+    uint32_t n_at_most; /* insides */
+    GPtrArray *scenarios, *names;
+    GArray **claims; /* SpateClaim, by scenario */
+    SpateStudy *study;
+} SpateCheck;
+
+typedef struct {
+    const char *const *variants; /* only expectations of these; NULL: all */
+    bool has_seed;
+    uint64_t seed;
+    uint32_t replications; /* 0: as the file says */
+} SpateCheckOptions;
+
+/* Borrows the file; builds the world of each scenario that some expectation is about. */
+SpateCheck *spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
+                            GError **error);
+void spate_check_free(SpateCheck *check);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCheck, spate_check_free)
+
+/* Runs and judges them all, side by side, and explains what messages broke.  After the options'
+ * `stop`, each is judged by the replications that it has finished; one that has none is not
+ * judged.  False if a run failed. */
+bool spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions *options,
+                      GError **error);
+
+/* The row that the expectation is about; NULL if there is none. */
+const SpateResultRow *spate_check_find_row(const SpateResultVariant *variant,
+                                           const SpateExpectation *expectation);
+
+static inline bool
+spate_check_is_judged(const SpateCheck *check)
+{
+    return check->n_points == 0 || check->n_replications > 0;
+}
+
+/* Undecided counts as the mean does, or, if one is strict, as a failure. */
+static inline bool
+spate_check_passes(const SpateCheckPoint *point, bool is_strict)
+{
+    return point->judgement.kind == SPATE_VERDICT_PASS ||
+           (point->judgement.kind == SPATE_VERDICT_UNDECIDED && point->judgement.leans_to_pass &&
+            !is_strict);
+}

@@ -1,0 +1,56 @@
+/* expect.h - whether an expectation is met, from what its replications gave
+ *
+ * A verdict is pass or fail where the 95 % interval lies wholly on one side of the bound, and
+ * undecided where it holds the bound; then the mean says which way it leans.  One
+ * replication has no interval: its verdicts are undecided by nature.
+ *
+ * Changes are judged replication by replication, on the same random numbers: the difference
+ * v - u of variant and versus against a bound in the measure's unit.  A relative bound c is judged
+ * on v - (1 + c) u against 0: exact where an interval of the ratio of two means would be
+ * approximate, and it asks for no more than that these values have a mean.  The interval of
+ * the ratio that is shown holds exactly the bounds that would be undecided (E. C. Fieller,
+ * J. R. Stat. Soc. B 16, 1954).
+ */
+#pragma once
+
+#include "scenario/scenario.h"
+#include "study/result.h"
+
+typedef enum { SPATE_VERDICT_PASS, SPATE_VERDICT_FAIL, SPATE_VERDICT_UNDECIDED } SpateExpectVerdict;
+
+/* Why there was nothing to judge: then the verdict is fail. */
+typedef enum {
+    SPATE_NOTHING_MISSING,
+    SPATE_MISSING_MEASURE,  /* it is not computed, or not of this */
+    SPATE_MISSING_VALUE,    /* in no replication it has one */
+    SPATE_MISSING_BASE,     /* a relative change of what is 0 */
+    SPATE_MISSING_MESSAGES, /* none was offered that could be judged */
+} SpateMissing;
+
+/* Replications that would decide: none would, or more than is worth telling. */
+#define SPATE_MORE_NEVER 0
+#define SPATE_MORE_MANY  UINT32_MAX
+#define SPATE_MORE_MOST  10000
+
+typedef struct {
+    SpateExpectVerdict kind;
+    bool leans_to_pass; /* of undecided: as the mean does */
+    SpateMissing missing;
+    /* What was measured: the value, the difference, the relative change (when every bound is
+     * relative), or the share of the replications in which a claim held. */
+    double mean;        /* NAN where there is none */
+    SpateInterval ci95; /* likewise */
+    uint32_t n;         /* replications (pairs of them) that have a value */
+    uint32_t more;      /* of undecided: further replications that would likely decide */
+} SpateJudgement;
+
+SpateJudgement spate_judge_value(const SpateResultRow *row, uint32_t n_replications,
+                                 SpateExpectBound at_least, SpateExpectBound at_most);
+SpateJudgement spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
+                                  uint32_t n_replications, SpateExpectBound at_least,
+                                  SpateExpectBound at_most);
+/* A claim that held in so many of n replications.  In all of them (in_at_least is 1) is a matter of
+ * fact, and never undecided; the interval says how sure it is of others. */
+SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least);
+/* Fail, for want of something. */
+SpateJudgement spate_judge_missing(SpateMissing missing);
