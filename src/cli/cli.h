@@ -23,6 +23,7 @@ typedef CliStatus (*CliRun)(int argc, char **argv);
 CliStatus cli_run(int argc, char **argv);
 CliStatus cli_compare(int argc, char **argv);
 CliStatus cli_airtime(int argc, char **argv);
+CliStatus cli_check(int argc, char **argv);
 CliStatus cli_links(int argc, char **argv);
 CliStatus cli_lint(int argc, char **argv);
 CliStatus cli_new(int argc, char **argv);
@@ -32,10 +33,12 @@ CliStatus cli_new(int argc, char **argv);
 /* Options that mean the same wherever they apply. */
 enum {
     CLI_TAKES_SEED = 1 << 0,
-    CLI_TAKES_STUDY = 1 << 1, /* --replications, --jobs, and those of results that come later */
+    CLI_TAKES_STUDY = 1 << 1, /* --replications, --jobs */
     CLI_TAKES_SET = 1 << 2,
     CLI_TAKES_VARIANT = 1 << 3,
-    CLI_TAKES_FORMAT = 1 << 4 /* with --output */
+    CLI_TAKES_FORMAT = 1 << 4, /* with --output */
+    CLI_TAKES_OUTPUT = 1 << 5, /* alone: the command has formats of its own */
+    CLI_TAKES_DETAIL = 1 << 6  /* --detail, --report: they come later */
 };
 
 typedef struct {

@@ -109,8 +109,8 @@ cli_compare(int argc, char **argv)
     CliStatus status;
     g_auto(CliOptions) options = {0};
     if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_FORMAT,
+                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
+                              CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
                           NULL, HELP, argc, argv, &status))
         return status;
     if (options.n_arguments == 1)

@@ -74,6 +74,8 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
     if (takes & CLI_TAKES_STUDY) {
         add_entry(entries, "replications", G_OPTION_ARG_FILENAME, &raw->replications);
         add_entry(entries, "jobs", G_OPTION_ARG_FILENAME, &raw->jobs);
+    }
+    if (takes & CLI_TAKES_DETAIL) {
         add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
         add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
     }
@@ -81,10 +83,10 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
         add_entry(entries, "set", G_OPTION_ARG_FILENAME_ARRAY, &raw->set);
     if (takes & CLI_TAKES_VARIANT)
         add_entry(entries, "variant", G_OPTION_ARG_FILENAME_ARRAY, &raw->variants);
-    if (takes & CLI_TAKES_FORMAT) {
+    if (takes & CLI_TAKES_FORMAT)
         add_entry(entries, "format", G_OPTION_ARG_FILENAME, &raw->format);
+    if (takes & (CLI_TAKES_FORMAT | CLI_TAKES_OUTPUT))
         add_entry(entries, "output", G_OPTION_ARG_FILENAME, &raw->output);
-    }
     add_entry(entries, "quiet", G_OPTION_ARG_NONE, &raw->quiet);
     add_entry(entries, "help", G_OPTION_ARG_NONE, &raw->help);
     add_entry(entries, "version", G_OPTION_ARG_NONE, &raw->version);

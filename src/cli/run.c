@@ -41,8 +41,8 @@ cli_run(int argc, char **argv)
         {NULL},
     };
     if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_FORMAT,
+                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
+                              CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
                           extra, HELP, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)

@@ -212,7 +212,7 @@ ends "lint: nothing to lint" 2 lint
 ends "no command" 2
 ends "a command that is none" 2 rnu
 holds "... the nearest" "$(cat err)" "did you mean 'run'?"
-for command in advise size sweep merge check coverage fit report; do
+for command in advise size sweep merge coverage fit report; do
     ends "$command comes later" 2 "$command" "$tiny"
     holds "... and says so" "$(cat err)" "not supported yet"
 done
@@ -264,7 +264,7 @@ is "... leaves none" "$(ls bad.json* 2>/dev/null)" ""
 version=$("$spate" --version)
 holds "version" "$version" "spate "
 is "version of a command" "$("$spate" run --version)" "$version"
-for command in "" new run compare airtime links lint; do
+for command in "" new run compare check airtime links lint; do
     # shellcheck disable=SC2086 # no command at all
     "$spate" $command --help >out
     is "spate $command --help: status" "$?" 0

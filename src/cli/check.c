@@ -1,0 +1,198 @@
+/* check.c - spate check */
+#include "cli/cli.h"
+
+#include "report/check-report.h"
+#include <string.h>
+
+static const char HELP[] =
+    "usage: spate check SCENARIO... [OPTION...]\n"
+    "\n"
+    "Judges each scenario by what it expects of itself, and prints the verdicts in\n"
+    "TAP, with what was measured, and why a message did not arrive. A verdict is\n"
+    "pass, fail, or undecided (the 95 % interval holds the bound), which counts as\n"
+    "the mean does.\n"
+    "\n"
+    "  --strict              undecided is a failure\n"
+    "  --variant NAME        only expectations of this variant (repeatable)\n"
+    "  --set PATH=VALUE      change a value everywhere (repeatable)\n"
+    "  --seed N              another seed than the scenarios'\n"
+    "  --replications N      instead of what the scenarios say, bounds too\n"
+    "  --jobs N              threads (default: all cores); never changes a verdict\n"
+    "  --format tap|junit|json\n"
+    "  --output FILE         instead of standard output\n"
+    "  --quiet               no progress\n"
+    "\n"
+    "Exit status: 0 all expectations are met, 1 one failed, 2 bad usage or scenario\n"
+    "(then nothing is run), 3 could not read, write or finish, 130 interrupted (what\n"
+    "was finished is judged).\n"
+    "\n"
+    "Example: spate check scenarios/*.yaml --format junit --output verdicts.xml\n";
+
+/* What the command works on. */
+typedef struct {
+    GPtrArray *files;  /* SpateScenarioFile */
+    GPtrArray *checks; /* SpateCheck */
+    GPtrArray *names;  /* as shown */
+} Suite;
+
+static void
+suite_init(Suite *suite)
+{
+    suite->files = g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_file_free);
+    suite->checks = g_ptr_array_new_with_free_func((GDestroyNotify)spate_check_free);
+    suite->names = g_ptr_array_new_with_free_func(g_free);
+}
+
+/* Checks borrow their files. */
+static void
+suite_clear(Suite *suite)
+{
+    g_ptr_array_unref(suite->checks);
+    g_ptr_array_unref(suite->files);
+    g_ptr_array_unref(suite->names);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Suite, suite_clear)
+
+static bool
+read_format(const char *text, SpateCheckFormat *format)
+{
+    static const char *const NAMES[] = {"tap", "junit", "json", NULL};
+    *format = SPATE_CHECK_TAP;
+    for (int i = 0; text != NULL; i++) {
+        if (NAMES[i] == NULL) {
+            cli_complain(CLI_USAGE, "--format: '%s' is none of tap, junit, json", text);
+            return false;
+        }
+        if (strcmp(NAMES[i], text) == 0) {
+            *format = (SpateCheckFormat)i;
+            return true;
+        }
+    }
+    return true;
+}
+
+static CliStatus
+add_file(Suite *suite, const char *path, const CliOptions *options)
+{
+    CliStatus status = CLI_DONE;
+    SpateScenarioFile *file = cli_scenario_file(path, options, &status);
+    if (file == NULL)
+        return status;
+    g_ptr_array_add(suite->files, file);
+    for (size_t i = 0; options->variants != NULL && options->variants[i] != NULL; i++) {
+        status = cli_variant_check(file, options->variants[i]);
+        if (status != CLI_DONE)
+            return status;
+    }
+    const SpateCheckOptions wanted = {
+        .variants = (const char *const *)options->variants,
+        .has_seed = options->has_seed,
+        .seed = options->seed,
+        .replications = options->replications,
+    };
+    GError *error = NULL;
+    SpateCheck *check = spate_check_new(file, &wanted, &error);
+    if (check == NULL)
+        return cli_complain_error(error);
+    g_ptr_array_add(suite->checks, check);
+    g_ptr_array_add(suite->names, strcmp(path, "-") == 0 ? g_strdup("standard input")
+                                                         : g_utf8_make_valid(path, -1));
+    return CLI_DONE;
+}
+
+/* All faults of all files are told; with any, nothing is run. */
+static CliStatus
+read_all(Suite *suite, const CliOptions *options)
+{
+    CliStatus worst = CLI_DONE;
+    guint n_inputs = 0;
+    for (guint i = 0; i < options->n_arguments; i++)
+        n_inputs += strcmp(options->arguments[i], "-") == 0;
+    if (options->n_arguments == 0)
+        return cli_complain(CLI_USAGE, "check takes scenarios; see spate check --help");
+    if (n_inputs > 1)
+        return cli_complain(CLI_USAGE, "standard input can be read once only");
+    for (guint i = 0; i < options->n_arguments; i++) {
+        CliStatus status = add_file(suite, options->arguments[i], options);
+        worst = MAX(worst, status);
+    }
+    return worst;
+}
+
+static CliStatus
+run_all(const Suite *suite, const CliOptions *options, bool *is_interrupted)
+{
+    CliProgress progress;
+    cli_progress_init(&progress, options->quiet);
+    const SpateStudyOptions study = {
+        .jobs = options->jobs,
+        .stop = cli_interrupt_flag(),
+        .progress = cli_progress_show,
+        .user = &progress,
+    };
+    GError *error = NULL;
+    bool is_done = spate_checks_run((SpateCheck *const *)suite->checks->pdata, suite->checks->len,
+                                    &study, &error);
+    cli_progress_clear(&progress);
+    *is_interrupted = g_atomic_int_get(study.stop) != 0;
+    return is_done ? CLI_DONE : cli_complain_error(error);
+}
+
+static CliStatus
+write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const char *output)
+{
+    g_autoptr(GString) text = g_string_new(NULL);
+    spate_check_report_append(text, report, format);
+    CliStatus status = cli_output_write(output, text->str, text->len);
+    if (status != CLI_DONE)
+        return status;
+    if (report->is_interrupted)
+        return cli_complain(CLI_INTERRUPTED, "interrupted: judged by what was finished");
+    return spate_check_count(report).n_failed > 0 ? CLI_FAILED : CLI_DONE;
+}
+
+static CliStatus
+check(const CliOptions *options, SpateCheckFormat format, bool is_strict)
+{
+    g_auto(Suite) suite = {0};
+    suite_init(&suite);
+    CliStatus status = read_all(&suite, options);
+    if (status == CLI_DONE)
+        status = cli_output_check(options->output, (const char *const *)options->arguments);
+    bool is_interrupted = false;
+    if (status == CLI_DONE)
+        status = run_all(&suite, options, &is_interrupted);
+    if (status != CLI_DONE)
+        return status;
+    const SpateCheckReport report = {
+        .names = (const char *const *)suite.names->pdata,
+        .checks = (SpateCheck *const *)suite.checks->pdata,
+        .n_checks = suite.checks->len,
+        .is_strict = is_strict,
+        .is_interrupted = is_interrupted,
+    };
+    return write_verdicts(&report, format, options->output);
+}
+
+CliStatus
+cli_check(int argc, char **argv)
+{
+    CliStatus status;
+    g_auto(CliOptions) options = {0};
+    g_autofree char *format_text = NULL;
+    gboolean is_strict = FALSE;
+    SpateCheckFormat format;
+    const GOptionEntry extra[] = {
+        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format_text},
+        {.long_name = "strict", .arg = G_OPTION_ARG_NONE, .arg_data = &is_strict},
+        {NULL},
+    };
+    if (!cli_options_read(&options,
+                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
+                              CLI_TAKES_OUTPUT,
+                          extra, HELP, argc, argv, &status))
+        return status;
+    if (!read_format(format_text, &format))
+        return CLI_USAGE;
+    return check(&options, format, is_strict);
+}

@@ -1,0 +1,315 @@
+/* check-words.c - expectations and verdicts as sentences */
+#include "report/check-words.h"
+
+#include "core/time.h"
+#include "report/numbers.h"
+#include <math.h>
+#include <string.h>
+
+/* ---- quantities ------------------------------------------------------------------------------ */
+
+typedef struct {
+    const char *unit; /* of results */
+    bool is_change;   /* with a sign, and a ratio as it is: in percent it would seem relative */
+    bool is_relative;
+} Scale;
+
+static Scale
+scale_of_bound(const SpateCheckPoint *point, const SpateExpectBound *bound)
+{
+    return (Scale){.unit = point->unit,
+                   .is_change = point->expectation->kind == SPATE_EXPECT_CHANGE,
+                   .is_relative = bound->is_relative};
+}
+
+/* The judgement tells a relative change if no bound is of another kind. */
+static Scale
+scale_of_judgement(const SpateCheckPoint *point)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_relative = (expectation->at_least.is_relative || !expectation->at_least.is_given) &&
+                       (expectation->at_most.is_relative || !expectation->at_most.is_given);
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    return (Scale){
+        .unit = point->unit, .is_change = is_change, .is_relative = is_change && is_relative};
+}
+
+static bool
+is_in_percent(Scale scale)
+{
+    return scale.is_relative ||
+           (!scale.is_change && scale.unit != NULL && strcmp(scale.unit, "ratio") == 0);
+}
+
+static void
+append_unit(GString *text, Scale scale)
+{
+    bool has_word =
+        scale.unit != NULL && strcmp(scale.unit, "1") != 0 && strcmp(scale.unit, "ratio") != 0;
+    if (is_in_percent(scale))
+        g_string_append(text, " %");
+    else if (has_word)
+        g_string_append_printf(text, " %s", scale.unit);
+}
+
+/* As the file says it: not rounded, but for the steps of binary fractions. */
+static void
+append_bound(GString *text, double value, Scale scale)
+{
+    double shown = is_in_percent(scale) ? value * 100.0 : value;
+    if (scale.is_change && shown > 0.0)
+        g_string_append_c(text, '+');
+    spate_append_number(text, rint(shown * 1e9) / 1e9);
+    append_unit(text, scale);
+}
+
+static void
+append_measured(GString *text, double value, double largest, Scale scale)
+{
+    double factor = is_in_percent(scale) ? 100.0 : 1.0;
+    spate_append_fixed(text, value * factor, spate_decimals_for(largest * factor), scale.is_change);
+    append_unit(text, scale);
+}
+
+/* ---- titles ---------------------------------------------------------------------------------- */
+
+static void
+append_measure(GString *text, const SpateExpectation *expectation)
+{
+    g_string_append(text, expectation->measure);
+    if (expectation->traffic != NULL)
+        g_string_append_printf(text, " of %s", expectation->traffic);
+    if (expectation->bearer != NULL)
+        g_string_append_printf(text, " on %s", expectation->bearer);
+    if (expectation->node != NULL)
+        g_string_append_printf(text, " of %s", expectation->node);
+    if (expectation->bridge != NULL)
+        g_string_append_printf(text, " at %s", expectation->bridge);
+    g_string_append(text, expectation->kind == SPATE_EXPECT_CHANGE ? " changes by" : " is");
+}
+
+static void
+append_bounds(GString *text, const SpateCheckPoint *point)
+{
+    const SpateExpectBound *least = &point->expectation->at_least;
+    const SpateExpectBound *most = &point->expectation->at_most;
+    if (least->is_given) {
+        g_string_append(text, " at least ");
+        append_bound(text, least->value, scale_of_bound(point, least));
+    }
+    if (most->is_given) {
+        g_string_append(text, least->is_given ? " and at most " : " at most ");
+        append_bound(text, most->value, scale_of_bound(point, most));
+    }
+    if (point->expectation->kind == SPATE_EXPECT_CHANGE)
+        g_string_append_printf(text, " against %s",
+                               point->expectation->versus != NULL ? point->expectation->versus
+                                                                  : "base");
+}
+
+static void
+append_seconds(GString *text, int64_t time_ns)
+{
+    spate_append_number(text, (double)time_ns / (double)SPATE_NS_PER_S);
+    g_string_append(text, " s");
+}
+
+static void
+append_claim(GString *text, const SpateExpectation *expectation)
+{
+    g_string_append(text, expectation->traffic);
+    if (expectation->from != NULL)
+        g_string_append_printf(text, " from %s", expectation->from);
+    if (expectation->kind == SPATE_EXPECT_REACHES) {
+        g_string_append_printf(text, " reaches %s within ", expectation->node);
+        append_seconds(text, expectation->within_ns);
+    } else if (expectation->kind == SPATE_EXPECT_NEVER_REACHES) {
+        g_string_append_printf(text, " never reaches %s", expectation->node);
+    } else {
+        g_string_append_printf(text, " is never on %s", expectation->bearer);
+    }
+    if (expectation->in_at_least < 1.0) {
+        g_string_append(text, ", in at least ");
+        append_bound(text, expectation->in_at_least, (Scale){.unit = "ratio"});
+        g_string_append(text, " of the replications");
+    }
+}
+
+void
+spate_check_append_title(GString *text, const SpateCheckPoint *point)
+{
+    const SpateExpectation *expectation = point->expectation;
+    if (expectation->variant != NULL && strcmp(expectation->variant, "base") != 0)
+        g_string_append_printf(text, "%s: ", expectation->variant);
+    if (expectation->measure == NULL) {
+        append_claim(text, expectation);
+        return;
+    }
+    append_measure(text, expectation);
+    append_bounds(text, point);
+}
+
+int
+spate_check_line(const SpateCheckPoint *point)
+{
+    return point->expectation->place.origin == 0 ? point->expectation->place.line : 0;
+}
+
+const char *
+spate_check_verdict_word(const SpateCheckPoint *point)
+{
+    switch (point->judgement.kind) {
+    case SPATE_VERDICT_PASS:
+        return "pass";
+    case SPATE_VERDICT_FAIL:
+        return "fail";
+    case SPATE_VERDICT_UNDECIDED:
+        return "undecided";
+    }
+    g_assert_not_reached();
+}
+
+/* ---- findings -------------------------------------------------------------------------------- */
+
+static void
+append_replications(GString *text, uint32_t n)
+{
+    if (n == 1)
+        g_string_append(text, "1 replication");
+    else
+        g_string_append_printf(text, "%u replications", n);
+}
+
+static void
+append_interval(GString *text, const SpateCheckPoint *point, Scale scale)
+{
+    SpateInterval ci95 = point->judgement.ci95;
+    double largest = fmax(fabs(ci95.low), fabs(ci95.high));
+    if (isnan(ci95.low))
+        return;
+    g_string_append(text, " (95 % interval ");
+    append_measured(text, ci95.low, largest, scale);
+    g_string_append(text, " to ");
+    append_measured(text, ci95.high, largest, scale);
+    g_string_append_c(text, ')');
+}
+
+static void
+append_what_decides(GString *text, const SpateJudgement *judgement)
+{
+    if (judgement->kind != SPATE_VERDICT_UNDECIDED)
+        return;
+    if (judgement->n < 2 && judgement->more != SPATE_MORE_NEVER) {
+        g_string_append(text, "; undecided: a single replication has no interval");
+        return;
+    }
+    g_string_append(text, "; undecided: the interval holds the bound, ");
+    if (judgement->more == SPATE_MORE_NEVER)
+        g_string_append(text, "which is the mean itself: more replications would not decide");
+    else if (judgement->more == SPATE_MORE_MANY)
+        g_string_append_printf(text, "and more than %d more replications would be needed to decide",
+                               SPATE_MORE_MOST);
+    else
+        g_string_append_printf(text, "and about %u more would likely decide", judgement->more);
+}
+
+static void
+append_measured_finding(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
+{
+    const SpateJudgement *judgement = &point->judgement;
+    Scale scale = scale_of_judgement(point);
+    g_string_append(text, scale.is_change ? "changed by " : "measured ");
+    append_measured(text, judgement->mean, judgement->mean, scale);
+    append_interval(text, point, scale);
+    g_string_append(text, judgement->n == 1 ? " in " : " over ");
+    append_replications(text, judgement->n);
+    if (judgement->n < check->n_replications)
+        g_string_append_printf(text, " of %u (the others have no value)", check->n_replications);
+    append_what_decides(text, judgement);
+}
+
+static const char *const NO_MESSAGES[] = {
+    [SPATE_EXPECT_REACHES] = "no message was offered after the warm-up, and early enough to tell",
+    [SPATE_EXPECT_NEVER_REACHES] = "no message was offered elsewhere after the warm-up",
+    [SPATE_EXPECT_NEVER_ON] = "no message was offered after the warm-up",
+};
+
+static void
+append_missing(GString *text, const SpateCheckPoint *point)
+{
+    const char *measure = point->expectation->measure;
+    switch (point->judgement.missing) {
+    case SPATE_MISSING_MEASURE:
+        if (strcmp(measure, "radio-energy") == 0)
+            g_string_append(text, "no radio of this node tells its 'supply'");
+        else
+            g_string_append_printf(text, "'%s' is not computed yet", measure);
+        return;
+    case SPATE_MISSING_VALUE:
+        if (g_str_has_prefix(measure, "latency") || g_str_has_prefix(measure, "hops"))
+            g_string_append(text, "nothing was delivered: there is no value to judge");
+        else
+            g_string_append(text, "nothing happened that could be measured");
+        return;
+    case SPATE_MISSING_BASE:
+        g_string_append(text, "it is 0 in what it is compared with: no change is relative to that");
+        return;
+    case SPATE_MISSING_MESSAGES:
+        g_string_append(text, NO_MESSAGES[point->expectation->kind]);
+        return;
+    case SPATE_NOTHING_MISSING:
+        break;
+    }
+    g_assert_not_reached();
+}
+
+/* "; the first: message 3 of soil-1, offered at 1800.000 s in replication 4, came after 7.200 s":
+ * as people count, from 1 */
+static void
+append_first_broken(GString *text, const SpateCheckPoint *point)
+{
+    const SpateTestimony *broken = &point->broken;
+    g_string_append_printf(text, "; the first: message %" G_GUINT64_FORMAT " of %s, offered at ",
+                           (guint64)broken->first.offer + 1, point->origin);
+    spate_append_fixed(text, (double)broken->offered_ns / (double)SPATE_NS_PER_S, 3, FALSE);
+    g_string_append_printf(text, " s in replication %u", point->replication + 1);
+    if (broken->at_ns < 0)
+        return;
+    double after_s = (double)(broken->at_ns - broken->offered_ns) / (double)SPATE_NS_PER_S;
+    g_string_append(text, point->expectation->kind == SPATE_EXPECT_NEVER_ON ? ", was sent after "
+                                                                            : ", came after ");
+    spate_append_fixed(text, after_s, 3, FALSE);
+    g_string_append(text, " s");
+}
+
+static void
+append_claim_finding(GString *text, const SpateCheckPoint *point)
+{
+    const SpateJudgement *judgement = &point->judgement;
+    uint32_t n_held = (uint32_t)lround(judgement->mean * judgement->n);
+    guint64 n_kept = point->n_messages - point->n_broken;
+    g_string_append_printf(text,
+                           "held for %" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " messages, in ",
+                           n_kept, (guint64)point->n_messages);
+    if (n_held == judgement->n && n_held > 1)
+        g_string_append_printf(text, "all %u replications", n_held);
+    else {
+        g_string_append_printf(text, "%u of ", n_held);
+        append_replications(text, judgement->n);
+    }
+    append_interval(text, point, (Scale){.unit = "ratio"});
+    if (point->is_broken)
+        append_first_broken(text, point);
+    append_what_decides(text, judgement);
+}
+
+void
+spate_check_append_finding(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
+{
+    if (point->judgement.missing != SPATE_NOTHING_MISSING)
+        append_missing(text, point);
+    else if (point->expectation->measure == NULL)
+        append_claim_finding(text, point);
+    else
+        append_measured_finding(text, check, point);
+}

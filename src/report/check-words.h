@@ -1,0 +1,19 @@
+/* check-words.h - expectations and verdicts as sentences */
+#pragma once
+
+#include "report/check-report.h"
+
+/* "open: load on valley changes by at least +40 % against base" */
+void spate_check_append_title(GString *text, const SpateCheckPoint *point);
+/* What was measured, and how sure it is; one line without its end. */
+void spate_check_append_finding(GString *text, const SpateCheck *check,
+                                const SpateCheckPoint *point);
+/* The line of the file where the expectation stands; 0: none, it comes from --set. */
+int spate_check_line(const SpateCheckPoint *point);
+/* "pass", "fail" or "undecided" */
+const char *spate_check_verdict_word(const SpateCheckPoint *point);
+
+/* The formats, one file each. */
+void spate_check_report_tap(GString *text, const SpateCheckReport *report);
+void spate_check_report_junit(GString *text, const SpateCheckReport *report);
+void spate_check_report_json(GString *text, const SpateCheckReport *report);

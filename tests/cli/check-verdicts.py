@@ -1,0 +1,262 @@
+#!/usr/bin/env python3
+"""check-verdicts.py SPATE FOLDER - spate check as its users meet it, in TAP
+
+Verdicts follow by hand from verdicts.yaml.  TAP and JUnit are read by readers that are not ours:
+perl's TAP::Parser and python's junitparser; what they check is skipped where they are not
+installed.
+"""
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+
+SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
+PLAN = os.path.join(FOLDER, "verdicts.yaml")
+count = 0
+failures = 0
+
+
+def check(name, good, why=""):
+    global count, failures
+    count += 1
+    failures += not good
+    print(f"{'ok' if good else 'not ok'} {count} - {name}")
+    if not good:
+        print("\n".join(f"# {line}" for line in str(why).splitlines()))
+
+
+def equal(name, got, wanted):
+    check(name, got == wanted, f"got {got!r}, not {wanted!r}")
+
+
+def spate(*arguments):
+    return subprocess.run([SPATE, "check", *arguments], capture_output=True, text=True,
+                          check=False, stdin=subprocess.DEVNULL)
+
+
+def points(text):
+    """Whether each point is ok."""
+    lines = text.splitlines()
+    return [not line.startswith("not") for line in lines if line.startswith(("ok ", "not ok "))]
+
+
+def verdicts(*arguments):
+    """The expectations of the first file, as JSON."""
+    done = spate(*arguments, "--format", "json")
+    return json.loads(done.stdout)["files"][0]
+
+
+# ---- other readers
+
+TAP_READER = """
+use TAP::Parser;
+local $/; my $text = <STDIN>;
+# What is used of version 14 is what 13 has, which is as far as many readers go.
+$text =~ s/^TAP version 14/TAP version 13/ or die "no version";
+my $parser = TAP::Parser->new({tap => $text});
+while (my $result = $parser->next) { printf "%s\\n", $result->type; }
+printf "passed %d of %d, errors %d\\n", scalar $parser->passed, $parser->tests_planned // 0,
+    scalar $parser->parse_errors;
+"""
+
+JUNIT_READER = """
+import sys
+from junitparser import JUnitXml
+suites = JUnitXml.fromfile(sys.argv[1])
+told = (suites.tests, suites.failures, suites.errors, suites.skipped)
+suites.update_statistics()
+assert told == (suites.tests, suites.failures, suites.errors, suites.skipped), told
+for suite in suites:
+    print(suite.name)
+    assert suite.tests == len(list(suite))
+    for case in suite:
+        print(case.classname, case.name, [type(result).__name__ for result in case.result])
+print(*told)
+"""
+
+
+def has(*command):
+    if shutil.which(command[0]) is None:
+        return False
+    return subprocess.run(command, capture_output=True, check=False).returncode == 0
+
+
+def skip(name, why):
+    global count
+    count += 1
+    print(f"ok {count} - {name} # SKIP {why}")
+
+
+def check_tap_reader(text):
+    if not has("perl", "-MTAP::Parser", "-e", "1"):
+        skip("another reader of TAP", "no TAP::Parser")
+        return
+    read = subprocess.run(["perl", "-e", TAP_READER], input=text, capture_output=True, text=True,
+                          check=False)
+    check("another reader of TAP", read.stdout.endswith("passed 7 of 10, errors 0\n"),
+          read.stdout + read.stderr)
+    equal("... reads the diagnostics", read.stdout.count("yaml\n"), 4)
+
+
+def check_junit_reader(path, *parts):
+    if not has("/usr/bin/python3", "-c", "import junitparser"):
+        skip("another reader of JUnit", "no junitparser")
+        return
+    read = subprocess.run(["/usr/bin/python3", "-c", JUNIT_READER, path], capture_output=True,
+                          text=True, check=False)
+    check("another reader of JUnit", all(part in read.stdout for part in parts),
+          read.stdout + read.stderr)
+
+
+# ---- the verdicts
+
+def check_verdicts():
+    done = spate(PLAN)
+    equal("a failed expectation is status 1", done.returncode, 1)
+    equal("nothing on standard error", done.stderr, "")
+    equal("TAP 14", done.stdout.splitlines()[:2], ["TAP version 14", "1..10"])
+    equal("the verdicts", points(done.stdout),
+          [True, True, True, False, False, True, False, True, True, True])
+    check("a description with file and line",
+          f"not ok 4 - {PLAN}:38: latency-p95 of down is at most 1 s\n" in done.stdout, done.stdout)
+    check("nothing was delivered", "nothing was delivered" in done.stdout)
+    check("the explanation names the rule's line",
+          f"the rule at {PLAN}:17 (hold-back)" in done.stdout, done.stdout)
+    check("a change", f"ok 9 - {PLAN}:43: free: transmissions of down changes by at least +90 % "
+          "against base" in done.stdout, done.stdout)
+    check_tap_reader(done.stdout)
+    return done.stdout
+
+
+def check_numbers():
+    found = verdicts(PLAN)["expectations"]
+    equal("undecided, and never decided: always is not sure",
+          [found[0][key] for key in ("verdict", "ok", "mean", "n", "more")],
+          ["undecided", True, 1, 4, None])
+    # Wilson's interval of 12 of 12 begins at 12 / (12 + 1.96^2)
+    check("the interval of 12 of 12", abs(found[1]["ci95"][0] - 12 / (12 + 1.959964**2)) < 1e-6)
+    equal("messages that broke a claim", (found[4]["messages"], found[4]["broken"]), (8, 8))
+    equal("the first of them", found[4]["first_broken"],
+          {"replication": 1, "origin": "east", "offer": 1, "message": 1, "offered_s": 180,
+           "at_s": None})
+    equal("sent at once", found[6]["first_broken"]["at_s"], 120)
+    equal("a change by as much again", (found[8]["mean"], found[8]["ci95"]), (1, [1, 1]))
+    equal("claims in all replications", (found[5]["verdict"], found[5]["mean"]), ("pass", 1))
+
+
+def check_options(text):
+    equal("the same bytes for any number of jobs", spate(PLAN, "--jobs", "1").stdout, text)
+    equal("... of which are more than one", spate(PLAN, "--jobs", "3").stdout, text)
+    done = spate(PLAN, "--variant", "free")
+    equal("one variant", (done.returncode, points(done.stdout)), (0, [True, True]))
+    equal("strict", points(spate(PLAN, "--strict").stdout)[0], False)
+    alone = verdicts(PLAN, "--replications", "1")["expectations"]
+    equal("one replication is undecided",
+          [(one["verdict"], one["ok"]) for one in (alone[0], alone[3], alone[5])],
+          [("undecided", True), ("fail", False), ("pass", True)])
+    done = spate(PLAN, "--set", "expect=[]")
+    equal("no expectations", (done.returncode, done.stdout.splitlines()[1]),
+          (0, f"1..0 # SKIP no expectations in {PLAN}"))
+    done = spate(PLAN, "--set", "expect=[{traffic: down, never-on: valley}]")
+    check("an expectation of the command line",
+          f"not ok 1 - {PLAN} with --set: down is never on valley\n" in done.stdout, done.stdout)
+    done = spate(PLAN, "--set", "expect=[{traffic: down, from: west, never-on: valley}]")
+    check("a claim about nothing fails", done.returncode == 1 and
+          "no message was offered after the warm-up" in done.stdout, done.stdout)
+    equal("another seed", verdicts(PLAN, "--seed", "9")["seed"], 9)
+
+
+def check_bounds():
+    """3 n of 3 n begins at 3 n / (3 n + 3.84): 95 % takes 25 replications.  Half as many again each
+    time: 2, 3, 4, 6, 9, 13, 19, 28."""
+    more = ["--set", "expect=[{measure: delivery, traffic: up, at-least: 95 %}]", "--set"]
+    enough = verdicts(PLAN, *more, "run.replications={at-least: 2, at-most: 100}")
+    equal("as many replications as the verdicts need",
+          (enough["replications"], enough["expectations"][0]["verdict"]), (28, "pass"))
+    few = verdicts(PLAN, *more, "run.replications={at-least: 2, at-most: 20}")
+    equal("at most so many", (few["replications"], few["expectations"][0]["verdict"],
+                              few["expectations"][0]["more"]), (20, "undecided", 5))
+    given = verdicts(PLAN, *more, "run.replications={at-least: 2, at-most: 20}",
+                     "--replications", "3")
+    equal("unless it is said how many", given["replications"], 3)
+    broken = verdicts(PLAN, "--set", "run.replications={at-least: 2, at-most: 99}", "--set",
+                      "expect=[{traffic: down, reaches: west, within: 5 s}]")
+    equal("what is decided needs no more", broken["replications"], 2)
+
+
+# ---- files
+
+def check_files(work):
+    odd = os.path.join(work, "a&b<c> #1.yaml")
+    shutil.copy(PLAN, odd)
+    done = spate(odd, PLAN)
+    check("files after one another", "\nok 11 - " in done.stdout and "1..20\n" in done.stdout)
+    check("marks that mean something are escaped", "a&b<c> \\#1.yaml:35: " in done.stdout)
+    junit = os.path.join(work, "v.xml")
+    done = spate(odd, PLAN, "--set", "expect.6=" + "{traffic: up, never-reaches: west}", "--format",
+                 "junit", "--output", junit)
+    equal("JUnit into a file", (done.returncode, done.stdout), (1, ""))
+    check_junit_reader(junit, "20 6 0 0\n", f"{odd}\n", "--set: up never reaches west ['Failure']",
+                       "line 43: free: transmissions of down changes by at least +90 % against base")
+    done = spate(PLAN, os.path.join(FOLDER, "tiny.yaml"), "--format", "junit", "--output", junit)
+    check_junit_reader(junit, "11 3 0 1\n", "expectations ['Skipped']")
+    done = spate(PLAN, os.path.join(FOLDER, "tiny.yaml"))
+    check("a file without expectations", done.stdout.endswith("tiny.yaml # SKIP no expectations\n"
+          "# 7 passed, 3 failed; 1 of them undecided\n"), done.stdout)
+
+
+def fails(name, wanted, part, work, *arguments):
+    output = os.path.join(work, "none.tap")
+    done = spate(*arguments, "--output", output)
+    equal(name, (done.returncode, done.stdout, os.path.exists(output)), (wanted, "", False))
+    check("... and says why", part in done.stderr, done.stderr)
+
+
+def check_errors(work):
+    bad = os.path.join(work, "bad.yaml")
+    fails("an unknown measure", 2, "did you mean 'delivery'?", work, PLAN, "--set",
+          "expect=[{measure: deliverd, traffic: up, at-least: 1 %}]")
+    fails("a bound in the wrong unit", 2, "ns, us, ms, s, min, h or day", work, PLAN, "--set",
+          "expect=[{measure: latency-mean, traffic: up, at-most: 3 km}]")
+    fails("a variant that does not exist", 2, "there is no variant 'fre'", work, PLAN, "--set",
+          "expect=[{variant: fre, measure: load, bearer: valley, at-most: 1}]")
+    fails("a variant that does not exist, as an option", 2, "did you mean 'free'?", work, PLAN,
+          "--variant", "fre")
+    with open(PLAN, encoding="utf-8") as good, open(bad, "w", encoding="utf-8") as written:
+        written.write(good.read().replace("within", "wthin"))
+    fails("a bad file among good ones", 2, "unknown key 'wthin'", work, PLAN, bad)
+    fails("a file that is not there", 3, "cannot be read", work, PLAN, bad + "x")
+    fails("no files", 2, "check takes scenarios", work)
+    fails("standard input twice", 2, "once only", work, "-", "-")
+    fails("another format", 2, "none of tap, junit, json", work, PLAN, "--format", "csv")
+    done = spate(PLAN, "--output", os.path.join(work, "nowhere", "v.tap"))
+    equal("a folder that is not there", done.returncode, 3)
+
+
+def check_interruption():
+    with subprocess.Popen([SPATE, "check", PLAN, PLAN, "--replications", "1000000"],
+                          stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        time.sleep(1)
+        process.send_signal(signal.SIGINT)
+        out, err = process.communicate(timeout=100)
+    equal("an interruption is status 130", process.returncode, 130)
+    check("... and said", "interrupted" in err, err)
+    check("what was finished is judged", len(points(out)) == 10, out)
+    check("what was not is told", "Bail out! interrupted: 1 of 2 files were not judged" in out, out)
+
+
+with tempfile.TemporaryDirectory() as folder:
+    whole = check_verdicts()
+    check_numbers()
+    check_options(whole)
+    check_bounds()
+    check_files(folder)
+    check_errors(folder)
+    check_interruption()
+print(f"1..{count}")
+sys.exit(failures > 0)
