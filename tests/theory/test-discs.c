@@ -41,6 +41,13 @@ run_square(int count, double range_m, const char *from, const char *relay, uint3
     return judge_run(text, replications);
 }
 
+/* Larger graphs take long: with THEORY_LONG set only. */
+static bool
+is_for_today(double nodes, double most_nodes)
+{
+    return nodes <= most_nodes || g_getenv("THEORY_LONG") != NULL;
+}
+
 START_TEST(nodes_in_a_square_have_the_mean_degree_with_borders)
 {
     /* Audible pairs for each frame, one frame from each node: its degree. */
@@ -49,7 +56,8 @@ START_TEST(nodes_in_a_square_have_the_mean_degree_with_borders)
     FOR_ROWS(rows, i, "rgg")
     {
         int nodes = (int)reference_input(rows, i, "nodes");
-        if (strcmp(reference_text(rows, i, "quantity"), "mean_degree") != 0)
+        if (strcmp(reference_text(rows, i, "quantity"), "mean_degree") != 0 ||
+            !is_for_today(nodes, 500.0))
             continue;
         uint32_t replications = nodes > 1000 ? 5 : nodes > 100 ? 10 : 100;
         g_autoptr(SpateResult) result = run_square(
@@ -62,7 +70,7 @@ START_TEST(nodes_in_a_square_have_the_mean_degree_with_borders)
         judge_values(&claim, degree, audible->n);
         n++;
     }
-    ck_assert_int_eq(n, 9);
+    ck_assert_int_eq(n, is_for_today(2000.0, 500.0) ? 9 : 8);
 }
 END_TEST
 
@@ -75,13 +83,6 @@ mean_of(const double *values, uint32_t n)
     return sum / n;
 }
 
-/* With THEORY_LONG set, more nodes as well. */
-static bool
-is_for_today(double nodes)
-{
-    return nodes <= 100.0 || g_getenv("THEORY_LONG") != NULL;
-}
-
 START_TEST(a_flood_reaches_all_as_often_as_the_random_graph_is_connected)
 {
     g_autoptr(Reference) rows = reference_read("queueing-and-access.csv");
@@ -89,7 +90,7 @@ START_TEST(a_flood_reaches_all_as_often_as_the_random_graph_is_connected)
     FOR_ROWS(rows, i, "rgg")
     {
         if (strcmp(reference_text(rows, i, "quantity"), "probability_connected") != 0 ||
-            !is_for_today(reference_input(rows, i, "nodes")))
+            !is_for_today(reference_input(rows, i, "nodes"), 100.0))
             continue;
         g_autoptr(SpateResult) result =
             run_square((int)reference_input(rows, i, "nodes"),
@@ -109,7 +110,7 @@ START_TEST(a_flood_reaches_all_as_often_as_the_random_graph_is_connected)
         }
         n++;
     }
-    ck_assert_int_eq(n, is_for_today(500.0) ? 8 : 5);
+    ck_assert_int_eq(n, is_for_today(500.0, 100.0) ? 8 : 5);
 }
 END_TEST
 
@@ -139,12 +140,12 @@ static void
 judge_coverage(const Reference *rows, guint i, int n_relays, const char *place)
 {
     g_autofree char *text = coverage_text(n_relays, place);
-    g_autoptr(SpateResult) result = judge_run(text, 300);
+    g_autoptr(SpateResult) result = judge_run(text, 220);
     const SpateResultRow *row = judge_row(result, "delivery", "news", NULL);
     g_autofree double *added = g_new(double, row->n);
     for (uint32_t r = 0; r < row->n; r++)
         added[r] = 1.0 - row->values[r];
-    JudgeClaim claim = claim_of_row(rows, i, "area that a relay adds", "share of its disc", 0.035);
+    JudgeClaim claim = claim_of_row(rows, i, "area that a relay adds", "share of its disc", 0.045);
     judge_values(&claim, added, row->n);
 }
 
