@@ -61,14 +61,17 @@ give_back(SpateDigests *digests, uint32_t index)
     digests->first_free = index;
 }
 
-/* Of the rule and the traffic at the node; NO_DIGEST if none is open. */
+/* Of the rule and the traffic on a radio: a node may ask the same rules of what it relays on each
+ * of its radios.  NO_DIGEST if none is open. */
 static uint32_t
-find(const SpateDigests *digests, uint32_t node, const SpateRule *rule, uint32_t traffic)
+find(const SpateDigests *digests, const SpateArrival *arrival, uint32_t radio,
+     const SpateRule *rule)
 {
-    uint32_t index = digests->first_of[node];
+    uint32_t index = digests->first_of[arrival->node];
     while (index != NO_DIGEST) {
         const OpenDigest *digest = digest_at(digests, index);
-        if (digest->rule == rule && digest->traffic == traffic)
+        if (digest->rule == rule && digest->radio == radio &&
+            digest->traffic == arrival->facts->traffic)
             return index;
         index = digest->next;
     }
@@ -193,7 +196,7 @@ void
 spate_mesh_collect(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio,
                    const SpateRule *rule)
 {
-    uint32_t index = find(mesh->digests, arrival->node, rule, arrival->facts->traffic);
+    uint32_t index = find(mesh->digests, arrival, radio, rule);
     if (index != NO_DIGEST && !has_room(mesh, digest_at(mesh->digests, index), arrival)) {
         close_digest(mesh, index);
         index = NO_DIGEST;

@@ -224,8 +224,28 @@ START_TEST(a_digest_of_digests_arrives_as_the_first_messages)
 }
 END_TEST
 
+/* The node asks the same rules of what it relays on either bearer. */
+START_TEST(each_radio_has_digests_of_its_own)
+{
+    SpateRule rule = digest_rule(3600 * S, 2);
+    g_autoptr(Town) town = town_with_digest(&rule);
+    town->n_crossings = 0;
+    town->nodes[BRIDGE].relay_rules = &rule;
+    town->nodes[BRIDGE].n_relay_rules = 1;
+    town_start(town);
+    town_offer_at(town, 0, READINGS, YARD);
+    town_offer_at(town, 1 * S, READINGS, VALLEY);
+    town_offer_at(town, 2 * S, READINGS, VALLEY);
+    town_run(town, 100 * S);
+
+    ck_assert_uint_eq(n_digests_sent(town), 1);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, BRIDGE), 1);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_ARRIVED, YARD), 0);
+}
+END_TEST
+
 CHECK_MAIN("digest", a_full_digest_goes_at_once_and_arrives_as_what_it_carries,
            no_message_waits_longer_than_every, a_digest_is_never_longer_than_a_frame,
            each_traffic_has_digests_of_its_own, a_source_gets_nothing_of_its_own_from_a_digest,
            a_digest_floods_as_one_message, what_waits_for_a_digest_crosses_nowhere_else,
-           a_digest_of_digests_arrives_as_the_first_messages)
+           a_digest_of_digests_arrives_as_the_first_messages, each_radio_has_digests_of_its_own)
