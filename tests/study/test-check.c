@@ -1,0 +1,119 @@
+/* test-check.c - files judged side by side give what they give alone */
+#include "small-scenario.h"
+#include "study/check.h"
+#include "support/check-main.h"
+
+#include <string.h>
+
+/* One verdict is open for long, one claim is broken in each replication, one is about a variant. */
+static const char EXPECT[] =
+    "expect:\n"
+    "  - {measure: delivery, traffic: talk, at-least: 50 %}\n"
+    "  - {traffic: talk, never-on: valley}\n"
+    "  - {variant: open, measure: load, bearer: valley, change-at-least: 1 %}\n";
+
+static SpateScenarioFile *
+parse(const char *replications)
+{
+    g_autoptr(GString) text = g_string_new(SMALL_SCENARIO);
+    g_string_append(text, EXPECT);
+    g_string_replace(text, "replications: 6", replications, 1);
+    g_autoptr(GError) error = NULL;
+    SpateScenarioFile *file =
+        spate_scenario_file_parse("small.yaml", text->str, text->len, NULL, 0, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    return file;
+}
+
+static SpateCheck *
+new_check(const SpateScenarioFile *file, const SpateCheckOptions *options)
+{
+    SpateCheck *check = spate_check_new(file, options, NULL);
+    ck_assert_ptr_nonnull(check);
+    return check;
+}
+
+static void
+run(SpateCheck *const *checks, size_t n, unsigned jobs)
+{
+    const SpateStudyOptions options = {.jobs = jobs};
+    ck_assert(spate_checks_run(checks, n, &options, NULL));
+}
+
+static void
+assert_same(const SpateCheck *a, const SpateCheck *b)
+{
+    ck_assert_uint_eq(a->n_replications, b->n_replications);
+    ck_assert_uint_eq(a->n_points, b->n_points);
+    for (size_t i = 0; i < a->n_points; i++) {
+        ck_assert_int_eq(a->points[i].judgement.kind, b->points[i].judgement.kind);
+        ck_assert_double_eq(a->points[i].judgement.mean, b->points[i].judgement.mean);
+        ck_assert_double_eq(a->points[i].judgement.ci95.low, b->points[i].judgement.ci95.low);
+        ck_assert_uint_eq(a->points[i].n_broken, b->points[i].n_broken);
+        ck_assert_int_eq(g_strcmp0(a->points[i].explanation, b->points[i].explanation), 0);
+    }
+}
+
+START_TEST(threads_and_company_do_not_matter)
+{
+    const SpateCheckOptions none = {0};
+    g_autoptr(SpateScenarioFile) bounded = parse("replications: {at-least: 2, at-most: 9}");
+    g_autoptr(SpateScenarioFile) fixed = parse("replications: 3");
+    g_autoptr(SpateCheck) alone = new_check(bounded, &none);
+    g_autoptr(SpateCheck) first = new_check(bounded, &none);
+    g_autoptr(SpateCheck) second = new_check(fixed, &none);
+    SpateCheck *const both[] = {second, first};
+
+    run(&alone, 1, 1);
+    run(both, 2, 3);
+
+    assert_same(alone, first);
+    ck_assert_uint_eq(second->n_replications, 3);
+    ck_assert_uint_ge(alone->n_replications, 2);
+    ck_assert_int_eq(alone->points[1].judgement.kind, SPATE_VERDICT_FAIL);
+    ck_assert_ptr_nonnull(strstr(alone->points[1].explanation, "sends it on valley"));
+    ck_assert_int_eq(alone->points[2].judgement.kind, SPATE_VERDICT_PASS);
+    ck_assert_ptr_null(alone->points[2].explanation);
+}
+END_TEST
+
+START_TEST(only_what_is_asked_for_is_run)
+{
+    static const char *const OPEN[] = {"open", NULL}, *const BASE[] = {"base", NULL};
+    const SpateCheckOptions open = {.variants = OPEN}, base = {.variants = BASE};
+    g_autoptr(SpateScenarioFile) file = parse("replications: 2");
+    g_autoptr(SpateCheck) of_open = new_check(file, &open);
+    g_autoptr(SpateCheck) of_base = new_check(file, &base);
+
+    ck_assert_uint_eq(of_open->n_points, 1);
+    ck_assert_uint_eq(of_open->scenarios->len, 2);
+    ck_assert_uint_eq(of_base->n_points, 2);
+    ck_assert_uint_eq(of_base->scenarios->len, 1);
+}
+END_TEST
+
+START_TEST(a_seed_and_replications_are_those_given)
+{
+    const SpateCheckOptions options = {.has_seed = true, .seed = 5, .replications = 4};
+    g_autoptr(SpateScenarioFile) file = parse("replications: {at-least: 2, at-most: 900}");
+    g_autoptr(SpateCheck) check = new_check(file, &options);
+    run(&check, 1, 2);
+    ck_assert_uint_eq(check->n_replications, 4);
+    ck_assert_uint_eq(check->base->seed, 5);
+}
+END_TEST
+
+START_TEST(what_is_stopped_at_once_is_not_judged)
+{
+    const SpateCheckOptions none = {0};
+    volatile int stop = 1;
+    const SpateStudyOptions options = {.jobs = 2, .stop = &stop};
+    g_autoptr(SpateScenarioFile) file = parse("replications: 2");
+    g_autoptr(SpateCheck) check = new_check(file, &none);
+    ck_assert(spate_checks_run(&check, 1, &options, NULL));
+    ck_assert(!spate_check_is_judged(check));
+}
+END_TEST
+
+CHECK_MAIN("check", threads_and_company_do_not_matter, only_what_is_asked_for_is_run,
+           a_seed_and_replications_are_those_given, what_is_stopped_at_once_is_not_judged)
