@@ -104,6 +104,25 @@ is_arrival(const SpateExplanation *explanation, const SpateStep *step)
     return step->kind == SPATE_STEP_ARRIVED;
 }
 
+/* Whether the node is one that sends messages on: others only listen. */
+static bool
+sends_on(const SpateExplanation *explanation, uint32_t node)
+{
+    for (guint i = 0; i < n_steps(explanation); i++) {
+        const SpateStep *step = step_at(explanation, i);
+        if (step->kind == SPATE_STEP_DECIDED && step->node == node &&
+            step->decision != SPATE_DECIDED_NO_RELAY)
+            return true;
+    }
+    return false;
+}
+
+static bool
+is_arrival_at_sender(const SpateExplanation *explanation, const SpateStep *step)
+{
+    return is_arrival(explanation, step) && sends_on(explanation, step->node);
+}
+
 static bool
 is_refusal(const SpateExplanation *explanation, const SpateStep *step)
 {
@@ -189,21 +208,20 @@ tell_losses(const SpateExplanation *explanation, uint32_t at)
     return n;
 }
 
-/* Those that got it and relay nothing, in one line: they are seldom the reason. */
+/* Those that got it and send nothing on, in one line: they are seldom the reason. */
 static void
 tell_silent_nodes(const SpateExplanation *explanation)
 {
     guint n = 0;
     for (guint i = 0; i < n_steps(explanation); i++) {
         const SpateStep *step = step_at(explanation, i);
-        if (step->kind != SPATE_STEP_DECIDED || step->decision != SPATE_DECIDED_NO_RELAY ||
+        if (!is_arrival(explanation, step) || sends_on(explanation, step->node) ||
             step->node == explanation->wanted->node)
             continue;
         if (n < MOST_LINES)
-            g_string_append_printf(explanation->text, "%s%s (%s)",
-                                   n == 0 ? "these have it and do not relay it there: " : ", ",
-                                   spate_explain_node(explanation, step->node),
-                                   spate_explain_bearer(explanation, step->radio));
+            g_string_append_printf(explanation->text, "%s%s",
+                                   n == 0 ? "these have it and send nothing on: " : ", ",
+                                   spate_explain_node(explanation, step->node));
         n++;
     }
     if (n > MOST_LINES)
@@ -280,7 +298,7 @@ static void
 tell_what_stopped_it(const SpateExplanation *explanation)
 {
     say(explanation, "where it got to:");
-    tell_steps(explanation, is_arrival, spate_explain_add_arrival);
+    tell_steps(explanation, is_arrival_at_sender, spate_explain_add_arrival);
     say(explanation, "what stopped it:");
     guint n_losses_there = tell_losses(explanation, explanation->wanted->node);
     tell_steps(explanation, is_refusal, spate_explain_add_decision);
