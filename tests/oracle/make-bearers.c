@@ -229,7 +229,7 @@ say_access(Making *m, Outline *map, const MakingBearer *bearer)
 static void
 say_duty_cycle(Making *m, Outline *map, const MakingBearer *bearer)
 {
-    double share = making_whole(m, 2, 12) * (double)bearer->airtime_ns / 3.6e12;
+    double share = making_whole(m, 1, 9) * (double)bearer->airtime_ns / 3.6e12;
     int thousandths = (int)CLAMP(ceil(share * 1e5), 1.0, 99999.0);
     outline_say(map, "duty-cycle", "%d.%03d %%", thousandths / 1000, thousandths % 1000);
 }

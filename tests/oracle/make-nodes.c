@@ -8,8 +8,8 @@
 #define MARGIN_STEP_TENTHS  27
 #define LEAST_MARGIN_TENTHS (-40)
 
-/* Side of the square in which nodes stand. */
-#define SIDE_M 900
+/* Hata at 868 MHz over 2.5 km from a mast of 50 m, about. */
+#define MIDDLING_HATA_DB 128.0
 
 /* ---- nodes ----------------------------------------------------------------------------------- */
 
@@ -81,10 +81,27 @@ static void
 say_position(Making *m, Outline *owner)
 {
     Outline *at = outline_put(owner, "at", outline_new(OUTLINE_MAP));
-    outline_say(at, "x", "%d m", making_whole(m, 0, SIDE_M));
-    outline_say(at, "y", "%d m", making_whole(m, 0, SIDE_M));
+    outline_say(at, "x", "%d m", making_whole(m, 0, m->side_m));
+    outline_say(at, "y", "%d m", making_whole(m, 0, m->side_m));
     if (making_chance(m, 50))
         outline_say(at, "height", "%d m", making_whole(m, 1, 30));
+}
+
+/* Within what Hata holds for: 1 to 20 km, bases of 30 to 200 m, mobiles of 1 to 10 m. */
+static void
+say_wide_position(Making *m, Outline *owner, bool is_tall)
+{
+    Outline *at = outline_put(owner, "at", outline_new(OUTLINE_MAP));
+    outline_say(at, "x", "%d m",
+                is_tall ? making_whole(m, 0, 200) : making_whole(m, 1500, m->side_m));
+    outline_say(at, "y", "%d m", making_whole(m, 0, m->side_m));
+    outline_say(at, "height", "%d m", is_tall ? making_whole(m, 30, 90) : making_whole(m, 1, 9));
+}
+
+static bool
+is_tall(int node)
+{
+    return node % 2 == 0;
 }
 
 static void
@@ -92,7 +109,10 @@ say_node(Making *m, Outline *node, int number)
 {
     if (making_chance(m, 5))
         outline_say(node, "count", "2");
-    say_position(m, node);
+    if (m->is_wide)
+        say_wide_position(m, node, is_tall(number));
+    else
+        say_position(m, node);
     say_radios(m, node, number);
     say_relay(m, node, number);
     if (making_chance(m, 50))
@@ -106,37 +126,37 @@ say_node(Making *m, Outline *node, int number)
 /* ---- propagation ----------------------------------------------------------------------------- */
 
 static double
-middling_loss_db(const MakingBearer *bearer, double exponent)
+middling_loss_db(const Making *m, const MakingBearer *bearer, double exponent)
 {
     double wavelength_m = 299792458.0 / (double)bearer->modulation.centre_hz;
-    return 20.0 * log10(4.0 * G_PI / wavelength_m) + 10.0 * exponent * log10(0.5 * SIDE_M);
+    return 20.0 * log10(4.0 * G_PI / wavelength_m) + 10.0 * exponent * log10(0.5 * m->side_m);
+}
+
+static void
+say_log_distance(Making *m, Outline *map, const MakingBearer *bearer, double exponent)
+{
+    outline_say(map, "exponent", "%d.%d", (int)exponent, (int)round(10.0 * exponent) % 10);
+    if (!making_chance(m, 20))
+        return;
+    Outline *intercept = outline_put(map, "intercept", outline_new(OUTLINE_MAP));
+    double loss_db =
+        middling_loss_db(m, bearer, exponent) - 10.0 * exponent * log10(0.05 * m->side_m);
+    outline_say(intercept, "at", "10 m");
+    making_say_tenths(intercept, "loss", (int)(10.0 * loss_db), "dB");
 }
 
 /* Such that a pair at half the side is heard with some decibels to spare. */
 static void
-say_model(Making *m, Outline *map, const MakingBearer *bearer)
+say_extra_loss(Making *m, Outline *map, const MakingBearer *bearer, double loss_db)
 {
-    double exponent = 2.0;
-    const char *model = MAKING_ONE_OF(m, "free-space", "log-distance", "log-distance", "two-ray");
-    outline_say(map, "model", "%s", model);
-    if (g_str_equal(model, "log-distance")) {
-        int tenths = making_whole(m, 20, 40);
-        exponent = tenths / 10.0;
-        outline_say(map, "exponent", "%d.%d", tenths / 10, tenths % 10);
-        if (making_chance(m, 20)) {
-            Outline *intercept = outline_put(map, "intercept", outline_new(OUTLINE_MAP));
-            outline_say(intercept, "at", "10 m");
-            making_say_tenths(intercept, "loss",
-                              (int)(10.0 * (middling_loss_db(bearer, exponent) -
-                                            10.0 * exponent * log10(0.5 * SIDE_M / 10.0))),
-                              "dB");
-        }
-    }
-    double loss_db = middling_loss_db(bearer, exponent);
     double margin_db = making_whole(m, 0, 25);
-    making_say_tenths(
-        map, "extra-loss",
-        (int)CLAMP(bearer->budget_tenths - 10.0 * (loss_db + margin_db), -999.0, 2999.0), "dB");
+    double tenths = bearer->budget_tenths - 10.0 * (loss_db + margin_db);
+    making_say_tenths(map, "extra-loss", (int)CLAMP(tenths, -999.0, 2999.0), "dB");
+}
+
+static void
+say_shadowing(Making *m, Outline *map)
+{
     if (!making_chance(m, 30))
         return;
     Outline *shadowing = outline_put(map, "shadowing", outline_new(OUTLINE_MAP));
@@ -148,22 +168,69 @@ say_model(Making *m, Outline *map, const MakingBearer *bearer)
 }
 
 static void
+say_model(Making *m, Outline *map, const MakingBearer *bearer)
+{
+    const char *model = MAKING_ONE_OF(m, "free-space", "log-distance", "log-distance", "two-ray");
+    double exponent = making_whole(m, 20, 40) / 10.0;
+    outline_say(map, "model", "%s", model);
+    if (g_str_equal(model, "log-distance"))
+        say_log_distance(m, map, bearer, exponent);
+    else
+        exponent = 2.0;
+    say_extra_loss(m, map, bearer, middling_loss_db(m, bearer, exponent));
+    say_shadowing(m, map);
+}
+
+static void
+say_pair_of_nodes(Making *m, Outline *pair)
+{
+    for (int k = 0; k < 2; k++)
+        outline_append(pair, outline_new_word(m->has_group && making_chance(m, 30)
+                                                  ? "folk"
+                                                  : m->node[making_whole(m, 0, m->n_nodes - 1)]));
+}
+
+/* Hata fits no other pairs than those of a high and a low node. */
+static void
+say_hata(Making *m, Outline *between, const MakingBearer *bearer)
+{
+    Outline *entry = outline_append(between, outline_new(OUTLINE_MAP));
+    Outline *pair = outline_put(entry, "groups", outline_new(OUTLINE_LIST));
+    outline_append(pair, outline_new_word("tall"));
+    outline_append(pair, outline_new_word("low"));
+    outline_say(entry, "model", "hata");
+    if (making_chance(m, 60))
+        outline_say(entry, "area", "%s", MAKING_ONE_OF(m, "urban-medium", "urban-large", "open"));
+    say_extra_loss(m, entry, bearer, MIDDLING_HATA_DB);
+    say_shadowing(m, entry);
+}
+
+static void
+add_tall_and_low(Making *m)
+{
+    if (outline_get(m->root, "groups") == NULL)
+        outline_put(m->root, "groups", outline_new(OUTLINE_MAP));
+    Outline *groups = outline_get(m->root, "groups");
+    Outline *tall = outline_put(groups, "tall", outline_new(OUTLINE_LIST));
+    Outline *low = outline_put(groups, "low", outline_new(OUTLINE_LIST));
+    for (int i = 0; i < m->n_nodes; i++)
+        outline_append(is_tall(i) ? tall : low, outline_new_word(m->node[i]));
+}
+
+static void
 say_propagation(Making *m, const MakingBearer *bearer)
 {
     Outline *map = outline_put(outline_get(outline_get(m->root, "bearers"), bearer->name),
                                "propagation", outline_new(OUTLINE_MAP));
     say_model(m, map, bearer);
-    if (!making_chance(m, 25))
+    if (!m->is_wide && !making_chance(m, 25))
         return;
     Outline *between = outline_put(map, "between", outline_new(OUTLINE_LIST));
-    for (int i = making_whole(m, 1, 2); i > 0; i--) {
+    if (m->is_wide)
+        say_hata(m, between, bearer);
+    for (int i = making_whole(m, m->is_wide ? 0 : 1, 2); i > 0; i--) {
         Outline *entry = outline_append(between, outline_new(OUTLINE_MAP));
-        Outline *pair = outline_put(entry, "groups", outline_new(OUTLINE_LIST));
-        for (int k = 0; k < 2; k++)
-            outline_append(pair,
-                           outline_new_word(m->has_group && making_chance(m, 30)
-                                                ? "folk"
-                                                : m->node[making_whole(m, 0, m->n_nodes - 1)]));
+        say_pair_of_nodes(m, outline_put(entry, "groups", outline_new(OUTLINE_LIST)));
         say_model(m, entry, bearer);
     }
 }
@@ -174,6 +241,8 @@ making_add_nodes(Making *m)
     Outline *nodes = outline_put(m->root, "nodes", outline_new(OUTLINE_MAP));
     for (int i = 0; i < m->n_nodes; i++)
         say_node(m, outline_put(nodes, m->node[i], outline_new(OUTLINE_MAP)), i);
+    if (m->is_wide)
+        add_tall_and_low(m);
     for (int b = 0; b < m->n_bearers; b++)
         say_propagation(m, &m->bearers[b]);
 }

@@ -28,6 +28,9 @@ typedef struct {
     const char *traffic[MOST_TRAFFICS];
     int n_nodes, n_bearers, n_traffics;
     bool has_group;
+    bool
+        is_wide; /* every other node stands high, the others low and kilometres away: as for Hata */
+    int side_m;  /* of the square in which nodes stand */
     bool weakest_first; /* levels are told apart by their last digit: none are equal on purpose */
     bool has_radio[MOST_NODES][MOST_BEARERS];
     bool relays[MOST_NODES];

@@ -130,6 +130,16 @@ choose_duration(Making *m)
             (int64_t)(spate_random_unit(&m->random) * 0.8 * (double)m->duration_ns);
 }
 
+/* Hata ends at 1500 MHz. */
+static void
+choose_place(Making *m)
+{
+    m->is_wide = making_chance(m, 15);
+    for (int i = 0; i < m->n_bearers; i++)
+        m->is_wide = m->is_wide && m->bearers[i].modulation.centre_hz < INT64_C(1500000000);
+    m->side_m = m->is_wide ? 5000 : 900;
+}
+
 static void
 add_run(Making *m)
 {
@@ -158,6 +168,7 @@ scenario_make(uint64_t number)
 
     add_groups(&m);
     making_add_bearers(&m);
+    choose_place(&m);
     choose_duration(&m);
     add_run(&m);
     making_add_nodes(&m);
