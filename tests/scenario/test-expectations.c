@@ -86,6 +86,7 @@ START_TEST(a_change_in_percent_is_relative)
         parse("{variant: v, measure: delivery, traffic: t, change-at-least: -40 %, "
               "change-at-most: 0.1}",
               "5", NULL);
+    ck_assert_ptr_nonnull(scenario);
     const SpateExpectation *change = &scenario->expectations[0];
     ck_assert(change->at_least.is_relative && !change->at_most.is_relative);
     ck_assert_double_eq(change->at_least.value, -0.4);
