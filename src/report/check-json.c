@@ -108,25 +108,71 @@ append_broken(GString *text, const SpateCheckPoint *point)
 }
 
 static void
+append_interval(GString *text, SpateInterval ci95)
+{
+    append_key(text, "ci95");
+    if (isnan(ci95.low)) {
+        g_string_append(text, "null");
+        return;
+    }
+    g_string_append_c(text, '[');
+    spate_append_number(text, ci95.low);
+    g_string_append(text, ", ");
+    spate_append_number(text, ci95.high);
+    g_string_append_c(text, ']');
+}
+
+static void
 append_judgement(GString *text, const SpateJudgement *judgement)
 {
     append_key(text, "mean");
     spate_append_number(text, judgement->mean);
-    append_key(text, "ci95");
-    if (isnan(judgement->ci95.low)) {
-        g_string_append(text, "null");
-    } else {
-        g_string_append_c(text, '[');
-        spate_append_number(text, judgement->ci95.low);
-        g_string_append(text, ", ");
-        spate_append_number(text, judgement->ci95.high);
-        g_string_append_c(text, ']');
-    }
+    append_interval(text, judgement->ci95);
     g_string_append_printf(text, ", \"n\": %u", judgement->n);
     bool is_known = judgement->kind == SPATE_VERDICT_UNDECIDED &&
                     judgement->more != SPATE_MORE_NEVER && judgement->more != SPATE_MORE_MANY;
     append_key(text, "more");
     spate_append_number(text, is_known ? (double)judgement->more : NAN);
+}
+
+static void
+append_since(GString *text, const SpateCheckReport *report, const SpateJudgement *since)
+{
+    g_string_append_printf(text, ", \"since\": {\"verdict\": \"%s\", \"ok\": %s",
+                           spate_check_verdict_word(since),
+                           spate_judgement_passes(since, report->is_strict) ? "true" : "false");
+    append_judgement(text, since);
+    g_string_append_c(text, '}');
+}
+
+static void
+append_difference(GString *text, const SpateDifference *difference)
+{
+    const SpateResultRow *row = difference->row;
+    const SpateMeasureInfo *info = spate_measure_info(row->measure);
+    g_string_append(text, "    {\"variant\": ");
+    spate_append_json_string(text, difference->variant);
+    append_text(text, "measure", info->name);
+    append_text(text, "traffic", row->traffic);
+    append_text(text, "bearer", row->bearer);
+    append_text(text, "node", row->node);
+    append_text(text, "bridge", row->bridge);
+    append_text(text, "unit", info->unit);
+    append_key(text, "mean");
+    spate_append_number(text, difference->mean);
+    append_interval(text, difference->ci95);
+    g_string_append_printf(text, ", \"n\": %u}", difference->n);
+}
+
+static void
+append_differences(GString *text, const GArray *differences)
+{
+    g_string_append(text, ", \"differences\": [");
+    for (guint i = 0; i < differences->len; i++) {
+        g_string_append(text, i > 0 ? ",\n" : "\n");
+        append_difference(text, &g_array_index(differences, SpateDifference, i));
+    }
+    g_string_append_c(text, ']');
 }
 
 static void
@@ -137,12 +183,15 @@ append_point(GString *text, const SpateCheckReport *report, const SpateCheck *ch
     spate_check_append_finding(finding, check, point);
     g_string_append(text, "    ");
     append_expectation(text, point);
-    append_text(text, "verdict", spate_check_verdict_word(point));
+    append_text(text, "verdict", spate_check_verdict_word(&point->judgement));
     append_key(text, "ok");
-    g_string_append(text, spate_check_passes(point, report->is_strict) ? "true" : "false");
+    g_string_append(text, spate_judgement_passes(&point->judgement, report->is_strict) ? "true"
+                                                                                       : "false");
     append_judgement(text, &point->judgement);
     if (point->expectation->measure == NULL)
         append_broken(text, point);
+    if (point->has_since)
+        append_since(text, report, &point->since);
     append_text(text, "finding", finding->str);
     append_text(text, "explanation", point->explanation);
     g_string_append_c(text, '}');
@@ -163,7 +212,10 @@ append_file(GString *text, const SpateCheckReport *report, size_t file)
         g_string_append(text, k > 0 ? ",\n" : "\n");
         append_point(text, report, check, &check->points[k]);
     }
-    g_string_append(text, "]}");
+    g_string_append_c(text, ']');
+    if (check->differences != NULL)
+        append_differences(text, check->differences);
+    g_string_append_c(text, '}');
 }
 
 void
@@ -177,6 +229,7 @@ spate_check_report_json(GString *text, const SpateCheckReport *report)
                            ", \"failed\": %" G_GSIZE_FORMAT ", \"undecided\": %" G_GSIZE_FORMAT,
                            report->is_strict ? "true" : "false", counts.n_passed, counts.n_failed,
                            counts.n_undecided);
+    append_text(text, "against", report->before);
     if (report->is_interrupted)
         g_string_append(text, ", \"interrupted\": true");
     g_string_append(text, ",\n \"files\": [");

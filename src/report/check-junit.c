@@ -34,44 +34,38 @@ append_counts(GString *text, size_t n_tests, size_t n_failed, size_t n_skipped)
                            n_tests, n_failed, n_skipped);
 }
 
+/* One judgement as a case; the detail stands in a failure. */
 static void
 append_case(GString *text, const SpateCheckReport *report, size_t file,
-            const SpateCheckPoint *point)
+            const SpateCheckPoint *point, const SpateJudgement *judgement)
 {
-    bool passes = spate_check_passes(point, report->is_strict);
+    bool passes = spate_judgement_passes(judgement, report->is_strict);
+    bool is_since = judgement == &point->since;
     g_autoptr(GString) title = g_string_new(NULL), finding = g_string_new(NULL);
     if (spate_check_line(point) > 0)
         g_string_append_printf(title, "line %d: ", spate_check_line(point));
     else
         g_string_append(title, "--set: ");
-    spate_check_append_title(title, point);
-    spate_check_append_finding(finding, report->checks[file], point);
+    if (is_since) {
+        spate_check_append_since_title(title, point);
+        spate_check_append_since(finding, point);
+    } else {
+        spate_check_append_title(title, point);
+        spate_check_append_finding(finding, report->checks[file], point);
+    }
     g_string_append(text, "    <testcase");
     append_attribute(text, "name", title->str);
     append_attribute(text, "classname", report->names[file]);
-    g_string_append(text, ">\n");
+    g_string_append(text, passes ? ">\n      <system-out" : ">\n      <failure");
     if (!passes) {
-        g_string_append(text, "      <failure");
         append_attribute(text, "message", finding->str);
-        append_attribute(text, "type", spate_check_verdict_word(point));
-        g_string_append_c(text, '>');
-        append_escaped(text, point->explanation != NULL ? point->explanation : finding->str);
-        g_string_append(text, "</failure>\n");
-    } else {
-        g_string_append(text, "      <system-out>");
-        append_escaped(text, finding->str);
-        g_string_append(text, "</system-out>\n");
+        append_attribute(text, "type", spate_check_verdict_word(judgement));
     }
+    g_string_append_c(text, '>');
+    append_escaped(text, !passes && !is_since && point->explanation != NULL ? point->explanation
+                                                                            : finding->str);
+    g_string_append(text, passes ? "</system-out>\n" : "</failure>\n");
     g_string_append(text, "    </testcase>\n");
-}
-
-static size_t
-count_failed(const SpateCheckReport *report, const SpateCheck *check)
-{
-    size_t n = 0;
-    for (size_t k = 0; k < check->n_points; k++)
-        n += !spate_check_passes(&check->points[k], report->is_strict);
-    return n;
 }
 
 static void
@@ -79,10 +73,11 @@ append_suite(GString *text, const SpateCheckReport *report, size_t file)
 {
     const SpateCheck *check = report->checks[file];
     bool is_empty = check->n_points == 0 || !spate_check_is_judged(check);
+    SpateCheckCounts counts = spate_check_count_of(check, report->is_strict);
     g_string_append(text, "  <testsuite");
     append_attribute(text, "name", report->names[file]);
-    append_counts(text, is_empty ? 1 : check->n_points, is_empty ? 0 : count_failed(report, check),
-                  is_empty ? 1 : 0);
+    append_counts(text, is_empty ? 1 : counts.n_passed + counts.n_failed, counts.n_failed,
+                  is_empty);
     g_string_append(text, ">\n");
     if (is_empty) {
         g_string_append(text, "    <testcase name=\"expectations\"");
@@ -90,8 +85,12 @@ append_suite(GString *text, const SpateCheckReport *report, size_t file)
         g_string_append_printf(text, "><skipped message=\"%s\"/></testcase>\n",
                                check->n_points == 0 ? "no expectations" : "interrupted");
     }
-    for (size_t k = 0; !is_empty && k < check->n_points; k++)
-        append_case(text, report, file, &check->points[k]);
+    for (size_t k = 0; !is_empty && k < check->n_points; k++) {
+        const SpateCheckPoint *point = &check->points[k];
+        append_case(text, report, file, point, &point->judgement);
+        if (point->has_since)
+            append_case(text, report, file, point, &point->since);
+    }
     g_string_append(text, "  </testsuite>\n");
 }
 
@@ -101,7 +100,7 @@ spate_check_report_junit(GString *text, const SpateCheckReport *report)
     SpateCheckCounts counts = spate_check_count(report);
     size_t n_skipped = counts.n_without;
     for (size_t i = 0; i < report->n_checks; i++)
-        n_skipped += !spate_check_is_judged(report->checks[i]);
+        n_skipped += report->checks[i]->n_points > 0 && !spate_check_is_judged(report->checks[i]);
     g_string_append(text, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"spate\"");
     append_counts(text, counts.n_passed + counts.n_failed + n_skipped, counts.n_failed, n_skipped);
     g_string_append(text, ">\n");

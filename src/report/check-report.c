@@ -3,23 +3,39 @@
 
 #include "report/check-words.h"
 
+static void
+count(SpateCheckCounts *counts, const SpateJudgement *judgement, bool is_strict)
+{
+    bool passes = spate_judgement_passes(judgement, is_strict);
+    counts->n_passed += passes;
+    counts->n_failed += !passes;
+    counts->n_undecided += judgement->kind == SPATE_VERDICT_UNDECIDED;
+}
+
+SpateCheckCounts
+spate_check_count_of(const SpateCheck *check, bool is_strict)
+{
+    SpateCheckCounts counts = {.n_without = check->n_points == 0};
+    for (size_t k = 0; spate_check_is_judged(check) && k < check->n_points; k++) {
+        count(&counts, &check->points[k].judgement, is_strict);
+        if (check->points[k].has_since)
+            count(&counts, &check->points[k].since, is_strict);
+    }
+    return counts;
+}
+
 SpateCheckCounts
 spate_check_count(const SpateCheckReport *report)
 {
-    SpateCheckCounts counts = {0};
+    SpateCheckCounts sum = {0};
     for (size_t i = 0; i < report->n_checks; i++) {
-        const SpateCheck *check = report->checks[i];
-        counts.n_without += check->n_points == 0;
-        if (!spate_check_is_judged(check))
-            continue;
-        for (size_t k = 0; k < check->n_points; k++) {
-            bool passes = spate_check_passes(&check->points[k], report->is_strict);
-            counts.n_passed += passes;
-            counts.n_failed += !passes;
-            counts.n_undecided += check->points[k].judgement.kind == SPATE_VERDICT_UNDECIDED;
-        }
+        SpateCheckCounts counts = spate_check_count_of(report->checks[i], report->is_strict);
+        sum.n_passed += counts.n_passed;
+        sum.n_failed += counts.n_failed;
+        sum.n_undecided += counts.n_undecided;
+        sum.n_without += counts.n_without;
     }
-    return counts;
+    return sum;
 }
 
 void

@@ -19,15 +19,19 @@ typedef struct {
     size_t n_checks;
     bool is_strict; /* undecided is a failure */
     bool is_interrupted;
+    const char *before; /* name of the earlier result; NULL: none */
 } SpateCheckReport;
 
 typedef struct {
-    size_t n_passed, n_failed; /* those undecided included, as they count */
+    /* Expectations, and what is judged against an earlier result; those undecided included, as they
+     * count. */
+    size_t n_passed, n_failed;
     size_t n_undecided;
     size_t n_without; /* files without expectations */
 } SpateCheckCounts;
 
 SpateCheckCounts spate_check_count(const SpateCheckReport *report);
+SpateCheckCounts spate_check_count_of(const SpateCheck *check, bool is_strict);
 
 /* The text ends with a newline. */
 void spate_check_report_append(GString *text, const SpateCheckReport *report,

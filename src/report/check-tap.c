@@ -34,16 +34,21 @@ append_number(GString *text, const char *key, double value)
 }
 
 static void
-append_numbers(GString *text, const SpateCheckPoint *point)
+append_numbers(GString *text, const SpateJudgement *judgement)
 {
-    const SpateExpectation *expectation = point->expectation;
-    const SpateJudgement *judgement = &point->judgement;
     append_number(text, "mean", judgement->mean);
     g_string_append(text, "  ci95: [");
     spate_append_number(text, judgement->ci95.low);
     g_string_append(text, ", ");
     spate_append_number(text, judgement->ci95.high);
     g_string_append(text, "]\n");
+    g_string_append_printf(text, "  replications: %u\n", judgement->n);
+}
+
+static void
+append_bounds(GString *text, const SpateCheckPoint *point)
+{
+    const SpateExpectation *expectation = point->expectation;
     if (expectation->measure == NULL)
         append_number(text, "in-at-least", expectation->in_at_least);
     if (expectation->at_least.is_given)
@@ -52,7 +57,6 @@ append_numbers(GString *text, const SpateCheckPoint *point)
         append_number(text, "at-most", expectation->at_most.value);
     if (point->unit != NULL)
         append_text(text, "unit", point->unit);
-    g_string_append_printf(text, "  replications: %u\n", judgement->n);
 }
 
 static void
@@ -65,53 +69,117 @@ append_explanation(GString *text, const char *explanation)
             g_string_append_printf(text, "    %s\n", lines[i]);
 }
 
+/* Where the point comes from. */
+typedef struct {
+    const SpateCheckReport *report;
+    size_t file;
+    const SpateCheckPoint *point;
+} Source;
+
 static void
-append_diagnostics(GString *text, const char *name, const SpateCheck *check,
-                   const SpateCheckPoint *point)
+begin_diagnostics(GString *text, const Source *source, const SpateJudgement *judgement,
+                  const char *message)
 {
-    g_autoptr(GString) finding = g_string_new(NULL);
-    spate_check_append_finding(finding, check, point);
+    int line = spate_check_line(source->point);
     g_string_append(text, "  ---\n");
-    append_text(text, "message", finding->str);
-    append_text(text, "verdict", spate_check_verdict_word(point));
+    append_text(text, "message", message);
+    append_text(text, "verdict", spate_check_verdict_word(judgement));
     g_string_append(text, "  at:\n  ");
-    append_text(text, "file", name);
-    if (spate_check_line(point) > 0)
-        g_string_append_printf(text, "    line: %d\n", spate_check_line(point));
-    append_numbers(text, point);
+    append_text(text, "file", source->report->names[source->file]);
+    if (line > 0)
+        g_string_append_printf(text, "    line: %d\n", line);
+    append_numbers(text, judgement);
+}
+
+/* ---- points ---------------------------------------------------------------------------------- */
+
+/* The line of a point; whether diagnostics are to follow. */
+static bool
+append_line(GString *text, const Source *source, size_t number, const SpateJudgement *judgement,
+            const char *title)
+{
+    bool passes = spate_judgement_passes(judgement, source->report->is_strict);
+    bool is_undecided = judgement->kind == SPATE_VERDICT_UNDECIDED;
+    g_string_append_printf(text, "%s %" G_GSIZE_FORMAT " - ", passes ? "ok" : "not ok", number);
+    append_described(text, source->report->names[source->file]);
+    if (spate_check_line(source->point) > 0)
+        g_string_append_printf(text, ":%d: ", spate_check_line(source->point));
+    else
+        g_string_append(text, " with --set: ");
+    append_described(text, title);
+    g_string_append(text, is_undecided ? " (undecided)\n" : "\n");
+    return !passes || is_undecided;
+}
+
+static void
+append_point(GString *text, const Source *source, size_t number)
+{
+    const SpateCheckPoint *point = source->point;
+    g_autoptr(GString) title = g_string_new(NULL), finding = g_string_new(NULL);
+    spate_check_append_title(title, point);
+    if (!append_line(text, source, number, &point->judgement, title->str))
+        return;
+    spate_check_append_finding(finding, source->report->checks[source->file], point);
+    begin_diagnostics(text, source, &point->judgement, finding->str);
+    append_bounds(text, point);
     if (point->explanation != NULL)
         append_explanation(text, point->explanation);
     g_string_append(text, "  ...\n");
 }
 
-/* ---- points ---------------------------------------------------------------------------------- */
+static void
+append_since(GString *text, const Source *source, size_t number)
+{
+    const SpateCheckPoint *point = source->point;
+    g_autoptr(GString) title = g_string_new(NULL), finding = g_string_new(NULL);
+    spate_check_append_since_title(title, point);
+    if (!append_line(text, source, number, &point->since, title->str))
+        return;
+    spate_check_append_since(finding, point);
+    begin_diagnostics(text, source, &point->since, finding->str);
+    g_string_append(text, "  ...\n");
+}
+
+/* Numbers them on from `number`. */
+static void
+append_points(GString *text, const SpateCheckReport *report, size_t file, size_t *number)
+{
+    const SpateCheck *check = report->checks[file];
+    for (size_t k = 0; k < check->n_points; k++) {
+        const Source source = {report, file, &check->points[k]};
+        append_point(text, &source, ++*number);
+        if (check->points[k].has_since)
+            append_since(text, &source, ++*number);
+    }
+}
 
 static void
-append_point(GString *text, const SpateCheckReport *report, size_t number, size_t file,
-             const SpateCheckPoint *point)
+append_differences(GString *text, const SpateCheckReport *report, const SpateCheck *check)
 {
-    bool passes = spate_check_passes(point, report->is_strict);
-    bool is_undecided = point->judgement.kind == SPATE_VERDICT_UNDECIDED;
-    g_autoptr(GString) title = g_string_new(NULL);
-    spate_check_append_title(title, point);
-    g_string_append_printf(text, "%s %" G_GSIZE_FORMAT " - ", passes ? "ok" : "not ok", number);
-    append_described(text, report->names[file]);
-    if (spate_check_line(point) > 0)
-        g_string_append_printf(text, ":%d: ", spate_check_line(point));
-    else
-        g_string_append(text, " with --set: ");
-    append_described(text, title->str);
-    g_string_append(text, is_undecided ? " (undecided)\n" : "\n");
-    if (!passes || is_undecided)
-        append_diagnostics(text, report->names[file], report->checks[file], point);
+    const GArray *differences = check->differences;
+    if (differences == NULL)
+        return;
+    g_string_append_printf(text, "# %s since ",
+                           differences->len == 0 ? "nothing differs" : "differs");
+    append_described(text, report->before);
+    g_string_append_c(text, '\n');
+    for (guint i = 0; i < differences->len; i++) {
+        g_string_append(text, "#   ");
+        spate_check_append_difference(text, check, &g_array_index(differences, SpateDifference, i));
+        g_string_append_c(text, '\n');
+    }
 }
 
 static size_t
 count_points(const SpateCheckReport *report)
 {
     size_t n = 0;
-    for (size_t i = 0; i < report->n_checks; i++)
-        n += MAX(report->checks[i]->n_points, 1);
+    for (size_t i = 0; i < report->n_checks; i++) {
+        const SpateCheck *check = report->checks[i];
+        n += MAX(check->n_points, 1);
+        for (size_t k = 0; k < check->n_points; k++)
+            n += check->points[k].has_since;
+    }
     return n;
 }
 
@@ -142,6 +210,7 @@ spate_check_report_tap(GString *text, const SpateCheckReport *report)
         g_string_append(text, "1..0 # SKIP no expectations in ");
         append_described(text, report->names[0]);
         g_string_append_c(text, '\n');
+        append_differences(text, report, report->checks[0]);
         return;
     }
     size_t number = 0, n_unjudged = 0;
@@ -151,10 +220,9 @@ spate_check_report_tap(GString *text, const SpateCheckReport *report)
         if (check->n_points == 0)
             append_without(text, report, ++number, i);
         n_unjudged += !spate_check_is_judged(check);
-        if (!spate_check_is_judged(check))
-            continue;
-        for (size_t k = 0; k < check->n_points; k++)
-            append_point(text, report, ++number, i, &check->points[k]);
+        if (spate_check_is_judged(check))
+            append_points(text, report, i, &number);
+        append_differences(text, report, check);
     }
     append_sum(text, report);
     if (report->is_interrupted)

@@ -74,18 +74,38 @@ append_measured(GString *text, double value, double largest, Scale scale)
 /* ---- titles ---------------------------------------------------------------------------------- */
 
 static void
+append_of(GString *text, const char *traffic, const char *bearer, const char *node,
+          const char *bridge)
+{
+    if (traffic != NULL)
+        g_string_append_printf(text, " of %s", traffic);
+    if (bearer != NULL)
+        g_string_append_printf(text, " on %s", bearer);
+    if (node != NULL)
+        g_string_append_printf(text, " of %s", node);
+    if (bridge != NULL)
+        g_string_append_printf(text, " at %s", bridge);
+}
+
+static void
 append_measure(GString *text, const SpateExpectation *expectation)
 {
     g_string_append(text, expectation->measure);
-    if (expectation->traffic != NULL)
-        g_string_append_printf(text, " of %s", expectation->traffic);
-    if (expectation->bearer != NULL)
-        g_string_append_printf(text, " on %s", expectation->bearer);
-    if (expectation->node != NULL)
-        g_string_append_printf(text, " of %s", expectation->node);
-    if (expectation->bridge != NULL)
-        g_string_append_printf(text, " at %s", expectation->bridge);
-    g_string_append(text, expectation->kind == SPATE_EXPECT_CHANGE ? " changes by" : " is");
+    append_of(text, expectation->traffic, expectation->bearer, expectation->node,
+              expectation->bridge);
+}
+
+static void
+append_variant(GString *text, const SpateExpectation *expectation)
+{
+    if (expectation->variant != NULL && strcmp(expectation->variant, "base") != 0)
+        g_string_append_printf(text, "%s: ", expectation->variant);
+}
+
+static const char *
+versus_of(const SpateExpectation *expectation)
+{
+    return expectation->versus != NULL ? expectation->versus : "base";
 }
 
 static void
@@ -102,9 +122,7 @@ append_bounds(GString *text, const SpateCheckPoint *point)
         append_bound(text, most->value, scale_of_bound(point, most));
     }
     if (point->expectation->kind == SPATE_EXPECT_CHANGE)
-        g_string_append_printf(text, " against %s",
-                               point->expectation->versus != NULL ? point->expectation->versus
-                                                                  : "base");
+        g_string_append_printf(text, " against %s", versus_of(point->expectation));
 }
 
 static void
@@ -139,13 +157,13 @@ void
 spate_check_append_title(GString *text, const SpateCheckPoint *point)
 {
     const SpateExpectation *expectation = point->expectation;
-    if (expectation->variant != NULL && strcmp(expectation->variant, "base") != 0)
-        g_string_append_printf(text, "%s: ", expectation->variant);
+    append_variant(text, expectation);
     if (expectation->measure == NULL) {
         append_claim(text, expectation);
         return;
     }
     append_measure(text, expectation);
+    g_string_append(text, expectation->kind == SPATE_EXPECT_CHANGE ? " changes by" : " is");
     append_bounds(text, point);
 }
 
@@ -156,9 +174,9 @@ spate_check_line(const SpateCheckPoint *point)
 }
 
 const char *
-spate_check_verdict_word(const SpateCheckPoint *point)
+spate_check_verdict_word(const SpateJudgement *judgement)
 {
-    switch (point->judgement.kind) {
+    switch (judgement->kind) {
     case SPATE_VERDICT_PASS:
         return "pass";
     case SPATE_VERDICT_FAIL:
@@ -181,9 +199,8 @@ append_replications(GString *text, uint32_t n)
 }
 
 static void
-append_interval(GString *text, const SpateCheckPoint *point, Scale scale)
+append_interval(GString *text, SpateInterval ci95, Scale scale)
 {
-    SpateInterval ci95 = point->judgement.ci95;
     double largest = fmax(fabs(ci95.low), fabs(ci95.high));
     if (isnan(ci95.low))
         return;
@@ -220,7 +237,7 @@ append_measured_finding(GString *text, const SpateCheck *check, const SpateCheck
     Scale scale = scale_of_judgement(point);
     g_string_append(text, scale.is_change ? "changed by " : "measured ");
     append_measured(text, judgement->mean, judgement->mean, scale);
-    append_interval(text, point, scale);
+    append_interval(text, point->judgement.ci95, scale);
     g_string_append(text, judgement->n == 1 ? " in " : " over ");
     append_replications(text, judgement->n);
     if (judgement->n < check->n_replications)
@@ -297,7 +314,7 @@ append_claim_finding(GString *text, const SpateCheckPoint *point)
         g_string_append_printf(text, "%u of ", n_held);
         append_replications(text, judgement->n);
     }
-    append_interval(text, point, (Scale){.unit = "ratio"});
+    append_interval(text, point->judgement.ci95, (Scale){.unit = "ratio"});
     if (point->is_broken)
         append_first_broken(text, point);
     append_what_decides(text, judgement);
@@ -312,4 +329,70 @@ spate_check_append_finding(GString *text, const SpateCheck *check, const SpateCh
         append_claim_finding(text, point);
     else
         append_measured_finding(text, check, point);
+}
+
+/* ---- before and now -------------------------------------------------------------------------- */
+
+void
+spate_check_append_since_title(GString *text, const SpateCheckPoint *point)
+{
+    const SpateExpectation *expectation = point->expectation;
+    append_variant(text, expectation);
+    append_measure(text, expectation);
+    if (expectation->kind == SPATE_EXPECT_CHANGE)
+        g_string_append_printf(text, " against %s", versus_of(expectation));
+    g_string_append(text, " is not worse than before");
+}
+
+/* "changed by +0.01 erlang (95 % interval ...)" */
+static void
+append_change(GString *text, const char *unit, double mean, SpateInterval ci95)
+{
+    const Scale scale = {.unit = unit, .is_change = true};
+    g_string_append(text, "changed by ");
+    append_measured(text, mean, mean, scale);
+    append_interval(text, ci95, scale);
+}
+
+void
+spate_check_append_since(GString *text, const SpateCheckPoint *point)
+{
+    const SpateJudgement *since = &point->since;
+    if (since->missing != SPATE_NOTHING_MISSING) {
+        g_string_append(text, "no replication has a value both before and now");
+        return;
+    }
+    append_change(text, point->unit, since->mean, since->ci95);
+    g_string_append(text, since->n == 1 ? " in " : " over ");
+    append_replications(text, since->n);
+    append_what_decides(text, since);
+}
+
+/* Whether more of it is worse, as some expectation has it: -1, 1, or 0 if none tells. */
+static int
+direction_of(const SpateCheck *check, const SpateDifference *difference)
+{
+    for (size_t i = 0; i < check->n_points; i++) {
+        const SpateCheckPoint *point = &check->points[i];
+        if (point->expectation->kind == SPATE_EXPECT_VALUE &&
+            spate_check_find_row(&check->result->variants[point->arm], point->expectation) ==
+                difference->row)
+            return spate_against_worse(point->expectation);
+    }
+    return 0;
+}
+
+void
+spate_check_append_difference(GString *text, const SpateCheck *check,
+                              const SpateDifference *difference)
+{
+    const SpateResultRow *row = difference->row;
+    const SpateMeasureInfo *info = spate_measure_info(row->measure);
+    int worse = direction_of(check, difference);
+    g_string_append_printf(text, "%s: %s", difference->variant, info->name);
+    append_of(text, row->traffic, row->bearer, row->node, row->bridge);
+    g_string_append_c(text, ' ');
+    append_change(text, info->unit, difference->mean, difference->ci95);
+    if (worse != 0)
+        g_string_append(text, worse * difference->mean > 0.0 ? ": worse" : ": better");
 }

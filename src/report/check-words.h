@@ -2,16 +2,23 @@
 #pragma once
 
 #include "report/check-report.h"
+#include "study/against.h"
 
 /* "open: load on valley changes by at least +40 % against base" */
 void spate_check_append_title(GString *text, const SpateCheckPoint *point);
 /* What was measured, and how sure it is; one line without its end. */
 void spate_check_append_finding(GString *text, const SpateCheck *check,
                                 const SpateCheckPoint *point);
+/* "delivery of talk is not worse than before", and what became of it since then. */
+void spate_check_append_since_title(GString *text, const SpateCheckPoint *point);
+void spate_check_append_since(GString *text, const SpateCheckPoint *point);
+/* "base: load of talk on valley changed by +0.01 erlang (95 % interval ...): worse" */
+void spate_check_append_difference(GString *text, const SpateCheck *check,
+                                   const SpateDifference *difference);
 /* The line of the file where the expectation stands; 0: none, it comes from --set. */
 int spate_check_line(const SpateCheckPoint *point);
 /* "pass", "fail" or "undecided" */
-const char *spate_check_verdict_word(const SpateCheckPoint *point);
+const char *spate_check_verdict_word(const SpateJudgement *judgement);
 
 /* The formats, one file each. */
 void spate_check_report_tap(GString *text, const SpateCheckReport *report);

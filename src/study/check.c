@@ -1,6 +1,8 @@
 /* check.c - a scenario file against its own expectations */
 #include "study/check.h"
 
+#include "study/against.h"
+#include "study/claim.h"
 #include "study/explain.h"
 #include "study/pool.h"
 #include <string.h>
@@ -11,6 +13,8 @@ spate_check_free(SpateCheck *check)
     if (check == NULL)
         return;
     spate_study_free(check->study);
+    spate_result_free(check->result);
+    g_clear_pointer(&check->differences, g_array_unref);
     for (guint i = 0; check->claims != NULL && i < check->scenarios->len; i++)
         g_array_unref(check->claims[i]);
     g_free(check->claims);
@@ -96,44 +100,25 @@ find_arms(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOpti
     return true;
 }
 
-/* ---- claims ---------------------------------------------------------------------------------- */
-
-/* Every variant is read with the expectations: names that they use are there. */
-static uint32_t
-find_by_name(const void *things, uint32_t n, size_t size, const char *name)
+/* What the earlier result has too, as far as the file still has it. */
+static bool
+find_arms_of(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
+             GError **error)
 {
-    for (uint32_t i = 0; i < n; i++) {
-        const char *const *its = (const void *)((const char *)things + i * size);
-        if (strcmp(*its, name) == 0)
-            return i;
+    uint32_t arm = 0;
+    const SpateResult *before = options->before;
+    for (size_t i = 0; before != NULL && i < before->n_variants; i++) {
+        const char *name = before->variants[i].name;
+        bool is_there =
+            strcmp(name, "base") == 0 || g_strv_contains(spate_scenario_file_variants(file), name);
+        bool is_wanted = options->variants == NULL || g_strv_contains(options->variants, name);
+        if (is_there && is_wanted && !find_arm(check, file, options, name, &arm, error))
+            return false;
     }
-    g_assert_not_reached();
+    return true;
 }
 
-static SpateClaim
-claim_of(const SpateExpectation *expectation, const SpateScenario *scenario)
-{
-    G_STATIC_ASSERT(offsetof(SpateScenarioTraffic, name) == 0);
-    G_STATIC_ASSERT(offsetof(SpateScenarioNode, name) == 0);
-    G_STATIC_ASSERT(offsetof(SpateScenarioBearer, name) == 0);
-    G_STATIC_ASSERT(offsetof(SpateScenarioGroup, name) == 0);
-    SpateClaim claim = {.kind = expectation->kind, .within_ns = expectation->within_ns};
-    claim.traffic = find_by_name(scenario->traffics, scenario->n_traffics,
-                                 sizeof(SpateScenarioTraffic), expectation->traffic);
-    if (expectation->node != NULL)
-        claim.node = find_by_name(scenario->nodes, scenario->n_nodes, sizeof(SpateScenarioNode),
-                                  expectation->node);
-    if (expectation->bearer != NULL)
-        claim.bearer = find_by_name(scenario->bearers, scenario->n_bearers,
-                                    sizeof(SpateScenarioBearer), expectation->bearer);
-    if (expectation->from == NULL)
-        return claim;
-    uint32_t group = find_by_name(scenario->groups, scenario->n_groups, sizeof(SpateScenarioGroup),
-                                  expectation->from);
-    claim.from = scenario->groups[group].members;
-    claim.n_from = scenario->groups[group].n_members;
-    return claim;
-}
+/* ---- claims ---------------------------------------------------------------------------------- */
 
 static bool
 is_claim(const SpateExpectation *expectation)
@@ -152,7 +137,7 @@ make_claims(SpateCheck *check)
         if (!is_claim(point->expectation))
             continue;
         SpateClaim claim =
-            claim_of(point->expectation, g_ptr_array_index(check->scenarios, point->arm));
+            spate_claim_of(point->expectation, g_ptr_array_index(check->scenarios, point->arm));
         point->claim = check->claims[point->arm]->len;
         g_array_append_val(check->claims[point->arm], claim);
     }
@@ -186,11 +171,14 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     bool is_given = options->replications > 0;
     check->n_wanted = is_given ? options->replications : check->base->replications;
     check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
+    check->before = options->before;
+    if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
+        return NULL;
     choose_points(check, options);
-    if (!find_arms(check, file, options, error))
+    if (!find_arms(check, file, options, error) || !find_arms_of(check, file, options, error))
         return NULL;
     make_claims(check);
-    if (check->n_points > 0 && !make_study(check, error))
+    if (check->names->len > 0 && !make_study(check, error))
         return NULL;
     return g_steal_pointer(&check);
 }
@@ -268,13 +256,14 @@ judge(SpateCheck *check)
     check->n_replications = spate_study_n_replications(check->study);
     if (check->n_replications == 0)
         return;
-    g_autoptr(SpateResult) result = spate_study_result(check->study, "check");
+    spate_result_free(check->result);
+    check->result = spate_study_result(check->study, "check");
     for (size_t i = 0; i < check->n_points; i++) {
         SpateCheckPoint *point = &check->points[i];
         if (is_claim(point->expectation))
             judge_claim(check, point);
         else
-            judge_measure(point, result);
+            judge_measure(point, check->result);
     }
 }
 
@@ -388,7 +377,7 @@ spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOpt
 {
     g_autoptr(GPtrArray) open = g_ptr_array_new();
     for (size_t i = 0; i < n_checks; i++)
-        if (checks[i]->n_points > 0)
+        if (checks[i]->study != NULL)
             g_ptr_array_add(open, checks[i]);
     while (open->len > 0) {
         if (!run_and_judge(open, options, error))
@@ -399,6 +388,9 @@ spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOpt
             if (!want_more(g_ptr_array_index(open, i)))
                 g_ptr_array_remove_index(open, i);
     }
+    for (size_t i = 0; i < n_checks; i++)
+        if (checks[i]->before != NULL && checks[i]->result != NULL)
+            spate_against_judge(checks[i]);
     explain_all(checks, n_checks, options);
     return true;
 }

@@ -21,6 +21,9 @@ typedef struct {
     SpateTestimony broken; /* of that replication */
     const char *origin;    /* name of the source of the message */
     char *explanation;     /* several lines; NULL if there is none */
+    /* Since the earlier result: whether the measure got worse. */
+    bool has_since;
+    SpateJudgement since;
 
     uint32_t arm, versus; /* insides: numbers of scenarios of the study */
     size_t claim;
@@ -32,8 +35,12 @@ typedef struct {
     size_t n_points;
     uint32_t n_replications; /* finished */
     uint32_t n_wanted;       /* more than these after an interruption */
+    /* With an earlier result: what differs from it by an interval that leaves out 0. */
+    GArray *differences; /* SpateDifference; NULL without */
 
     uint32_t n_at_most; /* insides */
+    SpateResult *result;
+    const SpateResult *before;
     GPtrArray *scenarios, *names;
     GArray **claims; /* SpateClaim, by scenario */
     SpateStudy *study;
@@ -44,9 +51,12 @@ typedef struct {
     bool has_seed;
     uint64_t seed;
     uint32_t replications; /* 0: as the file says */
+    /* An earlier result of the same scenario, to judge against too; borrowed, may be NULL. */
+    const SpateResult *before;
 } SpateCheckOptions;
 
-/* Borrows the file; builds the world of each scenario that some expectation is about. */
+/* Borrows the file; builds the world of each scenario that some expectation is about, or that the
+ * earlier result has too. */
 SpateCheck *spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
                             GError **error);
 void spate_check_free(SpateCheck *check);
@@ -65,14 +75,13 @@ const SpateResultRow *spate_check_find_row(const SpateResultVariant *variant,
 static inline bool
 spate_check_is_judged(const SpateCheck *check)
 {
-    return check->n_points == 0 || check->n_replications > 0;
+    return check->study == NULL || check->n_replications > 0;
 }
 
 /* Undecided counts as the mean does, or, if one is strict, as a failure. */
 static inline bool
-spate_check_passes(const SpateCheckPoint *point, bool is_strict)
+spate_judgement_passes(const SpateJudgement *judgement, bool is_strict)
 {
-    return point->judgement.kind == SPATE_VERDICT_PASS ||
-           (point->judgement.kind == SPATE_VERDICT_UNDECIDED && point->judgement.leans_to_pass &&
-            !is_strict);
+    return judgement->kind == SPATE_VERDICT_PASS ||
+           (judgement->kind == SPATE_VERDICT_UNDECIDED && judgement->leans_to_pass && !is_strict);
 }

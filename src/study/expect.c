@@ -328,3 +328,24 @@ spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least)
         finding.more = count_more(forecast_share, &share, n, in_at_least, AT_LEAST);
     return verdict_of(finding, mean, interval, n);
 }
+
+/* ---- before and now -------------------------------------------------------------------------- */
+
+SpateJudgement
+spate_judge_since(const double *differences, uint32_t n, bool more_is_worse)
+{
+    SpateRunning running = {0};
+    for (uint32_t i = 0; i < n; i++)
+        if (!isnan(differences[i]))
+            spate_running_add(&running, differences[i]);
+    if (running.n == 0)
+        return spate_judge_missing(SPATE_MISSING_VALUE);
+    SpateInterval interval = spate_student_interval(&running);
+    bool is_worse = more_is_worse ? interval.low > 0.0 : interval.high < 0.0;
+    Finding finding = {.kind = running.n < 2 ? SPATE_VERDICT_UNDECIDED
+                               : is_worse    ? SPATE_VERDICT_FAIL
+                                             : SPATE_VERDICT_PASS,
+                       .leans_to_pass = !is_worse,
+                       .more = running.n < 2 ? 1 : SPATE_MORE_NEVER};
+    return verdict_of(finding, running.mean, interval, (uint32_t)running.n);
+}

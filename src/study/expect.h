@@ -52,5 +52,9 @@ SpateJudgement spate_judge_change(const SpateResultRow *variant, const SpateResu
 /* A claim that held in so many of n replications.  In all of them (in_at_least is 1) is a matter of
  * fact, and never undecided; the interval says how sure it is of others. */
 SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least);
+/* The same measure before and now, replication by replication: fail if it is worse (more or less,
+ * as the case may be) by an interval that leaves out 0; pass otherwise.  A single pair cannot tell:
+ * undecided, and not held against it. */
+SpateJudgement spate_judge_since(const double *differences, uint32_t n, bool more_is_worse);
 /* Fail, for want of something. */
 SpateJudgement spate_judge_missing(SpateMissing missing);

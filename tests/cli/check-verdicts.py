@@ -184,6 +184,9 @@ def check_bounds():
     given = verdicts(PLAN, *more, "run.replications={at-least: 2, at-most: 20}",
                      "--replications", "3")
     equal("unless it is said how many", given["replications"], 3)
+    never = verdicts(PLAN, "--set", "run.replications={at-least: 2, at-most: 20}", "--set",
+                     "expect=[{measure: delivery, traffic: up, at-least: 100 %}]")
+    equal("what none would decide needs no more", never["replications"], 2)
     broken = verdicts(PLAN, "--set", "run.replications={at-least: 2, at-most: 99}", "--set",
                       "expect=[{traffic: down, reaches: west, within: 5 s}]")
     equal("what is decided needs no more", broken["replications"], 2)

@@ -1,5 +1,6 @@
 /* test-check.c - files judged side by side give what they give alone */
 #include "small-scenario.h"
+#include "study/against.h"
 #include "study/check.h"
 #include "support/check-main.h"
 
@@ -115,5 +116,81 @@ START_TEST(what_is_stopped_at_once_is_not_judged)
 }
 END_TEST
 
+/* The result of the base alone, with a seed. */
+static SpateResult *
+earlier(const SpateScenarioFile *file, const char *variant)
+{
+    static const char *const NAMES[] = {"base"};
+    const SpateStudyOptions options = {.jobs = 2};
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, variant, NULL);
+    const SpateScenario *const scenarios[] = {scenario};
+    return spate_study_run("run", scenarios, NAMES, 1, &options, NULL);
+}
+
+START_TEST(the_same_rules_differ_in_nothing)
+{
+    g_autoptr(SpateScenarioFile) file = parse("replications: 5");
+    g_autoptr(SpateResult) before = earlier(file, "base");
+    const SpateCheckOptions options = {.before = before};
+    g_autoptr(SpateCheck) check = new_check(file, &options);
+    run(&check, 1, 2);
+    ck_assert_uint_eq(check->differences->len, 0);
+    ck_assert(check->points[0].has_since);
+    ck_assert_int_eq(check->points[0].since.kind, SPATE_VERDICT_PASS);
+    ck_assert_double_eq(check->points[0].since.mean, 0);
+    /* a claim is in no result, and of `open` the earlier result knows nothing */
+    ck_assert(!check->points[1].has_since);
+    ck_assert(!check->points[2].has_since);
+}
+END_TEST
+
+/* What is the base now lets less through than what was the base before. */
+START_TEST(other_rules_differ_in_what_they_change)
+{
+    g_autoptr(SpateScenarioFile) file = parse("replications: 5");
+    g_autoptr(SpateResult) before = earlier(file, "open");
+    const SpateCheckOptions options = {.before = before};
+    g_autoptr(SpateCheck) check = new_check(file, &options);
+    run(&check, 1, 2);
+    bool is_listed = false;
+    for (guint i = 0; i < check->differences->len; i++) {
+        const SpateDifference *difference = &g_array_index(check->differences, SpateDifference, i);
+        bool is_load = difference->row->measure == SPATE_MEASURE_LOAD &&
+                       g_strcmp0(difference->row->traffic, "readings") == 0 &&
+                       g_strcmp0(difference->row->bearer, "valley") == 0;
+        ck_assert(difference->ci95.low > 0 || difference->ci95.high < 0);
+        is_listed = is_listed || (is_load && difference->mean < 0);
+        ck_assert_int_ne(difference->row->measure, SPATE_MEASURE_MESSAGES);
+    }
+    ck_assert(is_listed);
+}
+END_TEST
+
+START_TEST(another_scenario_is_refused)
+{
+    g_autoptr(SpateScenarioFile) file = parse("replications: 2");
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, NULL);
+    SpateResult before = {.title = scenario->title,
+                          .seed = scenario->seed,
+                          .duration_ns = scenario->duration_ns,
+                          .warm_up_ns = scenario->warm_up_ns};
+    ck_assert(spate_against_is_fit(&before, scenario, NULL));
+    g_autoptr(GError) error = NULL;
+    before.warm_up_ns = 0;
+    ck_assert(!spate_against_is_fit(&before, scenario, &error));
+    ck_assert_ptr_nonnull(strstr(error->message, "its warm-up is '0 s', not '60 s'"));
+    g_clear_error(&error);
+    before.seed = 12;
+    ck_assert(!spate_against_is_fit(&before, scenario, &error));
+    ck_assert_ptr_nonnull(strstr(error->message, "its seed is '12', not '11'"));
+    g_clear_error(&error);
+    before.title = NULL;
+    ck_assert(!spate_against_is_fit(&before, scenario, &error));
+    ck_assert_ptr_nonnull(strstr(error->message, "its title is '', not 'a hut"));
+}
+END_TEST
+
 CHECK_MAIN("check", threads_and_company_do_not_matter, only_what_is_asked_for_is_run,
-           a_seed_and_replications_are_those_given, what_is_stopped_at_once_is_not_judged)
+           a_seed_and_replications_are_those_given, what_is_stopped_at_once_is_not_judged,
+           the_same_rules_differ_in_nothing, other_rules_differ_in_what_they_change,
+           another_scenario_is_refused)

@@ -226,6 +226,22 @@ START_TEST(in_most_of_them_is_a_share)
 }
 END_TEST
 
+/* 2, 3, 4: mean 3, half width 2.484: wholly above 0. */
+START_TEST(worse_is_what_lies_wholly_on_that_side)
+{
+    double up[] = {2, 3, NAN, 4}, down[] = {-2, -3, -4}, same[] = {0, 0}, mixed[] = {-1, 2};
+    ck_assert_int_eq(spate_judge_since(up, 4, true).kind, SPATE_VERDICT_FAIL);
+    ck_assert_int_eq(spate_judge_since(up, 4, false).kind, SPATE_VERDICT_PASS);
+    ck_assert_uint_eq(spate_judge_since(up, 4, true).n, 3);
+    ck_assert_int_eq(spate_judge_since(down, 3, false).kind, SPATE_VERDICT_FAIL);
+    ck_assert_int_eq(spate_judge_since(same, 2, true).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_since(mixed, 2, true).kind, SPATE_VERDICT_PASS);
+    SpateJudgement single = spate_judge_since(up, 1, true);
+    ck_assert_int_eq(single.kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert(single.leans_to_pass);
+}
+END_TEST
+
 CHECK_MAIN("expect", an_interval_beside_the_bound_decides,
            an_interval_that_holds_the_bound_is_undecided, both_bounds_have_to_be_met,
            what_would_decide_is_told, one_replication_is_undecided_by_nature,
@@ -234,4 +250,4 @@ CHECK_MAIN("expect", an_interval_beside_the_bound_decides,
            a_relative_change_is_judged_on_what_is_over_the_bound,
            the_interval_of_a_ratio_holds_what_is_undecided, rounding_breaks_no_bound,
            nothing_is_no_base_of_a_relative_change, in_every_replication_is_a_matter_of_fact,
-           in_most_of_them_is_a_share)
+           in_most_of_them_is_a_share, worse_is_what_lies_wholly_on_that_side)
