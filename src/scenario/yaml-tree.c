@@ -14,7 +14,7 @@ typedef struct {
     size_t length;
     SpateFaults *faults;
     GHashTable *anchors; /* name -> SpateYaml, borrowed from the tree */
-    size_t n_nodes, n_copied_bytes;
+    size_t n_nodes, n_copied, n_copied_bytes;
     bool failed; /* cannot go on; a fault says why */
 } Reader;
 
@@ -354,6 +354,12 @@ read_alias(Reader *reader, const yaml_event_t *event, SpatePlace place, size_t d
     if (!count_nodes(reader, place, extent.n_nodes) ||
         !check_depth(reader, place, depth + extent.depth - 1))
         return NULL;
+    reader->n_copied += extent.n_nodes;
+    if (reader->n_copied > SPATE_YAML_MAX_COPIED) {
+        fail(reader, place, "at most " G_STRINGIFY(SPATE_YAML_MAX_COPIED) " values by aliases",
+             "aliases stand for too many values");
+        return NULL;
+    }
     reader->n_copied_bytes += extent.n_bytes;
     if (reader->n_copied_bytes > SPATE_YAML_MAX_BYTES) {
         fail(reader, place, "at most 64 MiB of text by aliases", "the file holds too much");

@@ -31,7 +31,9 @@ struct SpateYaml {
 
 #define SPATE_YAML_MAX_DEPTH 64
 #define SPATE_YAML_MAX_NODES 2000000
-#define SPATE_YAML_MAX_BYTES (64u << 20)
+/* By aliases: a few lines must not become the largest file that there can be. */
+#define SPATE_YAML_MAX_COPIED 100000
+#define SPATE_YAML_MAX_BYTES  (64u << 20)
 
 /* Empty. */
 SpateYaml *spate_yaml_new(SpateYamlKind kind, SpatePlace place);

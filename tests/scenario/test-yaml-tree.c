@@ -304,7 +304,7 @@ START_TEST(aliases_cannot_use_up_memory)
     for (int i = 1; i <= 12; i++)
         g_string_append_printf(bomb, "- &a%d [*a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d]\n", i,
                                i - 1, i - 1, i - 1, i - 1, i - 1, i - 1, i - 1);
-    check_refused(bomb->str, "the file holds too many values");
+    check_refused(bomb->str, "aliases stand for too many values");
     g_string_free(bomb, TRUE);
 
     /* Few values, but each of them long. */
