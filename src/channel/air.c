@@ -324,13 +324,14 @@ spate_air_close_starts(gpointer subject)
     report_changed(channel);
 }
 
-/* Room for the receptions of one more flight. */
+/* Room for the receptions of one more flight, and never none: where nobody hears anything there is
+ * a place to point to all the same. */
 static SpateReception *
 reserve_receptions(SpateChannel *channel, const Flight *flight)
 {
     size_t needed = channel->n_receptions + (flight->audible_end - flight->audible_begin);
-    if (needed > channel->receptions_capacity) {
-        channel->receptions_capacity = MAX(needed, 2 * channel->receptions_capacity);
+    if (needed >= channel->receptions_capacity) {
+        channel->receptions_capacity = MAX(needed + 1, 2 * channel->receptions_capacity);
         channel->receptions =
             g_renew(SpateReception, channel->receptions, channel->receptions_capacity);
     }
