@@ -125,13 +125,20 @@ shadowing_of(const SpatePropagation *propagation, uint32_t a, uint32_t b)
     return between != NULL ? &between->shadowing : &propagation->shadowing;
 }
 
+double
+spate_end_gain_db(const SpateAntenna *antenna, double feeder_loss_db, SpatePosition here,
+                  SpatePosition there)
+{
+    double gain_dbi = antenna->beamwidth_deg <= 0.0
+                          ? antenna->gain_dbi
+                          : spate_antenna_gain_dbi(antenna, spate_bearing_deg(here, there));
+    return gain_dbi - feeder_loss_db;
+}
+
 static double
 end_gain_db(const SpateRadioSite *radio, SpatePosition here, SpatePosition there)
 {
-    double gain_dbi = radio->antenna.beamwidth_deg <= 0.0
-                          ? radio->antenna.gain_dbi
-                          : spate_antenna_gain_dbi(&radio->antenna, spate_bearing_deg(here, there));
-    return gain_dbi - radio->feeder_loss_db;
+    return spate_end_gain_db(&radio->antenna, radio->feeder_loss_db, here, there);
 }
 
 bool

@@ -54,6 +54,10 @@ double spate_fading_gain(const SpateFading *fading, uint64_t key, uint64_t entit
 /* A factor that is exceeded with a probability of at most 1e-12; 1 for none. */
 double spate_fading_highest_gain(const SpateFading *fading);
 
+/* What antenna and feeder of a radio here add towards there. */
+double spate_end_gain_db(const SpateAntenna *antenna, double feeder_loss_db, SpatePosition here,
+                         SpatePosition there);
+
 /* One radio, as the budget sees it. */
 typedef struct {
     uint32_t node;   /* index; radios of one node share place and shadowing */

@@ -52,9 +52,12 @@ warn(SpateLint *lint, const Given *earlier, const Given *later)
 {
     const SpateScenario *scenario = lint->scenario;
     SpatePlace before = scenario->links[earlier->link].place;
-    g_autofree char *who = before.origin == 0 ? g_strdup_printf("line %d", before.line)
-                                              : g_strdup("an earlier setting");
-    spate_faults_warn(lint->faults, scenario->links[later->link].place, NULL,
+    SpatePlace now = scenario->links[later->link].place;
+    g_autofree char *who = before.origin == now.origin ? g_strdup_printf("line %d", before.line)
+                           : before.origin == 0
+                               ? g_strdup_printf("line %d of the scenario", before.line)
+                               : g_strdup("an earlier setting or table");
+    spate_faults_warn(lint->faults, now, NULL,
                       "the loss from '%s' to '%s' is given twice; this one counts; %s gave %g dB",
                       scenario->nodes[later->loss->from_node].name,
                       scenario->nodes[later->loss->to_node].name, who, earlier->loss->loss_db);

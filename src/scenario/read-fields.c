@@ -211,6 +211,33 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
     return true;
 }
 
+bool
+spate_check_keys(SpateReader *reader, const SpateTable *table, SpatePlace owner,
+                 const SpateYaml *map)
+{
+    size_t before = spate_faults_noted(reader->faults);
+    for (guint i = 0; i < map->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
+        if (find_field(table, 0, pair->key) == NULL)
+            note_unknown_key(reader, table, 0, pair);
+    }
+    note_missing_keys(reader, table, 0, owner, map);
+    return !spate_faults_since(reader, before);
+}
+
+const SpateCsvTable *
+spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYamlPair *pair)
+{
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
+        return NULL;
+    const SpateCsvTable *table =
+        spate_tables_find(reader->tables, pair->value->text, pair->value->place, reader->faults);
+    if (table == NULL || !spate_check_keys(reader, columns, table->columns->place, table->columns))
+        return NULL;
+    reader->n_rows += table->rows->items->len;
+    return table;
+}
+
 void *
 spate_member(const SpateField *field, void *into)
 {

@@ -10,6 +10,7 @@
 
 #include "scenario/quantity.h"
 #include "scenario/scenario.h"
+#include "scenario/tables.h"
 
 /* Names of one sort, as they can be referred to. */
 typedef struct {
@@ -32,7 +33,9 @@ typedef enum { SPATE_GEO_UNKNOWN, SPATE_GEO_PLANE, SPATE_GEO_GLOBE } SpateGeo;
 typedef struct {
     SpateFaults *faults;
     SpateScenario *scenario;
-    SpateFlooding flooding; /* of the top, which nodes override */
+    SpateTables *tables;
+    const SpateScenario *base; /* that a variant changes; NULL: this is the base */
+    SpateFlooding flooding;    /* of the top, which nodes override */
     SpateNames bearers;
     SpateNames nodes;   /* numbers of nodes */
     SpateNames groups;  /* every name that stands for nodes: entries of scenario->groups */
@@ -44,6 +47,7 @@ typedef struct {
     GPtrArray *unread; /* entries of `nodes:` (borrowed) whose nodes are not known */
     uint64_t spent;    /* what names of groups stand for, all in all */
     bool overspent;
+    uint64_t n_rows; /* of tables that were read */
 } SpateReader;
 
 /* All that `everyone` and the names of groups stand for in one scenario, counted each time. */
@@ -97,6 +101,13 @@ struct SpateTable {
  * some sorts have are let be).  `owner` is where missing keys are noted.  False if it is no map. */
 bool spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, SpatePlace owner,
                     const SpateYaml *map, void *into);
+
+/* Only whether the keys are those of the table, values apart; false with a fault. */
+bool spate_check_keys(SpateReader *reader, const SpateTable *table, SpatePlace owner,
+                      const SpateYaml *map);
+/* The table of a CSV file that the value names, with columns for the fields; NULL with a fault. */
+const SpateCsvTable *spate_open_table(SpateReader *reader, const SpateTable *columns,
+                                      const SpateYamlPair *pair);
 
 /* Where the field's value goes in the struct. */
 void *spate_member(const SpateField *field, void *into);

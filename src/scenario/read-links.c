@@ -27,9 +27,10 @@ static const SpateField LINK_FIELDS[] = {
 };
 static const SpateTable LINK = SPATE_TABLE("a link", LINK_FIELDS, NULL);
 
-/* Instead of a list. */
-static const SpateField LINKS_FIELDS[] = {{.key = "table"}};
-static const SpateTable LINKS = SPATE_TABLE("links", LINKS_FIELDS, NULL);
+/* An entry that is a table; also instead of a list. */
+static const SpateField TABLE_FIELDS[] = {
+    {.key = "table", .read = spate_read_pair, .at = 0, .required = true}};
+static const SpateTable TABLE = SPATE_TABLE("a table of links", TABLE_FIELDS, NULL);
 
 typedef struct {
     const SpateScenarioGroup *from, *to;
@@ -106,11 +107,6 @@ read_link(SpateReader *reader, const SpateYaml *item, GArray *losses, GArray *li
     Draft draft = {0};
     Ends ends = {.bearer = -1};
     uint32_t bearer;
-    const SpateYamlPair *table = spate_find_pair(item, "table");
-    if (table != NULL) {
-        spate_faults_note(reader->faults, table->key_place, NULL, "'table' is not supported yet");
-        return;
-    }
     if (!spate_read_map(reader, &LINK, 0, item->place, item, &draft))
         return;
     if (draft.bearer != NULL &&
@@ -133,20 +129,33 @@ read_link(SpateReader *reader, const SpateYaml *item, GArray *losses, GArray *li
     add_losses(losses, &ends, draft.loss_db, draft.between != NULL);
 }
 
+static void
+read_table(SpateReader *reader, SpatePlace owner, const SpateYaml *map, GArray *losses,
+           GArray *links)
+{
+    const SpateYamlPair *table = NULL;
+    if (spate_read_map(reader, &TABLE, 0, owner, map, &table) && table != NULL)
+        spate_read_link_table(reader, table, losses, links);
+}
+
 void
 spate_read_links(SpateReader *reader, const SpateYamlPair *pair)
 {
     SpateScenario *scenario = reader->scenario;
-    if (pair->value->kind == SPATE_YAML_MAP) {
-        spate_read_map(reader, &LINKS, 0, pair->key_place, pair->value, scenario);
-        return;
-    }
-    if (!spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
+    bool is_table = pair->value->kind == SPATE_YAML_MAP;
+    if (!is_table && !spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
         return;
     GArray *losses = g_array_new(FALSE, FALSE, sizeof(SpateGivenLoss));
     GArray *links = g_array_new(FALSE, FALSE, sizeof(SpateScenarioLink));
-    for (guint i = 0; i < pair->value->items->len; i++)
-        read_link(reader, g_ptr_array_index(pair->value->items, i), losses, links);
+    if (is_table)
+        read_table(reader, pair->key_place, pair->value, losses, links);
+    for (guint i = 0; !is_table && i < pair->value->items->len; i++) {
+        const SpateYaml *item = g_ptr_array_index(pair->value->items, i);
+        if (spate_find_pair(item, "table") != NULL)
+            read_table(reader, item->place, item, losses, links);
+        else
+            read_link(reader, item, losses, links);
+    }
     scenario->n_given_losses = losses->len;
     scenario->given_losses = (SpateGivenLoss *)(void *)g_array_free(losses, FALSE);
     scenario->n_links = links->len;

@@ -1,6 +1,7 @@
 /* read-nodes.c - `nodes:` and what their names stand for */
 #include "scenario/read-fields.h"
 #include "scenario/read-names.h"
+#include "scenario/read-place.h"
 #include "scenario/read-sections.h"
 
 #include <math.h>
@@ -17,8 +18,8 @@ static const SpateField ANTENNA_FIELDS[] = {
      .read = spate_read_number,
      .at = offsetof(SpateAntenna, gain_dbi),
      .dimension = SPATE_DIM_GAIN,
-     .least = -60,
-     .most = 60},
+     .least = -SPATE_MOST_GAIN_DBI,
+     .most = SPATE_MOST_GAIN_DBI},
     {.key = "azimuth",
      .read = spate_read_number,
      .at = offsetof(SpateAntenna, azimuth_deg),
@@ -84,15 +85,15 @@ static const SpateField RADIO_FIELDS[] = {
      .at = offsetof(SpateScenarioRadio, power_dbm),
      .required = true,
      .dimension = SPATE_DIM_LEVEL,
-     .least = -100,
-     .most = 70},
+     .least = SPATE_LEAST_POWER_DBM,
+     .most = SPATE_MOST_POWER_DBM},
     {.key = "antenna", .read = read_antenna, .at = offsetof(SpateScenarioRadio, antenna)},
     {.key = "feeder-loss",
      .read = spate_read_number,
      .at = offsetof(SpateScenarioRadio, feeder_loss_db),
      .dimension = SPATE_DIM_RATIO_DB,
      .least = 0,
-     .most = 100},
+     .most = SPATE_MOST_FEEDER_LOSS_DB},
     {.key = "noise-rise",
      .read = spate_read_number,
      .at = offsetof(SpateScenarioRadio, noise_rise_db),
@@ -136,7 +137,7 @@ static const SpateTable QUEUE = SPATE_TABLE("a queue", QUEUE_FIELDS, NULL);
 
 /* An entry of `nodes:` on the way. */
 typedef struct {
-    uint32_t count;
+    SpateNodesWanted wanted; /* count: NO_COUNT if not given */
     const SpateYamlPair *at, *place, *radios, *relay, *flooding_pair;
     SpateFlooding flooding;
     SpateQueueSettings queue;
@@ -148,7 +149,7 @@ typedef struct {
 static const SpateField NODE_FIELDS[] = {
     {.key = "count",
      .read = spate_read_whole,
-     .at = offsetof(Entry, count),
+     .at = offsetof(Entry, wanted.count),
      .dimension = SPATE_DIM_COUNT,
      .least = 0,
      .most = MAX_NODES},
@@ -169,7 +170,7 @@ static const SpateField NODE_FIELDS[] = {
      .at = offsetof(Entry, site_loss_db),
      .dimension = SPATE_DIM_RATIO_DB,
      .least = 0,
-     .most = 200},
+     .most = SPATE_MOST_SITE_LOSS_DB},
 };
 static const SpateTable NODE = SPATE_TABLE("a node", NODE_FIELDS, NULL);
 
@@ -201,18 +202,23 @@ read_radios(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
     g_array_sort(entry->radio_list, compare_radios);
 }
 
+/* Those of a node. */
+typedef struct {
+    SpateScenarioRadio *radios;
+    uint32_t n;
+} Radios;
+
 static bool
 mark_relay(SpateReader *reader, const SpateYaml *scalar, gpointer user)
 {
-    Entry *entry = user;
+    const Radios *radios = user;
     uint32_t bearer;
     if (!spate_find_name(reader, &reader->bearers, scalar, &bearer))
         return false;
-    for (guint i = 0; i < entry->radio_list->len; i++) {
-        SpateScenarioRadio *radio = &g_array_index(entry->radio_list, SpateScenarioRadio, i);
-        if (radio->bearer != bearer)
+    for (uint32_t i = 0; i < radios->n; i++) {
+        if (radios->radios[i].bearer != bearer)
             continue;
-        radio->relays = true;
+        radios->radios[i].relays = true;
         return true;
     }
     spate_faults_note(reader->faults, scalar->place, "a node relays on bearers of its 'radios'",
@@ -236,17 +242,18 @@ read_whereabouts(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
         spate_faults_note(reader->faults, pair->key_place, "count: 10, say",
                           "'place' needs 'count'");
     if (entry->place != NULL)
-        entry->placement = spate_read_placement(reader, entry->place, pair->key, &entry->count);
+        entry->placement = spate_read_placement(reader, entry->place, pair->key, &entry->wanted);
     else if (entry->at != NULL)
-        entry->placement = spate_read_standpoint(reader, entry->at, pair->key,
-                                                 entry->count == NO_COUNT ? 1 : entry->count);
+        entry->placement =
+            spate_read_standpoint(reader, entry->at, pair->key,
+                                  entry->wanted.count == NO_COUNT ? 1 : entry->wanted.count);
 }
 
 /* Whatever can be read of an entry. */
 static void
 read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
 {
-    *entry = (Entry){.count = NO_COUNT,
+    *entry = (Entry){.wanted.count = NO_COUNT,
                      .flooding = reader->flooding,
                      .queue = {.frames = 32},
                      .isolation_db = 40,
@@ -258,8 +265,9 @@ read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
     read_whereabouts(reader, pair, entry);
     if (entry->radios != NULL)
         read_radios(reader, entry->radios, entry);
+    Radios radios = {(SpateScenarioRadio *)(void *)entry->radio_list->data, entry->radio_list->len};
     if (entry->relay != NULL && !spate_is_word(entry->relay->value, "none"))
-        spate_each_scalar(reader, entry->relay->value, "relay", mark_relay, entry);
+        spate_each_scalar(reader, entry->relay->value, "relay", mark_relay, &radios);
     if (entry->flooding_pair != NULL)
         spate_read_flooding(reader, entry->flooding_pair, &entry->flooding);
 }
@@ -304,8 +312,79 @@ is_unread(const SpateYamlPair *pair, const Entry *entry)
     if (pair->value->kind != SPATE_YAML_MAP)
         return true;
     if (entry->place != NULL)
-        return entry->count == NO_COUNT || entry->placement == NULL;
-    return entry->count == NO_COUNT && spate_find_pair(pair->value, "count") != NULL;
+        return entry->wanted.count == NO_COUNT || entry->placement == NULL;
+    return entry->wanted.count == NO_COUNT && spate_find_pair(pair->value, "count") != NULL;
+}
+
+/* "valley yard": bearers with blanks between them; or yes (all), no, none. */
+static void
+read_relay_cell(SpateReader *reader, const SpateYaml *cell, Radios *radios)
+{
+    static const char *const none[] = {"none", "no", NULL};
+    bool is_yes = strcmp(cell->text, "yes") == 0;
+    for (uint32_t i = 0; i < radios->n; i++)
+        radios->radios[i].relays = is_yes;
+    if (is_yes || g_strv_contains(none, cell->text))
+        return;
+    g_auto(GStrv) words = g_strsplit_set(cell->text, " \t", -1);
+    for (size_t i = 0; words[i] != NULL; i++) {
+        const SpateYaml word = {.kind = SPATE_YAML_SCALAR, .place = cell->place, .text = words[i]};
+        if (words[i][0] != '\0')
+            mark_relay(reader, &word, radios);
+    }
+}
+
+/* What the row of a table says otherwise than the entry. */
+static void
+apply_row(SpateReader *reader, const SpateNodeRow *row, SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++) {
+        SpateScenarioRadio *radio = &node->radios[i];
+        if (!isnan(row->power_dbm))
+            radio->power_dbm = row->power_dbm;
+        if (!isnan(row->gain_dbi))
+            radio->antenna.gain_dbi = row->gain_dbi;
+        if (!isnan(row->feeder_loss_db))
+            radio->feeder_loss_db = row->feeder_loss_db;
+    }
+    if (!isnan(row->site_loss_db))
+        node->site_loss_db = row->site_loss_db;
+    if (row->relay != NULL)
+        read_relay_cell(reader, row->relay->value, &(Radios){node->radios, node->n_radios});
+}
+
+/* Where a table cannot be read, any name may be one of its nodes. */
+static void
+mark_unread(SpateReader *reader, const SpateYamlPair *pair, const Entry *entry)
+{
+    g_ptr_array_add(reader->unread, pair->key);
+    if (entry->place != NULL && spate_find_pair(entry->place->value, "table") != NULL)
+        reader->nodes.is_partial = reader->groups.is_partial = true;
+}
+
+static void
+add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, const Entry *entry,
+          uint32_t number)
+{
+    bool is_group = entry->place != NULL || entry->wanted.count != NO_COUNT;
+    uint32_t count = !is_group ? 1 : entry->wanted.count == NO_COUNT ? 0 : entry->wanted.count;
+    bool fits = has_room(reader, pair->key_place, nodes->len, count);
+    if (!fits || is_unread(pair, entry))
+        mark_unread(reader, pair, entry);
+    for (uint32_t i = 0; fits && i < count; i++) {
+        const SpateNodeRow *row = NULL;
+        if (entry->wanted.rows != NULL && i < entry->wanted.rows->len)
+            row = &g_array_index(entry->wanted.rows, SpateNodeRow, i);
+        char *name = row != NULL ? g_strdup(row->name->value->text)
+                     : is_group  ? g_strdup_printf("%s-%" G_GUINT32_FORMAT, pair->key, i + 1)
+                                 : g_strdup(pair->key);
+        SpateScenarioNode *node =
+            new_node(reader, nodes, entry, name, row != NULL ? row->place : pair->key_place);
+        node->entry = number;
+        node->placement_index = i;
+        if (row != NULL)
+            apply_row(reader, row, node);
+    }
 }
 
 static void
@@ -315,21 +394,9 @@ add_entry(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, uint
     read_entry(reader, pair, &entry);
     if (entry.placement != NULL)
         g_ptr_array_add(reader->scenario->placements, entry.placement);
-    bool is_group = entry.place != NULL || entry.count != NO_COUNT;
-    uint32_t count = !is_group ? 1 : entry.count == NO_COUNT ? 0 : entry.count;
-    bool fits = has_room(reader, pair->key_place, nodes->len, count);
-    if (!fits || is_unread(pair, &entry))
-        g_ptr_array_add(reader->unread, pair->key);
-    if (fits) {
-        for (uint32_t i = 0; i < count; i++) {
-            char *name = is_group ? g_strdup_printf("%s-%" G_GUINT32_FORMAT, pair->key, i + 1)
-                                  : g_strdup(pair->key);
-            SpateScenarioNode *node = new_node(reader, nodes, &entry, name, pair->key_place);
-            node->entry = number;
-            node->placement_index = i;
-        }
-    }
+    add_nodes(reader, nodes, pair, &entry, number);
     g_array_unref(entry.radio_list);
+    g_clear_pointer(&entry.wanted.rows, g_array_unref);
 }
 
 static int

@@ -11,8 +11,8 @@
  * origin at 60 degrees of latitude, nearer than that at lower ones (the error is about tan(lat0) y
  * / 2R of x).
  */
+#include "scenario/read-place.h"
 #include "core/random.h"
-#include "scenario/read-fields.h"
 #include "scenario/read-sections.h"
 
 #include <math.h>
@@ -20,70 +20,38 @@
 
 /* Mean radius of the earth R1 (IUGG; Moritz, Geodetic Reference System 1980). */
 #define EARTH_RADIUS_M 6371008.8
-#define HIGHEST_M      20e3
-#define FARTHEST_M     1e6
 /* Where the file says nothing of height: a device held by a person or fixed low (common practice,
  * no source). */
 #define DEFAULT_HEIGHT_M 1.0
 
-typedef struct {
-    double x_m, y_m, lat_deg, lon_deg, height_m;
-} Spot;
-
-#define SPOT_FIELDS                                                                                \
-    {.key = "x",                                                                                   \
-     .read = spate_read_number,                                                                    \
-     .at = offsetof(Spot, x_m),                                                                    \
-     .dimension = SPATE_DIM_LENGTH,                                                                \
-     .least = -FARTHEST_M,                                                                         \
-     .most = FARTHEST_M},                                                                          \
-        {.key = "y",                                                                               \
-         .read = spate_read_number,                                                                \
-         .at = offsetof(Spot, y_m),                                                                \
-         .dimension = SPATE_DIM_LENGTH,                                                            \
-         .least = -FARTHEST_M,                                                                     \
-         .most = FARTHEST_M},                                                                      \
-        {.key = "lat",                                                                             \
-         .read = spate_read_number,                                                                \
-         .at = offsetof(Spot, lat_deg),                                                            \
-         .dimension = SPATE_DIM_ANGLE,                                                             \
-         .least = -85,                                                                             \
-         .most = 85},                                                                              \
-    {                                                                                              \
-        .key = "lon", .read = spate_read_number, .at = offsetof(Spot, lon_deg),                    \
-        .dimension = SPATE_DIM_ANGLE, .least = -180, .most = 180                                   \
-    }
-
-#define HEIGHT_FIELD(type, member)                                                                 \
-    {                                                                                              \
-        .key = "height", .read = spate_read_number, .at = offsetof(type, member),                  \
-        .dimension = SPATE_DIM_LENGTH, .least = 0, .most = HIGHEST_M                               \
-    }
-
-static const SpateField SPOT_FIELDS_FLAT[] = {SPOT_FIELDS};
-static const SpateField SPOT_FIELDS_HIGH[] = {SPOT_FIELDS, HEIGHT_FIELD(Spot, height_m)};
+static const SpateField SPOT_FIELDS_FLAT[] = {SPATE_SPOT_FIELDS};
+static const SpateField SPOT_FIELDS_HIGH[] = {SPATE_SPOT_FIELDS,
+                                              SPATE_HEIGHT_FIELD(SpateSpot, height_m)};
 static const SpateTable SPOT_FLAT = SPATE_TABLE("a corner or centre", SPOT_FIELDS_FLAT, NULL);
 static const SpateTable SPOT_HIGH = SPATE_TABLE("a place", SPOT_FIELDS_HIGH, NULL);
 
-/* The form of one place, UNKNOWN with a fault. */
-static SpateGeo
-form_of(SpateReader *reader, SpatePlace owner, const SpateYaml *map)
+SpateGeo
+spate_geo_form(SpateReader *reader, SpatePlace owner, const SpateYaml *map)
 {
     static const char *const keys[] = {"x", "y", "lat", "lon"};
     bool has[4];
     for (size_t i = 0; i < 4; i++)
         has[i] = spate_find_pair(map, keys[i]) != NULL;
-    if (has[0] && has[1] && !has[2] && !has[3])
-        return SPATE_GEO_PLANE;
-    if (!has[0] && !has[1] && has[2] && has[3])
-        return SPATE_GEO_GLOBE;
-    spate_faults_note(reader->faults, owner, "{x: 0 m, y: 0 m} or {lat: 10 deg, lon: 20 deg}",
-                      "a place needs x and y, or lat and lon");
-    return SPATE_GEO_UNKNOWN;
+    bool is_plane = has[0] && has[1] && !has[2] && !has[3];
+    bool is_globe = !has[0] && !has[1] && has[2] && has[3];
+    SpateGeo form = is_plane ? SPATE_GEO_PLANE : is_globe ? SPATE_GEO_GLOBE : SPATE_GEO_UNKNOWN;
+    if (form == SPATE_GEO_UNKNOWN)
+        spate_faults_note(reader->faults, owner, "{x: 0 m, y: 0 m} or {lat: 10 deg, lon: 20 deg}",
+                          "a place needs x and y, or lat and lon");
+    else if (reader->geo != SPATE_GEO_UNKNOWN && form != reader->geo)
+        spate_faults_note(reader->faults, owner, "all places of a file use one form",
+                          "this place is in %s, others in %s", is_plane ? "x and y" : "lat and lon",
+                          is_plane ? "lat and lon" : "x and y");
+    return form;
 }
 
 static void
-project(SpateReader *reader, const Spot *spot, SpatePosition *position)
+project(SpateReader *reader, const SpateSpot *spot, SpatePosition *position)
 {
     SpateScenario *scenario = reader->scenario;
     const double rad = G_PI / 180;
@@ -98,35 +66,36 @@ project(SpateReader *reader, const Spot *spot, SpatePosition *position)
     position->y_m = EARTH_RADIUS_M * north_deg * rad;
 }
 
+bool
+spate_settle_spot(SpateReader *reader, SpatePlace owner, SpateGeo form, const SpateSpot *spot,
+                  SpatePosition *position)
+{
+    reader->geo = form;
+    position->height_m = spot->height_m;
+    if (form == SPATE_GEO_PLANE) {
+        position->x_m = spot->x_m;
+        position->y_m = spot->y_m;
+        return true;
+    }
+    project(reader, spot, position);
+    if (fabs(position->x_m) <= SPATE_FARTHEST_M && fabs(position->y_m) <= SPATE_FARTHEST_M)
+        return true;
+    spate_faults_note(reader->faults, owner, "at most 1000 km",
+                      "this place is too far from the others");
+    return false;
+}
+
 static bool
 read_spot(SpateReader *reader, const SpateTable *table, SpatePlace owner, const SpateYaml *map,
           SpatePosition *position)
 {
     size_t before = spate_faults_noted(reader->faults);
-    Spot spot = {.height_m = position->height_m};
+    SpateSpot spot = {.height_m = position->height_m};
     if (!spate_read_map(reader, table, 0, owner, map, &spot))
         return false;
-    SpateGeo form = form_of(reader, owner, map);
-    if (form != SPATE_GEO_UNKNOWN && reader->geo != SPATE_GEO_UNKNOWN && form != reader->geo)
-        spate_faults_note(reader->faults, owner, "all places of a file use one form",
-                          "this place is in %s, others in %s",
-                          form == SPATE_GEO_PLANE ? "x and y" : "lat and lon",
-                          form == SPATE_GEO_PLANE ? "lat and lon" : "x and y");
-    if (spate_faults_since(reader, before))
-        return false;
-    reader->geo = form;
-    position->height_m = spot.height_m;
-    if (form == SPATE_GEO_PLANE) {
-        position->x_m = spot.x_m;
-        position->y_m = spot.y_m;
-        return true;
-    }
-    project(reader, &spot, position);
-    if (fabs(position->x_m) <= FARTHEST_M && fabs(position->y_m) <= FARTHEST_M)
-        return true;
-    spate_faults_note(reader->faults, owner, "at most 1000 km",
-                      "this place is too far from the others");
-    return false;
+    SpateGeo form = spate_geo_form(reader, owner, map);
+    return !spate_faults_since(reader, before) &&
+           spate_settle_spot(reader, owner, form, &spot, position);
 }
 
 bool
@@ -178,8 +147,8 @@ static const SpateField PLACE_FIELDS[] = {
     {.key = "polygon", .read = spate_read_elsewhere},
     {.key = "line", .read = spate_read_elsewhere},
     {.key = "points", .read = spate_read_elsewhere},
-    {.key = "table"},
-    HEIGHT_FIELD(PlaceDraft, height_m),
+    {.key = "table", .read = spate_read_elsewhere},
+    SPATE_HEIGHT_FIELD(PlaceDraft, height_m),
     {.key = "redraw",
      .read = spate_read_word,
      .at = offsetof(PlaceDraft, redraw),
@@ -217,7 +186,7 @@ static const SpateField CIRCLE_FIELDS[] = {
      .required = true,
      .dimension = SPATE_DIM_LENGTH,
      .least = 0,
-     .most = FARTHEST_M}};
+     .most = SPATE_FARTHEST_M}};
 static const SpateTable LINE = SPATE_TABLE("a line", ENDS_FIELDS, NULL);
 static const SpateTable RECTANGLE = SPATE_TABLE("a rectangle", ENDS_FIELDS, NULL);
 static const SpateTable GRID = SPATE_TABLE("a grid", GRID_FIELDS, NULL);
@@ -356,35 +325,60 @@ read_polygon(SpateReader *reader, const SpateYamlPair *pair, const char *entry)
     return NULL;
 }
 
+/* As many nodes as there are places; NULL with a fault if `count` says otherwise. Takes over. */
 static SpatePlacement *
-read_points(SpateReader *reader, const SpateYamlPair *pair, const char *entry, double height_m,
-            uint32_t *count)
+agree_with_count(SpateReader *reader, const SpateYamlPair *pair, SpatePlacement *placement,
+                 const char *what, uint32_t *count)
 {
-    g_autoptr(SpatePlacement) placement = read_list(reader, pair, entry, &SPOT_HIGH, height_m);
     if (placement == NULL)
         return NULL;
     if (*count == UINT32_MAX)
         *count = placement->n_points;
     if (placement->n_points == *count)
-        return g_steal_pointer(&placement);
+        return placement;
     spate_faults_note(reader->faults, pair->key_place, "leave 'count' out, or make them agree",
-                      "there are %u points for %u nodes", placement->n_points, *count);
+                      "there are %u %s for %u nodes", placement->n_points, what, *count);
+    spate_placement_free(placement);
     return NULL;
 }
 
 static SpatePlacement *
+read_points(SpateReader *reader, const SpateYamlPair *pair, const char *entry, double height_m,
+            uint32_t *count)
+{
+    SpatePlacement *placement = read_list(reader, pair, entry, &SPOT_HIGH, height_m);
+    return agree_with_count(reader, pair, placement, "points", count);
+}
+
+static SpatePlacement *
+read_table(SpateReader *reader, const SpateYamlPair *pair, const char *entry, double height_m,
+           SpateNodesWanted *wanted)
+{
+    wanted->rows = spate_read_node_table(reader, pair, height_m);
+    if (wanted->rows == NULL)
+        return NULL;
+    SpatePlacement *placement = new_placement(entry, SPATE_PLACE_POINTS, wanted->rows->len);
+    for (guint i = 0; i < wanted->rows->len; i++)
+        placement->points[i] = g_array_index(wanted->rows, SpateNodeRow, i).position;
+    return agree_with_count(reader, pair, placement, "rows", &wanted->count);
+}
+
+static SpatePlacement *
 read_by_shape(SpateReader *reader, const SpateYamlPair *shape, const char *entry, double height_m,
-              uint32_t *count)
+              SpateNodesWanted *wanted)
 {
     if (strcmp(shape->key, "points") == 0)
-        return read_points(reader, shape, entry, height_m, count);
+        return read_points(reader, shape, entry, height_m, &wanted->count);
+    if (strcmp(shape->key, "table") == 0)
+        return read_table(reader, shape, entry, height_m, wanted);
     if (strcmp(shape->key, "circle") == 0)
         return read_circle(reader, shape, entry);
     if (strcmp(shape->key, "rectangle") == 0)
         return read_rectangle(reader, shape, entry);
     if (strcmp(shape->key, "polygon") == 0)
         return read_polygon(reader, shape, entry);
-    SpatePlacement *placement = read_rows(reader, shape, entry, *count == UINT32_MAX ? 0 : *count);
+    uint32_t count = wanted->count == UINT32_MAX ? 0 : wanted->count;
+    SpatePlacement *placement = read_rows(reader, shape, entry, count);
     for (uint32_t i = 0; placement != NULL && i < placement->n_points; i++)
         placement->points[i].height_m = height_m;
     return placement;
@@ -392,7 +386,7 @@ read_by_shape(SpateReader *reader, const SpateYamlPair *shape, const char *entry
 
 SpatePlacement *
 spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char *entry,
-                     uint32_t *count)
+                     SpateNodesWanted *wanted)
 {
     static const char *const shapes[] = {"grid", "circle", "rectangle", "polygon",
                                          "line", "points", "table",     NULL};
@@ -403,11 +397,11 @@ spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char 
     const SpateYamlPair *shape = spate_only_one(reader, pair->value, shapes);
     if (shape == NULL)
         spate_faults_note(reader->faults, pair->key_place,
-                          "grid, circle, rectangle, polygon, line or points",
+                          "grid, circle, rectangle, polygon, line, points or table",
                           "'place' has no shape");
-    if (shape == NULL || strcmp(shape->key, "table") == 0)
+    if (shape == NULL)
         return NULL;
-    SpatePlacement *placement = read_by_shape(reader, shape, entry, draft.height_m, count);
+    SpatePlacement *placement = read_by_shape(reader, shape, entry, draft.height_m, wanted);
     if (placement == NULL)
         return NULL;
     placement->height_m = draft.height_m;

@@ -282,7 +282,8 @@ read_sections(SpateReader *reader, const SpateYaml *root)
 }
 
 SpateScenario *
-spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
+spate_read_scenario(const SpateYaml *root, const SpateReadBeside *beside, SpateFaults *faults,
+                    uint64_t *work)
 {
     if (!is_our_format(root, faults))
         return NULL;
@@ -294,7 +295,11 @@ spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
     scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 
     g_autoptr(GPtrArray) unread = g_ptr_array_new();
-    SpateReader reader = {.faults = faults, .scenario = scenario, .unread = unread};
+    SpateReader reader = {.faults = faults,
+                          .scenario = scenario,
+                          .tables = beside->tables,
+                          .base = beside->base,
+                          .unread = unread};
     init_flooding(&reader.flooding);
     SpateNames *const names[] = {&reader.bearers, &reader.nodes,    &reader.groups,
                                  &reader.classes, &reader.traffics, &reader.bridges};
@@ -306,6 +311,6 @@ spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work)
     read_sections(&reader, root);
     for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
         spate_names_clear(names[i]);
-    *work += reader.spent + 8 * (uint64_t)scenario->n_nodes;
+    *work += reader.spent + 8 * (uint64_t)scenario->n_nodes + 32 * reader.n_rows;
     return scenario;
 }

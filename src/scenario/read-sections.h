@@ -7,10 +7,24 @@
 
 #include "scenario/read-fields.h"
 
+/* What a radio and a node may be given, in a map or in a table. */
+#define SPATE_LEAST_POWER_DBM     (-100)
+#define SPATE_MOST_POWER_DBM      70
+#define SPATE_MOST_GAIN_DBI       60
+#define SPATE_MOST_FEEDER_LOSS_DB 100
+#define SPATE_MOST_SITE_LOSS_DB   200
+
+/* What is read beside the tree. */
+typedef struct {
+    SpateTables *tables;
+    const SpateScenario *base; /* that a variant changes; NULL: the tree is the base */
+} SpateReadBeside;
+
 /* The whole of a scenario: NULL only if the tree is of another format or no map. Faults may have
  * been noted all the same: then the scenario is not to be used.  `*work` grows by what it took, in
  * the order of values of the file and nodes. */
-SpateScenario *spate_read_scenario(const SpateYaml *root, SpateFaults *faults, uint64_t *work);
+SpateScenario *spate_read_scenario(const SpateYaml *root, const SpateReadBeside *beside,
+                                   SpateFaults *faults, uint64_t *work);
 
 void spate_read_bearers(SpateReader *reader, const SpateYamlPair *pair);
 /* After the nodes: `between` names groups. */
@@ -27,6 +41,10 @@ void spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair,
                          const SpateYamlPair *priority);
 void spate_read_bridges(SpateReader *reader, const SpateYamlPair *pair);
 void spate_read_links(SpateReader *reader, const SpateYamlPair *pair);
+/* The losses of a table (SpateGivenLoss), one a row, and its rows as entries (SpateScenarioLink).
+ */
+void spate_read_link_table(SpateReader *reader, const SpateYamlPair *table, GArray *losses,
+                           GArray *links);
 void spate_read_ambient(SpateReader *reader, const SpateYamlPair *pair);
 void spate_read_variants(SpateReader *reader, const SpateYamlPair *pair);
 /* Whether a variant, a sweep or an option may set what is at the path: all but `variants`, `spate`
@@ -40,10 +58,14 @@ void spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair);
 /* A place as x and y or lat and lon, by the keys of `at`, in the local plane; the height is left as
  * it is without `height`.  False with a fault. */
 bool spate_read_position(SpateReader *reader, const SpateYamlPair *pair, SpatePosition *position);
-/* `place:` of `count` nodes (UINT32_MAX: as many as there are points; set then); NULL with a fault.
- */
+/* The nodes of an entry that has a `place`. */
+typedef struct {
+    uint32_t count; /* UINT32_MAX: as many as there are points or rows; set then */
+    GArray *rows;   /* of a table (SpateNodeRow), set then, owned; else NULL */
+} SpateNodesWanted;
+/* `place:` of them; NULL with a fault. */
 SpatePlacement *spate_read_placement(SpateReader *reader, const SpateYamlPair *pair,
-                                     const char *entry, uint32_t *count);
+                                     const char *entry, SpateNodesWanted *wanted);
 /* `at:` for `count` nodes. */
 SpatePlacement *spate_read_standpoint(SpateReader *reader, const SpateYamlPair *pair,
                                       const char *entry, uint32_t count);

@@ -19,6 +19,8 @@ struct SpateScenarioFile {
     SpateYaml *root;
     Setting *settings;
     size_t n_settings;
+    SpateTables *tables;
+    SpateScenario *base; /* kept where it tells what measured levels mean; else NULL */
     GPtrArray *variants; /* names; ends with NULL */
 };
 
@@ -39,6 +41,8 @@ spate_scenario_file_free(SpateScenarioFile *file)
         clear_setting(&file->settings[i]);
     g_free(file->settings);
     spate_yaml_free(file->root);
+    spate_tables_free(file->tables);
+    spate_scenario_free(file->base);
     g_clear_pointer(&file->variants, g_ptr_array_unref);
     g_free(file->name);
     g_free(file->text);
@@ -53,6 +57,7 @@ spate_scenario_file_new_faults(const SpateScenarioFile *file)
     spate_faults_add_text(faults, file->name, file->text);
     for (size_t i = 0; i < file->n_settings; i++)
         spate_faults_add_text(faults, "--set", file->settings[i].text);
+    spate_tables_add_texts(file->tables, faults);
     return faults;
 }
 
@@ -199,7 +204,8 @@ build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, 
                   faults);
     if (change->path != NULL)
         apply(root, change->path, change->place, change->value, faults);
-    SpateScenario *scenario = spate_read_scenario(root, faults, work);
+    const SpateReadBeside beside = {.tables = file->tables, .base = file->base};
+    SpateScenario *scenario = spate_read_scenario(root, &beside, faults, work);
     if (scenario != NULL) {
         scenario->name = g_strdup(file->name);
         scenario->sha256 = g_strdup(file->sha256);
@@ -214,7 +220,7 @@ build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, 
 
 /* Settings are left out: what they do to a variant is checked once that is used. */
 typedef struct {
-    const SpateScenarioFile *file;
+    SpateScenarioFile *file;
     SpateFaults *faults;
     uint64_t n_values; /* of the tree */
     uint64_t work;
@@ -301,12 +307,25 @@ check_varied(Check *check, const SpateYaml *sweep)
             return;
 }
 
+/* What changes it is measured by the base. */
 static void
-check_whole(const SpateScenarioFile *file, SpateFaults *faults)
+check_base(Check *check)
+{
+    const Change none = {0};
+    size_t before = spate_faults_noted(check->faults);
+    check->work += check->n_values;
+    SpateScenario *base = build(check->file, &none, check->faults, &check->work);
+    if (base != NULL && base->has_measured_levels && spate_faults_noted(check->faults) == before)
+        check->file->base = base;
+    else
+        spate_scenario_free(base);
+}
+
+static void
+check_whole(SpateScenarioFile *file, SpateFaults *faults)
 {
     Check check = {.file = file, .faults = faults, .n_values = count_values(file->root)};
-    const Change none = {0};
-    check_change(&check, &none, NULL);
+    check_base(&check);
     check_variants(&check);
     const SpateYaml *size = spate_yaml_get(file->root, "size");
     const SpateYaml *sweep = spate_yaml_get(file->root, "sweep");
@@ -329,9 +348,10 @@ list_variants(SpateScenarioFile *file)
     g_ptr_array_add(file->variants, NULL);
 }
 
-SpateScenarioFile *
-spate_scenario_file_parse(const char *name, const char *text, size_t length,
-                          const SpateSetting *settings, size_t n_settings, GError **error)
+/* Tables are looked for in the folder; NULL: the current one. */
+static SpateScenarioFile *
+parse_in(const char *folder, const char *name, const char *text, size_t length,
+         const SpateSetting *settings, size_t n_settings, GError **error)
 {
     g_autoptr(SpateScenarioFile) file = g_new0(SpateScenarioFile, 1);
     file->name = g_strdup(name);
@@ -339,6 +359,7 @@ spate_scenario_file_parse(const char *name, const char *text, size_t length,
     file->sha256 = g_compute_checksum_for_data(G_CHECKSUM_SHA256, (const guchar *)text, length);
     file->settings = g_new0(Setting, n_settings + 1);
     file->n_settings = n_settings;
+    file->tables = spate_tables_new(folder, (int)n_settings + 1);
     for (size_t i = 0; i < n_settings; i++) {
         file->settings[i].path = g_strdup(settings[i].path);
         file->settings[i].text = g_strdup_printf("%s=%s", settings[i].path, settings[i].value);
@@ -351,7 +372,16 @@ spate_scenario_file_parse(const char *name, const char *text, size_t length,
     if (spate_faults_raise(faults, error))
         return NULL;
     list_variants(file);
+    g_autofree char *text_sha256 = file->sha256;
+    file->sha256 = spate_tables_sha256(file->tables, text_sha256);
     return g_steal_pointer(&file);
+}
+
+SpateScenarioFile *
+spate_scenario_file_parse(const char *name, const char *text, size_t length,
+                          const SpateSetting *settings, size_t n_settings, GError **error)
+{
+    return parse_in(NULL, name, text, length, settings, n_settings, error);
 }
 
 /* At most one byte more than a scenario may have, so that endless input ends. */
@@ -383,8 +413,10 @@ spate_scenario_file_read(const char *path, const SpateSetting *settings, size_t 
         return NULL;
     }
     g_byte_array_append(text, (const guint8 *)"", 1);
-    return spate_scenario_file_parse(name, (const char *)text->data, text->len - 1, settings,
-                                     n_settings, error);
+    bool is_here = is_input || strchr(path, G_DIR_SEPARATOR) == NULL;
+    g_autofree char *folder = is_here ? NULL : g_path_get_dirname(path);
+    return parse_in(folder, name, (const char *)text->data, text->len - 1, settings, n_settings,
+                    error);
 }
 
 const char *const *

@@ -137,7 +137,7 @@ typedef struct {
 
 typedef struct {
     char *name;   /* of the file, as shown */
-    char *sha256; /* of the text of the file */
+    char *sha256; /* of the text of the file, and of its tables: spate_tables_sha256() */
     char *title, *summary;
     uint64_t seed;
     int64_t duration_ns, warm_up_ns, cool_down_ns;
@@ -160,6 +160,7 @@ typedef struct {
     uint32_t n_ambient;
     SpateGivenLoss *given_losses;
     uint32_t n_given_losses;
+    bool has_measured_levels; /* losses that follow from the level that a radio of the base hears */
     SpateScenarioLink *links; /* in the order of the file */
     uint32_t n_links;
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
@@ -189,7 +190,8 @@ typedef struct SpateScenarioFile SpateScenarioFile;
  * spate_scenario_new().  All faults are in the error's message. */
 SpateScenarioFile *spate_scenario_file_read(const char *path, const SpateSetting *settings,
                                             size_t n_settings, GError **error);
-/* The same from a text; `name` stands for the file in messages. */
+/* The same from a text; `name` stands for the file in messages.  Its tables are looked for in the
+ * current folder. */
 SpateScenarioFile *spate_scenario_file_parse(const char *name, const char *text, size_t length,
                                              const SpateSetting *settings, size_t n_settings,
                                              GError **error);

@@ -1,0 +1,29 @@
+/* tables.h - the CSV files that a scenario names
+ *
+ * Each is read once, whatever the number of variants that name it; so all of them see the same
+ * content.  Names are relative to one folder.  Only plain files are read, and not too much of them.
+ */
+#pragma once
+
+#include "scenario/csv-table.h"
+
+/* All tables of a scenario together. */
+#define SPATE_TABLES_MAX_BYTES (16u << 20)
+
+typedef struct SpateTables SpateTables;
+
+/* folder NULL: the current one.  The first text gets `first_origin` among those of the faults. */
+SpateTables *spate_tables_new(const char *folder, int first_origin);
+void spate_tables_free(SpateTables *tables);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTables, spate_tables_free)
+
+/* The table of that name, borrowed; NULL with faults: at `place` if the file cannot be read, else
+ * within it.  The faults must know the texts of all tables that were found so far. */
+const SpateCsvTable *spate_tables_find(SpateTables *tables, const char *name, SpatePlace place,
+                                       SpateFaults *faults);
+/* Tells faults that are new the texts of all tables that were found so far. */
+void spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults);
+
+/* The sum of a scenario: that of its text, and with tables the SHA-256 of lines: first that of the
+ * text, then those of the tables in ascending order.  Free with g_free(). */
+char *spate_tables_sha256(const SpateTables *tables, const char *text_sha256);
