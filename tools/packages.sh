@@ -26,6 +26,6 @@ need() {
 }
 
 to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-dev-bin libyaml-dev
-    libgsl-dev"
-to_test="$to_build libjson-glib-dev check scdoc man-db clang libclang-rt-14-dev clang-format valgrind
+    libjson-glib-dev libgsl-dev"
+to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format valgrind
     tshark perl python3-junitparser"

@@ -1,0 +1,65 @@
+/* json-form.c - whether a text has the form of JSON, before a parser takes it */
+#include "report/json-form.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+#define BLANKS " \t\n\r"
+/* Of numbers, true, false and null, and between values. */
+#define PLAIN "+-.0123456789eEtrufalsn,:" BLANKS
+
+/* Behind the text whose quote stands here; NULL if it has no end. */
+static const char *
+skip_text(const char *c, const char *end)
+{
+    for (c++; c < end && *c != '"'; c++) {
+        if (*c == '\\' && c + 1 < end)
+            c++;
+        if ((unsigned char)*c < 0x20)
+            return NULL;
+    }
+    return c < end ? c + 1 : NULL;
+}
+
+static bool
+is_one_of(char c, const char *set)
+{
+    return c != '\0' && strchr(set, c) != NULL;
+}
+
+static char *
+at_byte(const char *what, const char *text, const char *c)
+{
+    return g_strdup_printf("this is not JSON: %s, byte %zu", what, (size_t)(c - text) + 1);
+}
+
+char *
+spate_json_fault(const char *text, size_t length, int most_levels)
+{
+    const char *c = text, *end = text + length, *bad = NULL;
+    int level = 0;
+    bool is_done = false;
+    if (!g_utf8_validate_len(text, length, &bad))
+        return at_byte("it is not UTF-8", text, bad);
+    while (c < end) {
+        if (is_done && !is_one_of(*c, BLANKS))
+            return at_byte("something stands behind its end", text, c);
+        if (*c == '"') {
+            const char *behind = skip_text(c, end);
+            if (behind == NULL)
+                return at_byte("a text has no end", text, c);
+            c = behind;
+            continue;
+        }
+        if (*c == '{' || *c == '[')
+            level++;
+        else if (*c == '}' || *c == ']')
+            is_done = --level <= 0;
+        else if (!is_one_of(*c, PLAIN))
+            return at_byte("this character stands outside of texts", text, c);
+        if (level > most_levels)
+            return at_byte("it is nested too deeply", text, c);
+        c++;
+    }
+    return is_done ? NULL : g_strdup("this is not JSON: it ends too early");
+}
