@@ -24,6 +24,7 @@ CliStatus cli_run(int argc, char **argv);
 CliStatus cli_compare(int argc, char **argv);
 CliStatus cli_airtime(int argc, char **argv);
 CliStatus cli_check(int argc, char **argv);
+CliStatus cli_size(int argc, char **argv);
 CliStatus cli_links(int argc, char **argv);
 CliStatus cli_lint(int argc, char **argv);
 CliStatus cli_new(int argc, char **argv);

@@ -10,10 +10,10 @@
 #include <string.h>
 
 #define MAX_STEPS 10000
+#define MAX_SIZES 100000
 
 typedef struct {
     const SpateYamlPair *vary, *values, *from_pair, *to_pair, *step;
-    uint32_t from, to;
 } Draft;
 
 static void
@@ -24,39 +24,6 @@ check_vary(SpateReader *reader, const SpateYamlPair *vary)
     if (!spate_path_is_free(vary->value->text))
         spate_faults_note(reader->faults, vary->value->place, "as in nodes.soil.count",
                           "'%s' cannot be varied", vary->value->text);
-}
-
-static const SpateField SIZE_FIELDS[] = {
-    {.key = "vary", .read = spate_read_pair, .at = offsetof(Draft, vary), .required = true},
-    {.key = "from",
-     .read = spate_read_whole,
-     .at = offsetof(Draft, from),
-     .required = true,
-     .dimension = SPATE_DIM_COUNT,
-     .least = 0,
-     .most = 100000},
-    {.key = "to",
-     .read = spate_read_whole,
-     .at = offsetof(Draft, to),
-     .required = true,
-     .dimension = SPATE_DIM_COUNT,
-     .least = 0,
-     .most = 100000},
-};
-static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
-
-void
-spate_read_size(SpateReader *reader, const SpateYamlPair *pair)
-{
-    size_t before = spate_faults_noted(reader->faults);
-    Draft draft = {0};
-    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
-        return;
-    spate_read_map(reader, &SIZE, 0, pair->key_place, pair->value, &draft);
-    check_vary(reader, draft.vary);
-    if (!spate_faults_since(reader, before) && draft.from > draft.to)
-        spate_faults_note(reader->faults, spate_find_pair(pair->value, "to")->value->place,
-                          "from the smaller to the larger", "'to' is less than 'from'");
 }
 
 /* Either values, or from, to and step. */
@@ -120,6 +87,66 @@ check_steps(SpateReader *reader, const Draft *draft)
     else if ((to - from) / step > MAX_STEPS)
         spate_faults_note(reader->faults, draft->step->value->place, "at most 10000",
                           "these are too many steps");
+}
+
+/* A count goes up by one, another number by a fiftieth of its range, unless `step` says. */
+static double
+usual_step(double from, double to, const char *unit)
+{
+    bool is_count = unit[0] == '\0' && from == floor(from) && to == floor(to);
+    return is_count || to <= from ? 1.0 : (to - from) / 50.0;
+}
+
+static const SpateField SIZE_FIELDS[] = {
+    {.key = "vary", .read = spate_read_pair, .at = offsetof(Draft, vary), .required = true},
+    {.key = "from", .read = spate_read_pair, .at = offsetof(Draft, from_pair), .required = true},
+    {.key = "to", .read = spate_read_pair, .at = offsetof(Draft, to_pair), .required = true},
+    {.key = "step", .read = spate_read_pair, .at = offsetof(Draft, step)},
+};
+static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
+
+static bool
+read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
+{
+    const char *from_unit = "", *to_unit = "", *step_unit = "";
+    if (!read_step(reader, draft->from_pair, &size->from, &from_unit) ||
+        !read_step(reader, draft->to_pair, &size->to, &to_unit))
+        return false;
+    size->step = usual_step(size->from, size->to, to_unit);
+    if (draft->step == NULL)
+        step_unit = to_unit;
+    else if (!read_step(reader, draft->step, &size->step, &step_unit))
+        return false;
+    size->unit = g_strdup(to_unit);
+    const SpateYamlPair *last = draft->step != NULL ? draft->step : draft->to_pair;
+    if (strcmp(from_unit, to_unit) != 0 || strcmp(step_unit, to_unit) != 0)
+        spate_faults_note(reader->faults, last->value->place, "'from' and 'to' bear one unit",
+                          "these units differ");
+    else if (size->from > size->to)
+        spate_faults_note(reader->faults, draft->to_pair->value->place,
+                          "from the smaller to the larger", "'to' is less than 'from'");
+    else if (!(size->step > 0) || (size->to - size->from) / size->step > MAX_SIZES)
+        spate_faults_note(reader->faults, last->value->place, "at most 100000 steps above 0",
+                          "these steps lead nowhere");
+    return true;
+}
+
+void
+spate_read_size(SpateReader *reader, const SpateYamlPair *pair)
+{
+    size_t before = spate_faults_noted(reader->faults);
+    SpateScenarioSize *size = &reader->scenario->size;
+    Draft draft = {0};
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+        return;
+    spate_read_map(reader, &SIZE, 0, pair->key_place, pair->value, &draft);
+    check_vary(reader, draft.vary);
+    if (draft.from_pair != NULL && draft.to_pair != NULL)
+        read_range(reader, &draft, size);
+    size->place = pair->key_place;
+    size->is_given = !spate_faults_since(reader, before);
+    if (size->is_given)
+        size->vary = g_strdup(draft.vary->value->text);
 }
 
 static void

@@ -75,6 +75,8 @@ spate_scenario_free(SpateScenario *scenario)
     for (uint32_t i = 0; i < scenario->n_bearers; i++)
         clear_bearer(&scenario->bearers[i]);
     g_free(scenario->bearers);
+    g_free(scenario->size.vary);
+    g_free(scenario->size.unit);
     free_nodes(scenario);
     free_bridges(scenario);
     for (uint32_t i = 0; i < scenario->n_traffics; i++)

@@ -135,6 +135,15 @@ typedef struct {
     double in_at_least; /* share of the replications; 1: every one */
 } SpateExpectation;
 
+/* What `size` varies: values from + k step, up to `to`. */
+typedef struct {
+    bool is_given;
+    SpatePlace place;
+    char *vary; /* a path */
+    double from, to, step;
+    char *unit; /* "" for a count */
+} SpateScenarioSize;
+
 typedef struct {
     char *name;   /* of the file, as shown */
     char *sha256; /* of the text of the file, and of its tables: spate_tables_sha256() */
@@ -167,6 +176,7 @@ typedef struct {
     uint32_t n_variants;
     SpateExpectation *expectations; /* in the order of the file */
     uint32_t n_expectations;
+    SpateScenarioSize size;
     GPtrArray *placements;  /* SpatePlacement*, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 

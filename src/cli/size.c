@@ -1,0 +1,106 @@
+/* size.c - spate size */
+#include "cli/cli.h"
+
+#include "report/size-report.h"
+#include <string.h>
+#include <unistd.h>
+
+static const char HELP[] =
+    "usage: spate size SCENARIO [OPTION...]\n"
+    "\n"
+    "Varies one number (as size: {vary: nodes.repeaters.count, from: 5, to: 80} says)\n"
+    "and tells which values meet all expectations of the scenario, which expectation\n"
+    "binds on each side, and where it is not sure. Too many can be as bad as too few:\n"
+    "the whole range is looked at, closely where the answer changes.\n"
+    "\n"
+    "  --set PATH=VALUE      change a value everywhere (repeatable); size.vary too\n"
+    "  --variant NAME        only expectations of this variant (repeatable)\n"
+    "  --seed N              another seed than the scenario's\n"
+    "  --replications N      as many for every value, doubt or not\n"
+    "  --jobs N              threads (default: all cores); never changes an answer\n"
+    "  --format table|json|csv\n"
+    "  --output FILE         instead of standard output\n"
+    "  --quiet               no progress\n"
+    "\n"
+    "Exit status: 0 some value meets all, 1 none does for sure, 2 bad usage or\n"
+    "scenario, 3 could not read, write or finish, 130 interrupted.\n"
+    "\n"
+    "Example: spate size scenarios/yard-of-100.yaml --format json\n";
+
+static bool
+is_met_somewhere(const SpateSize *size)
+{
+    for (size_t i = 0; i < size->n_points; i++)
+        if (size->points[i].answer == SPATE_SIZE_MEETS)
+            return true;
+    return false;
+}
+
+static CliStatus
+write_size(const SpateSize *size, const CliOptions *options)
+{
+    g_autoptr(GString) text = g_string_new(NULL);
+    spate_size_report_append(text, size, options->format);
+    CliStatus status = cli_output_write(options->output, text->str, text->len);
+    if (status != CLI_DONE)
+        return status;
+    if (size->interrupted)
+        return cli_complain(CLI_INTERRUPTED, "interrupted: not all values were looked at");
+    return is_met_somewhere(size) ? CLI_DONE : CLI_FAILED;
+}
+
+static CliStatus
+read_input(char **text)
+{
+    g_autoptr(GIOChannel) input = g_io_channel_unix_new(STDIN_FILENO);
+    g_autoptr(GError) error = NULL;
+    g_io_channel_set_encoding(input, NULL, NULL);
+    if (g_io_channel_read_to_end(input, text, NULL, &error) != G_IO_STATUS_NORMAL)
+        return cli_complain(CLI_TROUBLE, "standard input: cannot be read: %s",
+                            error != NULL ? error->message : "nothing there");
+    return CLI_DONE;
+}
+
+CliStatus
+cli_size(int argc, char **argv)
+{
+    CliStatus status;
+    g_auto(CliOptions) options = {0};
+    if (!cli_options_read(&options,
+                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
+                              CLI_TAKES_FORMAT,
+                          NULL, HELP, argc, argv, &status))
+        return status;
+    if (options.n_arguments != 1)
+        return cli_complain(CLI_USAGE, "size takes one scenario; see spate size --help");
+    g_autofree char *text = NULL;
+    bool is_input = strcmp(options.arguments[0], "-") == 0;
+    status = cli_output_check(options.output, (const char *const *)options.arguments);
+    if (status == CLI_DONE && is_input)
+        status = read_input(&text);
+    if (status != CLI_DONE)
+        return status;
+
+    const SpateSizeWanted wanted = {
+        .path = is_input ? "standard input" : options.arguments[0],
+        .text = text,
+        .settings = options.settings,
+        .n_settings = options.n_settings,
+        .check = {.variants = (const char *const *)options.variants,
+                  .has_seed = options.has_seed,
+                  .seed = options.seed,
+                  .replications = options.replications},
+    };
+    CliProgress progress;
+    cli_progress_init(&progress, options.quiet);
+    const SpateStudyOptions study = {
+        .jobs = options.jobs,
+        .stop = cli_interrupt_flag(),
+        .progress = cli_progress_show,
+        .user = &progress,
+    };
+    GError *error = NULL;
+    g_autoptr(SpateSize) size = spate_size_run(&wanted, &study, &error);
+    cli_progress_clear(&progress);
+    return size != NULL ? write_size(size, &options) : cli_complain_error(error);
+}

@@ -1,0 +1,192 @@
+/* test-size.c - which values of one number meet all expectations */
+#include "study/size.h"
+#include "support/check-main.h"
+
+#include <math.h>
+#include <string.h>
+
+static SpateSize *
+size_of_text(const char *text, GError **error)
+{
+    const SpateSizeWanted wanted = {.path = "plan.yaml", .text = text};
+    const SpateStudyOptions options = {0};
+    return spate_size_run(&wanted, &options, error);
+}
+
+static SpateSize *
+sized(const char *text)
+{
+    g_autoptr(GError) error = NULL;
+    SpateSize *size = size_of_text(text, &error);
+    ck_assert_msg(size != NULL, "%s", error != NULL ? error->message : "");
+    return size;
+}
+
+/* The largest value that meets all; NAN if none does. */
+static double
+largest(const SpateSize *size)
+{
+    double value = NAN;
+    for (size_t i = 0; i < size->n_points; i++)
+        if (size->points[i].answer == SPATE_SIZE_MEETS)
+            value = size->points[i].value;
+    return value;
+}
+
+static double
+smallest(const SpateSize *size)
+{
+    for (size_t i = 0; i < size->n_points; i++)
+        if (size->points[i].answer == SPATE_SIZE_MEETS)
+            return size->points[i].value;
+    return NAN;
+}
+
+/* N sensors, equally loud at the mast, frames of T = 41.216 ms, one each 10 s on average: a frame
+ * is received with probability exp(-2 (N - 1) T / 10 s) (N. Abramson, AFIPS FJCC 37, 1970; a sensor
+ * does not disturb itself).  That is 80 % at N = 28.07 and 60 % at 62.97. */
+#define ALOHA                                                                                      \
+    "spate: 1\n"                                                                                   \
+    "run: {duration: 30 min, cool-down: 1 s, replications: 4}\n"                                   \
+    "bearers:\n"                                                                                   \
+    "  air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 7,\n"         \
+    "    preamble: 8 symbols, lock: 8 symbols, propagation: {model: free-space, extra-loss: 200 "  \
+    "dB}}\n"                                                                                       \
+    "links: [{from: sensors, to: mast, loss: 80 dB}]\n"                                            \
+    "nodes:\n"                                                                                     \
+    "  mast: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"                             \
+    "  sensors: {count: 10, place: {circle: {centre: {x: 0 m, y: 0 m}, radius: 90 m}, height: 1 "  \
+    "m}, radios: {air: {power: 14 dBm}}}\n"                                                        \
+    "traffic: {readings: {from: sensors, to: mast, payload: 10 bytes, mean-interval: 10 s}}\n"
+
+START_TEST(the_load_that_aloha_carries_is_found)
+{
+    g_autoptr(SpateSize) size =
+        sized(ALOHA "size: {vary: nodes.sensors.count, from: 2, to: 200}\n"
+                    "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n");
+    ck_assert_double_eq(smallest(size), 2.0);
+    ck_assert_double_ge(largest(size), 27.0);
+    ck_assert_double_le(largest(size), 28.0);
+    /* Nothing is left between what meets and what does not, but what is not sure. */
+    for (size_t i = 0; i + 1 < size->n_points; i++)
+        if (size->points[i].answer != size->points[i + 1].answer)
+            ck_assert_double_eq(size->points[i + 1].value - size->points[i].value, 1.0);
+}
+END_TEST
+
+START_TEST(a_band_with_an_end_on_each_side_is_found)
+{
+    g_autoptr(SpateSize) size =
+        sized(ALOHA "size: {vary: nodes.sensors.count, from: 1, to: 200}\n"
+                    "expect:\n"
+                    "  - {measure: messages, traffic: readings, at-least: 5000}\n"
+                    "  - {measure: delivery, traffic: readings, at-least: 60 %}\n");
+    /* 180 messages of each: 5000 are 27.8 sensors. */
+    ck_assert_double_ge(smallest(size), 27.0);
+    ck_assert_double_le(smallest(size), 31.0);
+    ck_assert_double_ge(largest(size), 60.0);
+    ck_assert_double_le(largest(size), 64.0);
+    const SpateSizePoint *first = &size->points[0], *last = &size->points[size->n_points - 1];
+    ck_assert_uint_eq(spate_size_binding(size, first), 0);
+    ck_assert_uint_eq(spate_size_binding(size, last), 1);
+}
+END_TEST
+
+/* A narrow band between points of the coarse row, on which both sides fail for different reasons.
+ */
+START_TEST(what_fails_for_two_reasons_is_looked_at_between)
+{
+    g_autoptr(SpateSize) size =
+        sized(ALOHA "size: {vary: nodes.sensors.count, from: 1, to: 181}\n"
+                    "expect:\n"
+                    "  - {measure: messages, traffic: readings, at-least: 9000}\n"
+                    "  - {measure: delivery, traffic: readings, at-least: 60 %}\n");
+    /* 50 sensors and more offer enough, 62 and fewer are heard; the row has 46 and 61. */
+    ck_assert(!isnan(largest(size)));
+    ck_assert_double_ge(smallest(size), 49.0);
+}
+END_TEST
+
+START_TEST(doubt_gets_more_replications)
+{
+    g_autoptr(SpateSize) size =
+        sized(ALOHA "size: {vary: nodes.sensors.count, from: 2, to: 200}\n"
+                    "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n");
+    uint32_t most = 0;
+    for (size_t i = 0; i < size->n_points; i++) {
+        most = MAX(most, size->points[i].n_replications);
+        if (size->points[i].answer == SPATE_SIZE_UNSURE)
+            ck_assert_uint_eq(size->points[i].n_replications, 32);
+    }
+    ck_assert_uint_gt(most, 4);
+    ck_assert_uint_eq(size->points[size->n_points - 1].n_replications, 4);
+}
+END_TEST
+
+/* A duty cycle of d leaves a sender of one frame of 41.216 ms a second that share of them. */
+START_TEST(a_number_with_a_unit_can_be_varied)
+{
+    g_autoptr(SpateSize) size = sized(
+        "spate: 1\n"
+        "run: {duration: 3 h, cool-down: 0 s, replications: 2}\n"
+        "bearers: {air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: "
+        "7, duty-cycle: 1 %}}\n"
+        "links: [{between: [a, b], loss: 80 dB}]\n"
+        "nodes:\n"
+        "  a: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+        "  b: {at: {x: 9 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+        "traffic: {talk: {from: a, to: b, payload: 10 bytes, every: 1 s}}\n"
+        "size: {vary: bearers.air.duty-cycle, from: 0.1 %, to: 10 %, step: 0.1 %}\n"
+        "expect: [{measure: delivery, traffic: talk, at-least: 99 %}]\n");
+    ck_assert_double_ge(smallest(size), 4.0);
+    ck_assert_double_le(smallest(size), 4.3);
+    ck_assert_str_eq(size->points[0].text, "0.1 %");
+}
+END_TEST
+
+START_TEST(the_answer_does_not_depend_on_threads)
+{
+    static const char text[] = ALOHA "size: {vary: nodes.sensors.count, from: 20, to: 40}\n"
+                                     "expect: [{measure: delivery, traffic: readings, at-least: "
+                                     "80 %}]\n";
+    const SpateSizeWanted wanted = {.path = "plan.yaml", .text = text};
+    const SpateStudyOptions one = {.jobs = 1}, three = {.jobs = 3};
+    g_autoptr(SpateSize) a = spate_size_run(&wanted, &one, NULL);
+    g_autoptr(SpateSize) b = spate_size_run(&wanted, &three, NULL);
+    ck_assert_uint_eq(a->n_points, b->n_points);
+    for (size_t i = 0; i < a->n_points; i++) {
+        ck_assert_str_eq(a->points[i].text, b->points[i].text);
+        ck_assert_uint_eq(a->points[i].n_replications, b->points[i].n_replications);
+        ck_assert_double_eq(a->points[i].judgements[0].mean, b->points[i].judgements[0].mean);
+    }
+}
+END_TEST
+
+static void
+assert_refused(const char *text, const char *words)
+{
+    g_autoptr(GError) error = NULL;
+    ck_assert_ptr_null(size_of_text(text, &error));
+    ck_assert_msg(strstr(error->message, words) != NULL, "%s", error->message);
+}
+
+START_TEST(what_cannot_be_sized_is_told)
+{
+    assert_refused(ALOHA "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n",
+                   "there is no 'size'");
+    assert_refused(ALOHA "size: {vary: nodes.sensors.count, from: 2, to: 200}\n",
+                   "there is no expectation to meet");
+    assert_refused(ALOHA "size: {vary: nodes.sensors.count, from: 2 m, to: 200 m}\n"
+                         "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n",
+                   "plan.yaml:");
+    assert_refused(ALOHA "size: {vary: nodes.sensors.count, from: 2 m, to: 200 km}\n",
+                   "these units differ");
+    assert_refused(ALOHA "size: {vary: bearers.air.duty-cycle, from: 1 %, to: 2 %, step: 0 %}\n",
+                   "these steps lead nowhere");
+}
+END_TEST
+
+CHECK_MAIN("size", the_load_that_aloha_carries_is_found, a_band_with_an_end_on_each_side_is_found,
+           what_fails_for_two_reasons_is_looked_at_between, doubt_gets_more_replications,
+           a_number_with_a_unit_can_be_varied, the_answer_does_not_depend_on_threads,
+           what_cannot_be_sized_is_told)
