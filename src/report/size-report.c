@@ -114,7 +114,7 @@ append_curve(GString *text, const SpateSize *size, size_t expectation)
         SpateCheck check = *size->words;
         check.n_replications = point->n_replications;
         g_string_append_printf(text, "  %8s  %-9s ", point->text,
-                               spate_check_verdict_word(&judged));
+                               spate_check_verdict_word(&judged.judgement));
         spate_check_append_finding(text, &check, &judged);
         g_string_append_c(text, '\n');
     }
@@ -151,7 +151,7 @@ append_judgement(GString *text, const SpateSize *size, const SpateSizePoint *poi
 {
     SpateCheckPoint judged = judged_at(size, point, expectation);
     g_string_append_printf(text, "{\"expectation\": %zu", expectation);
-    append_text(text, "verdict", spate_check_verdict_word(&judged));
+    append_text(text, "verdict", spate_check_verdict_word(&judged.judgement));
     g_string_append(text, ", \"mean\": ");
     spate_append_number(text, judged.judgement.mean);
     g_string_append(text, ", \"ci95\": ");
@@ -261,7 +261,8 @@ append_csv(GString *text, const SpateSize *size)
                                      judged.judgement.ci95.high};
             spate_append_number(text, point->value);
             g_string_append_printf(text, ",%s,%u,%zu,%s", answer_word(point->answer),
-                                   point->n_replications, k, spate_check_verdict_word(&judged));
+                                   point->n_replications, k,
+                                   spate_check_verdict_word(&judged.judgement));
             for (size_t v = 0; v < G_N_ELEMENTS(values); v++) {
                 g_string_append_c(text, ',');
                 if (!isnan(values[v]))
