@@ -1,10 +1,11 @@
-/* read-sweep.c - `size:` and `sweep:`: checked, for those who run them
+/* read-sweep.c - `size:` and `sweep:`: what is to be varied
  *
  * Whether the paths lead somewhere, and whether the values fit there, shows when they are set
  * (scenario-file.c).
  */
 #include "scenario/read-fields.h"
 #include "scenario/read-sections.h"
+#include "scenario/yaml-text.h"
 
 #include <math.h>
 #include <string.h>
@@ -47,9 +48,15 @@ static const SpateField SWEEP_FIELDS[] = {
 };
 static const SpateTable SWEEP = SPATE_TABLE("a sweep", SWEEP_FIELDS, SORTS);
 
-/* "2.5 km" as 2.5 and "km". */
+/* "2.5 km" as 2.5 with one decimal and "km". */
+typedef struct {
+    double number;
+    int decimals;
+    const char *unit;
+} Step;
+
 static bool
-read_step(SpateReader *reader, const SpateYamlPair *pair, double *number, const char **unit)
+read_step(SpateReader *reader, const SpateYamlPair *pair, Step *step)
 {
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
         return false;
@@ -57,8 +64,10 @@ read_step(SpateReader *reader, const SpateYamlPair *pair, double *number, const 
     size_t length = strspn(text, "+-.0123456789");
     g_autofree char *head = g_strndup(text, length);
     g_autofree char *wrong =
-        spate_quantity_parse(head, SPATE_DIM_NUMBER, (SpateRange){-1e15, 1e15}, number);
-    *unit = text + length + strspn(text + length, " ");
+        spate_quantity_parse(head, SPATE_DIM_NUMBER, (SpateRange){-1e15, 1e15}, &step->number);
+    const char *point = strchr(head, '.');
+    step->decimals = point != NULL ? (int)strlen(point + 1) : 0;
+    step->unit = text + length + strspn(text + length, " ");
     if (wrong == NULL)
         return true;
     spate_faults_note(reader->faults, pair->value->place, "such as 10, 2.5 km or 5 min",
@@ -66,27 +75,72 @@ read_step(SpateReader *reader, const SpateYamlPair *pair, double *number, const 
     return false;
 }
 
-static void
-check_steps(SpateReader *reader, const Draft *draft)
+/* The last one is `to`, or the last before it. */
+static uint32_t
+count_steps(double from, double to, double step)
 {
-    double from = 0, to = 0, step = 0;
-    const char *from_unit = "", *to_unit = "", *step_unit = "";
+    return (uint32_t)floor((to - from) / step * (1.0 + 1e-12) + 1e-9) + 1;
+}
+
+/* False with a fault. */
+static bool
+read_steps(SpateReader *reader, const Draft *draft, SpateSweepAxis *axis)
+{
+    Step from, to, step;
     if (draft->from_pair == NULL || draft->to_pair == NULL || draft->step == NULL)
-        return;
-    bool has_from = read_step(reader, draft->from_pair, &from, &from_unit);
-    bool has_to = read_step(reader, draft->to_pair, &to, &to_unit);
-    if (!read_step(reader, draft->step, &step, &step_unit) || !has_from || !has_to)
-        return;
-    if (strcmp(from_unit, to_unit) != 0 || strcmp(from_unit, step_unit) != 0)
-        spate_faults_note(reader->faults, draft->step->value->place,
-                          "'from', 'to' and 'step' bear one unit", "these units differ");
-    else if (!(step > 0) || to < from)
-        spate_faults_note(reader->faults, draft->step->value->place,
-                          "from the smaller to the larger by a step above 0",
-                          "these steps lead nowhere");
-    else if ((to - from) / step > MAX_STEPS)
-        spate_faults_note(reader->faults, draft->step->value->place, "at most 10000",
-                          "these are too many steps");
+        return false;
+    bool has_from = read_step(reader, draft->from_pair, &from);
+    bool has_to = read_step(reader, draft->to_pair, &to);
+    if (!read_step(reader, draft->step, &step) || !has_from || !has_to)
+        return false;
+    const char *hint = NULL, *wrong = NULL;
+    if (strcmp(from.unit, to.unit) != 0 || strcmp(from.unit, step.unit) != 0) {
+        hint = "'from', 'to' and 'step' bear one unit";
+        wrong = "these units differ";
+    } else if (!(step.number > 0) || to.number < from.number) {
+        hint = "from the smaller to the larger by a step above 0";
+        wrong = "these steps lead nowhere";
+    } else if ((to.number - from.number) / step.number > MAX_STEPS) {
+        hint = "at most 10000";
+        wrong = "these are too many steps";
+    }
+    if (wrong != NULL) {
+        spate_faults_note(reader->faults, draft->step->value->place, hint, "%s", wrong);
+        return false;
+    }
+    axis->n_values = count_steps(from.number, to.number, step.number);
+    axis->from = from.number;
+    axis->step = step.number;
+    axis->decimals = MAX(from.decimals, step.decimals);
+    axis->unit = g_strdup(from.unit);
+    return true;
+}
+
+/* False with a fault. */
+static bool
+read_values(SpateReader *reader, const SpateYaml *values, SpateSweepAxis *axis)
+{
+    if (!spate_is_kind(reader, values, SPATE_YAML_LIST, "values"))
+        return false;
+    if (values->items->len == 0 || values->items->len > MAX_STEPS) {
+        spate_faults_note(reader->faults, values->place, "1 to 10000", "there are %u values",
+                          values->items->len);
+        return false;
+    }
+    axis->n_values = values->items->len;
+    axis->values = g_new0(char *, axis->n_values);
+    for (uint32_t i = 0; i < axis->n_values; i++)
+        axis->values[i] = spate_yaml_text(g_ptr_array_index(values->items, i));
+    return true;
+}
+
+static bool
+is_varied_before(const GArray *axes, const char *path)
+{
+    for (guint i = 0; i < axes->len; i++)
+        if (strcmp(g_array_index(axes, SpateSweepAxis, i).path, path) == 0)
+            return true;
+    return false;
 }
 
 /* A count goes up by one, another number by a fiftieth of its range, unless `step` says. */
@@ -108,18 +162,18 @@ static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
 static bool
 read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
 {
-    const char *from_unit = "", *to_unit = "", *step_unit = "";
-    if (!read_step(reader, draft->from_pair, &size->from, &from_unit) ||
-        !read_step(reader, draft->to_pair, &size->to, &to_unit))
+    Step from, to, step;
+    if (!read_step(reader, draft->from_pair, &from) || !read_step(reader, draft->to_pair, &to))
         return false;
-    size->step = usual_step(size->from, size->to, to_unit);
-    if (draft->step == NULL)
-        step_unit = to_unit;
-    else if (!read_step(reader, draft->step, &size->step, &step_unit))
+    step = (Step){.number = usual_step(from.number, to.number, to.unit), .unit = to.unit};
+    if (draft->step != NULL && !read_step(reader, draft->step, &step))
         return false;
-    size->unit = g_strdup(to_unit);
+    size->from = from.number;
+    size->to = to.number;
+    size->step = step.number;
+    size->unit = g_strdup(to.unit);
     const SpateYamlPair *last = draft->step != NULL ? draft->step : draft->to_pair;
-    if (strcmp(from_unit, to_unit) != 0 || strcmp(step_unit, to_unit) != 0)
+    if (strcmp(from.unit, to.unit) != 0 || strcmp(step.unit, to.unit) != 0)
         spate_faults_note(reader->faults, last->value->place, "'from' and 'to' bear one unit",
                           "these units differ");
     else if (size->from > size->to)
@@ -150,7 +204,7 @@ spate_read_size(SpateReader *reader, const SpateYamlPair *pair)
 }
 
 static void
-read_sweep(SpateReader *reader, const SpateYaml *item)
+read_sweep(SpateReader *reader, const SpateYaml *item, GArray *axes)
 {
     Draft draft = {0};
     bool has_values = spate_find_pair(item, "values") != NULL;
@@ -158,12 +212,20 @@ read_sweep(SpateReader *reader, const SpateYaml *item)
     if (!spate_read_map(reader, &SWEEP, sort, item->place, item, &draft))
         return;
     check_vary(reader, draft.vary);
-    if (!has_values)
-        check_steps(reader, &draft);
-    else if (spate_is_kind(reader, draft.values->value, SPATE_YAML_LIST, "values") &&
-             (draft.values->value->items->len == 0 || draft.values->value->items->len > MAX_STEPS))
-        spate_faults_note(reader->faults, draft.values->value->place, "1 to 10000",
-                          "there are %u values", draft.values->value->items->len);
+    if (draft.vary == NULL || draft.vary->value->kind != SPATE_YAML_SCALAR)
+        return;
+    SpateSweepAxis axis = {.path = g_strdup(draft.vary->value->text)};
+    bool is_read = has_values ? read_values(reader, draft.values->value, &axis)
+                              : read_steps(reader, &draft, &axis);
+    if (is_read && is_varied_before(axes, axis.path)) {
+        spate_faults_note(reader->faults, draft.vary->value->place, "one entry with all its values",
+                          "'%s' is varied twice", axis.path);
+        is_read = false;
+    }
+    if (is_read)
+        g_array_append_val(axes, axis);
+    else
+        spate_sweep_axis_clear(&axis);
 }
 
 void
@@ -171,6 +233,17 @@ spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair)
 {
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
         return;
-    for (guint i = 0; i < pair->value->items->len; i++)
-        read_sweep(reader, g_ptr_array_index(pair->value->items, i));
+    const GPtrArray *items = pair->value->items;
+    if (items->len > SPATE_SWEEP_MAX_AXES) {
+        spate_faults_note(reader->faults, pair->value->place,
+                          "at most " G_STRINGIFY(SPATE_SWEEP_MAX_AXES),
+                          "these are too many things to vary");
+        return;
+    }
+    g_autoptr(GArray) axes = g_array_new(FALSE, FALSE, sizeof(SpateSweepAxis));
+    for (guint i = 0; i < items->len; i++)
+        read_sweep(reader, g_ptr_array_index(items, i), axes);
+    gsize n_axes = 0;
+    reader->scenario->sweep = g_array_steal(axes, &n_axes);
+    reader->scenario->n_sweep = (uint32_t)n_axes;
 }

@@ -1,45 +1,26 @@
 /* scenario-file.c - from a text to scenarios: settings, variants */
 #include "scenario/read-sections.h"
-#include "scenario/scenario.h"
+#include "scenario/settings.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
-/* What a setting of the command line says. */
-typedef struct {
-    char *path;
-    char *text;       /* "PATH=VALUE" */
-    SpateYaml *value; /* NULL if it is no YAML */
-    SpatePlace place;
-} Setting;
-
 struct SpateScenarioFile {
     char *name, *text, *sha256;
     SpateYaml *root;
-    Setting *settings;
-    size_t n_settings;
+    SpateSettings settings; /* of the command line */
     SpateTables *tables;
     SpateScenario *base; /* kept where it tells what measured levels mean; else NULL */
     GPtrArray *variants; /* names; ends with NULL */
 };
-
-static void
-clear_setting(Setting *setting)
-{
-    g_free(setting->path);
-    g_free(setting->text);
-    spate_yaml_free(setting->value);
-}
 
 void
 spate_scenario_file_free(SpateScenarioFile *file)
 {
     if (file == NULL)
         return;
-    for (size_t i = 0; i < file->n_settings; i++)
-        clear_setting(&file->settings[i]);
-    g_free(file->settings);
+    spate_settings_clear(&file->settings);
     spate_yaml_free(file->root);
     spate_tables_free(file->tables);
     spate_scenario_free(file->base);
@@ -50,15 +31,26 @@ spate_scenario_file_free(SpateScenarioFile *file)
     g_free(file);
 }
 
-SpateFaults *
-spate_scenario_file_new_faults(const SpateScenarioFile *file)
+/* The texts are the file, the settings of the command line, those of a point (empty without), and
+ * the tables, whatever is found of these. */
+static SpateFaults *
+new_faults(const SpateScenarioFile *file, const SpateSettings *more)
 {
     SpateFaults *faults = spate_faults_new();
     spate_faults_add_text(faults, file->name, file->text);
-    for (size_t i = 0; i < file->n_settings; i++)
-        spate_faults_add_text(faults, "--set", file->settings[i].text);
+    spate_settings_add_texts(&file->settings, faults);
+    if (more != NULL)
+        spate_settings_add_texts(more, faults);
+    else
+        spate_faults_add_text(faults, "", "");
     spate_tables_add_texts(file->tables, faults);
     return faults;
+}
+
+SpateFaults *
+spate_scenario_file_new_faults(const SpateScenarioFile *file)
+{
+    return new_faults(file, NULL);
 }
 
 bool
@@ -68,40 +60,6 @@ spate_path_is_free(const char *path)
     const char *start = path[0] == '"' ? path + 1 : path;
     g_autofree char *top = g_strndup(start, strcspn(start, ".\""));
     return top[0] != '\0' && !g_strv_contains(fixed, top);
-}
-
-/* The value is read behind as many spaces as PATH= has characters, so that places fit the whole. */
-static SpateYaml *
-parse_value(const Setting *setting, const char *value, int origin, SpateFaults *faults)
-{
-    GString *text = g_string_new(NULL);
-    glong n_characters = g_utf8_validate(setting->path, -1, NULL) ? g_utf8_strlen(setting->path, -1)
-                                                                  : (glong)strlen(setting->path);
-    for (glong i = 0; i <= n_characters; i++)
-        g_string_append_c(text, ' ');
-    g_string_append(text, value);
-    SpateYaml *tree = spate_yaml_parse(text->str, text->len, origin, faults);
-    g_string_free(text, TRUE);
-    return tree;
-}
-
-/* The texts are those of the faults already. */
-static void
-read_settings(SpateScenarioFile *file, SpateFaults *faults)
-{
-    for (size_t i = 0; i < file->n_settings; i++) {
-        Setting *setting = &file->settings[i];
-        const char *value = setting->text + strlen(setting->path) + 1;
-        setting->place = (SpatePlace){(int)i + 1, 1, 1};
-        if (!spate_path_is_free(setting->path))
-            spate_faults_note(faults, setting->place, "as in nodes.soil.count=80",
-                              "'%s' cannot be set", setting->path);
-        else if (value[strspn(value, " \t")] == '\0')
-            spate_faults_note(faults, setting->place, "as in nodes.soil.count=80",
-                              "'%s' is set to nothing", setting->path);
-        else
-            setting->value = parse_value(setting, value, (int)i + 1, faults);
-    }
 }
 
 static void
@@ -180,6 +138,7 @@ apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults
 typedef struct {
     const SpateYamlPair *variant; /* NULL: none */
     bool has_settings;            /* those of the command line come after the variant */
+    const SpateSettings *more;    /* those of a point come last; NULL: none */
     const char *path;             /* NULL: none */
     SpatePlace place;
     const SpateYaml *value;
@@ -192,16 +151,26 @@ context_of(const SpateYamlPair *variant)
     return g_strdup_printf("in variant '%s'", variant->key);
 }
 
+static void
+apply_settings(SpateYaml *root, const SpateSettings *settings, SpateFaults *faults)
+{
+    for (size_t i = 0; i < settings->n; i++) {
+        const SpateGivenSetting *setting = &settings->all[i];
+        if (setting->value != NULL)
+            apply(root, setting->path, setting->place, setting->value, faults);
+    }
+}
+
 static SpateScenario *
 build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, uint64_t *work)
 {
     g_autoptr(SpateYaml) root = spate_yaml_copy(file->root);
     if (change->variant != NULL)
         apply_variant(root, change->variant, faults);
-    for (size_t i = 0; change->has_settings && i < file->n_settings; i++)
-        if (file->settings[i].value != NULL)
-            apply(root, file->settings[i].path, file->settings[i].place, file->settings[i].value,
-                  faults);
+    if (change->has_settings)
+        apply_settings(root, &file->settings, faults);
+    if (change->more != NULL)
+        apply_settings(root, change->more, faults);
     if (change->path != NULL)
         apply(root, change->path, change->place, change->value, faults);
     const SpateReadBeside beside = {.tables = file->tables, .base = file->base};
@@ -357,16 +326,11 @@ parse_in(const char *folder, const char *name, const char *text, size_t length,
     file->name = g_strdup(name);
     file->text = g_strndup(text, length);
     file->sha256 = g_compute_checksum_for_data(G_CHECKSUM_SHA256, (const guchar *)text, length);
-    file->settings = g_new0(Setting, n_settings + 1);
-    file->n_settings = n_settings;
-    file->tables = spate_tables_new(folder, (int)n_settings + 1);
-    for (size_t i = 0; i < n_settings; i++) {
-        file->settings[i].path = g_strdup(settings[i].path);
-        file->settings[i].text = g_strdup_printf("%s=%s", settings[i].path, settings[i].value);
-    }
+    spate_settings_init(&file->settings, settings, n_settings, "--set", false);
+    file->tables = spate_tables_new(folder, (int)n_settings + 2);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     file->root = spate_yaml_parse(text, length, 0, faults);
-    read_settings(file, faults);
+    spate_settings_read(&file->settings, 1, faults);
     if (file->root != NULL)
         check_whole(file, faults);
     if (spate_faults_raise(faults, error))
@@ -425,23 +389,52 @@ spate_scenario_file_variants(const SpateScenarioFile *file)
     return (const char *const *)file->variants->pdata;
 }
 
-SpateScenario *
-spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error)
+const char *
+spate_scenario_file_text(const SpateScenarioFile *file)
 {
-    Change change = {.has_settings = true};
-    if (variant != NULL && strcmp(variant, "base") != 0) {
-        change.variant = spate_find_pair(spate_yaml_get(file->root, "variants"), variant);
-        if (change.variant == NULL) {
-            const char *near = spate_nearest_word(variant, spate_scenario_file_variants(file));
-            g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
-                        "%s: there is no variant '%s'%s%s%s", file->name, variant,
-                        near != NULL ? "\ndid you mean '" : "", near != NULL ? near : "",
-                        near != NULL ? "'?" : "");
-            return NULL;
-        }
+    return file->text;
+}
+
+char *
+spate_scenario_file_sha256(const SpateScenarioFile *file)
+{
+    g_autofree char *sum = g_compute_checksum_for_string(G_CHECKSUM_SHA256, file->text, -1);
+    return spate_tables_sha256(file->tables, sum);
+}
+
+/* NULL for the base, and with an error. */
+static const SpateYamlPair *
+find_variant(const SpateScenarioFile *file, const char *name, GError **error)
+{
+    if (name == NULL || strcmp(name, "base") == 0)
+        return NULL;
+    const SpateYamlPair *variant = spate_find_pair(spate_yaml_get(file->root, "variants"), name);
+    if (variant != NULL)
+        return variant;
+    const char *near = spate_nearest_word(name, spate_scenario_file_variants(file));
+    g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                "%s: there is no variant '%s'%s%s%s", file->name, name,
+                near != NULL ? "\ndid you mean '" : "", near != NULL ? near : "",
+                near != NULL ? "'?" : "");
+    return NULL;
+}
+
+SpateScenario *
+spate_scenario_new_with(const SpateScenarioFile *file, const char *variant, const char *name,
+                        const SpateSetting *settings, size_t n_settings, GError **error)
+{
+    GError *missing = NULL;
+    Change change = {.variant = find_variant(file, variant, &missing), .has_settings = true};
+    if (missing != NULL) {
+        g_propagate_error(error, missing);
+        return NULL;
     }
     uint64_t work = 0;
-    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    g_auto(SpateSettings) more = {0};
+    spate_settings_init(&more, settings, n_settings, name, true);
+    change.more = &more;
+    g_autoptr(SpateFaults) faults = new_faults(file, &more);
+    spate_settings_read(&more, (int)file->settings.n + 1, faults);
     if (change.variant != NULL) {
         g_autofree char *context = context_of(change.variant);
         spate_faults_set_context(faults, context);
@@ -451,4 +444,10 @@ spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **
         return NULL;
     scenario->later = g_steal_pointer(&faults);
     return g_steal_pointer(&scenario);
+}
+
+SpateScenario *
+spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error)
+{
+    return spate_scenario_new_with(file, variant, "", NULL, 0, error);
 }

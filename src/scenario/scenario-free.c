@@ -91,6 +91,9 @@ spate_scenario_free(SpateScenario *scenario)
     }
     g_free(scenario->variants);
     free_expectations(scenario);
+    for (uint32_t i = 0; i < scenario->n_sweep; i++)
+        spate_sweep_axis_clear(&scenario->sweep[i]);
+    g_free(scenario->sweep);
     g_free(scenario->name);
     g_free(scenario->sha256);
     g_free(scenario->title);

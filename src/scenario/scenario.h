@@ -10,6 +10,7 @@
 #include "propagation/links.h"
 #include "scenario/faults.h"
 #include "scenario/placement.h"
+#include "scenario/sweep-axis.h"
 #include "scenario/yaml-tree.h"
 #include "traffic/traffic.h"
 
@@ -177,6 +178,8 @@ typedef struct {
     SpateExpectation *expectations; /* in the order of the file */
     uint32_t n_expectations;
     SpateScenarioSize size;
+    SpateSweepAxis *sweep; /* in the order of the file */
+    uint32_t n_sweep;
     GPtrArray *placements;  /* SpatePlacement*, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
@@ -210,10 +213,18 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenarioFile, spate_scenario_file_free)
 
 /* Names in the order of the file, NULL at the end; "base" is not among them. */
 const char *const *spate_scenario_file_variants(const SpateScenarioFile *file);
+const char *spate_scenario_file_text(const SpateScenarioFile *file);
+/* Of the text and of all tables that were read up to now.  Free with g_free(). */
+char *spate_scenario_file_sha256(const SpateScenarioFile *file);
 /* variant NULL or "base": as written.  Settings come after the variant's values; a setting that is
  * wrong for this one is in the error's message. */
 SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant,
                                   GError **error);
+/* The same with further settings, which come last; `name` ("point 3") stands for them in messages.
+ * Tables that a setting names are read then: one thread at a time. */
+SpateScenario *spate_scenario_new_with(const SpateScenarioFile *file, const char *variant,
+                                       const char *name, const SpateSetting *settings,
+                                       size_t n_settings, GError **error);
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
 
