@@ -25,14 +25,20 @@ refuse_number(GError **error, const char *what, uint64_t before, uint64_t now)
     return false;
 }
 
+/* "60 s"; free with g_free(). */
+static char *
+seconds(int64_t time_ns)
+{
+    char number[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_dtostr(number, sizeof number, (double)time_ns / (double)SPATE_NS_PER_S);
+    return g_strdup_printf("%s s", number);
+}
+
 static bool
 refuse_time(GError **error, const char *what, int64_t before_ns, int64_t now_ns)
 {
-    char old[G_ASCII_DTOSTR_BUF_SIZE + 2], new[G_ASCII_DTOSTR_BUF_SIZE + 2];
-    g_ascii_dtostr(old, G_ASCII_DTOSTR_BUF_SIZE, (double)before_ns / (double)SPATE_NS_PER_S);
-    g_ascii_dtostr(new, G_ASCII_DTOSTR_BUF_SIZE, (double)now_ns / (double)SPATE_NS_PER_S);
-    strcat(old, " s");
-    strcat(new, " s");
+    g_autofree char *old = seconds(before_ns);
+    g_autofree char *new = seconds(now_ns);
     refuse(error, what, old, new);
     return false;
 }
