@@ -2,6 +2,8 @@
 #include "cli/cli.h"
 
 #include "report/check-report.h"
+#include "report/result-reader.h"
+#include "study/against.h"
 #include <string.h>
 
 static const char HELP[] =
@@ -13,6 +15,8 @@ static const char HELP[] =
     "the mean does.\n"
     "\n"
     "  --strict              undecided is a failure\n"
+    "  --against OLD.json    judge what got worse since an earlier result (of run or\n"
+    "                        compare) of the one scenario, replication by replication\n"
     "  --variant NAME        only expectations of this variant (repeatable)\n"
     "  --set PATH=VALUE      change a value everywhere (repeatable)\n"
     "  --seed N              another seed than the scenarios'\n"
@@ -30,10 +34,18 @@ static const char HELP[] =
 
 /* What the command works on. */
 typedef struct {
-    GPtrArray *files;  /* SpateScenarioFile */
-    GPtrArray *checks; /* SpateCheck */
-    GPtrArray *names;  /* as shown */
+    GPtrArray *files;    /* SpateScenarioFile */
+    GPtrArray *checks;   /* SpateCheck */
+    GPtrArray *names;    /* as shown */
+    SpateResult *before; /* NULL: none */
 } Suite;
+
+/* What the command's own options say. */
+typedef struct {
+    SpateCheckFormat format;
+    bool is_strict;
+    const char *against; /* NULL: nothing */
+} Wishes;
 
 static void
 suite_init(Suite *suite)
@@ -43,13 +55,14 @@ suite_init(Suite *suite)
     suite->names = g_ptr_array_new_with_free_func(g_free);
 }
 
-/* Checks borrow their files. */
+/* Checks borrow their files, and the earlier result. */
 static void
 suite_clear(Suite *suite)
 {
     g_ptr_array_unref(suite->checks);
     g_ptr_array_unref(suite->files);
     g_ptr_array_unref(suite->names);
+    spate_result_free(suite->before);
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Suite, suite_clear)
 
@@ -71,6 +84,33 @@ read_format(const char *text, SpateCheckFormat *format)
     return true;
 }
 
+/* Frees the error. */
+static CliStatus
+complain_of_against(GError *error)
+{
+    bool is_trouble = g_error_matches(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_UNREADABLE);
+    CliStatus status =
+        cli_complain(is_trouble ? CLI_TROUBLE : CLI_USAGE, "--against: %s", error->message);
+    g_error_free(error);
+    return status;
+}
+
+static CliStatus
+read_against(Suite *suite, const Wishes *wishes, const CliOptions *options)
+{
+    if (wishes->against == NULL)
+        return CLI_DONE;
+    if (options->n_arguments != 1)
+        return cli_complain(CLI_USAGE, "--against goes with one scenario");
+    if (strcmp(wishes->against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
+        return cli_complain(CLI_USAGE, "standard input can be read once only");
+    if (g_strcmp0(wishes->against, options->output) == 0)
+        return cli_complain(CLI_USAGE, "--output: %s is the earlier result", options->output);
+    GError *error = NULL;
+    suite->before = spate_result_read(wishes->against, &error);
+    return suite->before != NULL ? CLI_DONE : complain_of_against(error);
+}
+
 static CliStatus
 add_file(Suite *suite, const char *path, const CliOptions *options)
 {
@@ -89,9 +129,12 @@ add_file(Suite *suite, const char *path, const CliOptions *options)
         .has_seed = options->has_seed,
         .seed = options->seed,
         .replications = options->replications,
+        .before = suite->before,
     };
     GError *error = NULL;
     SpateCheck *check = spate_check_new(file, &wanted, &error);
+    if (check == NULL && error->domain == SPATE_AGAINST_ERROR)
+        return complain_of_against(error);
     if (check == NULL)
         return cli_complain_error(error);
     g_ptr_array_add(suite->checks, check);
@@ -152,11 +195,13 @@ write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const ch
 }
 
 static CliStatus
-check(const CliOptions *options, SpateCheckFormat format, bool is_strict)
+check(const CliOptions *options, const Wishes *wishes)
 {
     g_auto(Suite) suite = {0};
     suite_init(&suite);
-    CliStatus status = read_all(&suite, options);
+    CliStatus status = read_against(&suite, wishes, options);
+    if (status == CLI_DONE)
+        status = read_all(&suite, options);
     if (status == CLI_DONE)
         status = cli_output_check(options->output, (const char *const *)options->arguments);
     bool is_interrupted = false;
@@ -164,14 +209,17 @@ check(const CliOptions *options, SpateCheckFormat format, bool is_strict)
         status = run_all(&suite, options, &is_interrupted);
     if (status != CLI_DONE)
         return status;
+    g_autofree char *before =
+        wishes->against != NULL ? g_utf8_make_valid(wishes->against, -1) : NULL;
     const SpateCheckReport report = {
         .names = (const char *const *)suite.names->pdata,
         .checks = (SpateCheck *const *)suite.checks->pdata,
         .n_checks = suite.checks->len,
-        .is_strict = is_strict,
+        .is_strict = wishes->is_strict,
         .is_interrupted = is_interrupted,
+        .before = before,
     };
-    return write_verdicts(&report, format, options->output);
+    return write_verdicts(&report, wishes->format, options->output);
 }
 
 CliStatus
@@ -179,12 +227,13 @@ cli_check(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
-    g_autofree char *format_text = NULL;
+    g_autofree char *format = NULL, *against = NULL;
     gboolean is_strict = FALSE;
-    SpateCheckFormat format;
+    Wishes wishes = {0};
     const GOptionEntry extra[] = {
-        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format_text},
+        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
         {.long_name = "strict", .arg = G_OPTION_ARG_NONE, .arg_data = &is_strict},
+        {.long_name = "against", .arg = G_OPTION_ARG_FILENAME, .arg_data = &against},
         {NULL},
     };
     if (!cli_options_read(&options,
@@ -192,7 +241,9 @@ cli_check(int argc, char **argv)
                               CLI_TAKES_OUTPUT,
                           extra, HELP, argc, argv, &status))
         return status;
-    if (!read_format(format_text, &format))
+    if (!read_format(format, &wishes.format))
         return CLI_USAGE;
-    return check(&options, format, is_strict);
+    wishes.is_strict = is_strict;
+    wishes.against = against;
+    return check(&options, &wishes);
 }

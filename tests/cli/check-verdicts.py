@@ -241,6 +241,49 @@ def check_errors(work):
     equal("a folder that is not there", done.returncode, 3)
 
 
+def check_against(work):
+    """The rule that holds `down` back was not there before: fewer transmissions, less delivery."""
+    old, other = os.path.join(work, "old.json"), os.path.join(work, "other.json")
+    free = ["--set", "flooding.rules=[]"]
+    subprocess.run([SPATE, "run", PLAN, *free, "--format", "json", "--output", old], check=True)
+    subprocess.run([SPATE, "run", PLAN, "--seed", "4", "--format", "json", "--output", other],
+                   check=True)
+    expect = ["--set", "expect=[{measure: delivery, traffic: down, at-most: 100 %}, "
+              "{measure: delivery, traffic: down, at-least: 0 %}, "
+              "{measure: transmissions, traffic: down, at-most: 9}]"]
+    done = spate(PLAN, *expect, "--against", old)
+    equal("worse than before is a failure", (done.returncode, points(done.stdout)),
+          (1, [True, True, True, False, True, True]))
+    check("... of the measure", "not ok 4 - " in done.stdout and
+          "delivery of down is not worse than before" in done.stdout, done.stdout)
+    check("... by so much", "changed by -1.00 (95 % interval -1.00 to -1.00) over 4 replications"
+          in done.stdout, done.stdout)
+    check("what differs is listed", f"# differs since {old}\n" in done.stdout and
+          "#   base: transmissions of down changed by -2.00 (95 % interval -2.00 to -2.00): better\n"
+          in done.stdout, done.stdout)
+    check("what does not differ is not", "#   base: delivery of up" not in done.stdout)
+    same = spate(PLAN, *expect, *free, "--against", old)
+    check("the same rules differ in nothing", same.returncode == 0 and
+          f"# nothing differs since {old}\n" in same.stdout, same.stdout)
+    told = json.loads(spate(PLAN, *expect, "--against", old, "--format", "json").stdout)
+    equal("as JSON", (told["against"], told["files"][0]["expectations"][1]["since"]["mean"],
+                      told["files"][0]["differences"][0]["variant"]), (old, -1, "base"))
+    junit = os.path.join(work, "against.xml")
+    spate(PLAN, *expect, "--against", old, "--format", "junit", "--output", junit)
+    check_junit_reader(junit, "6 1 0 0\n",
+                       "--set: delivery of down is not worse than before ['Failure']")
+    fails("another seed", 2, "of another scenario: its seed is '4', not '3'", work, PLAN,
+          "--against", other)
+    fails("another scenario", 2, "its title is 'Two ways through the middle', not 'Three in a row'",
+          work, os.path.join(FOLDER, "tiny.yaml"), "--against", old)
+    fails("no result", 2, "--against: ", work, PLAN, "--against", PLAN)
+    fails("a result that is not there", 3, "--against: ", work, PLAN, "--against", old + "x")
+    fails("two scenarios against one result", 2, "goes with one scenario", work, PLAN, PLAN,
+          "--against", old)
+    equal("verdicts over the earlier result",
+          spate(PLAN, "--against", old, "--output", old).returncode, 2)
+
+
 def check_interruption():
     with subprocess.Popen([SPATE, "check", PLAN, PLAN, "--replications", "1000000"],
                           stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
@@ -260,6 +303,7 @@ with tempfile.TemporaryDirectory() as folder:
     check_bounds()
     check_files(folder)
     check_errors(folder)
+    check_against(folder)
     check_interruption()
 print(f"1..{count}")
 sys.exit(failures > 0)
