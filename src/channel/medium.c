@@ -161,14 +161,20 @@ fill_relative_row(Builder *b, uint32_t sender, GError **error)
     return true;
 }
 
+/* Protection ratio, linear. */
+static double
+protection_at(const Builder *b, uint32_t receiver, uint32_t sender)
+{
+    const SpateMedium *medium = b->medium;
+    return ldexp((double)weight_at(medium, medium->bearer[receiver], sender)->weight_q32, -32);
+}
+
 /* What a link can weigh at most, over the budget. */
 static double
 relative_weight(const Builder *b, uint32_t sender, uint32_t receiver, double relative)
 {
-    const SpateMedium *medium = b->medium;
-    double protection =
-        ldexp((double)weight_at(medium, medium->bearer[receiver], sender)->weight_q32, -32);
-    return relative * b->highest_gain[medium->bearer[sender]] * protection;
+    return relative * b->highest_gain[b->medium->bearer[sender]] *
+           protection_at(b, receiver, sender);
 }
 
 static bool
@@ -311,7 +317,8 @@ collect_mates(Builder *b, GArray *mates, GArray *relatives, GError **error)
             double relative = mate_relative(b, s, r, error);
             if (isnan(relative))
                 return false;
-            b->relative_sum[r] += relative + relative_weight(b, s, r, relative);
+            /* Nothing fades on a mast. */
+            b->relative_sum[r] += relative * (1.0 + protection_at(b, r, s));
             SpateMate mate = {r, 0};
             g_array_append_val(mates, mate);
             g_array_append_val(relatives, relative);

@@ -87,6 +87,45 @@ START_TEST(what_is_left_out_is_as_little_as_it_says)
 }
 END_TEST
 
+/* Two radios of one node, of equal settings and little isolation, that nobody else hears. */
+static SpateMedium *
+mast_medium(const SpateFading *fading)
+{
+    const SpateNodeSite node = {.name_hash = 1};
+    const SpateRadioSite radios[] = {{.power_dbm = 14.0}, {.bearer = 1, .power_dbm = 14.0}};
+    const SpateBearer bearers[] = {star_lora(12, 8, 5), star_lora(12, 8, 5)};
+    const SpatePropagation propagation[2] = {0};
+    const double isolation_db = 10.0, noise_rise_db[2] = {0.0, 0.0};
+    const uint64_t bearer_hash[] = {1, 2};
+    g_autoptr(SpateLinks) links =
+        spate_links_new(&node, 1, &isolation_db, radios, 2, bearers, propagation, 2, NULL, 0);
+    SpateMediumPlan plan = {.links = links,
+                            .nodes = &node,
+                            .radios = radios,
+                            .noise_rise_db = noise_rise_db,
+                            .bearers = bearers,
+                            .propagation = propagation,
+                            .fading = fading,
+                            .bearer_hash = bearer_hash,
+                            .n_nodes = 1,
+                            .n_radios = 2,
+                            .n_bearers = 2};
+    return spate_medium_new(&plan, NULL);
+}
+
+START_TEST(fading_of_others_costs_a_mast_no_digits)
+{
+    const SpateFading none[2] = {0};
+    const SpateFading rayleigh[2] = {{.kind = SPATE_FADING_RAYLEIGH},
+                                     {.kind = SPATE_FADING_RAYLEIGH}};
+    g_autoptr(SpateMedium) steady = mast_medium(none);
+    g_autoptr(SpateMedium) faded = mast_medium(rayleigh);
+
+    for (uint32_t r = 0; r < 2; r++)
+        ck_assert_uint_eq(faded->budget[r], steady->budget[r]);
+}
+END_TEST
+
 typedef struct {
     SpateChannel *channel;
     uint32_t n_received;
@@ -128,4 +167,5 @@ END_TEST
 
 CHECK_MAIN("medium", the_sum_of_everything_at_once_fits,
            a_level_in_units_is_the_level_that_was_given, what_is_left_out_is_as_little_as_it_says,
+           fading_of_others_costs_a_mast_no_digits,
            frames_of_equal_power_break_each_other_however_strong_they_are)
