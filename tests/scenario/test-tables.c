@@ -178,6 +178,7 @@ START_TEST(all_faults_of_a_table_are_shown)
     g_autoptr(GError) error = NULL;
     g_auto(Desk) desk = lay_out("name,x,y\na,1 m,2\nb,x,3 m\n\nc,1 m\n");
     g_autoptr(SpateScenarioFile) cells = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(cells);
     /* What is no table is told before what its cells mean. */
     ck_assert_int_eq(count_of(error->message, "t.csv:"), 1);
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:5:1: this row has 2 cells"));
@@ -185,6 +186,7 @@ START_TEST(all_faults_of_a_table_are_shown)
     g_clear_error(&error);
     write_text(desk.table, "name,x,y\na,1 m,2\nb,x,3 m\n\nc,1 m,1 m\n");
     g_autoptr(SpateScenarioFile) values = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(values);
     ck_assert_int_eq(count_of(error->message, "t.csv:"), 2);
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:7: '2' has no unit"));
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:3:3: 'x' is not a length"));
@@ -196,6 +198,7 @@ START_TEST(a_node_is_named_like_its_group_in_vain)
     g_autoptr(GError) error = NULL;
     g_auto(Desk) desk = lay_out("name,x,y\nsoil,1 m,2 m\n");
     g_autoptr(SpateScenarioFile) file = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(file);
 
     ck_assert_ptr_nonnull(strstr(error->message, "f.yaml:12:3: the name 'soil' is taken"));
 }
@@ -207,6 +210,7 @@ START_TEST(count_must_agree_with_the_rows)
     g_auto(Desk) desk = lay_out("name,x,y\na,1 m,2 m\n");
     g_autofree char *place = g_strdup_printf("{table: %s}\n    count: 2", desk.table);
     g_autoptr(SpateScenarioFile) file = parse(place, "[]", &error);
+    ck_assert_ptr_null(file);
 
     ck_assert_ptr_nonnull(strstr(error->message, "f.yaml:13:13: there are 1 rows for 2 nodes"));
 }
@@ -515,6 +519,7 @@ START_TEST(tables_are_bounded)
     g_autofree char *wide_row = g_strconcat("name,x,y\n", commas, NULL);
     g_auto(Desk) desk = lay_out(wide_row);
     g_autoptr(SpateScenarioFile) wide = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(wide);
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:100: there are too many cells in this"));
 
     g_clear_error(&error);
@@ -524,12 +529,14 @@ START_TEST(tables_are_bounded)
     write_text(desk.table, rows->str);
     g_string_free(rows, TRUE);
     g_autoptr(SpateScenarioFile) long_one = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(long_one);
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:333335:1: the table holds too many cells"));
 
     g_clear_error(&error);
     g_autofree char *large = g_strnfill(SPATE_TABLES_MAX_BYTES + 1, 'x');
     write_text(desk.table, large);
     g_autoptr(SpateScenarioFile) heavy = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(heavy);
     ck_assert_ptr_nonnull(strstr(error->message, "f.yaml:13:20: the tables are too large"));
 }
 END_TEST
@@ -540,6 +547,7 @@ START_TEST(no_fault_follows_from_a_table_that_cannot_be_read)
     g_autoptr(GError) error = NULL;
     g_autoptr(SpateScenarioFile) file =
         parse("{table: no/such.csv}", "[{from: plum, to: gate, loss: 3}]", &error);
+    ck_assert_ptr_null(file);
 
     ck_assert_ptr_nonnull(strstr(error->message, "'no/such.csv' cannot be read"));
     ck_assert_ptr_nonnull(strstr(error->message, "'3' has no unit"));
