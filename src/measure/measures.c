@@ -78,6 +78,20 @@ spate_measure_info(SpateMeasure measure)
 }
 
 bool
+spate_measure_is_by(SpateMeasure measure, bool traffic, bool bearer, bool node, bool bridge)
+{
+    g_assert(measure >= 0 && measure < SPATE_N_MEASURES);
+    Dimensions by = MEASURES[measure].by;
+    if (traffic + bearer + node + bridge == 2)
+        return traffic && bearer && (by & BY_TRAFFIC_AND_BEARER) != 0;
+    if (traffic + bearer + node + bridge != 1)
+        return false;
+    return (traffic && (by & (BY_TRAFFIC | BY_TRAFFIC_WITH_DEADLINE)) != 0) ||
+           (bearer && (by & BY_BEARER) != 0) || (node && (by & BY_NODE_WITH_SUPPLY) != 0) ||
+           (bridge && (by & BY_BRIDGE) != 0);
+}
+
+bool
 spate_radio_has_supply(const SpateRadio *radio)
 {
     return !isnan(radio->supply_sending_w) && !isnan(radio->supply_receiving_w);

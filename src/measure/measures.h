@@ -53,6 +53,9 @@ typedef struct {
 
 const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
 
+/* Whether it has rows that are counted by just these. */
+bool spate_measure_is_by(SpateMeasure measure, bool traffic, bool bearer, bool node, bool bridge);
+
 /* Whether `radio-energy` can be told: both powers are given. */
 bool spate_radio_has_supply(const SpateRadio *radio);
 

@@ -185,7 +185,11 @@ read_names(Reader *reader, JsonObject *object, SpateResultRow *row)
            read_dimension(reader, object, "traffic", &row->traffic) &&
            read_dimension(reader, object, "bearer", &row->bearer) &&
            read_dimension(reader, object, "node", &row->node) &&
-           read_dimension(reader, object, "bridge", &row->bridge);
+           read_dimension(reader, object, "bridge", &row->bridge) &&
+           (spate_measure_is_by(row->measure, row->traffic != NULL, row->bearer != NULL,
+                                row->node != NULL, row->bridge != NULL) ||
+            complain(reader, "'%s' is not counted by these",
+                     spate_measure_info(row->measure)->name));
 }
 
 static bool

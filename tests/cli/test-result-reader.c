@@ -147,6 +147,9 @@ static const struct {
     {"\"measure\": \"delivery\"", "\"measure\": \"delight\"",
      "variant 0, measure 0: this program knows no measure 'delight'"},
     {"\"unit\": \"ratio\"", "\"unit\": \"s\"", "'delivery' is in 'ratio', not in 's'"},
+    {"\"traffic\": \"talk\"", "\"trafic\": \"talk\"", "'delivery' is not counted by these"},
+    {"\"traffic\": \"talk\", \"bearer\"", "\"node\": \"talk\", \"bearer\"",
+     "variant 0, measure 2: 'load' is not counted by these"},
     {"\"n\": 3", "\"n\": 2", "'n' is 2 of 3 values"},
     {"\"mean\": 0.9", "\"mean\": null", "'mean' and 'n' do not agree"},
     {"\"mean\": 0.9", "\"mean\": 1e999", "'mean' is too large"},
@@ -210,9 +213,11 @@ START_TEST(size_is_bounded)
 {
     g_autoptr(GError) error = NULL;
     g_autoptr(SpateResult) endless = spate_result_read("/dev/zero", &error);
+    ck_assert_ptr_null(endless);
     ck_assert_ptr_nonnull(strstr(error->message, "/dev/zero: it is larger than 64 MiB"));
     g_clear_error(&error);
     g_autoptr(SpateResult) absent = spate_result_read("no/such/file.json", &error);
+    ck_assert_ptr_null(absent);
     ck_assert(g_error_matches(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_UNREADABLE));
 }
 END_TEST
