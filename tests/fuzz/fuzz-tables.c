@@ -1,0 +1,49 @@
+/* fuzz-tables.c - any bytes as a table of nodes, and as one of links */
+#include "fuzz.h"
+#include "try-scenario.h"
+
+#include <string.h>
+#include <sys/mman.h>
+#include <unistd.h>
+
+#define HEAD                                                                                       \
+    "spate: 1\n"                                                                                   \
+    "run: {duration: 5 min}\n"                                                                     \
+    "bearers:\n"                                                                                   \
+    "  valley: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 9}\n"      \
+    "  yard: {kind: dsss, frequency: 2437 MHz}\n"                                                  \
+    "nodes:\n"                                                                                     \
+    "  gate: {at: {x: 9 m, y: 0 m}, radios: {valley: {power: 14 dBm}, yard: {power: 9 dBm}}}\n"
+
+static const char OF_NODES[] =
+    HEAD "  soil: {place: {table: %s}, radios: {yard: {power: 9 dBm}, valley: {power: 9 dBm}}}\n"
+         "traffic: {t: {from: soil, to: gate, payload: 9 bytes, every: 2 min}}\n";
+static const char OF_LINKS[] = HEAD
+    "  ridge: {at: {x: 900 m, y: 0 m}, radios: {valley: {power: 14 dBm, antenna: {gain: 3 dBi,\n"
+    "    azimuth: 20 deg, beamwidth: 60 deg}}}}\n"
+    "links: {table: %s}\n"
+    "variants: {quiet: {set: {nodes.ridge.radios.valley.power: 1 dBm}}}\n"
+    "traffic: {t: {from: ridge, to: gate, payload: 9 bytes, every: 2 min}}\n";
+
+/* A file in memory that the scenarios can name. */
+static int
+write_anew(const uint8_t *bytes, size_t length)
+{
+    static int fd = -1;
+    if (fd < 0)
+        fd = memfd_create("table", 0);
+    g_assert(fd >= 0 && ftruncate(fd, 0) == 0);
+    g_assert(length == 0 || pwrite(fd, bytes, length, 0) == (ssize_t)length);
+    return fd;
+}
+
+int
+LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
+{
+    g_autofree char *path = g_strdup_printf("/proc/self/fd/%d", write_anew(bytes, length));
+    g_autofree char *nodes = g_strdup_printf(OF_NODES, path);
+    g_autofree char *links = g_strdup_printf(OF_LINKS, path);
+    try_scenario("nodes.yaml", nodes, strlen(nodes), NULL, 0);
+    try_scenario("links.yaml", links, strlen(links), NULL, 0);
+    return 0;
+}

@@ -1,0 +1,11 @@
+/* try-scenario.h - all that the program does with a scenario, in small
+ *
+ * Reads the text with the settings, and of the base and the first variants asks lint, builds the
+ * world and runs the beginning of a replication, as far as they are small.
+ */
+#pragma once
+
+#include "scenario/scenario.h"
+
+void try_scenario(const char *name, const char *text, size_t length, const SpateSetting *settings,
+                  size_t n_settings);
