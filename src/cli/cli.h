@@ -84,7 +84,7 @@ SpateScenarioFile *cli_scenario_file(const char *path, const CliOptions *options
 
 /* output.c */
 
-/* A file appears whole or not at all; standard output is checked to its end. */
+/* A file appears whole or not at all; standard output (NULL is it too) is checked to its end. */
 CliStatus cli_output_write(const char *path, const char *text, gsize length);
 /* Complains early about a place where no file can be written, or that is one of the inputs (NULL at
  * the end). */
@@ -100,7 +100,7 @@ char *cli_output_target(const char *path);
 /* stream.c: what is too long to be kept in memory until it is written */
 
 typedef struct CliStream CliStream;
-/* NULL with a complaint and *status set. */
+/* NULL with a complaint and *status set.  At most four at a time. */
 CliStream *cli_stream_open(const char *path, CliStatus *status);
 /* What fails is remembered, and told at the end. */
 void cli_stream_append(CliStream *stream, const void *bytes, gsize length);
@@ -135,12 +135,20 @@ void cli_progress_init(CliProgress *progress, bool quiet);
 void cli_progress_show(gpointer progress, uint32_t done, uint32_t total);
 void cli_progress_clear(CliProgress *progress);
 
-/* interrupt.c: SIGINT and SIGTERM set the flag; a second one ends the program at once. */
-const volatile int *cli_interrupt_flag(void);
-/* From now on the first signal only sets the flag: something is finished. */
+/* interrupt.c: SIGINT, SIGTERM and SIGHUP end the program with status 130 */
+
+/* From now on; by the thread that calls it. */
+void cli_interrupt_catch(void);
+/* From now on the first signal only sets the flag, for something is finished; a second one ends the
+ * program at once. */
 void cli_interrupt_keep_results(void);
-/* A file that must not stay behind when the program ends at once; NULL: none.  Borrowed. */
+const volatile int *cli_interrupt_flag(void);
+/* A file that must not stay behind when the program ends at once.  Borrowed, until it is left. */
 void cli_interrupt_remove(const char *path);
+void cli_interrupt_leave(const char *path);
+/* Signals wait in between: a file and the note of it come and go together. */
+void cli_interrupt_hold(void);
+void cli_interrupt_release(void);
 
 /* study.c */
 

@@ -183,6 +183,9 @@ cli_links(int argc, char **argv)
         return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
     if (options.variants != NULL && g_strv_length(options.variants) > 1)
         return cli_complain(CLI_USAGE, "links takes one variant at a time");
+    status = cli_output_check(options.output, (const char *const *)options.arguments);
+    if (status != CLI_DONE)
+        return status;
     g_autoptr(SpateScenarioFile) file = cli_scenario_file(options.arguments[0], &options, &status);
     if (file == NULL)
         return status;

@@ -103,12 +103,17 @@ cli_lint(int argc, char **argv)
         return cli_complain(CLI_USAGE, "lint takes scenarios; see spate lint --help");
     if (options.format != SPATE_FORMAT_TABLE)
         return cli_complain(CLI_USAGE, "lint prints text; --format does not apply");
+    CliStatus worst = cli_output_check(options.output, (const char *const *)options.arguments);
+    if (worst != CLI_DONE)
+        return worst;
     g_autoptr(GString) findings = g_string_new(NULL);
-    CliStatus worst = CLI_DONE;
     for (guint i = 0; i < options.n_arguments; i++) {
         status = lint_file(options.arguments[i], &options, findings);
         worst = MAX(worst, status);
     }
+    /* A file of findings that lacks some would look as if there were none. */
+    if (worst == CLI_TROUBLE && !cli_output_is_standard(options.output))
+        return worst;
     status = cli_output_write(options.output, findings->str, findings->len);
     return MAX(worst, status);
 }

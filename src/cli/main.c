@@ -1,8 +1,11 @@
 /* main.c - the commands of spate */
 #include "cli/cli.h"
 
+#include <errno.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <string.h>
+#include <unistd.h>
 
 typedef struct {
     const char *name;
@@ -69,12 +72,31 @@ complain_unknown_command(const char *name)
     return cli_complain(CLI_USAGE, "there is no command '%s'; see spate --help", name);
 }
 
-int
-main(int argc, char **argv)
+/* Where one of the three is closed, a file that is opened next would take its number, and errors be
+ * written into a result.  What is put there cannot be used as the closed one could not. */
+static void
+hold_standard_files(void)
 {
+    for (int file = STDIN_FILENO; file <= STDERR_FILENO; file++)
+        if (fcntl(file, F_GETFD) == -1 && errno == EBADF &&
+            open("/dev/null", file == STDIN_FILENO ? O_WRONLY : O_RDONLY) < 0)
+            return;
+}
+
+static void
+prepare(void)
+{
+    hold_standard_files();
     /* A closed pipe and a limit of size are errors of writing like any other. */
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
+    cli_interrupt_catch();
+}
+
+int
+main(int argc, char **argv)
+{
+    prepare();
     if (argc < 2)
         return (int)cli_complain(CLI_USAGE, "a command is missing; see spate --help");
     if (strcmp(argv[1], "--help") == 0)

@@ -1,9 +1,7 @@
-/* output.c - results reach their place whole, or not at all */
+/* output.c - where results go */
 #include "cli/cli.h"
 
 #include <errno.h>
-#include <fcntl.h>
-#include <gio/gio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -42,37 +40,6 @@ complain_errno(const char *what)
 }
 
 static bool
-write_all(int to, const char *text, gsize length)
-{
-    while (length > 0) {
-        ssize_t written = write(to, text, length);
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written < 0)
-            return false;
-        text += written;
-        length -= (gsize)written;
-    }
-    return true;
-}
-
-static CliStatus
-write_special(const char *path, const char *text, gsize length)
-{
-    int to = open(path, O_WRONLY | O_CLOEXEC);
-    if (to < 0)
-        return complain_errno(path);
-    bool fine = write_all(to, text, length);
-    int reason = errno;
-    if (close(to) != 0 && fine) {
-        fine = false;
-        reason = errno;
-    }
-    errno = reason;
-    return fine ? CLI_DONE : complain_errno(path);
-}
-
-static bool
 is_same_file(const char *a, const char *b)
 {
     struct stat first, second;
@@ -102,17 +69,10 @@ cli_output_check(const char *path, const char *const *inputs)
 CliStatus
 cli_output_write(const char *path, const char *text, gsize length)
 {
-    if (cli_output_is_standard(path))
-        return write_all(STDOUT_FILENO, text, length) ? CLI_DONE
-                                                      : complain_errno("standard output");
-    if (cli_output_is_special(path))
-        return write_special(path, text, length);
-    /* Written beside it, synced, then renamed. */
-    g_autofree char *target = cli_output_target(path);
-    g_autoptr(GError) error = NULL;
-    if (g_file_set_contents_full(target, text, (gssize)length,
-                                 G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE, 0666,
-                                 &error))
-        return CLI_DONE;
-    return cli_complain(CLI_TROUBLE, "cannot write %s: %s", path, error->message);
+    CliStatus status = CLI_DONE;
+    CliStream *stream = cli_stream_open(path != NULL ? path : "-", &status);
+    if (stream == NULL)
+        return status;
+    cli_stream_append(stream, text, length);
+    return cli_stream_close(stream, true);
 }

@@ -1,4 +1,4 @@
-/* stream.c - long output reaches its place whole, or not at all
+/* stream.c - output reaches its place whole, or not at all
  *
  * A file is written under another name beside its place, synced, then renamed.
  */
@@ -6,9 +6,9 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -45,36 +45,49 @@ allow_others(int file)
         return; /* a file system without modes */
 }
 
-static void
-open_file(CliStream *stream)
+/* A pipe that nobody reads yet can be waited for, and a signal end the wait. */
+static int
+open_special(const char *path)
 {
-    if (cli_output_is_standard(stream->path)) {
-        stream->to = STDOUT_FILENO;
-    } else if (cli_output_is_special(stream->path)) {
-        stream->to = open(stream->path, O_WRONLY | O_CLOEXEC);
-    } else {
-        stream->target = cli_output_target(stream->path);
-        stream->temporary = g_strdup_printf("%s.XXXXXX", stream->target);
-        stream->to = mkostemp(stream->temporary, O_CLOEXEC);
-    }
+    int to;
+    do
+        to = open(path, O_WRONLY | O_CLOEXEC);
+    while (to < 0 && errno == EINTR);
+    return to;
+}
+
+/* No signal comes between the file and the note that it is to be removed. */
+static int
+open_beside(CliStream *stream)
+{
+    stream->target = cli_output_target(stream->path);
+    stream->temporary = g_strdup_printf("%s.XXXXXX", stream->target);
+    cli_interrupt_hold();
+    int to = mkostemp(stream->temporary, O_CLOEXEC);
+    int problem = errno;
+    if (to >= 0)
+        cli_interrupt_remove(stream->temporary);
+    cli_interrupt_release();
+    if (to >= 0)
+        allow_others(to);
+    errno = problem;
+    return to;
 }
 
 CliStream *
 cli_stream_open(const char *path, CliStatus *status)
 {
     CliStream *stream = g_new0(CliStream, 1);
-    stream->path = g_strdup(path);
-    open_file(stream);
-    if (stream->to < 0) {
-        *status = complain(stream, errno);
-        free_stream(stream);
-        return NULL;
-    }
-    if (stream->temporary != NULL) {
-        allow_others(stream->to);
-        cli_interrupt_remove(stream->temporary);
-    }
-    return stream;
+    bool is_standard = cli_output_is_standard(path);
+    stream->path = g_strdup(is_standard ? "standard output" : path);
+    stream->to = is_standard                   ? STDOUT_FILENO
+                 : cli_output_is_special(path) ? open_special(path)
+                                               : open_beside(stream);
+    if (stream->to >= 0)
+        return stream;
+    *status = complain(stream, errno);
+    free_stream(stream);
+    return NULL;
 }
 
 bool
@@ -83,13 +96,27 @@ cli_stream_is_fine(const CliStream *stream)
     return stream->problem == 0;
 }
 
+/* Whoever shares a pipe with us may have asked never to wait on it.  We do. */
+static bool
+wait_for_room(int to)
+{
+    struct pollfd room = {.fd = to, .events = POLLOUT};
+    return poll(&room, 1, -1) >= 0 || errno == EINTR;
+}
+
+static bool
+may_go_on(int to)
+{
+    return errno == EINTR || (errno == EAGAIN && wait_for_room(to));
+}
+
 void
 cli_stream_append(CliStream *stream, const void *bytes, gsize length)
 {
     const char *rest = bytes;
     while (length > 0 && stream->problem == 0) {
         ssize_t written = write(stream->to, rest, length);
-        if (written < 0 && errno == EINTR)
+        if (written < 0 && may_go_on(stream->to))
             continue;
         if (written < 0) {
             stream->problem = errno;
@@ -107,19 +134,47 @@ note_problem(CliStream *stream, int result)
         stream->problem = errno;
 }
 
+static int
+sync_file(int file)
+{
+    int result;
+    do
+        result = fsync(file);
+    while (result != 0 && errno == EINTR);
+    return result;
+}
+
+/* It is closed even if a signal came: here, as on most systems, never to be closed again. */
+static int
+close_file(int file)
+{
+    int result = close(file);
+    return result != 0 && errno == EINTR ? 0 : result;
+}
+
+static void
+put_in_place(CliStream *stream, bool keep)
+{
+    bool is_whole = keep && stream->problem == 0;
+    cli_interrupt_hold();
+    if (is_whole)
+        note_problem(stream, rename(stream->temporary, stream->target));
+    if (!is_whole || stream->problem != 0)
+        unlink(stream->temporary);
+    cli_interrupt_leave(stream->temporary);
+    cli_interrupt_release();
+}
+
 CliStatus
 cli_stream_close(CliStream *stream, bool keep)
 {
     bool is_file = stream->temporary != NULL;
     if (is_file && keep && stream->problem == 0)
-        note_problem(stream, fsync(stream->to));
+        note_problem(stream, sync_file(stream->to));
     if (stream->to != STDOUT_FILENO)
-        note_problem(stream, close(stream->to));
-    if (is_file && keep && stream->problem == 0)
-        note_problem(stream, rename(stream->temporary, stream->target));
-    if (is_file && (!keep || stream->problem != 0))
-        unlink(stream->temporary);
-    cli_interrupt_remove(NULL);
+        note_problem(stream, close_file(stream->to));
+    if (is_file)
+        put_in_place(stream, keep);
     CliStatus status = stream->problem != 0 ? complain(stream, stream->problem) : CLI_DONE;
     free_stream(stream);
     return status;

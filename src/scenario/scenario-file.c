@@ -1,10 +1,12 @@
 /* scenario-file.c - from a text to scenarios: settings, variants */
+#include "scenario/read-bytes.h"
 #include "scenario/read-sections.h"
 #include "scenario/settings.h"
 
 #include <errno.h>
-#include <stdio.h>
+#include <fcntl.h>
 #include <string.h>
+#include <unistd.h>
 
 struct SpateScenarioFile {
     char *name, *text, *sha256;
@@ -348,29 +350,18 @@ spate_scenario_file_parse(const char *name, const char *text, size_t length,
     return parse_in(NULL, name, text, length, settings, n_settings, error);
 }
 
-/* At most one byte more than a scenario may have, so that endless input ends. */
-static bool
-read_stream(FILE *stream, GByteArray *text)
-{
-    guint8 block[65536];
-    size_t n;
-    while (text->len <= SPATE_YAML_MAX_BYTES && (n = fread(block, 1, sizeof block, stream)) > 0)
-        g_byte_array_append(text, block, (guint)n);
-    return ferror(stream) == 0;
-}
-
 SpateScenarioFile *
 spate_scenario_file_read(const char *path, const SpateSetting *settings, size_t n_settings,
                          GError **error)
 {
     bool is_input = strcmp(path, "-") == 0;
     const char *name = is_input ? "standard input" : path;
-    FILE *stream = is_input ? stdin : fopen(path, "rb");
+    int input = is_input ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
     g_autoptr(GByteArray) text = g_byte_array_new();
-    bool is_read = stream != NULL && read_stream(stream, text);
+    bool is_read = input >= 0 && spate_read_bytes(input, SPATE_YAML_MAX_BYTES, text);
     int why = errno;
-    if (stream != NULL && !is_input)
-        fclose(stream);
+    if (input >= 0 && !is_input)
+        close(input);
     if (!is_read) {
         g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE,
                     "%s: cannot be read: %s", name, g_strerror(why));

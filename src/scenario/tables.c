@@ -1,6 +1,7 @@
 /* tables.c - the CSV files that a scenario names */
 #include "scenario/tables.h"
 
+#include "scenario/read-bytes.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
@@ -55,22 +56,6 @@ spate_tables_free(SpateTables *tables)
     g_free(tables);
 }
 
-/* To the end of the file, or one byte more than `most`.  False: errno says why. */
-static bool
-read_all(int fd, size_t most, GByteArray *into)
-{
-    guint8 block[65536];
-    while (into->len <= most) {
-        ssize_t n = read(fd, block, sizeof block);
-        if (n < 0 && errno == EINTR)
-            continue;
-        if (n <= 0)
-            return n == 0;
-        g_byte_array_append(into, block, (guint)n);
-    }
-    return true;
-}
-
 /* What a device or a pipe gives would be endless, or different each time.  NULL, or why it cannot
  * be read. */
 static const char *
@@ -82,7 +67,7 @@ read_plain_file(const char *path, size_t most, GByteArray *into)
         return g_strerror(errno);
     bool is_known = fstat(fd, &status) == 0;
     bool is_plain = is_known && S_ISREG(status.st_mode);
-    bool is_read = is_plain && read_all(fd, most, into);
+    bool is_read = is_plain && spate_read_bytes(fd, most, into);
     int why = errno;
     close(fd);
     if (is_known && !is_plain)
