@@ -46,7 +46,8 @@ spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
         uint32_t link = spate_flight_audible_link(channel, flight, radio);
         if (link == UINT32_MAX || flight->fates[link - flight->audible_begin] == FATE_INAUDIBLE)
             continue;
-        found(user, &flight->frame, now_ns < flight->header_ns);
+        /* Preambles end after the timers of an instant. */
+        found(user, &flight->frame, now_ns <= flight->header_ns);
     }
 }
 

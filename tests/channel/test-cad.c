@@ -121,24 +121,28 @@ END_TEST
 
 START_TEST(cad_without_payload_finds_a_frame_only_in_its_preamble)
 {
-    /* The radio is free 5 symbols after the frame began (critical from 3, the preamble lasts
-     * 12.25), looks to the 7th and finds it; free after 11, it looks to the 13th and does not.
-     */
+    /* In quarters of a symbol after the frame began (critical from 3 symbols, the preamble lasts
+     * 12.25): free after 5, the radio looks to the 7th and finds it; after 11, it looks to the 13th
+     * and does not.  A look that ends with the preamble has seen nothing else. */
+    const struct {
+        int64_t free_after_quarters;
+        bool is_found;
+    } cases[] = {{4 * 5, true}, {4 * 10 + 1, true}, {4 * 10 + 2, false}, {4 * 11, false}};
     const int64_t symbol_ns = CAD_NS / 2;
-    for (int free_after = 5; free_after <= 11; free_after += 6) {
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         Star star = {.bearer = star_lora(10, 8, 5)};
         star.bearer.access.method = SPATE_ACCESS_CAD;
         star.bearer.access.cad_payload = false;
         double level_dbm = -60.0;
         g_autoptr(SpateMedium) medium =
             star_medium(&star, 2, 14.0, only_the_first_hears, &level_dbm);
-        Unlocked unlocked = {.own_ns = (1 + free_after) * symbol_ns,
+        Unlocked unlocked = {.own_ns = symbol_ns + cases[i].free_after_quarters * symbol_ns / 4,
                              .other_ns = symbol_ns,
                              .other_end_ns = SPATE_NS_PER_HOUR};
         unlocked_begin(&unlocked, medium, SPATE_NS_PER_S, false);
         spate_event_queue_run_until(unlocked.stations.queue, SPATE_NS_PER_HOUR, NULL);
         int64_t waited_ns = unlocked.stations.starts_ns[0] - unlocked.own_ns;
-        if (free_after == 5)
+        if (cases[i].is_found)
             ck_assert_int_ge(waited_ns, 2 * CAD_NS + SPATE_NS_PER_S);
         else
             ck_assert_int_eq(waited_ns, CAD_NS);
