@@ -248,12 +248,27 @@ def check_against(work):
     subprocess.run([SPATE, "run", PLAN, *free, "--format", "json", "--output", old], check=True)
     subprocess.run([SPATE, "run", PLAN, "--seed", "4", "--format", "json", "--output", other],
                    check=True)
+    closed = os.path.join(work, "closed.json")
+    subprocess.run([SPATE, "run", PLAN, "--format", "json", "--output", closed], check=True)
     expect = ["--set", "expect=[{measure: delivery, traffic: down, at-most: 100 %}, "
               "{measure: delivery, traffic: down, at-least: 0 %}, "
               "{measure: transmissions, traffic: down, at-most: 9}]"]
     done = spate(PLAN, *expect, "--against", old)
     equal("worse than before is a failure", (done.returncode, points(done.stdout)),
           (1, [True, True, True, False, True, True]))
+    check("a plan of all points", "1..6\n" in done.stdout, done.stdout)
+    change = ["--set", "expect=[{variant: free, measure: transmissions, traffic: down, "
+              "change-at-most: 99}]"]
+    both = os.path.join(work, "both.json")
+    subprocess.run([SPATE, "compare", PLAN, *free, "--format", "json", "--output", both],
+                   check=True)
+    changed = json.loads(spate(PLAN, *change, "--against", both, "--format", "json").stdout)
+    # before, both let `down` through; now the base does not: the change grew from 0 to 2
+    equal("a change is compared with the change before",
+          changed["files"][0]["expectations"][0]["since"]["mean"], 2)
+    more = spate(PLAN, *free, *expect, "--against", closed)
+    check("what grew is listed too", "#   base: transmissions of down changed by +2.00 (95 % "
+          "interval +2.00 to +2.00): worse\n" in more.stdout, more.stdout)
     check("... of the measure", "not ok 4 - " in done.stdout and
           "delivery of down is not worse than before" in done.stdout, done.stdout)
     check("... by so much", "changed by -1.00 (95 % interval -1.00 to -1.00) over 4 replications"
@@ -287,7 +302,7 @@ def check_against(work):
 def check_interruption():
     with subprocess.Popen([SPATE, "check", PLAN, PLAN, "--replications", "1000000"],
                           stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
-        time.sleep(1)
+        time.sleep(3)
         process.send_signal(signal.SIGINT)
         out, err = process.communicate(timeout=100)
     equal("an interruption is status 130", process.returncode, 130)
