@@ -43,7 +43,7 @@ typedef struct {
     SpateNames traffics;
     SpateNames bridges;
     SpateGeo geo;
-    bool too_many_nodes;
+    bool too_many_nodes, too_many_losses;
     GPtrArray *unread; /* entries of `nodes:` (borrowed) whose nodes are not known */
     uint64_t spent;    /* what names of groups stand for, all in all */
     bool overspent;

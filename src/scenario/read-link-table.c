@@ -183,7 +183,8 @@ read_row(SpateReader *reader, const SpateYaml *map, GArray *losses, GArray *link
     if (is_known && row.level != NULL && explain_level(reader, &row, &row.loss_db))
         reader->scenario->has_measured_levels = true;
     if (!is_known || spate_faults_since(reader, before) ||
-        !spate_reader_spend(reader, map->place, 2))
+        !spate_reader_spend(reader, map->place, 2) ||
+        !spate_have_room_for_losses(reader, map->place, losses, 1))
         return;
     loss.loss_db = row.loss_db;
     const SpateScenarioLink link = {map->place, losses->len, 1};

@@ -83,6 +83,22 @@ read_ends(SpateReader *reader, const SpateYaml *item, const Draft *draft, Ends *
                      "between", ends);
 }
 
+/* Each costs some 100 bytes, and a world asks for each.  All pairs of 1000 nodes, both ways. */
+#define MAX_LOSSES 2000000
+
+bool
+spate_have_room_for_losses(SpateReader *reader, SpatePlace place, const GArray *losses, uint64_t n)
+{
+    if (n <= MAX_LOSSES - losses->len)
+        return true;
+    if (!reader->too_many_losses)
+        spate_faults_note(reader->faults, place,
+                          "at most " G_STRINGIFY(MAX_LOSSES) ", each way of a pair counted",
+                          "there are losses of too many pairs in all");
+    reader->too_many_losses = true;
+    return false;
+}
+
 static void
 add_losses(GArray *losses, const Ends *ends, double loss_db, bool both_ways)
 {
@@ -123,7 +139,9 @@ read_link(SpateReader *reader, const SpateYaml *item, GArray *losses, GArray *li
                           "a link joins two nodes");
     uint64_t n_pairs = (uint64_t)ends.from->n_members * ends.to->n_members;
     SpateScenarioLink link = {item->place, losses->len, n_pairs};
-    if (!spate_reader_spend(reader, item->place, 2 * n_pairs))
+    uint64_t n_losses = draft.between != NULL ? 2 * n_pairs : n_pairs;
+    if (!spate_reader_spend(reader, item->place, 2 * n_pairs) ||
+        !spate_have_room_for_losses(reader, item->place, losses, n_losses))
         return;
     g_array_append_val(links, link);
     add_losses(losses, &ends, draft.loss_db, draft.between != NULL);

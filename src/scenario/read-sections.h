@@ -41,6 +41,9 @@ void spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair,
                          const SpateYamlPair *priority);
 void spate_read_bridges(SpateReader *reader, const SpateYamlPair *pair);
 void spate_read_links(SpateReader *reader, const SpateYamlPair *pair);
+/* False with a fault, one for them all, if n more would be too many. */
+bool spate_have_room_for_losses(SpateReader *reader, SpatePlace place, const GArray *losses,
+                                uint64_t n);
 /* The losses of a table (SpateGivenLoss), one a row, and its rows as entries (SpateScenarioLink).
  */
 void spate_read_link_table(SpateReader *reader, const SpateYamlPair *table, GArray *losses,

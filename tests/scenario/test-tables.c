@@ -541,6 +541,22 @@ START_TEST(tables_are_bounded)
 }
 END_TEST
 
+/* A line that asks for all pairs of 1001 nodes, both ways, in two entries: 2,002,000. */
+START_TEST(losses_are_bounded)
+{
+    g_autoptr(GError) error = NULL;
+    const char place[] = "{circle: {centre: {x: 0 m, y: 0 m}, radius: 9 m}}\n    count: 1001";
+    g_autoptr(SpateScenarioFile) file = parse(
+        place, "\n  - {from: soil, to: soil, loss: 9 dB}\n  - {from: soil, to: soil, loss: 9 dB}",
+        &error);
+
+    ck_assert_ptr_null(file);
+    ck_assert_ptr_nonnull(
+        strstr(error->message, "f.yaml:19:5: there are losses of too many pairs"));
+    ck_assert_int_eq(count_of(error->message, "f.yaml:"), 1);
+}
+END_TEST
+
 /* Other faults of the file are shown all the same, but none that follows from it. */
 START_TEST(no_fault_follows_from_a_table_that_cannot_be_read)
 {
@@ -576,6 +592,7 @@ main(void)
         the_sum_covers_the_tables,
         a_bad_table_of_a_setting_stays_bad,
         tables_are_bounded,
+        losses_are_bounded,
         no_fault_follows_from_a_table_that_cannot_be_read,
     };
     Suite *suite = suite_create("tables");
