@@ -4,8 +4,10 @@
  */
 #pragma once
 
+#include "cli/time-left.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
+#include "study/store.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -27,7 +29,9 @@ CliStatus cli_check(int argc, char **argv);
 CliStatus cli_size(int argc, char **argv);
 CliStatus cli_links(int argc, char **argv);
 CliStatus cli_lint(int argc, char **argv);
+CliStatus cli_merge(int argc, char **argv);
 CliStatus cli_new(int argc, char **argv);
+CliStatus cli_sweep(int argc, char **argv);
 
 /* options.c */
 
@@ -129,9 +133,12 @@ CliStatus cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenar
 typedef struct {
     bool shown;
     bool wanted;
-    gint64 began_us;
+    gint64 began_us, shown_us;
+    CliTimeLeft left;
 } CliProgress;
 void cli_progress_init(CliProgress *progress, bool quiet);
+/* From here on, with runs that were done before. */
+void cli_progress_resume(CliProgress *progress, uint32_t done);
 void cli_progress_show(gpointer progress, uint32_t done, uint32_t total);
 void cli_progress_clear(CliProgress *progress);
 
@@ -155,3 +162,12 @@ void cli_interrupt_release(void);
 /* Runs the scenarios as one study and writes the result. */
 CliStatus cli_study(const char *command, const SpateScenario *const *scenarios,
                     const char *const *names, size_t n, const CliOptions *options);
+
+/* store.c */
+
+/* Complains of what a store or a sweep has met; frees it. */
+CliStatus cli_store_complain(GError *error);
+/* "table", "json", "csv": false with a complaint. */
+bool cli_store_format(const char *text, SpateFormat *format);
+/* What the store holds, as text. */
+CliStatus cli_store_write(SpateStore *store, SpateFormat format, const char *output);

@@ -5,6 +5,8 @@
 #include <unistd.h>
 
 #define QUIET_FOR_US (1 * G_USEC_PER_SEC)
+/* More often than a person can read would only hold up the work. */
+#define SHOWN_EACH_US (G_USEC_PER_SEC / 5)
 
 void
 cli_progress_init(CliProgress *progress, bool quiet)
@@ -13,6 +15,13 @@ cli_progress_init(CliProgress *progress, bool quiet)
         .wanted = !quiet && isatty(STDERR_FILENO),
         .began_us = g_get_monotonic_time(),
     };
+    cli_progress_resume(progress, 0);
+}
+
+void
+cli_progress_resume(CliProgress *progress, uint32_t done)
+{
+    cli_time_left_init(&progress->left, (double)g_get_monotonic_time() / 1e6, done);
 }
 
 static void
@@ -32,14 +41,19 @@ cli_progress_show(gpointer user, uint32_t done, uint32_t total)
     CliProgress *progress = user;
     if (done > 0)
         cli_interrupt_keep_results();
-    gint64 spent_us = g_get_monotonic_time() - progress->began_us;
-    if (!progress->wanted || spent_us < QUIET_FOR_US)
+    gint64 now_us = g_get_monotonic_time();
+    cli_time_left_note(&progress->left, (double)now_us / 1e6, done);
+    bool is_early = now_us - progress->began_us < QUIET_FOR_US ||
+                    (now_us - progress->shown_us < SHOWN_EACH_US && done < total);
+    if (!progress->wanted || is_early)
         return;
+    progress->shown_us = now_us;
     g_autoptr(GString) text = g_string_new(NULL);
     g_string_append_printf(text, "%u of %u runs", done, total);
-    if (done > 0 && done < total) {
+    double left_s = cli_time_left_s(&progress->left, total);
+    if (left_s >= 0.0 && done < total) {
         g_string_append(text, ", ");
-        append_left(text, (double)spent_us / 1e6 / done * (total - done));
+        append_left(text, left_s);
     }
     fprintf(stderr, "\r\033[K%s", text->str);
     fflush(stderr);

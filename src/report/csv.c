@@ -5,36 +5,7 @@
  */
 #include "report/formats.h"
 
-#include "report/numbers.h"
-#include <math.h>
-#include <string.h>
-
-static void
-append_field(GString *text, const char *field)
-{
-    g_string_append_c(text, ',');
-    if (field == NULL)
-        return;
-    if (strpbrk(field, ",\"\r\n") == NULL) {
-        g_string_append(text, field);
-        return;
-    }
-    g_string_append_c(text, '"');
-    for (const char *c = field; *c != '\0'; c++) {
-        if (*c == '"')
-            g_string_append_c(text, '"');
-        g_string_append_c(text, *c);
-    }
-    g_string_append_c(text, '"');
-}
-
-static void
-append_value(GString *text, double value)
-{
-    g_string_append_c(text, ',');
-    if (!isnan(value))
-        spate_append_number(text, value);
-}
+#include "report/csv-text.h"
 
 static void
 append_line(GString *text, const char *kind, const char *variant, const char *versus,
@@ -42,17 +13,17 @@ append_line(GString *text, const char *kind, const char *variant, const char *ve
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
     g_string_append(text, kind);
-    append_field(text, variant);
-    append_field(text, versus);
-    append_field(text, info->name);
-    append_field(text, row->traffic);
-    append_field(text, row->bearer);
-    append_field(text, row->node);
-    append_field(text, row->bridge);
-    append_field(text, info->unit);
-    append_value(text, mean);
-    append_value(text, ci95.low);
-    append_value(text, ci95.high);
+    spate_append_csv_field(text, variant);
+    spate_append_csv_field(text, versus);
+    spate_append_csv_field(text, info->name);
+    spate_append_csv_field(text, row->traffic);
+    spate_append_csv_field(text, row->bearer);
+    spate_append_csv_field(text, row->node);
+    spate_append_csv_field(text, row->bridge);
+    spate_append_csv_field(text, info->unit);
+    spate_append_csv_number(text, mean);
+    spate_append_csv_number(text, ci95.low);
+    spate_append_csv_number(text, ci95.high);
     g_string_append_printf(text, ",%u\n", n);
 }
 

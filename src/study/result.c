@@ -1,8 +1,22 @@
-/* result.c - the lifetime of a result */
+/* result.c - the lifetime of a result, and names of its rows */
 #include "study/result.h"
 
-static void
-clear_row(SpateResultRow *row)
+void
+spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row, const SpatePlan *plan)
+{
+    named->measure = row->measure;
+    if (row->traffic >= 0)
+        named->traffic = g_strdup(plan->traffics[row->traffic].name);
+    if (row->bearer >= 0)
+        named->bearer = g_strdup(plan->bearer_names[row->bearer]);
+    if (row->node >= 0)
+        named->node = g_strdup(plan->nodes[row->node].name);
+    if (row->bridge >= 0)
+        named->bridge = g_strdup(plan->bridge_names[row->bridge]);
+}
+
+void
+spate_result_row_clear(SpateResultRow *row)
 {
     g_free(row->traffic);
     g_free(row->bearer);
@@ -21,7 +35,7 @@ spate_result_free(SpateResult *result)
     for (size_t v = 0; v < result->n_variants; v++) {
         SpateResultVariant *variant = &result->variants[v];
         for (size_t i = 0; i < variant->n_rows; i++)
-            clear_row(&variant->rows[i]);
+            spate_result_row_clear(&variant->rows[i]);
         g_free(variant->rows);
         g_free(variant->name);
         g_free(variant->summary);

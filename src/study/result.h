@@ -52,5 +52,10 @@ typedef struct {
     size_t n_differences;
 } SpateResult;
 
+/* The names of a row; the plan numbers all things that a row is counted by. */
+void spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row,
+                           const SpatePlan *plan);
+void spate_result_row_clear(SpateResultRow *row);
+
 void spate_result_free(SpateResult *result);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateResult, spate_result_free)

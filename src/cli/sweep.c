@@ -1,0 +1,356 @@
+/* sweep.c - spate sweep */
+#include "cli/cli.h"
+
+#include "scenario/yaml-text.h"
+#include "study/sweep.h"
+#include <string.h>
+
+static const char HELP[] =
+    "usage: spate sweep SCENARIO [OPTION...]\n"
+    "\n"
+    "Runs a grid of settings (the scenario's sweep: a list of {vary: PATH, values: [..]}\n"
+    "or {vary: PATH, from, to, step}) into a store, an SQLite file. Each finished run is\n"
+    "kept: after Ctrl-C, a kill, a full disk or a power cut, the same command goes on\n"
+    "where it was stopped. A store of another scenario or version is refused.\n"
+    "\n"
+    "  --store FILE          default: SCENARIO with .sqlite (a shard: .K-of-N.sqlite)\n"
+    "  --vary PATH=V1,V2,... varied instead of the scenario's sweep (repeatable)\n"
+    "  --design FILE.csv     a listed design instead: columns are paths, a row a point\n"
+    "  --shard K/N           only the K-th of N parts; see spate merge\n"
+    "  --variant NAME        a variant instead of the base (repeatable: each of them)\n"
+    "  --set PATH=VALUE      change a value at every point (repeatable)\n"
+    "  --seed N              another seed than the scenario's\n"
+    "  --replications N      for each point; more or fewer than the scenario says\n"
+    "  --jobs N              threads (default: all cores); never changes a result\n"
+    "  --format table|json|csv\n"
+    "                        what the store holds in the end, on standard output\n"
+    "  --output FILE         instead of standard output\n"
+    "  --quiet               no progress\n"
+    "\n"
+    "Exit status: 0 done, 2 bad usage or scenario, or a store of something else, 3 could\n"
+    "not read, write or finish, 130 interrupted (what was finished is kept).\n"
+    "\n"
+    "Example: spate sweep valley.yaml --vary nodes.soil.count=20,40,80 --format csv\n";
+
+/* What the command's own options say. */
+typedef struct {
+    char *store, *design, *shard, *format;
+    char **vary;
+} Given;
+
+static void
+given_clear(Given *given)
+{
+    g_free(given->store);
+    g_free(given->design);
+    g_free(given->shard);
+    g_free(given->format);
+    g_strfreev(given->vary);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Given, given_clear)
+
+/* What they mean. */
+typedef struct {
+    const CliOptions *options;
+    const Given *given;
+    uint32_t shard, n_shards; /* from 0 */
+    bool has_format;
+    SpateFormat format;
+    SpateScenarioFile *file;
+    SpateScenario *base; /* with the first variant */
+    SpateDesign *design;
+    char *settings; /* of the command line, a line each */
+    char *store_name;
+} Plan;
+
+static void
+plan_clear(Plan *plan)
+{
+    spate_design_free(plan->design);
+    spate_scenario_free(plan->base);
+    spate_scenario_file_free(plan->file);
+    g_free(plan->settings);
+    g_free(plan->store_name);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Plan, plan_clear)
+
+/* ---- options --------------------------------------------------------------------------------- */
+
+/* "2/4" */
+static CliStatus
+read_shard(Plan *plan)
+{
+    plan->n_shards = 1;
+    const char *text = plan->given->shard;
+    if (text == NULL)
+        return CLI_DONE;
+    g_auto(GStrv) parts = g_strsplit(text, "/", 2);
+    guint64 number = 0, of = 0;
+    if (g_strv_length(parts) != 2 ||
+        !g_ascii_string_to_unsigned(parts[1], 10, 1, SPATE_DESIGN_MAX_POINTS, &of, NULL) ||
+        !g_ascii_string_to_unsigned(parts[0], 10, 1, of, &number, NULL))
+        return cli_complain(CLI_USAGE, "--shard: '%s' is not K/N, as in 1/4 to 4/4", text);
+    plan->shard = (uint32_t)number - 1;
+    plan->n_shards = (uint32_t)of;
+    return CLI_DONE;
+}
+
+/* plans/valley.yaml: plans/valley.sqlite, or plans/valley.2-of-4.sqlite. */
+static CliStatus
+name_store(Plan *plan)
+{
+    const char *scenario = plan->options->arguments[0];
+    if (plan->given->store != NULL) {
+        plan->store_name = g_strdup(plan->given->store);
+        return CLI_DONE;
+    }
+    if (strcmp(scenario, "-") == 0)
+        return cli_complain(CLI_USAGE, "a sweep of standard input needs --store FILE");
+    g_autofree char *stem = g_strdup(scenario);
+    char *dot = strrchr(stem, '.');
+    if (dot != NULL && (strcmp(dot, ".yaml") == 0 || strcmp(dot, ".yml") == 0))
+        *dot = '\0';
+    plan->store_name = plan->n_shards > 1 ? g_strdup_printf("%s.%u-of-%u.sqlite", stem,
+                                                            plan->shard + 1, plan->n_shards)
+                                          : g_strdup_printf("%s.sqlite", stem);
+    return CLI_DONE;
+}
+
+/* A seed is a setting like others: a point may vary it. */
+static CliStatus
+read_scenario(Plan *plan)
+{
+    const CliOptions *options = plan->options;
+    g_autoptr(GArray) settings = g_array_new(FALSE, FALSE, sizeof(SpateSetting));
+    g_autofree char *seed = g_strdup_printf("%" G_GUINT64_FORMAT, (guint64)options->seed);
+    g_array_append_vals(settings, options->settings, (guint)options->n_settings);
+    const SpateSetting of_seed = {"seed", seed};
+    if (options->has_seed)
+        g_array_append_val(settings, of_seed);
+    GString *lines = g_string_new(NULL);
+    for (guint i = 0; i < settings->len; i++) {
+        const SpateSetting *setting = &g_array_index(settings, SpateSetting, i);
+        g_string_append_printf(lines, "%s%s=%s", i > 0 ? "\n" : "", setting->path, setting->value);
+    }
+    plan->settings = g_string_free(lines, FALSE);
+    GError *error = NULL;
+    plan->file = spate_scenario_file_read(
+        options->arguments[0], (const SpateSetting *)(void *)settings->data, settings->len, &error);
+    return plan->file != NULL ? CLI_DONE : cli_store_complain(error);
+}
+
+/* ---- what is varied -------------------------------------------------------------------------- */
+
+/* "V1,V2,..." is a list of YAML without its brackets. */
+static bool
+read_vary(const char *text, SpateSweepAxis *axis, GError **error)
+{
+    g_autoptr(SpateFaults) faults = spate_faults_new();
+    const char *equals = strchr(text, '=');
+    int origin = spate_faults_add_text(faults, "--vary", text);
+    if (equals == NULL || equals == text || equals[1] == '\0') {
+        spate_faults_note(faults, (SpatePlace){origin, 1, 1}, "PATH=V1,V2,...",
+                          "'%s' names no values", text);
+        return !spate_faults_raise(faults, error);
+    }
+    g_autofree char *list = g_strdup_printf("%*s[%s]", (int)(equals - text), "", equals + 1);
+    g_autoptr(SpateYaml) values = spate_yaml_parse(list, strlen(list), origin, faults);
+    if (spate_faults_raise(faults, error))
+        return false;
+    axis->path = g_strndup(text, (gsize)(equals - text));
+    axis->n_values = values->items->len;
+    axis->values = g_new0(char *, axis->n_values + 1);
+    for (uint32_t i = 0; i < axis->n_values; i++)
+        axis->values[i] = spate_yaml_text(g_ptr_array_index(values->items, i));
+    return true;
+}
+
+static void
+clear_axis(gpointer axis)
+{
+    spate_sweep_axis_clear(axis);
+}
+
+static SpateDesign *
+design_of_options(char **vary, const char *const *variants, GError **error)
+{
+    g_autoptr(GArray) axes = g_array_new(FALSE, FALSE, sizeof(SpateSweepAxis));
+    g_array_set_clear_func(axes, clear_axis);
+    for (size_t i = 0; vary[i] != NULL; i++) {
+        SpateSweepAxis axis = {0};
+        if (!read_vary(vary[i], &axis, error))
+            return NULL;
+        g_array_append_val(axes, axis);
+    }
+    return spate_design_new_grid((const SpateSweepAxis *)(void *)axes->data, axes->len, variants,
+                                 error);
+}
+
+static SpateDesign *
+design_of_file(const char *path, const char *const *variants, GError **error)
+{
+    g_autofree char *text = NULL;
+    gsize length = 0;
+    if (!g_file_get_contents(path, &text, &length, error))
+        return NULL;
+    return spate_design_new_listed(path, text, length, variants, error);
+}
+
+static CliStatus
+refuse_paths(const SpateDesign *design)
+{
+    for (uint32_t i = 0; i < design->n_paths; i++)
+        if (strcmp(design->paths[i], "run.replications") == 0 ||
+            strcmp(design->paths[i], "run") == 0)
+            return cli_complain(CLI_USAGE,
+                                "'%s' cannot be varied: --replications N says how many each point "
+                                "has",
+                                design->paths[i]);
+    return CLI_DONE;
+}
+
+static CliStatus
+read_design(Plan *plan)
+{
+    static const char *const BASE[] = {"base", NULL};
+    const Given *given = plan->given;
+    const char *const *variants =
+        plan->options->variants != NULL ? (const char *const *)plan->options->variants : BASE;
+    if (given->design != NULL && given->vary != NULL)
+        return cli_complain(CLI_USAGE, "--vary and --design: one of them");
+    for (size_t i = 0; variants[i] != NULL; i++)
+        if (cli_variant_check(plan->file, variants[i]) != CLI_DONE)
+            return CLI_USAGE;
+    GError *error = NULL;
+    plan->base = spate_scenario_new(plan->file, variants[0], &error);
+    if (plan->base == NULL)
+        return cli_store_complain(error);
+    if (given->design == NULL && given->vary == NULL && plan->base->n_sweep == 0)
+        return cli_complain(CLI_USAGE,
+                            "%s does not say what to vary; add sweep: [{vary: PATH, values: [..]}],"
+                            " or give --vary or --design",
+                            plan->options->arguments[0]);
+    plan->design =
+        given->design != NULL ? design_of_file(given->design, variants, &error)
+        : given->vary != NULL
+            ? design_of_options(given->vary, variants, &error)
+            : spate_design_new_grid(plan->base->sweep, plan->base->n_sweep, variants, &error);
+    if (plan->design == NULL || !spate_sweep_check(plan->file, plan->design, &error))
+        return cli_store_complain(error);
+    return refuse_paths(plan->design);
+}
+
+/* ---- running --------------------------------------------------------------------------------- */
+
+typedef struct {
+    CliProgress progress;
+    bool has_begun;
+} Watch;
+
+/* The first call tells what was there before. */
+static void
+show(gpointer user, uint32_t done, uint32_t total)
+{
+    Watch *watch = user;
+    if (watch->has_begun)
+        cli_progress_show(&watch->progress, done, total);
+    else
+        cli_progress_resume(&watch->progress, done);
+    watch->has_begun = true;
+}
+
+static CliStatus
+run(const Plan *plan, SpateStore *store)
+{
+    Watch watch = {0};
+    cli_progress_init(&watch.progress, plan->options->quiet);
+    uint32_t replications = plan->options->replications;
+    const SpateSweep sweep = {
+        .file = plan->file,
+        .design = plan->design,
+        .store = store,
+        .replications = replications > 0 ? replications : plan->base->replications,
+        .shard = plan->shard,
+        .n_shards = plan->n_shards,
+        .jobs = plan->options->jobs,
+        .stop = cli_interrupt_flag(),
+        .progress = show,
+        .user = &watch,
+    };
+    cli_interrupt_keep_results();
+    SpateSweepTally tally;
+    GError *error = NULL;
+    bool is_run = spate_sweep_run(&sweep, &tally, &error);
+    cli_progress_clear(&watch.progress);
+    CliStatus status = is_run ? CLI_DONE : cli_store_complain(error);
+    bool is_interrupted = is_run && tally.n_done < tally.n_wanted;
+    if (is_interrupted)
+        return cli_complain(CLI_INTERRUPTED,
+                            "interrupted: %u of %u runs are in %s; the same command goes on",
+                            tally.n_done, tally.n_wanted, plan->store_name);
+    if (!is_run && tally.n_wanted > 0)
+        cli_complain(status, "%u of %u runs are in %s; the same command goes on", tally.n_done,
+                     tally.n_wanted, plan->store_name);
+    else if (is_run && !plan->options->quiet)
+        cli_complain(CLI_DONE, "%u runs are in %s, %u of them new", tally.n_done, plan->store_name,
+                     tally.n_done - tally.n_before);
+    return status;
+}
+
+static CliStatus
+sweep(Plan *plan)
+{
+    CliStatus (*const steps[])(Plan *) = {read_shard, name_store, read_scenario, read_design};
+    for (size_t i = 0; i < G_N_ELEMENTS(steps); i++) {
+        CliStatus status = steps[i](plan);
+        if (status != CLI_DONE)
+            return status;
+    }
+    g_autofree char *sha256 = spate_scenario_file_sha256(plan->file);
+    const SpateStoreSubject subject = {
+        .title = plan->base->title,
+        .scenario = spate_scenario_file_text(plan->file),
+        .sha256 = sha256,
+        .version = SPATE_VERSION,
+        .settings = plan->settings,
+    };
+    GError *error = NULL;
+    g_autoptr(SpateStore) store = spate_store_open(plan->store_name, true, &error);
+    if (store == NULL || !spate_store_begin(store, &subject, plan->design, &error))
+        return cli_store_complain(error);
+    CliStatus status = run(plan, store);
+    return status == CLI_DONE && plan->has_format
+               ? cli_store_write(store, plan->format, plan->options->output)
+               : status;
+}
+
+CliStatus
+cli_sweep(int argc, char **argv)
+{
+    CliStatus status;
+    g_auto(CliOptions) options = {0};
+    g_auto(Given) given = {0};
+    const GOptionEntry extra[] = {
+        {.long_name = "store", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.store},
+        {.long_name = "design", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.design},
+        {.long_name = "shard", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.shard},
+        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.format},
+        {.long_name = "vary", .arg = G_OPTION_ARG_FILENAME_ARRAY, .arg_data = &given.vary},
+        {NULL},
+    };
+    if (!cli_options_read(&options,
+                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
+                              CLI_TAKES_OUTPUT,
+                          extra, HELP, argc, argv, &status))
+        return status;
+    if (options.n_arguments != 1)
+        return cli_complain(CLI_USAGE, "sweep takes one scenario; see spate sweep --help");
+    g_auto(Plan) plan = {.options = &options, .given = &given, .has_format = given.format != NULL};
+    if (plan.has_format && !cli_store_format(given.format, &plan.format))
+        return CLI_USAGE;
+    if (!plan.has_format && options.output != NULL)
+        return cli_complain(CLI_USAGE, "--output goes with --format table, json or csv");
+    const char *const inputs[] = {options.arguments[0], given.store, NULL};
+    status = cli_output_check(options.output, inputs);
+    return status == CLI_DONE ? sweep(&plan) : status;
+}

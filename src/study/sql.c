@@ -1,0 +1,126 @@
+/* sql.c - SQLite, as the store of a sweep uses it */
+#include "study/sql.h"
+
+#include <math.h>
+
+G_DEFINE_QUARK(spate - store - error - quark, spate_store_error)
+
+static SpateStoreError
+kind_of(int result)
+{
+    switch (result) {
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        return SPATE_STORE_ERROR_BUSY;
+    case SQLITE_NOTADB:
+        return SPATE_STORE_ERROR_FOREIGN;
+    default:
+        return SPATE_STORE_ERROR_FAILED;
+    }
+}
+
+bool
+spate_sql_fail(const SpateSql *sql, GError **error)
+{
+    SpateStoreError kind = kind_of(sqlite3_errcode(sql->handle));
+    const char *why = kind == SPATE_STORE_ERROR_BUSY      ? "another program is working on it"
+                      : kind == SPATE_STORE_ERROR_FOREIGN ? "it is not an SQLite file"
+                                                          : sqlite3_errmsg(sql->handle);
+    g_set_error(error, SPATE_STORE_ERROR, kind, "%s: %s", sql->name, why);
+    return false;
+}
+
+bool
+spate_sql_run(const SpateSql *sql, const char *text, GError **error)
+{
+    return sqlite3_exec(sql->handle, text, NULL, NULL, NULL) == SQLITE_OK ||
+           spate_sql_fail(sql, error);
+}
+
+SpateStatement *
+spate_sql_prepare(const SpateSql *sql, const char *text, GError **error)
+{
+    SpateStatement *statement = NULL;
+    if (sqlite3_prepare_v3(sql->handle, text, -1, SQLITE_PREPARE_PERSISTENT, &statement, NULL) !=
+        SQLITE_OK)
+        spate_sql_fail(sql, error);
+    return statement;
+}
+
+bool
+spate_sql_next(const SpateSql *sql, SpateStatement *statement, GError **error)
+{
+    int result = sqlite3_step(statement);
+    if (result == SQLITE_ROW)
+        return true;
+    if (result != SQLITE_DONE)
+        spate_sql_fail(sql, error);
+    return false;
+}
+
+bool
+spate_sql_finish(const SpateSql *sql, SpateStatement *statement, GError **error)
+{
+    bool is_done = sqlite3_step(statement) == SQLITE_DONE || spate_sql_fail(sql, error);
+    sqlite3_reset(statement);
+    return is_done;
+}
+
+/* Binding fails only where memory or the parameter is missing; the step would then tell, but of
+ * NULL, which is worse. */
+static void
+expect_bound(int result)
+{
+    g_assert(result == SQLITE_OK);
+}
+
+void
+spate_sql_bind_text(SpateStatement *statement, int number, const char *text)
+{
+    expect_bound(sqlite3_bind_text(statement, number, text, -1, SQLITE_TRANSIENT));
+}
+
+void
+spate_sql_bind_whole(SpateStatement *statement, int number, int64_t value)
+{
+    expect_bound(sqlite3_bind_int64(statement, number, value));
+}
+
+void
+spate_sql_bind_number(SpateStatement *statement, int number, double value)
+{
+    expect_bound(sqlite3_bind_double(statement, number, value));
+}
+
+const char *
+spate_sql_text(SpateStatement *statement, int column)
+{
+    return (const char *)sqlite3_column_text(statement, column);
+}
+
+const char *
+spate_sql_some_text(SpateStatement *statement, int column)
+{
+    const char *text = spate_sql_text(statement, column);
+    return text != NULL ? text : "";
+}
+
+double
+spate_sql_number(SpateStatement *statement, int column)
+{
+    bool is_null = sqlite3_column_type(statement, column) == SQLITE_NULL;
+    return is_null ? NAN : sqlite3_column_double(statement, column);
+}
+
+bool
+spate_sql_ask(const SpateSql *sql, const char *query, int64_t *answer, GError **error)
+{
+    g_autoptr(SpateStatement) statement = spate_sql_prepare(sql, query, error);
+    if (statement == NULL)
+        return false;
+    GError *failure = NULL;
+    *answer = spate_sql_next(sql, statement, &failure) ? sqlite3_column_int64(statement, 0) : -1;
+    if (failure != NULL)
+        g_propagate_error(error, failure);
+    return failure == NULL;
+}

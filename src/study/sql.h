@@ -1,0 +1,54 @@
+/* sql.h - SQLite, as the store of a sweep uses it
+ *
+ * A thin layer: each call that fails sets an error that names the file.  Nothing here knows the
+ * tables.
+ */
+#pragma once
+
+#include <glib.h>
+#include <sqlite3.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#define SPATE_STORE_ERROR (spate_store_error_quark())
+GQuark spate_store_error_quark(void);
+typedef enum {
+    SPATE_STORE_ERROR_FAILED,  /* could not be read or written: a full disk, no permission */
+    SPATE_STORE_ERROR_BUSY,    /* another program works on it */
+    SPATE_STORE_ERROR_FOREIGN, /* no store, or one of another form */
+    SPATE_STORE_ERROR_CHANGED  /* a store of something else */
+} SpateStoreError;
+
+typedef struct {
+    sqlite3 *handle;
+    char *name; /* of the file, as shown */
+} SpateSql;
+
+typedef sqlite3_stmt SpateStatement;
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStatement, sqlite3_finalize)
+
+/* Sets the error from what SQLite says last; always false. */
+bool spate_sql_fail(const SpateSql *sql, GError **error);
+
+/* Statements without results. */
+bool spate_sql_run(const SpateSql *sql, const char *text, GError **error);
+/* Kept: prepared once, used often. */
+SpateStatement *spate_sql_prepare(const SpateSql *sql, const char *text, GError **error);
+
+/* To the next row; false at the end, and with *error set if it failed. */
+bool spate_sql_next(const SpateSql *sql, SpateStatement *statement, GError **error);
+/* A statement without results, made ready to be used again. */
+bool spate_sql_finish(const SpateSql *sql, SpateStatement *statement, GError **error);
+
+/* Parameters and columns; NULL texts and NAN are NULL. */
+void spate_sql_bind_text(SpateStatement *statement, int number, const char *text);
+void spate_sql_bind_whole(SpateStatement *statement, int number, int64_t value);
+void spate_sql_bind_number(SpateStatement *statement, int number, double value);
+/* Until the next step; free nothing. */
+const char *spate_sql_text(SpateStatement *statement, int column);
+/* The same, "" for NULL. */
+const char *spate_sql_some_text(SpateStatement *statement, int column);
+double spate_sql_number(SpateStatement *statement, int column);
+
+/* The whole number that a query gives, -1 without any row. */
+bool spate_sql_ask(const SpateSql *sql, const char *query, int64_t *answer, GError **error);
