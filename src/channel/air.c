@@ -228,6 +228,7 @@ frame_ends(gpointer subject, uint32_t index)
     g_array_append_val(channel->ending, index);
 }
 
+/* By bearers, then senders. */
 static bool
 precedes(const SpateChannel *channel, uint32_t a, uint32_t b)
 {
@@ -237,16 +238,34 @@ precedes(const SpateChannel *channel, uint32_t a, uint32_t b)
     return bearer[first] != bearer[second] ? bearer[first] < bearer[second] : first < second;
 }
 
-/* The order of bearers, then senders, whatever the order of the events was.  By insertion: they
- * come nearly sorted, and a library's sort would allocate. */
+/* When the user wants to hear of a frame that ends, among others; ambient ones are nobody's. */
+static uint32_t
+turn_of(const SpateChannel *channel, uint32_t index)
+{
+    const SpateAirFrame *frame = &flight_at(channel, index)->frame;
+    if (channel->hooks.turn == NULL || frame->sender >= channel->medium->n_radios)
+        return UINT32_MAX;
+    return channel->hooks.turn(channel->user, frame);
+}
+
+static bool
+ends_before(const SpateChannel *channel, uint32_t a, uint32_t b)
+{
+    uint32_t turn_of_a = turn_of(channel, a), turn_of_b = turn_of(channel, b);
+    return turn_of_a != turn_of_b ? turn_of_a < turn_of_b : precedes(channel, a, b);
+}
+
+/* Whatever the order of the events was.  By insertion: they come nearly sorted, and a library's
+ * sort would allocate. */
 static void
-sort_flights(const SpateChannel *channel, GArray *flights)
+sort_flights(const SpateChannel *channel, GArray *flights,
+             bool (*comes_before)(const SpateChannel *channel, uint32_t a, uint32_t b))
 {
     uint32_t *at = (uint32_t *)(void *)flights->data;
     for (guint i = 1; i < flights->len; i++) {
         uint32_t flight = at[i];
         guint place = i;
-        for (; place > 0 && precedes(channel, flight, at[place - 1]); place--)
+        for (; place > 0 && comes_before(channel, flight, at[place - 1]); place--)
             at[place] = at[place - 1];
         at[place] = flight;
     }
@@ -300,7 +319,7 @@ spate_air_close_starts(gpointer subject)
     GArray *starting = channel->starting;
     if (starting->len == 0)
         return;
-    sort_flights(channel, starting);
+    sort_flights(channel, starting, precedes);
     for (guint i = 0; i < starting->len; i++)
         put_on_air(channel, g_array_index(starting, uint32_t, i));
     Flight *first = flight_at(channel, g_array_index(starting, uint32_t, 0));
@@ -432,7 +451,7 @@ spate_air_close_ends(gpointer subject)
     GArray *ending = channel->ending;
     if (ending->len == 0)
         return;
-    sort_flights(channel, ending);
+    sort_flights(channel, ending, ends_before);
     channel->n_receptions = 0;
     g_array_set_size(channel->reception_ends, 0);
     for (guint i = 0; i < ending->len; i++) {

@@ -43,8 +43,10 @@ typedef struct {
 } SpateAirFrame;
 
 typedef struct {
-    /* At the end of a frame, for each radio that received it; in the order of bearers, then
-     * senders, then receivers among frames that end together. */
+    /* Optional.  The turn of a frame, the lowest first. */
+    uint32_t (*turn)(gpointer user, const SpateAirFrame *frame);
+    /* At the end of a frame, for each radio that received it; among frames that end together in
+     * the order of their turns, then of bearers, senders, receivers. */
     void (*received)(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power);
     /* After that: the frame is over at its sender, which is free. */
     void (*sent)(gpointer user, const SpateAirFrame *frame);

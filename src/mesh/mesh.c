@@ -1,6 +1,13 @@
 /* mesh.c - the whole: construction, channel hooks, offers */
 #include "mesh/mesh-private.h"
 
+/* What comes to a node at one instant comes in the order of the offers (docs/model.md, Time). */
+static uint32_t
+turn_of_frame(gpointer user, const SpateAirFrame *air)
+{
+    return spate_frame_at(user, air->cargo)->facts.message.number;
+}
+
 static void
 frame_outcomes(gpointer user, const SpateAirFrame *air, const SpateReception *receptions,
                size_t n_receptions)
@@ -33,6 +40,7 @@ static void
 take_hooks(SpateMesh *mesh)
 {
     SpateChannelHooks hooks = {
+        .turn = turn_of_frame,
         .outcomes = frame_outcomes,
         .received = frame_received,
         .sent = frame_sent,

@@ -276,7 +276,16 @@ START_TEST(the_flooding_policy_does_not_govern_crossings)
 }
 END_TEST
 
-/* A source with both radios, on bearers whose frames last equally long. */
+/* Stretches the preamble of the fast one. */
+static void
+make_frames_equally_long(Town *town)
+{
+    const SpateModulation *slow = &town->bearers[SLOW].modulation;
+    SpateModulation *fast = &town->bearers[FAST].modulation;
+    fast->preamble_ns += slow->kind->airtime_ns(slow, TOWN_PAYLOAD_BYTES) - T;
+}
+
+/* A source with both radios. */
 START_TEST(of_copies_at_one_instant_the_bearer_first_by_name_is_first)
 {
     g_autoptr(Town) town = town_new();
@@ -285,9 +294,7 @@ START_TEST(of_copies_at_one_instant_the_bearer_first_by_name_is_first)
     town_link(town, 0, 1, FAST, 80.0);
     town_link(town, 0, 1, SLOW, 80.0);
     town_add_traffic(town, "talk");
-    const SpateModulation *slow = &town->bearers[SLOW].modulation;
-    SpateModulation *fast = &town->bearers[FAST].modulation;
-    fast->preamble_ns += slow->kind->airtime_ns(slow, TOWN_PAYLOAD_BYTES) - T;
+    make_frames_equally_long(town);
     run_with_offer(town, 0, 0);
 
     ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, 1), 1);
@@ -296,6 +303,31 @@ START_TEST(of_copies_at_one_instant_the_bearer_first_by_name_is_first)
                       town_radio(town, 1, SLOW));
     ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, 1), 1);
     ck_assert_uint_eq(town_find_at(town, HAPPENED_STARTED, 1, 0)->radio, town_radio(town, 1, FAST));
+}
+END_TEST
+
+/* Where an order is needed, it is that of the offers, not of the bearers on which they come. */
+START_TEST(of_messages_at_one_instant_the_one_that_was_offered_first_goes_first)
+{
+    enum { ON_THE_SLOW_SIDE, ON_THE_FAST_SIDE, BETWEEN };
+    g_autoptr(Town) town = town_new();
+    town_add_node(town, ON_SLOW);
+    town_add_node(town, ON_FAST);
+    town_add_node(town, ON_BOTH);
+    town_link(town, ON_THE_SLOW_SIDE, BETWEEN, SLOW, 80.0);
+    town_link(town, ON_THE_FAST_SIDE, BETWEEN, FAST, 80.0);
+    town_add_crossing(town, BETWEEN, SLOW, FAST, NULL, 0);
+    town->radios[town_radio(town, BETWEEN, SLOW)].relays = false;
+    town_add_traffic(town, "talk");
+    make_frames_equally_long(town);
+    town_start(town);
+    town_offer_at(town, 0, 0, ON_THE_SLOW_SIDE);
+    town_offer_at(town, 0, 0, ON_THE_FAST_SIDE);
+    town_run(town, SPATE_NS_PER_S);
+
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, BETWEEN), 2);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_STARTED, BETWEEN, 0)->message, 0);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_STARTED, BETWEEN, 1)->message, 1);
 }
 END_TEST
 
@@ -317,6 +349,7 @@ main(void)
     tcase_add_test(crossings, rules_see_how_busy_the_far_side_was);
     tcase_add_test(crossings, the_flooding_policy_does_not_govern_crossings);
     tcase_add_test(crossings, of_copies_at_one_instant_the_bearer_first_by_name_is_first);
+    tcase_add_test(crossings, of_messages_at_one_instant_the_one_that_was_offered_first_goes_first);
     Suite *suite = suite_create("bridge");
     suite_add_tcase(suite, crossings);
     return run_suite(suite);
