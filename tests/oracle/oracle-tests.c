@@ -1,0 +1,165 @@
+/* oracle-tests.c - whether a frame survives what else is on the air (docs/model.md, A frame at a
+ * receiver, rules 3, 4 and 6)
+ */
+#include "oracle/oracle-private.h"
+
+#include <math.h>
+
+/* What gets into a receiver is at most so far above its sensitivity. */
+#define LOUDEST_DB 132.0
+
+static double
+taken_mw(const OracleRadio *at, double power_mw)
+{
+    return fmin(power_mw, at->sensitivity_mw * pow(10.0, LOUDEST_DB / 10.0));
+}
+
+static OracleInterference
+interference_of(const Oracle *oracle, const OracleFrame *frame, const OracleRadio *at)
+{
+    const SpateBearer *wanted = oracle_bearer(oracle, at->bearer);
+    const SpateBearer *other = oracle_bearer(oracle, frame->bearer);
+    return frame->sending == NULL ? oracle_ambient_interference(wanted, other)
+                                  : oracle_interference(wanted, other);
+}
+
+/* An interferer that is shorter than a symbol of the wanted frame counts by that share. */
+static double
+share_of_symbol(const OracleFrame *frame, const SpateBearer *wanted)
+{
+    return fmin((double)(frame->end_ns - frame->start_ns) / oracle_symbol_ns(wanted), 1.0);
+}
+
+/* (I / S) theta. */
+static double
+share_of(const Oracle *oracle, const OracleFrame *other, const OracleFrame *frame,
+         const OracleRadio *at)
+{
+    uint32_t to = (uint32_t)(at - oracle->radios);
+    OracleInterference interference = interference_of(oracle, other, at);
+    return taken_mw(at, other->power_mw[to] * interference.share) /
+           taken_mw(at, frame->power_mw[to]) * interference.protection *
+           share_of_symbol(other, oracle_bearer(oracle, at->bearer));
+}
+
+bool
+oracle_survives(Oracle *oracle, const OracleFrame *frame, const OracleRadio *at, bool without_own)
+{
+    uint32_t to = (uint32_t)(at - oracle->radios);
+    double sum = at->noise_mw / taken_mw(at, frame->power_mw[to]) * at->required_snr;
+    for (guint i = 0; i < oracle->frames->len; i++) {
+        const OracleFrame *other = g_ptr_array_index(oracle->frames, i);
+        if (other != frame && !(without_own && other->node == at->node))
+            sum += share_of(oracle, other, frame, at);
+    }
+    oracle_note_threshold(oracle, sum, 1.0);
+    return sum <= 1.0;
+}
+
+/* In the order of the alphabet: nodes, their bearers, at last the ambient sources. */
+static bool
+comes_before(const OracleFrame *a, const OracleFrame *b)
+{
+    return a->node != b->node ? a->node < b->node : a->bearer < b->bearer;
+}
+
+const OracleFrame *
+oracle_find_disturber(Oracle *oracle, const OracleFrame *frame, const OracleRadio *at)
+{
+    const OracleFrame *best = NULL;
+    double largest = 0.0;
+    for (guint i = 0; i < oracle->frames->len; i++) {
+        const OracleFrame *other = g_ptr_array_index(oracle->frames, i);
+        double share = other != frame ? share_of(oracle, other, frame, at) : 0.0;
+        if (!(share > 0.0))
+            continue;
+        oracle_note_closeness(oracle, share, largest);
+        bool is_equal = oracle_are_equal(share, largest);
+        if (is_equal ? comes_before(other, best) : share > largest)
+            best = other;
+        largest = fmax(share, largest);
+    }
+    return best;
+}
+
+double
+oracle_power_in_channel_mw(const Oracle *oracle, const OracleFrame *frame, const OracleRadio *at)
+{
+    return taken_mw(at, frame->power_mw[at - oracle->radios] *
+                            interference_of(oracle, frame, at).share);
+}
+
+/* ---- what a frame brings along --------------------------------------------------------------- */
+
+/* Between radios of one node there is nothing but the isolation. */
+static double
+faded(const Oracle *oracle, const OracleFrame *frame, uint64_t sender_hash, double power_dbm,
+      const OracleRadio *at)
+{
+    double factor = frame->node == at->node
+                        ? 1.0
+                        : oracle_fading(oracle, frame->identity, sender_hash, frame->bearer, at);
+    return pow(10.0, power_dbm / 10.0) * factor;
+}
+
+static OracleFrame *
+put_on_air(Oracle *oracle, uint32_t bearer, int64_t airtime_ns, uint64_t identity)
+{
+    OracleFrame *frame = g_new0(OracleFrame, 1);
+    const SpateBearer *settings = oracle_bearer(oracle, bearer);
+    frame->bearer = bearer;
+    frame->identity = identity;
+    frame->start_ns = oracle->now_ns;
+    frame->critical_ns = oracle->now_ns + oracle_critical_ns(settings);
+    frame->header_ns = oracle->now_ns + oracle_header_ns(settings);
+    frame->end_ns = oracle->now_ns + airtime_ns;
+    frame->power_mw = g_new0(double, oracle->n_radios);
+    frame->hearings = g_new0(OracleHearing, oracle->n_radios);
+    g_ptr_array_add(oracle->frames, frame);
+    return frame;
+}
+
+void
+oracle_begin_frame(Oracle *oracle, OracleSending *sending)
+{
+    uint32_t n = oracle->n_radios, from = sending->radio;
+    OracleRadio *sender = &oracle->radios[from];
+    OracleFrame *frame = put_on_air(oracle, sender->bearer, sending->airtime_ns, sending->identity);
+    frame->sending = sending;
+    frame->radio = from;
+    frame->node = sender->node;
+    sender->sending = frame;
+    for (uint32_t to = 0; to < n; to++) {
+        const OracleRadio *at = &oracle->radios[to];
+        if (to == from)
+            continue;
+        frame->power_mw[to] =
+            faded(oracle, frame, sender->node_hash, oracle->link_dbm[from * n + to], at);
+        if (at->bearer != sender->bearer)
+            continue;
+        frame->hearings[to].is_audible = frame->power_mw[to] >= at->sensitivity_mw;
+        oracle_note_threshold(oracle, frame->power_mw[to], at->sensitivity_mw);
+    }
+}
+
+void
+oracle_begin_burst(Oracle *oracle, uint32_t source, int64_t airtime_ns, uint64_t identity)
+{
+    uint32_t n = oracle->n_radios;
+    OracleFrame *burst =
+        put_on_air(oracle, oracle->scenario->ambient[source].bearer, airtime_ns, identity);
+    burst->radio = HISTORY_NOBODY;
+    burst->node = oracle->scenario->n_nodes + source;
+    for (uint32_t to = 0; to < n; to++)
+        burst->power_mw[to] = faded(oracle, burst, oracle_ambient_hash(oracle, source),
+                                    oracle->ambient_dbm[source * n + to], &oracle->radios[to]);
+}
+
+void
+oracle_frame_free(gpointer item)
+{
+    OracleFrame *frame = item;
+    g_free(frame->power_mw);
+    g_free(frame->hearings);
+    g_free(frame);
+}
