@@ -29,6 +29,10 @@ typedef struct {
     double radius_m;
 } SpatePlacement;
 
+/* Of a polygon: which share of the box around it lies inside, about, by draws.  Its area does not
+ * tell: where it goes around twice, nothing is inside. */
+double spate_placement_share_inside(const SpatePlacement *polygon);
+
 void spate_placement_free(SpatePlacement *placement);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpatePlacement, spate_placement_free)
 

@@ -303,9 +303,12 @@ shoelace_m2(const SpatePlacement *polygon)
     return sum;
 }
 
+/* Some seconds. */
+#define MOST_LOOKS 4e9
+
 /* Corners that enclose next to nothing would leave nowhere to stand. */
 static SpatePlacement *
-read_polygon(SpateReader *reader, const SpateYamlPair *pair, const char *entry)
+read_polygon(SpateReader *reader, const SpateYamlPair *pair, const char *entry, uint32_t count)
 {
     g_autoptr(SpatePlacement) placement = read_list(reader, pair, entry, &SPOT_FLAT, 0);
     if (placement == NULL)
@@ -316,16 +319,21 @@ read_polygon(SpateReader *reader, const SpateYamlPair *pair, const char *entry)
         width_m = fmax(width_m, fabs(placement->points[i].x_m - placement->points[0].x_m));
         depth_m = fmax(depth_m, fabs(placement->points[i].y_m - placement->points[0].y_m));
     }
+    double share = 0;
     if (placement->n_points >= 3 && placement->n_points <= 10000 &&
         fabs(shoelace_m2(placement)) > 1e-3 * width_m * depth_m)
+        share = spate_placement_share_inside(placement);
+    /* Each node looks along all corners until a draw lies inside. */
+    if (share > 0 && count * (double)placement->n_points / share <= MOST_LOOKS)
         return g_steal_pointer(&placement);
     spate_faults_note(reader->faults, pair->key_place,
-                      "at least three corners, in their order around",
-                      "these corners enclose no area");
+                      share > 0 ? "fewer nodes, fewer corners, or a polygon that fills its box"
+                                : "at least three corners, in their order around",
+                      share > 0 ? "it would take too long to find places in this polygon"
+                                : "these corners enclose no area");
     return NULL;
 }
 
-/* As many nodes as there are places; NULL with a fault if `count` says otherwise. Takes over. */
 static SpatePlacement *
 agree_with_count(SpateReader *reader, const SpateYamlPair *pair, SpatePlacement *placement,
                  const char *what, uint32_t *count)
@@ -376,7 +384,7 @@ read_by_shape(SpateReader *reader, const SpateYamlPair *shape, const char *entry
     if (strcmp(shape->key, "rectangle") == 0)
         return read_rectangle(reader, shape, entry);
     if (strcmp(shape->key, "polygon") == 0)
-        return read_polygon(reader, shape, entry);
+        return read_polygon(reader, shape, entry, wanted->count);
     uint32_t count = wanted->count == UINT32_MAX ? 0 : wanted->count;
     SpatePlacement *placement = read_rows(reader, shape, entry, count);
     for (uint32_t i = 0; placement != NULL && i < placement->n_points; i++)

@@ -166,6 +166,21 @@ START_TEST(a_narrow_polygon_is_met)
 }
 END_TEST
 
+START_TEST(what_lies_inside_is_told)
+{
+    const SpatePosition twice[] = {{.x_m = 0}, {.x_m = 9}, {.x_m = 9, .y_m = 9}, {.y_m = 9},
+                                   {.x_m = 0}, {.x_m = 9}, {.x_m = 9, .y_m = 9}, {.y_m = 9}};
+    g_autoptr(SpatePlacement) l = letter_l();
+    g_autoptr(SpatePlacement) square = new_placement(SPATE_PLACE_POLYGON, twice, 4);
+    g_autoptr(SpatePlacement) around_twice = new_placement(SPATE_PLACE_POLYGON, twice, 8);
+
+    /* Three of four quarters; five standard deviations of 32768 draws. */
+    ck_assert_double_eq_tol(spate_placement_share_inside(l), 0.75, 0.012);
+    ck_assert_double_eq(spate_placement_share_inside(square), 1);
+    ck_assert_double_eq(spate_placement_share_inside(around_twice), 0);
+}
+END_TEST
+
 START_TEST(heights_are_those_of_the_entry)
 {
     g_autoptr(SpatePlacement) placement = letter_l();
@@ -235,6 +250,6 @@ END_TEST
 
 CHECK_MAIN("placement", a_circle_is_filled_evenly, a_rectangle_is_filled_evenly,
            the_two_coordinates_are_independent, a_concave_polygon_is_filled_evenly_and_never_left,
-           a_narrow_polygon_is_met, heights_are_those_of_the_entry, given_places_are_kept,
-           places_stay_over_replications_unless_redrawn, places_depend_on_seed_entry_and_number,
-           entries_are_independent_of_each_other)
+           a_narrow_polygon_is_met, what_lies_inside_is_told, heights_are_those_of_the_entry,
+           given_places_are_kept, places_stay_over_replications_unless_redrawn,
+           places_depend_on_seed_entry_and_number, entries_are_independent_of_each_other)
