@@ -43,8 +43,8 @@ stronger(Oracle *oracle, const OracleRadio *radio, OracleFrame *best, OracleFram
 {
     if (best == NULL)
         return frame;
-    double power = frame->power_mw[number_of(oracle, radio)];
-    double best_power = best->power_mw[number_of(oracle, radio)];
+    double power = oracle_power_mw(oracle, frame, radio);
+    double best_power = oracle_power_mw(oracle, best, radio);
     oracle_note_closeness(oracle, power, best_power);
     return power > best_power && !oracle_are_equal(power, best_power) ? frame : best;
 }

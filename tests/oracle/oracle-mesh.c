@@ -161,7 +161,7 @@ oracle_arrive(Oracle *oracle, OracleRadio *at, const OracleFrame *frame)
         .known = remember(oracle, at->node, message),
         .at = at,
         .hops = frame->sending->hops,
-        .power_dbm = 10.0 * log10(frame->power_mw[at - oracle->radios]),
+        .power_dbm = 10.0 * log10(oracle_power_mw(oracle, frame, at)),
     };
     deliver(oracle, message, at->node, arrival.hops);
     oracle_decide_ways(oracle, &arrival);

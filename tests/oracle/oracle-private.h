@@ -129,8 +129,8 @@ struct OracleFrame {
     uint32_t node, bearer;  /* as told in a history */
     uint64_t identity;
     int64_t start_ns, critical_ns, header_ns, end_ns;
-    double *power_mw;        /* by radio */
-    OracleHearing *hearings; /* by radio */
+    double *median_mw, *fading; /* by radio */
+    OracleHearing *hearings;    /* by radio */
 };
 
 /* ---- the whole ------------------------------------------------------------------------------- */
@@ -238,7 +238,9 @@ bool oracle_survives(Oracle *oracle, const OracleFrame *frame, const OracleRadio
 /* Of the largest share; NULL: no other frame is on the air. */
 const OracleFrame *oracle_find_disturber(Oracle *oracle, const OracleFrame *frame,
                                          const OracleRadio *at);
-/* Power of a frame within the receiver's bandwidth. */
+/* Power of a frame of the receiver's bearer. */
+double oracle_power_mw(const Oracle *oracle, const OracleFrame *frame, const OracleRadio *at);
+/* Power of any frame within the receiver's bandwidth. */
 double oracle_power_in_channel_mw(const Oracle *oracle, const OracleFrame *frame,
                                   const OracleRadio *at);
 /* A listening radio takes the best that it still can. */

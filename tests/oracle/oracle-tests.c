@@ -5,13 +5,15 @@
 
 #include <math.h>
 
-/* What gets into a receiver is at most so far above its sensitivity. */
+/* What a receiver takes in counts for so much above its sensitivity at most, fading apart. */
 #define LOUDEST_DB 132.0
 
 static double
-taken_mw(const OracleRadio *at, double power_mw)
+taken_in_mw(const OracleFrame *frame, double share, const Oracle *oracle, const OracleRadio *at)
 {
-    return fmin(power_mw, at->sensitivity_mw * pow(10.0, LOUDEST_DB / 10.0));
+    uint32_t to = (uint32_t)(at - oracle->radios);
+    double most_mw = at->sensitivity_mw * pow(10.0, LOUDEST_DB / 10.0);
+    return fmin(frame->median_mw[to] * share, most_mw) * frame->fading[to];
 }
 
 static OracleInterference
@@ -35,18 +37,15 @@ static double
 share_of(const Oracle *oracle, const OracleFrame *other, const OracleFrame *frame,
          const OracleRadio *at)
 {
-    uint32_t to = (uint32_t)(at - oracle->radios);
     OracleInterference interference = interference_of(oracle, other, at);
-    return taken_mw(at, other->power_mw[to] * interference.share) /
-           taken_mw(at, frame->power_mw[to]) * interference.protection *
-           share_of_symbol(other, oracle_bearer(oracle, at->bearer));
+    return taken_in_mw(other, interference.share, oracle, at) / oracle_power_mw(oracle, frame, at) *
+           interference.protection * share_of_symbol(other, oracle_bearer(oracle, at->bearer));
 }
 
 bool
 oracle_survives(Oracle *oracle, const OracleFrame *frame, const OracleRadio *at, bool without_own)
 {
-    uint32_t to = (uint32_t)(at - oracle->radios);
-    double sum = at->noise_mw / taken_mw(at, frame->power_mw[to]) * at->required_snr;
+    double sum = at->noise_mw / oracle_power_mw(oracle, frame, at) * at->required_snr;
     for (guint i = 0; i < oracle->frames->len; i++) {
         const OracleFrame *other = g_ptr_array_index(oracle->frames, i);
         if (other != frame && !(without_own && other->node == at->node))
@@ -83,23 +82,30 @@ oracle_find_disturber(Oracle *oracle, const OracleFrame *frame, const OracleRadi
 }
 
 double
+oracle_power_mw(const Oracle *oracle, const OracleFrame *frame, const OracleRadio *at)
+{
+    return taken_in_mw(frame, 1.0, oracle, at);
+}
+
+double
 oracle_power_in_channel_mw(const Oracle *oracle, const OracleFrame *frame, const OracleRadio *at)
 {
-    return taken_mw(at, frame->power_mw[at - oracle->radios] *
-                            interference_of(oracle, frame, at).share);
+    return taken_in_mw(frame, interference_of(oracle, frame, at).share, oracle, at);
 }
 
 /* ---- what a frame brings along --------------------------------------------------------------- */
 
 /* Between radios of one node there is nothing but the isolation. */
-static double
-faded(const Oracle *oracle, const OracleFrame *frame, uint64_t sender_hash, double power_dbm,
-      const OracleRadio *at)
+static void
+reach(const Oracle *oracle, OracleFrame *frame, uint64_t sender_hash, const double *levels_dbm)
 {
-    double factor = frame->node == at->node
-                        ? 1.0
-                        : oracle_fading(oracle, frame->identity, sender_hash, frame->bearer, at);
-    return pow(10.0, power_dbm / 10.0) * factor;
+    for (uint32_t to = 0; to < oracle->n_radios; to++) {
+        const OracleRadio *at = &oracle->radios[to];
+        frame->median_mw[to] = pow(10.0, levels_dbm[to] / 10.0);
+        frame->fading[to] = frame->node == at->node ? 1.0
+                                                    : oracle_fading(oracle, frame->identity,
+                                                                    sender_hash, frame->bearer, at);
+    }
 }
 
 static OracleFrame *
@@ -113,7 +119,8 @@ put_on_air(Oracle *oracle, uint32_t bearer, int64_t airtime_ns, uint64_t identit
     frame->critical_ns = oracle->now_ns + oracle_critical_ns(settings);
     frame->header_ns = oracle->now_ns + oracle_header_ns(settings);
     frame->end_ns = oracle->now_ns + airtime_ns;
-    frame->power_mw = g_new0(double, oracle->n_radios);
+    frame->median_mw = g_new0(double, oracle->n_radios);
+    frame->fading = g_new0(double, oracle->n_radios);
     frame->hearings = g_new0(OracleHearing, oracle->n_radios);
     g_ptr_array_add(oracle->frames, frame);
     return frame;
@@ -129,16 +136,14 @@ oracle_begin_frame(Oracle *oracle, OracleSending *sending)
     frame->radio = from;
     frame->node = sender->node;
     sender->sending = frame;
+    reach(oracle, frame, sender->node_hash, &oracle->link_dbm[from * n]);
     for (uint32_t to = 0; to < n; to++) {
         const OracleRadio *at = &oracle->radios[to];
-        if (to == from)
+        if (at->bearer != sender->bearer || to == from)
             continue;
-        frame->power_mw[to] =
-            faded(oracle, frame, sender->node_hash, oracle->link_dbm[from * n + to], at);
-        if (at->bearer != sender->bearer)
-            continue;
-        frame->hearings[to].is_audible = frame->power_mw[to] >= at->sensitivity_mw;
-        oracle_note_threshold(oracle, frame->power_mw[to], at->sensitivity_mw);
+        double power_mw = oracle_power_mw(oracle, frame, at);
+        frame->hearings[to].is_audible = power_mw >= at->sensitivity_mw;
+        oracle_note_threshold(oracle, power_mw, at->sensitivity_mw);
     }
 }
 
@@ -150,16 +155,15 @@ oracle_begin_burst(Oracle *oracle, uint32_t source, int64_t airtime_ns, uint64_t
         put_on_air(oracle, oracle->scenario->ambient[source].bearer, airtime_ns, identity);
     burst->radio = HISTORY_NOBODY;
     burst->node = oracle->scenario->n_nodes + source;
-    for (uint32_t to = 0; to < n; to++)
-        burst->power_mw[to] = faded(oracle, burst, oracle_ambient_hash(oracle, source),
-                                    oracle->ambient_dbm[source * n + to], &oracle->radios[to]);
+    reach(oracle, burst, oracle_ambient_hash(oracle, source), &oracle->ambient_dbm[source * n]);
 }
 
 void
 oracle_frame_free(gpointer item)
 {
     OracleFrame *frame = item;
-    g_free(frame->power_mw);
+    g_free(frame->median_mw);
+    g_free(frame->fading);
     g_free(frame->hearings);
     g_free(frame);
 }

@@ -170,8 +170,8 @@ live_through_instant(Oracle *oracle)
     oracle_watch_channels(oracle);
     oracle_drop_expired(oracle);
     for (uint32_t node = 0; node < oracle->scenario->n_nodes; node++) {
-        oracle_node_timers(oracle, node);
         oracle_make_offers(oracle, node);
+        oracle_node_timers(oracle, node);
     }
     oracle_advance_heads(oracle);
     oracle_begin_critical_parts(oracle);
