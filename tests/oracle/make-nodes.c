@@ -30,7 +30,8 @@ static void
 say_radio(Making *m, Outline *radio)
 {
     outline_say(radio, "power", "%s",
-                making_chance(m, 70) ? "14 dBm" : MAKING_ONE_OF(m, "11.7 dBm", "17 dBm", "80 mW"));
+                making_chance(m, 70) ? "14 dBm"
+                                     : MAKING_ONE_OF(m, "11.7 dBm", "17.4 dBm", "80 mW"));
     if (making_chance(m, 15))
         say_antenna(m, radio);
     if (making_chance(m, 10))
