@@ -62,6 +62,16 @@ comes_before(const OracleFrame *a, const OracleFrame *b)
     return a->node != b->node ? a->node < b->node : a->bearer < b->bearer;
 }
 
+/* Equal by their figures, not by chance: of one level and one protection ratio. */
+static bool
+are_alike(const Oracle *oracle, const OracleFrame *a, const OracleFrame *b, const OracleRadio *at)
+{
+    OracleInterference of_a = interference_of(oracle, a, at), of_b = interference_of(oracle, b, at);
+    return oracle_are_equal(oracle_power_mw(oracle, a, at), oracle_power_mw(oracle, b, at)) &&
+           oracle_are_equal(of_a.share, of_b.share) &&
+           oracle_are_equal(of_a.protection, of_b.protection);
+}
+
 const OracleFrame *
 oracle_find_disturber(Oracle *oracle, const OracleFrame *frame, const OracleRadio *at)
 {
@@ -72,7 +82,8 @@ oracle_find_disturber(Oracle *oracle, const OracleFrame *frame, const OracleRadi
         double share = other != frame ? share_of(oracle, other, frame, at) : 0.0;
         if (!(share > 0.0))
             continue;
-        oracle_note_closeness(oracle, share, largest);
+        if (best != NULL && !are_alike(oracle, best, other, at))
+            oracle_note_threshold(oracle, share, largest);
         bool is_equal = oracle_are_equal(share, largest);
         if (is_equal ? comes_before(other, best) : share > largest)
             best = other;

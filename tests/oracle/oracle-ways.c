@@ -172,21 +172,17 @@ oracle_decide_ways(Oracle *oracle, const OracleArrival *arrival)
 
 /* ---- timers ---------------------------------------------------------------------------------- */
 
-/* In the order of offers, then of bearers; NULL: no more are due. */
+/* In the order in which they began to wait; NULL: no more are due. */
 static OracleSending *
 find_due(const Oracle *oracle, uint32_t node, OracleStage stage)
 {
-    OracleSending *first = NULL;
     for (guint i = 0; i < oracle->under_way->len; i++) {
         OracleSending *sending = g_ptr_array_index(oracle->under_way, i);
-        if (oracle->radios[sending->radio].node != node || sending->stage != stage ||
-            sending->at_ns > oracle->now_ns)
-            continue;
-        if (first == NULL || sending->message->number < first->message->number ||
-            (sending->message == first->message && sending->radio < first->radio))
-            first = sending;
+        if (oracle->radios[sending->radio].node == node && sending->stage == stage &&
+            sending->at_ns <= oracle->now_ns)
+            return sending;
     }
-    return first;
+    return NULL;
 }
 
 void
