@@ -165,7 +165,36 @@ START_TEST(frames_of_equal_power_break_each_other_however_strong_they_are)
 }
 END_TEST
 
+static double
+only_the_second_is_heard(uint32_t sender, uint32_t receiver, void *user)
+{
+    return sender == 1 && receiver == 0 ? *(const double *)user : -300.0;
+}
+
+/* "Reaches the sensitivity": equal to it is enough, whoever else begins at that instant. */
+START_TEST(a_frame_just_at_the_sensitivity_is_heard_alone_and_beside_others)
+{
+    Star star = {.bearer = star_lora(12, 8, 5)};
+    double level_dbm = spate_bearer_sensitivity_dbm(&star.bearer);
+    for (uint32_t n_senders = 1; n_senders <= 3; n_senders++) {
+        g_autoptr(SpateMedium) medium =
+            star_medium(&star, 4, 14.0, only_the_second_is_heard, &level_dbm);
+        g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
+        g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 1, 0, false);
+        Burst burst = {.channel = channel};
+        SpateChannelHooks hooks = {.received = count};
+        spate_channel_set_hooks(channel, &hooks, &burst);
+        for (uint32_t r = 1; r <= n_senders; r++)
+            spate_event_queue_schedule(queue, 0, SPATE_RANK_START, send_one, &burst, r);
+        while (spate_event_queue_run_next(queue))
+            continue;
+        ck_assert_uint_eq(burst.n_received, 1);
+    }
+}
+END_TEST
+
 CHECK_MAIN("medium", the_sum_of_everything_at_once_fits,
            a_level_in_units_is_the_level_that_was_given, what_is_left_out_is_as_little_as_it_says,
            fading_of_others_costs_a_mast_no_digits,
-           frames_of_equal_power_break_each_other_however_strong_they_are)
+           frames_of_equal_power_break_each_other_however_strong_they_are,
+           a_frame_just_at_the_sensitivity_is_heard_alone_and_beside_others)

@@ -297,6 +297,22 @@ START_TEST(the_disturber_is_found_when_the_test_first_fails)
 }
 END_TEST
 
+START_TEST(of_equal_shares_the_first_by_name_is_to_blame)
+{
+    /* Each leaves the frame alone (a share of 0.6), the two together break it. */
+    for (int first_is_late = 0; first_is_late < 2; first_is_late++) {
+        init_wanted();
+        uint32_t other = add_same_settings();
+        uint32_t first = scene_add_sender(&scene, other, -83.2);
+        uint32_t second = scene_add_sender(&scene, other, -83.2);
+        scene_send(&scene, first, LATE_NS + first_is_late * SYMBOL_NS, 2 * AIRTIME_NS);
+        scene_send(&scene, second, LATE_NS + !first_is_late * SYMBOL_NS, 2 * AIRTIME_NS);
+        scene_play(&scene);
+        scene_expect(&scene, 0, 0, COLLISION, first);
+    }
+}
+END_TEST
+
 START_TEST(the_disturber_of_a_frame_never_locked_is_the_loudest_when_its_critical_part_begins)
 {
     init_wanted();
@@ -328,4 +344,5 @@ CHECK_MAIN("survival", one_interferer_is_survived_from_the_protection_ratio_on,
            a_frame_whose_lock_was_taken_is_not_blocked, a_frame_that_is_lost_as_busy_is_not_blocked,
            the_disturber_has_the_largest_share_not_the_largest_power,
            the_disturber_is_found_when_the_test_first_fails,
+           of_equal_shares_the_first_by_name_is_to_blame,
            the_disturber_of_a_frame_never_locked_is_the_loudest_when_its_critical_part_begins)

@@ -202,6 +202,26 @@ START_TEST(two_ray_refuses_an_end_on_the_ground)
 }
 END_TEST
 
+/* Rappaport, 2nd ed., example 4.9 (from memory): with 0 dBm at 100 m and an exponent of 4.4,
+ * -57.24 dBm are left at 2 km. */
+START_TEST(an_intercept_may_lie_at_any_distance)
+{
+    SpatePathModel model = {.kind = SPATE_PATH_LOG_DISTANCE, .exponent = 4.4};
+    SpatePosition origin = {0}, far = {.y_m = 2000};
+    model.intercept_at_m = 100.0;
+    model.intercept_loss_db = 80.0;
+    ck_assert_double_eq_tol(spate_path_loss_db(&model, 868e6, origin, far, NULL), 137.24, 0.01);
+
+    /* Unless given, its loss is that of free space there; with an exponent of 2 all is free space.
+     */
+    SpatePathModel free_space = {.kind = SPATE_PATH_FREE_SPACE};
+    model.exponent = 2.0;
+    model.intercept_loss_db = NAN;
+    ck_assert_double_eq_tol(spate_path_loss_db(&model, 868e6, origin, far, NULL),
+                            spate_path_loss_db(&free_space, 868e6, origin, far, NULL), 1e-9);
+}
+END_TEST
+
 START_TEST(extra_loss_adds_to_every_model)
 {
     for (int kind = SPATE_PATH_FREE_SPACE; kind <= SPATE_PATH_HATA; kind++) {
@@ -248,6 +268,7 @@ END_TEST
 CHECK_MAIN("path-loss", other_forms_of_a_model_are_near_it,
            four_decibels_are_a_known_ratio_of_distances, every_model_gives_the_worked_values,
            hata_says_where_it_does_not_hold, two_ray_leaves_free_space_at_the_crossover,
-           two_ray_refuses_an_end_on_the_ground, extra_loss_adds_to_every_model,
-           the_higher_end_is_the_base_of_hata, two_nodes_at_one_place_are_a_metre_apart,
+           two_ray_refuses_an_end_on_the_ground, an_intercept_may_lie_at_any_distance,
+           extra_loss_adds_to_every_model, the_higher_end_is_the_base_of_hata,
+           two_nodes_at_one_place_are_a_metre_apart,
            distance_counts_height_and_bearings_turn_from_north_to_east)
