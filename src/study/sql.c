@@ -26,7 +26,7 @@ spate_sql_fail(const SpateSql *sql, GError **error)
     const char *why = kind == SPATE_STORE_ERROR_BUSY      ? "another program is working on it"
                       : kind == SPATE_STORE_ERROR_FOREIGN ? "it is not an SQLite file"
                                                           : sqlite3_errmsg(sql->handle);
-    g_set_error(error, SPATE_STORE_ERROR, kind, "%s: %s", sql->name, why);
+    g_set_error(error, SPATE_STORE_ERROR, (int)kind, "%s: %s", sql->name, why);
     return false;
 }
 
