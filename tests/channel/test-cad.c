@@ -119,6 +119,64 @@ START_TEST(cad_finds_a_frame_with_the_probability_of_detection)
 }
 END_TEST
 
+static double
+the_first_hears_all(uint32_t sender, uint32_t receiver, void *user)
+{
+    (void)user;
+    return receiver == 0 && sender != 0 ? -60.0 : -300.0;
+}
+
+static void
+begin_third(gpointer subject, uint32_t radio)
+{
+    Unlocked *unlocked = subject;
+    spate_channel_begin(unlocked->stations.channel, radio, unlocked->other_end_ns, 0, 2000000);
+}
+
+START_TEST(cad_finds_each_of_two_frames_for_itself)
+{
+    /* Both are equally loud, so the radio can lock on neither.  Either is found: 1 - 0.7 * 0.7. */
+    Star star = {.bearer = star_lora(10, 8, 5)};
+    star.bearer.access.method = SPATE_ACCESS_CAD;
+    star.bearer.access.cad_tries = 2;
+    star.bearer.access.cad_slots = 1;
+    star.bearer.access.cad_detection = 0.3;
+    g_autoptr(SpateMedium) medium = star_medium(&star, 3, 14.0, the_first_hears_all, NULL);
+    Unlocked unlocked = {.own_ns = SPATE_NS_PER_S,
+                         .other_ns = SPATE_NS_PER_S / 2,
+                         .other_end_ns = 100 * SPATE_NS_PER_HOUR};
+    unlocked_begin(&unlocked, medium, SPATE_NS_PER_S, true);
+    spate_event_queue_schedule(unlocked.stations.queue, unlocked.own_ns + 1, SPATE_RANK_START,
+                               begin_third, &unlocked, 2);
+    spate_event_queue_run_until(unlocked.stations.queue, 4 * SPATE_NS_PER_HOUR, NULL);
+    int n_found = 0, n = 0;
+    for (guint i = 1; i < unlocked.stations.n_starts; i++, n++) {
+        int64_t gap_ns = unlocked.stations.starts_ns[i] - unlocked.stations.starts_ns[i - 1] -
+                         unlocked.stations.airtime_ns;
+        n_found += gap_ns > CAD_NS;
+    }
+    ck_assert_double_eq_tol(n_found, 0.51 * n, 4.0 * sqrt(0.25 * n));
+    stations_clear(&unlocked.stations);
+}
+END_TEST
+
+START_TEST(cad_does_not_find_a_frame_that_has_faded_away)
+{
+    /* 10 dB below the sensitivity on average: Rayleigh lifts one in 22000 over it (exp(-10)). */
+    Star star = {.bearer = star_lora(10, 8, 5), .fading = {.kind = SPATE_FADING_RAYLEIGH}};
+    star.bearer.access.method = SPATE_ACCESS_CAD;
+    double level_dbm = spate_bearer_sensitivity_dbm(&star.bearer) - 10.0;
+    g_autoptr(SpateMedium) medium = star_medium(&star, 2, 14.0, only_the_first_hears, &level_dbm);
+    Unlocked unlocked = {.own_ns = SPATE_NS_PER_S,
+                         .other_ns = SPATE_NS_PER_S / 2,
+                         .other_end_ns = SPATE_NS_PER_HOUR};
+    unlocked_begin(&unlocked, medium, SPATE_NS_PER_S, false);
+    spate_event_queue_run_until(unlocked.stations.queue, SPATE_NS_PER_HOUR, NULL);
+    ck_assert_int_eq(unlocked.stations.starts_ns[0], unlocked.own_ns + CAD_NS);
+    stations_clear(&unlocked.stations);
+}
+END_TEST
+
 START_TEST(cad_without_payload_finds_a_frame_only_in_its_preamble)
 {
     /* In quarters of a symbol after the frame began (critical from 3 symbols, the preamble lasts
@@ -155,4 +213,5 @@ CHECK_MAIN("cad", cad_waits_while_it_hears_a_frame_and_then_sends_all_the_same,
            cad_waits_one_to_so_many_airtimes_between_looks_all_alike,
            cad_looks_so_many_times_before_it_sends_all_the_same,
            cad_finds_a_frame_with_the_probability_of_detection,
+           cad_finds_each_of_two_frames_for_itself, cad_does_not_find_a_frame_that_has_faded_away,
            cad_without_payload_finds_a_frame_only_in_its_preamble)

@@ -163,7 +163,25 @@ START_TEST(power_at_the_threshold_makes_the_channel_busy_without_a_lock)
 }
 END_TEST
 
+START_TEST(power_just_at_a_threshold_as_given_makes_the_channel_busy)
+{
+    /* "At or above": at the sensitivity all figures are whole, so that equal is equal. */
+    Star star = {.bearer = star_dsss(1000000)};
+    double level_dbm = spate_bearer_sensitivity_dbm(&star.bearer);
+    star.bearer.access.csma_threshold_dbm = level_dbm;
+    g_autoptr(SpateMedium) medium = star_medium(&star, 2, 20.0, only_the_first_hears, &level_dbm);
+    Unlocked unlocked = {.own_ns = SPATE_NS_PER_MS,
+                         .other_ns = SPATE_NS_PER_MS / 2,
+                         .other_end_ns = 5 * SPATE_NS_PER_MS};
+    unlocked_begin(&unlocked, medium, SPATE_NS_PER_MS, false);
+    spate_event_queue_run_until(unlocked.stations.queue, SPATE_NS_PER_S, NULL);
+    ck_assert_int_ge(unlocked.stations.starts_ns[0], unlocked.other_end_ns);
+    stations_clear(&unlocked.stations);
+}
+END_TEST
+
 CHECK_MAIN("csma", saturated_stations_share_the_channel_as_dcf_does,
            a_lone_csma_frame_waits_difs_and_its_backoff,
            a_busy_channel_freezes_the_backoff_and_difs_passes_anew,
-           power_at_the_threshold_makes_the_channel_busy_without_a_lock)
+           power_at_the_threshold_makes_the_channel_busy_without_a_lock,
+           power_just_at_a_threshold_as_given_makes_the_channel_busy)

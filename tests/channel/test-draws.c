@@ -20,7 +20,7 @@ typedef struct {
     SpateBearer bearer;
     SpatePropagation propagation;
     SpateFading fading;
-    double zero[2];
+    double zero[2], noise_rise_db[2];
     uint64_t bearer_hash;
     SpateAmbientSite ambient;
 } Pair;
@@ -51,7 +51,7 @@ medium_of(const Pair *pair, const SpateLinks *links, uint64_t seed, uint32_t rep
     SpateMediumPlan plan = {.links = links,
                             .nodes = pair->nodes,
                             .radios = pair->radios,
-                            .noise_rise_db = pair->zero,
+                            .noise_rise_db = pair->noise_rise_db,
                             .bearers = &pair->bearer,
                             .propagation = &pair->propagation,
                             .fading = &pair->fading,
@@ -89,6 +89,30 @@ START_TEST(shadowing_weakens_a_link_by_what_is_told_of_it)
         ck_assert_double_ne(loss_db, 0.0);
         ck_assert_double_eq_tol(level_dbm(medium, 0, 1), link.received_dbm - loss_db, 1e-4);
     }
+}
+END_TEST
+
+static double
+margin_db(const SpateMedium *medium, uint32_t sender, uint32_t receiver)
+{
+    const SpateRowPart *part = &medium->parts[sender];
+    for (uint32_t i = part->begin; i < part->end; i++)
+        if (medium->receiver[i] == receiver)
+            return spate_medium_margin_db(medium, receiver, medium->power[i]);
+    return -INFINITY;
+}
+
+/* Man-made noise, Rec. ITU-R P.372: it adds to the noise, and so to what has to arrive. */
+START_TEST(noise_rise_costs_its_receiver_that_much_of_every_margin)
+{
+    Pair pair = usual_pair();
+    g_autoptr(SpateLinks) links = links_of(&pair);
+    g_autoptr(SpateMedium) quiet = medium_of(&pair, links, 5, 0);
+    pair.noise_rise_db[1] = 10.0;
+    g_autoptr(SpateMedium) noisy = medium_of(&pair, links, 5, 0);
+    ck_assert_double_eq_tol(margin_db(noisy, 0, 1), margin_db(quiet, 0, 1) - 10.0, 1e-4);
+    ck_assert_double_eq_tol(margin_db(noisy, 1, 0), margin_db(quiet, 1, 0), 1e-4);
+    ck_assert_double_eq_tol(level_dbm(noisy, 0, 1), level_dbm(quiet, 0, 1), 1e-4);
 }
 END_TEST
 
@@ -264,6 +288,7 @@ START_TEST(fading_lifts_some_frames_over_the_sensitivity)
 END_TEST
 
 CHECK_MAIN("draws", shadowing_weakens_a_link_by_what_is_told_of_it,
+           noise_rise_costs_its_receiver_that_much_of_every_margin,
            other_peoples_traffic_has_the_budget_of_a_link, other_peoples_traffic_counts_as_noise,
            a_frame_fades_at_each_receiver_for_itself, within_a_block_fading_is_the_same_both_ways,
            a_frame_takes_the_block_in_which_it_starts,

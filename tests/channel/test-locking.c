@@ -137,6 +137,19 @@ START_TEST(of_frames_that_begin_together_a_radio_locks_on_the_strongest)
 }
 END_TEST
 
+START_TEST(of_equally_strong_frames_that_begin_together_a_radio_locks_on_the_first_by_name)
+{
+    init_with(PREAMBLE_SYMBOLS, -6.0);
+    uint32_t first = scene_add_sender(&scene, 0, -60.0);
+    uint32_t second = scene_add_sender(&scene, 0, -60.0);
+    scene_send(&scene, first, 0, AIRTIME_NS);
+    scene_send(&scene, second, 0, AIRTIME_NS);
+    scene_play(&scene);
+    scene_expect_received(&scene, 0, 0);
+    scene_expect(&scene, 1, 0, BUSY, first);
+}
+END_TEST
+
 START_TEST(a_preamble_no_longer_than_the_lock_needs_is_critical_from_its_start)
 {
     /* n = lock = 8: a radio that stops sending 1 ns after the frame began is too late. */
@@ -341,6 +354,7 @@ CHECK_MAIN("locking", a_frame_below_the_sensitivity_is_not_audible,
            of_several_candidates_a_radio_locks_on_the_strongest,
            of_equally_strong_candidates_a_radio_locks_on_the_earlier,
            of_frames_that_begin_together_a_radio_locks_on_the_strongest,
+           of_equally_strong_frames_that_begin_together_a_radio_locks_on_the_first_by_name,
            a_preamble_no_longer_than_the_lock_needs_is_critical_from_its_start,
            a_stronger_frame_takes_the_lock_within_the_preamble,
            a_stronger_frame_does_not_take_the_lock_when_the_preamble_is_over,
