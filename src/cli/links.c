@@ -28,6 +28,21 @@ typedef struct {
     double distance_m, loss_db, received_dbm, margin_db;
 } Row;
 
+/* Some 200 bytes each, with their text. */
+#define MOST_ROWS 20000000
+
+/* Rows that all pairs would take. */
+static uint64_t
+count_rows(const SpateScenario *scenario)
+{
+    g_autofree uint64_t *n_radios = g_new0(uint64_t, scenario->n_bearers + 1u);
+    uint64_t n_rows = 0;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        for (uint32_t r = 0; r < scenario->nodes[i].n_radios; r++)
+            n_rows += 2 * n_radios[scenario->nodes[i].radios[r].bearer]++;
+    return n_rows;
+}
+
 /* All ordered pairs of radios of one bearer, by bearer, sender, receiver. */
 static GArray *
 collect_rows(const SpateWorld *world, GError **error)
@@ -141,6 +156,11 @@ static CliStatus
 write_links(const SpateScenario *scenario, const CliOptions *options)
 {
     GError *error = NULL;
+    uint64_t n_rows = count_rows(scenario);
+    if (n_rows > MOST_ROWS)
+        return cli_complain(CLI_USAGE,
+                            "%s: %" G_GUINT64_FORMAT " pairs of radios; at most %d are written",
+                            options->arguments[0], n_rows, MOST_ROWS);
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
     g_autoptr(GArray) rows = world != NULL ? collect_rows(world, &error) : NULL;
     if (rows == NULL)

@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "propagation/path-loss.h"
+#include "study/study.h"
 #include <stdio.h>
 #include <string.h>
 
@@ -24,6 +25,7 @@ cli_complain_error(GError *error)
 {
     CliStatus status = CLI_TROUBLE;
     if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD) ||
+        g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE) ||
         error->domain == SPATE_PROPAGATION_ERROR)
         status = CLI_USAGE;
     /* Faults of a file say themselves where they stand. */

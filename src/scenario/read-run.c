@@ -101,9 +101,6 @@ static const SpateField VARIANT_FIELDS[] = {
 };
 static const SpateTable VARIANT = SPATE_TABLE("a variant", VARIANT_FIELDS, NULL);
 
-/* Each is a scenario to check. */
-#define MAX_VARIANTS 100
-
 static void
 read_variant(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioVariant *variant)
 {
@@ -125,7 +122,7 @@ spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
     guint n = pair->value->pairs->len;
-    if (n > MAX_VARIANTS) {
+    if (n > SPATE_MAX_VARIANTS) {
         spate_faults_note(reader->faults, pair->key_place, "at most 100; 'sweep' runs a grid",
                           "there are %u variants", n);
         return;
@@ -279,6 +276,7 @@ read_sections(SpateReader *reader, const SpateYaml *root)
     read_if_given(reader, root, "expect", spate_read_expect);
     read_if_given(reader, root, "size", spate_read_size);
     read_if_given(reader, root, "sweep", spate_read_sweep);
+    spate_check_bounds(reader, root);
 }
 
 SpateScenario *

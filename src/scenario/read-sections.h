@@ -49,6 +49,8 @@ bool spate_have_room_for_losses(SpateReader *reader, SpatePlace place, const GAr
 void spate_read_link_table(SpateReader *reader, const SpateYamlPair *table, GArray *losses,
                            GArray *links);
 void spate_read_ambient(SpateReader *reader, const SpateYamlPair *pair);
+/* Each is a scenario to check. */
+#define SPATE_MAX_VARIANTS 100
 void spate_read_variants(SpateReader *reader, const SpateYamlPair *pair);
 /* Whether a variant, a sweep or an option may set what is at the path: all but `variants`, `spate`
  * and the sections that say what to vary. */
@@ -56,6 +58,8 @@ bool spate_path_is_free(const char *path);
 void spate_read_expect(SpateReader *reader, const SpateYamlPair *pair);
 /* Checked, and left aside. */
 void spate_read_size(SpateReader *reader, const SpateYamlPair *pair);
+/* Last of all: notes what no memory holds, or takes months to run. */
+void spate_check_bounds(SpateReader *reader, const SpateYaml *root);
 void spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair);
 
 /* A place as x and y or lat and lon, by the keys of `at`, in the local plane; the height is left as

@@ -7,8 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* More messages than any machine gets through: likelier a slip of the unit. */
-#define MAX_OFFERS   1e9
 #define MAX_TRAFFICS 10000
 #define LONGEST_NS   1e18
 #define SHORTEST_NS  1e3
@@ -238,34 +236,6 @@ compare_traffics(const void *a, const void *b)
     return strcmp(first->name, second->name);
 }
 
-static double
-offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
-{
-    double n = traffic->n_sources, duration_ns = (double)scenario->duration_ns;
-    switch (traffic->times) {
-    case SPATE_OFFERS_EVERY:
-        return traffic->every_ns == 0 ? 0 : n * duration_ns / (double)traffic->every_ns;
-    case SPATE_OFFERS_POISSON:
-        return traffic->mean_interval_ns == 0 ? 0
-                                              : n * duration_ns / (double)traffic->mean_interval_ns;
-    case SPATE_OFFERS_AT:
-        return n * (double)traffic->n_at;
-    }
-    g_assert_not_reached();
-}
-
-static void
-check_offers(SpateReader *reader, SpatePlace place)
-{
-    const SpateScenario *scenario = reader->scenario;
-    double offers = 0;
-    for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        offers += offers_of(scenario, &scenario->traffics[i]);
-    if (offers > MAX_OFFERS)
-        spate_faults_note(reader->faults, place, "at most 1000000000 in a run",
-                          "the traffic would offer %.3g messages", offers);
-}
-
 /* ---- classes -------------------------------------------------------------------------------- */
 
 static bool
@@ -326,7 +296,6 @@ spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair, const SpateY
         qsort(scenario->traffics, n, sizeof *scenario->traffics, compare_traffics);
         for (uint32_t i = 0; i < n; i++)
             spate_names_add(&reader->traffics, scenario->traffics[i].name, i, true);
-        check_offers(reader, pair->key_place);
     }
     rank_classes(reader, priority);
 }

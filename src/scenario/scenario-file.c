@@ -233,7 +233,8 @@ static void
 check_variants(Check *check)
 {
     const SpateYaml *variants = spate_yaml_get(check->file->root, "variants");
-    if (variants == NULL || variants->kind != SPATE_YAML_MAP)
+    bool is_map = variants != NULL && variants->kind == SPATE_YAML_MAP;
+    if (!is_map || variants->pairs->len > SPATE_MAX_VARIANTS)
         return;
     for (guint i = 0; i < variants->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(variants->pairs, SpateYamlPair, i);

@@ -167,6 +167,27 @@ want(SpateStudy *study, uint32_t n_replications)
     study->n_wanted = n_replications;
 }
 
+/* Some 5 GB, and as much again for what is made of them. */
+#define MOST_VALUES UINT64_C(200000000)
+
+/* Values that would be kept: one of each measure, variant and replication. */
+static bool
+check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
+           GError **error)
+{
+    uint64_t n_values = 0;
+    for (size_t i = 0; i < n_studies; i++)
+        for (uint32_t arm = 0; arm < studies[i]->n_arms; arm++)
+            n_values += (uint64_t)n_replications[i] * MAX(studies[i]->arms[arm].n_rows, 1);
+    if (n_values <= MOST_VALUES)
+        return true;
+    g_set_error(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE,
+                "%" G_GUINT64_FORMAT " values of all measures, variants and replications would be "
+                "kept; at most %" G_GUINT64_FORMAT " are: take fewer replications",
+                n_values, MOST_VALUES);
+    return false;
+}
+
 static void
 add_pending(Round *round, SpateStudy *study)
 {
@@ -198,6 +219,8 @@ spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, si
 {
     g_autoptr(GArray) pending = g_array_new(FALSE, FALSE, sizeof(Pending));
     Round round = {.options = options, .pending = pending};
+    if (!check_size(studies, n_replications, n_studies, error))
+        return false;
     for (size_t i = 0; i < n_studies; i++) {
         want(studies[i], n_replications[i]);
         add_pending(&round, studies[i]);

@@ -61,4 +61,7 @@ SpateResult *spate_study_run(const char *command, const SpateScenario *const *sc
 
 #define SPATE_STUDY_ERROR (spate_study_error_quark())
 GQuark spate_study_error_quark(void);
-typedef enum { SPATE_STUDY_ERROR_INTERRUPTED } SpateStudyError;
+typedef enum {
+    SPATE_STUDY_ERROR_INTERRUPTED,
+    SPATE_STUDY_ERROR_TOO_LARGE /* more would be kept than memory holds */
+} SpateStudyError;

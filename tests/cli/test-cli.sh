@@ -369,7 +369,7 @@ is "while the world is built: status" "$status" 130
 is "more links than fit into memory: status" "$?" 2
 holds "more links than fit into memory: says so" "$(cat err)" "at most 200 million are held"
 
-interrupt INT run "$tiny" --replications 1 --set "run.duration=3000 day" \
+interrupt INT run "$tiny" --replications 1 --set "run.duration=2000 day" \
     --set "traffic.talk.mean-interval=1 s" --output none.txt
 is "nothing finished: status" "$status" 130
 holds "nothing finished: says so" "$(cat err)" "interrupted before"

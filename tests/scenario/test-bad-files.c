@@ -138,6 +138,19 @@ static const Row ROWS[] = {
     {"phase-without-every", 36, 77, "'phase' does not apply here", "it goes with every", false},
     {"spread-too-wide", 36, 77, "swap places", "at most half", false},
     {"too-many-messages", 35, 1, "the traffic would offer", "at most 1000000000", false},
+    /* 3600 s / 20 ms = 180,000 of each of 2, to 902 nodes (with themselves) */
+    {"too-many-pairs", 35, 1, "the traffic would make 3.25e+08 pairs", "at most 200000000", false},
+    /* 3000 day / 700 ms = 3.7e8 of each of 2, and what 900 nodes send every day, by 901 relays and
+     * the source */
+    {"too-many-transmissions", 36, 1, "would make up to 6.7e+11 transmissions",
+     "at most 100000000000", false},
+    {"too-many-senders", 35, 1, "the traffic would have 2.07e+06 senders", "at most 2000000",
+     false},
+    /* half of 3000 day, in bursts of 1 ms */
+    {"too-many-bursts", 38, 1, "would stand beside 1.3e+11 bursts", "at most 100000000000", false},
+    /* 3600 s / 100 us of each of 4 */
+    {"too-many-followed", 40, 1, "would have 1.44e+08 messages followed", "at most 100000000",
+     false},
     {"acknowledge-later", 36, 69, "'acknowledge' is not supported yet", NULL, false},
     {"route-later", 36, 76, "'source' is not supported yet", NULL, false},
     {"route-along-later", 36, 69, "'route' other than flood is not supported yet", NULL, false},

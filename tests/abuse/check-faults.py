@@ -1,0 +1,165 @@
+#!/usr/bin/env python3
+"""check-faults.py SPATE SHIM - each call that reads or writes fails in turn, in TAP
+
+A run ends with status 0 and the whole output, or with status 3, a reason on standard error, and
+the output as it was before; whatever fails, nothing else stays behind.  Standard output cannot be
+taken back: there a part may stand, but never with status 0.
+"""
+
+import errno
+import os
+
+import abuse
+import sys
+
+SHIM = os.path.realpath(sys.argv[2])
+
+# How a call may fail, by open(2), read(2), write(2), fsync(2), close(2), rename(2).
+FAULTS = [
+    ("open", errno.EIO, False),
+    ("open", errno.EMFILE, True),
+    ("read", errno.EIO, False),
+    ("read", errno.EINTR, False),
+    ("read", "short", True),
+    ("write", errno.EIO, False),
+    ("write", errno.ENOSPC, True),
+    ("write", errno.EPIPE, True),
+    ("write", errno.EINTR, False),
+    ("write", errno.EAGAIN, False),
+    ("write", "short", False),
+    ("write", "short", True),
+    ("fsync", errno.EIO, False),
+    ("fsync", errno.EINTR, False),
+    ("close", errno.EIO, False),
+    ("close", errno.ENOSPC, True),
+    ("close", errno.EINTR, True),
+    ("rename", errno.EIO, False),
+    ("rename", errno.ENOSPC, True),
+    ("fchmod", errno.EPERM, True),
+]
+# These are no failures: the call is made again, or goes on where it ended.
+HARMLESS = {errno.EINTR, errno.EAGAIN, errno.EPERM, "short"}
+
+COMMANDS = [
+    ["new"],
+    ["airtime", "--format", "table"],
+    ["airtime", "--format", "csv"],
+    ["airtime", "--format", "json"],
+    ["links", abuse.SMALL],
+    ["links", abuse.SMALL, "--format", "json"],
+    ["lint", abuse.SMALL, "--set", "bearers.valley.duty-cycle=50 %"],
+    ["check", abuse.SMALL],
+    ["check", abuse.SMALL, "--format", "junit"],
+    ["run", abuse.SMALL],
+    ["run", abuse.SMALL, "--format", "csv"],
+    ["run", abuse.SMALL, "--format", "json", "--events", "e.jsonl", "--capture", "c.pcapng",
+     "--replications", "1", "--set", "run.duration=150 s"],
+    ["compare", abuse.SMALL, "--format", "table"],
+    ["compare", abuse.SMALL, "--format", "json"],
+]
+LOGS = ["e.jsonl", "c.pcapng"]
+
+
+def name_of(how):
+    return how if how == "short" else errno.errorcode[how]
+
+
+def environment(call, nth, how, goes_on):
+    settings = dict(os.environ, LD_PRELOAD=SHIM, FAILING_CALL=call, FAILING_NTH=str(nth),
+                    FAILING_HOW=str(how), FAILING_MARK=os.path.abspath("mark"))
+    # The address sanitizer wants to be the first library; it need not be.
+    settings["ASAN_OPTIONS"] = settings.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"
+    if goes_on:
+        settings["FAILING_ON"] = "1"
+    return settings
+
+
+def wrongs_of_file(path, whole, done, is_only):
+    """Whole with status 0, else as it was; one that is whole beside one that is not may stay."""
+    got = abuse.content(path)
+    if done.returncode == 0:
+        return [] if got == whole else [f"{path}: not whole with status 0"]
+    if got == abuse.OLD or (got == whole and not is_only):
+        return []
+    return [f"{path}: neither as before nor whole"]
+
+
+def wrongs_of(done, whole, outputs, how):
+    wrongs = []
+    if done.returncode not in (0, 3) or abuse.is_sanitized(done):
+        wrongs.append(f"status {done.returncode}: {done.stderr[:300]}")
+    if done.returncode == 3 and (done.stderr[:7] != b"spate: " and b"cannot be read" not in done.stderr):
+        wrongs.append(f"no reason: {done.stderr}")
+    if done.returncode == 3 and how in HARMLESS:
+        wrongs.append(f"failed without need: {done.stderr}")
+    for path in outputs:
+        wrongs += wrongs_of_file(path, whole[path], done, len(outputs) == 1)
+    if done.stdout != whole[""] and (done.returncode == 0 or not whole[""].startswith(done.stdout)):
+        wrongs.append("standard output is neither whole nor a beginning")
+    extra = set(os.listdir()) - {"mark", *outputs}
+    if extra:
+        wrongs.append(f"left behind: {extra}")
+    return wrongs
+
+
+def is_marked():
+    if not os.path.exists("mark"):
+        return False
+    os.remove("mark")
+    return True
+
+
+def prepare(outputs):
+    for path in os.listdir():
+        os.remove(path)
+    for path in outputs:
+        abuse.write(path, abuse.OLD)
+
+
+def try_fault(command, outputs, whole, fault):
+    """All calls of a kind, one after the other: until there are no more of them."""
+    call, how, goes_on = fault
+    wrongs = []
+    nth = 1
+    while True:
+        prepare(outputs)
+        done = abuse.spate(command, env=environment(call, nth, how, goes_on))
+        wrongs += [f"{call} {nth}, {name_of(how)}: {wrong}"
+                   for wrong in wrongs_of(done, whole, outputs, how)]
+        if not is_marked():
+            return nth - 1, wrongs
+        nth += 1
+
+
+def try_command(command, to_file):
+    outputs = [path for path in LOGS if path in command]
+    if to_file or outputs:
+        command = command + ["--output", "out"]
+        outputs = outputs + ["out"]
+    prepare(outputs)
+    done = abuse.spate(command)
+    whole = {path: abuse.content(path) for path in outputs}
+    whole[""] = done.stdout
+    assert done.returncode == 0, done.stderr
+    n_failed, wrongs = 0, []
+    for fault in FAULTS:
+        n, wrong = try_fault(command, outputs, whole, fault)
+        n_failed += n
+        wrongs += wrong
+    words = " ".join(os.path.basename(word) for word in command)
+    if n_failed < 8:
+        wrongs.append(f"only {n_failed} calls were seen to fail")
+    abuse.check(f"{words}: {n_failed} failing calls", wrongs)
+
+
+def main():
+    with abuse.work_folder():
+        for i, command in enumerate(COMMANDS):
+            try_command(command, True)
+            # How standard output is written does not depend on what is written.
+            if i % 3 == 0:
+                try_command(command, False)
+    abuse.end()
+
+
+main()
