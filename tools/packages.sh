@@ -26,6 +26,7 @@ need() {
 }
 
 to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-dev-bin libyaml-dev
-    libjson-glib-dev libgsl-dev"
+    libjson-glib-dev libgsl-dev libsqlite3-dev"
 to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format valgrind
-    tshark perl python3-junitparser"
+    tshark perl python3-junitparser
+    parallel munge slurmctld slurmd slurm-client"

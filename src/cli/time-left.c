@@ -6,7 +6,7 @@
 /* What is as long ago counts a third; longer where so few runs finish in that time that their
  * number would say nothing. */
 #define MEMORY_S    60.0
-#define MEMORY_RUNS 8.0
+#define MEMORY_RUNS 16.0
 /* Runs of threads side by side end in bunches: some are to be seen before anything is said. */
 #define LEAST_RUNS 2.0
 
