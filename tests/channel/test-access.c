@@ -24,6 +24,8 @@ START_TEST(no_hour_holds_more_than_the_duty_cycle_allows)
     /* ... and the limit is used: 36 s each hour are 21 whole frames and a part. */
     ck_assert_int_ge(stations.n_starts, 5 * 21);
     ck_assert_int_gt(stations.waits.duty_ns, 0);
+    /* Nobody else is there: the channel itself lets it wait no longer. */
+    ck_assert_int_eq(stations.waits.access_ns, 0);
     stations_clear(&stations);
 }
 END_TEST
@@ -31,13 +33,15 @@ END_TEST
 START_TEST(a_frame_partly_within_the_hour_counts_by_that_part)
 {
     /* 10 s allowed.  Sent: 6 s from 0.  A frame of 7 s needs all but 3 s of them outside: its
-     * window begins at 3 s, so that it ends at 3603 s and begins at 3596 s. */
+     * window begins at 3 s, so that it ends at 3603 s and begins at 3596 s.  One of 10 s needs an
+     * hour for itself, from 6 s on. */
     SpateDutyLog log;
     spate_duty_log_init(&log);
     const int64_t s = SPATE_NS_PER_S;
     spate_duty_log_note(&log, 0, 6 * s);
     ck_assert_int_eq(spate_duty_log_earliest_ns(&log, 6 * s, 4 * s, 10 * s), 6 * s);
     ck_assert_int_eq(spate_duty_log_earliest_ns(&log, 6 * s, 7 * s, 10 * s), 3596 * s);
+    ck_assert_int_eq(spate_duty_log_earliest_ns(&log, 6 * s, 10 * s, 10 * s), 3596 * s);
     ck_assert_int_eq(spate_duty_log_earliest_ns(&log, 6 * s, 11 * s, 10 * s), SPATE_NEVER_NS);
     spate_duty_log_clear(&log);
 }
