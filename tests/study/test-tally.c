@@ -291,6 +291,23 @@ START_TEST(refusals_count_by_bridge_and_by_traffic)
 }
 END_TEST
 
+START_TEST(what_begins_just_as_the_warm_up_ends_counts)
+{
+    static const int HEARD[] = {SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_RECEIVED, -1};
+    SpateMessageFacts message = offer(100.0, READINGS, SHED);
+    send(100.0, 9.0, READINGS, GATE_VALLEY, HEARD);
+    SpateFrameFacts frame = {.message = message, .radio = GATE_VALLEY};
+    observer.redundant(tally, 109 * SPATE_NS_PER_S, &frame, WARM_UP_NS, HUT_VALLEY);
+    observer.held_back(tally, 109 * SPATE_NS_PER_S, &message, &CROSSINGS[0], 0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 1.0);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.01, 1e-15);
+    ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_DUTY_MAX, VALLEY), 9.0 / 3600.0, 1e-15);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 2.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_REDUNDANT, VALLEY), 0.5);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, READINGS), 1.0);
+}
+END_TEST
+
 /* Of 900 s, hut sends 1 s of the frame that spans the end of the warm-up, 7 s of one within, and 1
  * s of the one that the end cuts off: 1 %.  0.01 x 500 mW + 0.99 x 100 mW = 104 mW; 24 h of that
  * are 2496 mWh. */
@@ -367,6 +384,7 @@ main(void)
     tcase_add_test(fed, occupancy_is_that_of_the_time_after_the_warm_up);
     tcase_add_test(fed, dropped_frames_count_by_cause);
     tcase_add_test(fed, refusals_count_by_bridge_and_by_traffic);
+    tcase_add_test(fed, what_begins_just_as_the_warm_up_ends_counts);
     tcase_add_test(fed, energy_is_scaled_to_a_day);
     TCase *rows = tcase_create("rows");
     tcase_add_test(rows, rows_follow_the_plan);
