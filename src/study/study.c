@@ -260,21 +260,6 @@ spate_study_testimony(const SpateStudy *study, size_t scenario, uint32_t replica
 
 /* ---- summing up ------------------------------------------------------------------------------ */
 
-/* The names of a row; the plan numbers all things that a row is counted by. */
-static void
-name_row(SpateResultRow *named, const SpateMeasureRow *row, const SpatePlan *plan)
-{
-    named->measure = row->measure;
-    if (row->traffic >= 0)
-        named->traffic = g_strdup(plan->traffics[row->traffic].name);
-    if (row->bearer >= 0)
-        named->bearer = g_strdup(plan->bearer_names[row->bearer]);
-    if (row->node >= 0)
-        named->node = g_strdup(plan->nodes[row->node].name);
-    if (row->bridge >= 0)
-        named->bridge = g_strdup(plan->bridge_names[row->bridge]);
-}
-
 static void
 fill_row(SpateResultRow *row, const SpateStudy *study, uint32_t arm, size_t index, uint32_t n)
 {
@@ -313,7 +298,7 @@ fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t numb
     variant->n_rows = arm->n_rows;
     variant->rows = g_new0(SpateResultRow, arm->n_rows);
     for (size_t i = 0; i < arm->n_rows; i++) {
-        name_row(&variant->rows[i], &arm->rows[i], spate_world_plan(arm->world));
+        spate_result_row_name(&variant->rows[i], &arm->rows[i], spate_world_plan(arm->world));
         fill_row(&variant->rows[i], study, number, i, n_replications);
     }
 }
