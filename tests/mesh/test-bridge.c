@@ -276,6 +276,23 @@ START_TEST(the_flooding_policy_does_not_govern_crossings)
 }
 END_TEST
 
+START_TEST(a_bridge_that_relays_nothing_still_lets_cross)
+{
+    const SpateFlooding silent[] = {
+        {.policy = SPATE_FLOOD_NONE, .hop_limit = 8},
+        {.policy = SPATE_FLOOD_PROBABILITY, .p = 0.0, .hop_limit = 8},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(silent); i++) {
+        g_autoptr(Town) town = two_sides();
+        town->nodes[BRIDGE].flooding = silent[i];
+        town_add_crossing(town, BRIDGE, FAST, SLOW, NULL, 0);
+        run_with_offer(town, TALK, YARD);
+        ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, BRIDGE), 1);
+        ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, VALLEY), 1);
+    }
+}
+END_TEST
+
 /* Stretches the preamble of the fast one. */
 static void
 make_frames_equally_long(Town *town)
@@ -348,6 +365,7 @@ main(void)
     tcase_add_test(crossings, rules_see_hops_and_received_power);
     tcase_add_test(crossings, rules_see_how_busy_the_far_side_was);
     tcase_add_test(crossings, the_flooding_policy_does_not_govern_crossings);
+    tcase_add_test(crossings, a_bridge_that_relays_nothing_still_lets_cross);
     tcase_add_test(crossings, of_copies_at_one_instant_the_bearer_first_by_name_is_first);
     tcase_add_test(crossings, of_messages_at_one_instant_the_one_that_was_offered_first_goes_first);
     Suite *suite = suite_create("bridge");

@@ -205,6 +205,28 @@ START_TEST(with_probability_p_that_share_relays)
 }
 END_TEST
 
+/* Of 60 nodes none relays a message with a probability of 0.75^60, 3e-8; all of them never. */
+START_TEST(with_probability_p_each_node_decides_for_itself)
+{
+    g_autoptr(Town) town = star(60);
+    set_all(town, (SpateFlooding){.policy = SPATE_FLOOD_PROBABILITY,
+                                  .p = 0.25,
+                                  .hop_limit = 8,
+                                  .jitter_airtimes = 100});
+    town_start(town);
+    for (uint32_t k = 0; k < 20; k++)
+        town_offer_at(town, k * SPATE_NS_PER_S, 0, 0);
+    town_run(town, 100 * SPATE_NS_PER_S);
+    uint32_t frames[20] = {0};
+    for (uint32_t i = 0; i < town_count(town, HAPPENED_STARTED); i++)
+        frames[town_find(town, HAPPENED_STARTED, i)->message]++;
+    for (uint32_t k = 0; k < 20; k++) {
+        ck_assert_uint_gt(frames[k], 1);
+        ck_assert_uint_lt(frames[k], 1 + 40);
+    }
+}
+END_TEST
+
 static Town *
 clique_with_counter(uint32_t copies)
 {
@@ -400,6 +422,7 @@ add_reach_and_policies(Suite *suite)
     tcase_add_test(policies, policy_none_never_relays);
     tcase_add_test(policies, probability_0_is_none_and_1_is_classic);
     tcase_add_test(policies, with_probability_p_that_share_relays);
+    tcase_add_test(policies, with_probability_p_each_node_decides_for_itself);
     tcase_add_loop_test(policies, the_counter_cancels_what_was_heard_often_enough, 1, 6);
     tcase_add_test(policies, what_is_cancelled_in_its_jitter_never_reached_a_queue);
     tcase_add_test(policies, the_counter_cancels_a_relay_that_waits_for_the_air);
