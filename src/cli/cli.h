@@ -24,6 +24,7 @@ typedef CliStatus (*CliRun)(int argc, char **argv);
 
 CliStatus cli_run(int argc, char **argv);
 CliStatus cli_compare(int argc, char **argv);
+CliStatus cli_advise(int argc, char **argv);
 CliStatus cli_airtime(int argc, char **argv);
 CliStatus cli_check(int argc, char **argv);
 CliStatus cli_size(int argc, char **argv);

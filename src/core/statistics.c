@@ -42,6 +42,38 @@ spate_student_interval(const SpateRunning *running)
     return (SpateInterval){running->mean - half, running->mean + half};
 }
 
+double
+spate_student_p(const SpateRunning *running)
+{
+    if (running->n < 2)
+        return 1.0;
+    double error = sqrt(spate_running_variance(running) / (double)running->n);
+    if (error == 0.0)
+        return running->mean == 0.0 ? 1.0 : 0.0;
+    return 2.0 * gsl_cdf_tdist_Q(fabs(running->mean) / error, (double)(running->n - 1));
+}
+
+static int
+compare_p(const void *a, const void *b)
+{
+    double first = **(double *const *)a, second = **(double *const *)b;
+    return (first > second) - (first < second);
+}
+
+void
+spate_holm_adjust(double *p, size_t n)
+{
+    g_autofree double **sorted = g_new(double *, n + 1);
+    for (size_t i = 0; i < n; i++)
+        sorted[i] = &p[i];
+    qsort(sorted, n, sizeof sorted[0], compare_p);
+    double largest = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        largest = fmax(largest, fmin(*sorted[i] * (double)(n - i), 1.0));
+        *sorted[i] = largest;
+    }
+}
+
 SpateInterval
 spate_wilson_interval(double k, double n)
 {

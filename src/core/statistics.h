@@ -28,6 +28,12 @@ typedef struct {
 double spate_student_t95(size_t degrees_of_freedom);
 /* mean -+ t * s / sqrt(n); none if n < 2. */
 SpateInterval spate_student_interval(const SpateRunning *running);
+/* Two-sided p of a mean against 0 (Student); 1 without at least two values, or where all are 0; 0
+ * where all are the same and not 0. */
+double spate_student_p(const SpateRunning *running);
+/* Makes p-values of one family hold together: what is below alpha afterwards may all be called
+ * different from 0 with a risk of at most alpha in all.  S. Holm, Scand. J. Statist. 6, 1979. */
+void spate_holm_adjust(double *p, size_t n);
 /* Wilson's score interval of k out of n at 95 %; none if n == 0.
  * E. B. Wilson, J. Am. Stat. Assoc. 22, 1927. */
 SpateInterval spate_wilson_interval(double k, double n);

@@ -2,6 +2,7 @@
 #include "scenario/read-bytes.h"
 #include "scenario/read-sections.h"
 #include "scenario/settings.h"
+#include "scenario/yaml-flow.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -12,6 +13,9 @@ struct SpateScenarioFile {
     char *name, *text, *sha256;
     SpateYaml *root;
     SpateSettings settings; /* of the command line */
+    /* What is tried in the file's place; NULL: nothing. */
+    char *pasted_text, *pasted_variant;
+    SpateYaml *pasted;
     SpateTables *tables;
     SpateScenario *base; /* kept where it tells what measured levels mean; else NULL */
     GPtrArray *variants; /* names; ends with NULL */
@@ -23,6 +27,9 @@ spate_scenario_file_free(SpateScenarioFile *file)
     if (file == NULL)
         return;
     spate_settings_clear(&file->settings);
+    g_free(file->pasted_text);
+    g_free(file->pasted_variant);
+    spate_yaml_free(file->pasted);
     spate_yaml_free(file->root);
     spate_tables_free(file->tables);
     spate_scenario_free(file->base);
@@ -33,8 +40,8 @@ spate_scenario_file_free(SpateScenarioFile *file)
     g_free(file);
 }
 
-/* The texts are the file, the settings of the command line, those of a point (empty without), and
- * the tables, whatever is found of these. */
+/* The texts are the file, the settings of the command line, those of a point (empty without), what
+ * is pasted (likewise), and the tables, whatever is found of these. */
 static SpateFaults *
 new_faults(const SpateScenarioFile *file, const SpateSettings *more)
 {
@@ -45,6 +52,8 @@ new_faults(const SpateScenarioFile *file, const SpateSettings *more)
         spate_settings_add_texts(more, faults);
     else
         spate_faults_add_text(faults, "", "");
+    spate_faults_add_text(faults, "what is pasted",
+                          file->pasted_text != NULL ? file->pasted_text : "");
     spate_tables_add_texts(file->tables, faults);
     return faults;
 }
@@ -116,16 +125,8 @@ apply(SpateYaml *root, const char *path, SpatePlace place, const SpateYaml *valu
 #define MAX_SET 1000
 
 static void
-apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults)
+apply_set(SpateYaml *root, const SpateYaml *set, SpateFaults *faults)
 {
-    const SpateYaml *set = spate_yaml_get(variant->value, "set");
-    if (set == NULL || set->kind != SPATE_YAML_MAP)
-        return;
-    if (set->pairs->len > MAX_SET) {
-        spate_faults_note(faults, variant->key_place, "at most 1000",
-                          "variant '%s' sets too many values", variant->key);
-        return;
-    }
     for (guint i = 0; i < set->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(set->pairs, SpateYamlPair, i);
         if (spate_path_is_free(pair->key))
@@ -134,6 +135,19 @@ apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults
             spate_faults_note(faults, pair->key_place, "as in nodes.soil.count",
                               "a variant cannot set '%s'", pair->key);
     }
+}
+
+static void
+apply_variant(SpateYaml *root, const SpateYamlPair *variant, SpateFaults *faults)
+{
+    const SpateYaml *set = spate_yaml_get(variant->value, "set");
+    if (set == NULL || set->kind != SPATE_YAML_MAP)
+        return;
+    if (set->pairs->len > MAX_SET)
+        spate_faults_note(faults, variant->key_place, "at most 1000",
+                          "variant '%s' sets too many values", variant->key);
+    else
+        apply_set(root, set, faults);
 }
 
 /* A change to the base: a variant, settings, or one value of a sweep. */
@@ -163,18 +177,33 @@ apply_settings(SpateYaml *root, const SpateSettings *settings, SpateFaults *faul
     }
 }
 
-static SpateScenario *
-build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, uint64_t *work)
+/* What is pasted comes last in the variant that it belongs to.  What belongs to the base is the
+ * base of all others too, before their own values. */
+static SpateYaml *
+changed_tree(const SpateScenarioFile *file, const Change *change, SpateFaults *faults)
 {
-    g_autoptr(SpateYaml) root = spate_yaml_copy(file->root);
+    SpateYaml *root = spate_yaml_copy(file->root);
+    const char *variant = change->variant != NULL ? change->variant->key : NULL;
+    bool is_own = g_strcmp0(variant, file->pasted_variant) == 0;
+    if (file->pasted != NULL && file->pasted_variant == NULL && !is_own)
+        apply_set(root, file->pasted, faults);
     if (change->variant != NULL)
         apply_variant(root, change->variant, faults);
     if (change->has_settings)
         apply_settings(root, &file->settings, faults);
+    if (file->pasted != NULL && is_own)
+        apply_set(root, file->pasted, faults);
     if (change->more != NULL)
         apply_settings(root, change->more, faults);
     if (change->path != NULL)
         apply(root, change->path, change->place, change->value, faults);
+    return root;
+}
+
+static SpateScenario *
+build(const SpateScenarioFile *file, const Change *change, SpateFaults *faults, uint64_t *work)
+{
+    g_autoptr(SpateYaml) root = changed_tree(file, change, faults);
     const SpateReadBeside beside = {.tables = file->tables, .base = file->base};
     SpateScenario *scenario = spate_read_scenario(root, &beside, faults, work);
     if (scenario != NULL) {
@@ -330,7 +359,7 @@ parse_in(const char *folder, const char *name, const char *text, size_t length,
     file->text = g_strndup(text, length);
     file->sha256 = g_compute_checksum_for_data(G_CHECKSUM_SHA256, (const guchar *)text, length);
     spate_settings_init(&file->settings, settings, n_settings, "--set", false);
-    file->tables = spate_tables_new(folder, (int)n_settings + 2);
+    file->tables = spate_tables_new(folder, (int)n_settings + 3);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     file->root = spate_yaml_parse(text, length, 0, faults);
     spate_settings_read(&file->settings, 1, faults);
@@ -442,4 +471,47 @@ SpateScenario *
 spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error)
 {
     return spate_scenario_new_with(file, variant, "", NULL, 0, error);
+}
+
+/* ---- trying changes -------------------------------------------------------------------------- */
+
+bool
+spate_scenario_file_paste(SpateScenarioFile *file, const char *variant, const char *text,
+                          GError **error)
+{
+    g_clear_pointer(&file->pasted_text, g_free);
+    g_clear_pointer(&file->pasted_variant, g_free);
+    g_clear_pointer(&file->pasted, spate_yaml_free);
+    if (text == NULL)
+        return true;
+    file->pasted_text = g_strdup(text);
+    file->pasted_variant = g_strcmp0(variant, "base") == 0 ? NULL : g_strdup(variant);
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    file->pasted = spate_yaml_parse(text, strlen(text), (int)file->settings.n + 2, faults);
+    if (file->pasted != NULL && file->pasted->kind != SPATE_YAML_MAP)
+        spate_faults_note(faults, file->pasted->place, "as in nodes.soil.count: 80",
+                          "this is no map of paths");
+    if (!spate_faults_raise(faults, error))
+        return true;
+    g_clear_pointer(&file->pasted, spate_yaml_free);
+    return false;
+}
+
+char **
+spate_scenario_file_items(const SpateScenarioFile *file, const char *variant, const char *const *at)
+{
+    const Change change = {.has_settings = true, .variant = find_variant(file, variant, NULL)};
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    g_autoptr(SpateYaml) root = changed_tree(file, &change, faults);
+    const SpateYaml *list = root;
+    for (size_t i = 0; list != NULL && at[i] != NULL; i++)
+        list = spate_yaml_get(list, at[i]);
+    GPtrArray *items = g_ptr_array_new();
+    for (guint i = 0; list != NULL && list->kind == SPATE_YAML_LIST && i < list->items->len; i++) {
+        GString *text = g_string_new(NULL);
+        spate_yaml_append_flow(text, g_ptr_array_index(list->items, i));
+        g_ptr_array_add(items, g_string_free(text, FALSE));
+    }
+    g_ptr_array_add(items, NULL);
+    return (char **)g_ptr_array_free(items, FALSE);
 }

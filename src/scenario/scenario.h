@@ -228,6 +228,18 @@ SpateScenario *spate_scenario_new_with(const SpateScenarioFile *file, const char
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
 
+/* From now on as if `text`, a map of paths and values as under a variant's `set`, stood in that
+ * variant, or (NULL or "base") in the base itself.  It comes after --set there.  Replaces what
+ * was pasted before; text NULL: nothing is.  False if it is no such map; what its values do is
+ * checked by spate_scenario_new(). */
+bool spate_scenario_file_paste(SpateScenarioFile *file, const char *variant, const char *text,
+                               GError **error);
+
+/* The entries of the list at those keys (NULL at the end), each as YAML on a single line; none
+ * if there is no such list.  Free with g_strfreev(). */
+char **spate_scenario_file_items(const SpateScenarioFile *file, const char *variant,
+                                 const char *const *at);
+
 /* An empty set of faults that knows the texts of the file, for checks that come later. */
 SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
 

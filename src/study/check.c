@@ -171,6 +171,8 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     bool is_given = options->replications > 0;
     check->n_wanted = is_given ? options->replications : check->base->replications;
     check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
+    if (!is_given && check->n_at_most <= check->n_wanted)
+        check->n_at_most = MAX(check->n_wanted, options->most_replications);
     check->before = options->before;
     if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
         return NULL;

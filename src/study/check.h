@@ -51,6 +51,9 @@ typedef struct {
     bool has_seed;
     uint64_t seed;
     uint32_t replications; /* 0: as the file says */
+    /* Where verdicts are in doubt, unless the replications are given or the file has bounds of its
+     * own; 0: the file's. */
+    uint32_t most_replications;
     /* An earlier result of the same scenario, to judge against too; borrowed, may be NULL. */
     const SpateResult *before;
 } SpateCheckOptions;

@@ -1,0 +1,254 @@
+/* disturbers-report.c - whose frames break whose reception, as text */
+#include "report/advise-report.h"
+
+#include "report/advise-words.h"
+#include "report/columns.h"
+#include "report/csv-text.h"
+#include "report/json-text.h"
+#include "report/numbers.h"
+
+/* What a table shows; JSON and CSV hold all. */
+#define MOST_RADIOS     12
+#define MOST_DISTURBERS 3
+/* Below one in two hundred, a sender is no trouble. */
+#define LEAST_SHARE 0.005
+
+static const char *
+blame_word(SpateBlame blame)
+{
+    switch (blame) {
+    case SPATE_BLAME_OWN_RADIO:
+        return "own-radio";
+    case SPATE_BLAME_NEIGHBOUR:
+        return "neighbour";
+    case SPATE_BLAME_MESH:
+        return "mesh";
+    case SPATE_BLAME_AMBIENT:
+        return "ambient";
+    }
+    g_assert_not_reached();
+}
+
+static const char *
+node_of(const SpateDisturberRanking *ranking, uint32_t radio)
+{
+    const SpatePlan *plan = spate_world_plan(ranking->world);
+    return radio < plan->n_radios ? plan->nodes[plan->radios[radio].node].name : NULL;
+}
+
+static const char *
+bearer_of(const SpateDisturberRanking *ranking, uint32_t radio)
+{
+    const SpatePlan *plan = spate_world_plan(ranking->world);
+    return radio < plan->n_radios ? plan->bearer_names[plan->radios[radio].bearer] : NULL;
+}
+
+/* ---- for people ------------------------------------------------------------------------------ */
+
+/* "desk on valley"; free with g_free(). */
+static char *
+sender_name(const SpateDisturberRanking *ranking, const SpateDisturber *disturber)
+{
+    if (disturber->blame == SPATE_BLAME_AMBIENT)
+        return g_strdup("other people's traffic");
+    return g_strdup_printf("%s on %s", node_of(ranking, disturber->sender),
+                           bearer_of(ranking, disturber->sender));
+}
+
+static char *
+where(const SpateDisturber *disturber)
+{
+    GString *text = g_string_new(NULL);
+    switch (disturber->blame) {
+    case SPATE_BLAME_OWN_RADIO:
+        return g_string_free(g_string_append(text, "its own other radio"), FALSE);
+    case SPATE_BLAME_AMBIENT:
+        return g_string_free(g_string_append(text, "nobody of this mesh"), FALSE);
+    case SPATE_BLAME_NEIGHBOUR:
+        g_string_append(text, "a neighbour, ");
+        break;
+    case SPATE_BLAME_MESH:
+        break;
+    }
+    spate_append_fixed(text, disturber->distance_m, disturber->distance_m < 100.0 ? 1 : 0, FALSE);
+    return g_string_free(g_string_append(text, " m away"), FALSE);
+}
+
+static void
+append_part(GString *text, const char *separator, const char *word, double share)
+{
+    if (share <= 0.0)
+        return;
+    if (text->len > 0)
+        g_string_append(text, separator);
+    g_string_append_printf(text, "%s ", word);
+    spate_append_fixed(text, share * 100.0, 1, FALSE);
+}
+
+static char *
+parts(const SpateDisturber *disturber)
+{
+    GString *text = g_string_new(NULL);
+    append_part(text, ", ", "collision", disturber->collision);
+    append_part(text, ", ", "busy", disturber->busy);
+    append_part(text, ", ", "blocked", disturber->blocked);
+    return g_string_free(text, FALSE);
+}
+
+static void
+append_radio(GString *text, const SpateDisturberRanking *ranking, const SpateDisturbedRadio *radio)
+{
+    g_autofree char *per_hour =
+        spate_number_fixed(radio->audible_per_hour, spate_decimals_for(radio->audible_per_hour));
+    g_autofree char *received = spate_estimate_percent(&radio->received, FALSE);
+    g_autofree char *lost = spate_estimate_percent(&radio->lost, FALSE);
+    g_autofree char *sending = spate_estimate_percent(&radio->sending, FALSE);
+    g_string_append_printf(text,
+                           "\n%s on %s: %s frames an hour within reach; received %s, lost to "
+                           "others %s, while it sent %s\n",
+                           node_of(ranking, radio->radio), bearer_of(ranking, radio->radio),
+                           per_hour, received, lost, sending);
+    g_autoptr(SpateColumns) columns = spate_columns_new();
+    for (guint i = 0; i < MIN(radio->disturbers->len, MOST_DISTURBERS); i++) {
+        const SpateDisturber *disturber = &g_array_index(radio->disturbers, SpateDisturber, i);
+        if (disturber->share.mean < LEAST_SHARE)
+            break;
+        spate_columns_take(columns, sender_name(ranking, disturber));
+        spate_columns_take(columns, where(disturber));
+        spate_columns_take(columns, spate_estimate_percent(&disturber->share, FALSE));
+        spate_columns_take(columns, parts(disturber));
+        spate_columns_end_line(columns);
+    }
+    spate_columns_append(text, columns, 2);
+}
+
+static void
+append_table(GString *text, const SpateDisturberRanking *ranking)
+{
+    spate_advise_append_head(text, ranking->scenario, ranking->variant, ranking->n_replications,
+                             ranking->interrupted);
+    g_string_append_printf(
+        text,
+        "of the frames within reach of a radio, %%: what was lost to each "
+        "sender; the %d radios that lose most to one, %d senders each (json: all)\n",
+        MOST_RADIOS, MOST_DISTURBERS);
+    for (guint i = 0; i < MIN(ranking->radios->len, MOST_RADIOS); i++)
+        append_radio(text, ranking, &g_array_index(ranking->radios, SpateDisturbedRadio, i));
+}
+
+/* ---- for programs ---------------------------------------------------------------------------- */
+
+static void
+append_json_disturber(GString *text, const SpateDisturberRanking *ranking,
+                      const SpateDisturber *disturber)
+{
+    const struct {
+        const char *key;
+        double value;
+    } numbers[] = {{"distance_m", disturber->distance_m},
+                   {"collision", disturber->collision},
+                   {"busy", disturber->busy},
+                   {"blocked", disturber->blocked}};
+    g_string_append(text, "{\"blame\": ");
+    spate_append_json_string(text, blame_word(disturber->blame));
+    spate_append_json_member(text, "node", node_of(ranking, disturber->sender));
+    spate_append_json_member(text, "bearer", bearer_of(ranking, disturber->sender));
+    g_string_append(text, ", \"share\": ");
+    spate_estimate_append_json(text, &disturber->share);
+    for (size_t i = 0; i < G_N_ELEMENTS(numbers); i++) {
+        g_string_append_printf(text, ", \"%s\": ", numbers[i].key);
+        spate_append_number(text, numbers[i].value);
+    }
+    g_string_append_c(text, '}');
+}
+
+static void
+append_json_radio(GString *text, const SpateDisturberRanking *ranking,
+                  const SpateDisturbedRadio *radio)
+{
+    const struct {
+        const char *key;
+        const SpateEstimate *estimate;
+    } estimates[] = {
+        {"received", &radio->received}, {"lost", &radio->lost}, {"sending", &radio->sending}};
+    g_string_append(text, "{\"node\": ");
+    spate_append_json_string(text, node_of(ranking, radio->radio));
+    spate_append_json_member(text, "bearer", bearer_of(ranking, radio->radio));
+    g_string_append(text, ", \"audible_per_hour\": ");
+    spate_append_number(text, radio->audible_per_hour);
+    for (size_t i = 0; i < G_N_ELEMENTS(estimates); i++) {
+        g_string_append_printf(text, ", \"%s\": ", estimates[i].key);
+        spate_estimate_append_json(text, estimates[i].estimate);
+    }
+    g_string_append(text, ", \"disturbers\": [");
+    for (guint i = 0; i < radio->disturbers->len; i++) {
+        g_string_append(text, i > 0 ? ",\n    " : "\n    ");
+        append_json_disturber(text, ranking, &g_array_index(radio->disturbers, SpateDisturber, i));
+    }
+    g_string_append(text, "]}");
+}
+
+static void
+append_json(GString *text, const SpateDisturberRanking *ranking)
+{
+    spate_advise_append_json_head(text, "disturbers", ranking->scenario, ranking->variant,
+                                  ranking->n_replications, ranking->interrupted);
+    g_string_append(text, ",\n \"receivers\": [");
+    for (guint i = 0; i < ranking->radios->len; i++) {
+        g_string_append(text, i > 0 ? ",\n  " : "\n  ");
+        append_json_radio(text, ranking, &g_array_index(ranking->radios, SpateDisturbedRadio, i));
+    }
+    g_string_append(text, "]}\n");
+}
+
+static void
+append_csv_line(GString *text, const SpateDisturberRanking *ranking,
+                const SpateDisturbedRadio *radio, const SpateDisturber *disturber)
+{
+    const double numbers[] = {disturber->collision, disturber->busy, disturber->blocked};
+    g_string_append(text, "disturber");
+    spate_append_csv_field(text, node_of(ranking, radio->radio));
+    spate_append_csv_field(text, bearer_of(ranking, radio->radio));
+    spate_append_csv_field(text, blame_word(disturber->blame));
+    spate_append_csv_field(text, node_of(ranking, disturber->sender));
+    spate_append_csv_field(text, bearer_of(ranking, disturber->sender));
+    g_string_append_c(text, ',');
+    if (disturber->blame != SPATE_BLAME_AMBIENT)
+        spate_append_number(text, disturber->distance_m);
+    spate_append_csv_estimate(text, &disturber->share);
+    for (size_t i = 0; i < G_N_ELEMENTS(numbers); i++) {
+        g_string_append_c(text, ',');
+        spate_append_number(text, numbers[i]);
+    }
+    g_string_append_c(text, '\n');
+}
+
+static void
+append_csv(GString *text, const SpateDisturberRanking *ranking)
+{
+    g_string_append(text, "kind,receiver,bearer,blame,sender,sender_bearer,distance_m,share,low,"
+                          "high,collision,busy,blocked\n");
+    for (guint i = 0; i < ranking->radios->len; i++) {
+        const SpateDisturbedRadio *radio = &g_array_index(ranking->radios, SpateDisturbedRadio, i);
+        for (guint k = 0; k < radio->disturbers->len; k++)
+            append_csv_line(text, ranking, radio,
+                            &g_array_index(radio->disturbers, SpateDisturber, k));
+    }
+}
+
+void
+spate_disturbers_report_append(GString *text, const SpateDisturberRanking *ranking,
+                               SpateFormat format)
+{
+    switch (format) {
+    case SPATE_FORMAT_TABLE:
+        append_table(text, ranking);
+        break;
+    case SPATE_FORMAT_JSON:
+        append_json(text, ranking);
+        break;
+    case SPATE_FORMAT_CSV:
+        append_csv(text, ranking);
+        break;
+    }
+}

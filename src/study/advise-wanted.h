@@ -1,0 +1,33 @@
+/* advise-wanted.h - from what advice starts, the same for all kinds of it */
+#pragma once
+
+#include "mesh/observer.h"
+#include "study/check.h"
+
+typedef struct {
+    SpateScenarioFile *file; /* borrowed; rules are tried in it */
+    const char *variant; /* from which it starts, and whose expectations count; NULL: the base */
+    bool has_seed;
+    uint64_t seed;
+    uint32_t replications; /* 0: as the scenario says */
+} SpateAdviseWanted;
+
+/* The scenario from which it starts, with what is pasted into its file at present. */
+SpateScenario *spate_advise_scenario(const SpateAdviseWanted *wanted, GError **error);
+uint32_t spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario);
+
+bool spate_advise_is_stopped(const SpateStudyOptions *options);
+
+/* Runs replications of a world that name disturbers, each with an observer of its own: `begin`
+ * makes its subject, `observer` the table, `end` takes what it saw (for the place of that
+ * replication) and frees it.  All from any thread.  Returns how many are finished, from 0 without a
+ * gap; 0 with an error if one failed. */
+typedef struct {
+    gpointer (*begin)(gpointer user);
+    SpateObserver (*observer)(gpointer subject);
+    void (*end)(gpointer user, uint32_t replication, gpointer subject, bool is_finished);
+    gpointer user;
+} SpateAdviseWatcher;
+uint32_t spate_advise_watch(const SpateWorld *world, uint32_t n_replications,
+                            const SpateAdviseWatcher *watcher, const SpateStudyOptions *options,
+                            GError **error);

@@ -1,0 +1,43 @@
+/* people.h - whose delivery counts when something is held back or falls silent
+ *
+ * People's traffic is what expectations of delivery, of time or of arrival name.  Where there are
+ * none, it is every traffic of another class than that which is held back (and, for a relay that
+ * falls silent, every traffic).  Its delivery is that of all its pairs taken together: in time
+ * where a traffic has a deadline, at any time where it has none.
+ */
+#pragma once
+
+#include "core/statistics.h"
+#include "scenario/scenario.h"
+#include "study/result.h"
+
+typedef struct {
+    const SpateScenario *scenario; /* borrowed */
+    bool *is_named;                /* by traffic */
+    bool any_named;
+} SpatePeople;
+
+/* A mean over replications and how sure it is. */
+typedef struct {
+    double mean; /* NAN: no replication has a value */
+    SpateInterval ci95;
+    uint32_t n;
+} SpateEstimate;
+
+/* Of the expectations of that variant alone; NULL or "base": of the base. */
+void spate_people_init(SpatePeople *people, const SpateScenario *scenario, const char *variant);
+void spate_people_clear(SpatePeople *people);
+
+/* Whether `traffic` is people's when `held` is held back; held UINT32_MAX: nothing is. */
+bool spate_people_has(const SpatePeople *people, uint32_t traffic, uint32_t held);
+
+/* By how much that delivery is higher in `variant` than in `versus`, replication by replication. */
+SpateRunning spate_people_gain(const SpatePeople *people, const SpateResultVariant *variant,
+                               const SpateResultVariant *versus, uint32_t n_replications,
+                               uint32_t held);
+/* In itself. */
+SpateRunning spate_people_delivery(const SpatePeople *people, const SpateResultVariant *variant,
+                                   uint32_t n_replications, uint32_t held);
+
+/* Clipped to what it can be. */
+SpateEstimate spate_estimate_of(const SpateRunning *running, double least, double most);
