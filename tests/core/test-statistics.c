@@ -152,7 +152,63 @@ START_TEST(intervals_join_and_are_clipped)
 }
 END_TEST
 
-CHECK_MAIN("statistics", the_quantiles_of_student_are_those_of_the_table,
+static SpateRunning
+running_of(const double *values, size_t n)
+{
+    SpateRunning running = {0};
+    for (size_t i = 0; i < n; i++)
+        spate_running_add(&running, values[i]);
+    return running;
+}
+
+/* Where Student's interval just touches 0, p is 5 %: t = 12.706 for 1 degree of freedom, 2.776 for
+ * 4 (any table). */
+START_TEST(p_is_five_percent_where_the_interval_touches_zero)
+{
+    /* Mean m and spread s of two values are (a + b) / 2 and |a - b| / sqrt 2: t = (a + b) / |a -
+     * b|. */
+    const double two[] = {13.706, 11.706};
+    SpateRunning running = running_of(two, 2);
+    ck_assert_double_eq_tol(spate_student_p(&running), 0.05, 1e-5);
+    /* Mean 2.776 / sqrt 5 times their spread, which is that of -1 -1 0 1 1: 1. */
+    const double shift = 2.776445 / sqrt(5.0);
+    const double five[] = {shift - 1.0, shift - 1.0, shift, shift + 1.0, shift + 1.0};
+    running = running_of(five, 5);
+    ck_assert_double_eq_tol(spate_student_p(&running), 0.05, 1e-5);
+}
+END_TEST
+
+START_TEST(what_cannot_be_judged_is_not_different_from_zero)
+{
+    const double values[] = {0.0, 0.0, 0.5, 0.5};
+    SpateRunning one = running_of(values + 2, 1), zeros = running_of(values, 2);
+    SpateRunning same = running_of(values + 2, 2);
+    ck_assert_double_eq(spate_student_p(&one), 1.0);
+    ck_assert_double_eq(spate_student_p(&zeros), 1.0);
+    ck_assert_double_eq(spate_student_p(&same), 0.0);
+}
+END_TEST
+
+/* S. Holm, Scand. J. Statist. 6, 1979, worked by hand: 0.005 x 4, 0.01 x 3, 0.03 x 2; and the last,
+ * 0.04 x 1, must not fall below the one before it. */
+START_TEST(holm_multiplies_by_how_many_are_left)
+{
+    double p[] = {0.01, 0.04, 0.03, 0.005};
+    spate_holm_adjust(p, 4);
+    ck_assert_double_eq_tol(p[0], 0.03, 1e-12);
+    ck_assert_double_eq_tol(p[1], 0.06, 1e-12);
+    ck_assert_double_eq_tol(p[2], 0.06, 1e-12);
+    ck_assert_double_eq_tol(p[3], 0.02, 1e-12);
+    double large[] = {0.7, 0.9};
+    spate_holm_adjust(large, 2);
+    ck_assert_double_eq(large[0], 1.0);
+    ck_assert_double_eq(large[1], 1.0);
+}
+END_TEST
+
+CHECK_MAIN("statistics", p_is_five_percent_where_the_interval_touches_zero,
+           what_cannot_be_judged_is_not_different_from_zero, holm_multiplies_by_how_many_are_left,
+           the_quantiles_of_student_are_those_of_the_table,
            the_interval_of_wilson_is_that_of_the_worked_examples, a_worked_sample_has_its_interval,
            the_spread_survives_a_large_mean, about_95_of_100_intervals_hold_the_mean,
            a_percentile_is_the_value_of_the_nearest_rank,

@@ -1,0 +1,157 @@
+#!/usr/bin/env python3
+"""check-advice.py SPATE FOLDER SCENARIOS - spate advise as its users meet it, in TAP
+
+The rules that it prints are pasted into the file in both places where they may stand, and the file
+is judged by spate check.
+"""
+
+import csv
+import io
+import json
+import os
+import subprocess
+import sys
+import tempfile
+
+SPATE, FOLDER, SCENARIOS = (os.path.realpath(path) for path in sys.argv[1:4])
+TOWN = os.path.join(FOLDER, "town.yaml")
+DEMO = os.path.join(SCENARIOS, "tarn-hollow.yaml")
+count = 0
+failures = 0
+
+
+def check(name, good, why=""):
+    global count, failures
+    count += 1
+    failures += not good
+    print(f"{'ok' if good else 'not ok'} {count} - {name}")
+    if not good:
+        print("\n".join(f"# {line}" for line in str(why).splitlines()))
+
+
+def equal(name, got, wanted):
+    check(name, got == wanted, f"got {got!r}, not {wanted!r}")
+
+
+def spate(*arguments, stdin=""):
+    return subprocess.run([SPATE, *arguments], capture_output=True, text=True, check=False,
+                          input=stdin)
+
+
+def read(path):
+    with open(path, encoding="utf-8") as file:
+        return file.read()
+
+
+def judge(text, *arguments):
+    """Exit status and output of check for a scenario."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "pasted.yaml")
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text)
+        done = spate("check", "--strict", path, *arguments)
+        return done.returncode, done.stdout + done.stderr
+
+
+def indent(text, by):
+    return "".join(" " * by + line + "\n" for line in text.splitlines())
+
+
+def as_variant(text, rules):
+    """The rules under `set` of a variant of which the same is expected."""
+    text = text.replace("- {measure:", "- {variant: advised, measure:")
+    return text + "variants:\n  advised:\n    set:\n" + indent(rules, 6)
+
+
+def as_list(text, rules):
+    """The list under `rules` of the crossing, in place of what stood there."""
+    head, rest = text.split("      rules: # kept\n")
+    kept, tail = rest.split("\n", 1)
+    check("the rule that was there is kept", kept.strip() in rules, rules)
+    return head + "      rules:\n" + indent(rules.split("\n", 1)[1], 4) + tail
+
+
+def test_town():
+    done = spate("advise", TOWN, "--format", "json", "--jobs", "1")
+    equal("advice is found", done.returncode, 0)
+    advice = json.loads(done.stdout)
+    equal("its format is named", (advice["format"], advice["advice"]), ("spate-advice/1", "bridges"))
+    equal("its answer", advice["answer"], "found")
+    equal("the chatty stream alone is held back",
+          [stream["traffic"] for stream in advice["streams"] if stream["chosen"]], ["chatty"])
+    equal("talk is people's traffic", advice["people"]["traffics"], ["talk"])
+    equal("the rules", advice["rules"],
+          "bridges.gate.up.rules:\n  - {when: {class: alarm}, do: pass}\n"
+          "  - {when: {traffic: chatty}, do: hold-back}\n")
+    text = read(TOWN)
+    status, why = judge(text)
+    equal("what is expected fails as it is", status, 1)
+    for name, paste in (("a variant", as_variant), ("the list of the crossing", as_list)):
+        status, why = judge(paste(text, advice["rules"]))
+        check(f"it holds with the rules pasted into {name}", status == 0, why)
+    more = spate("advise", TOWN, "--format", "json", "--jobs", "3")
+    equal("any number of threads gives the same bytes", more.stdout, done.stdout)
+    piped = spate("advise", "-", "--format", "json", stdin=text)
+    equal("standard input is advised the same", piped.stdout, done.stdout)
+
+
+def test_formats():
+    table = spate("advise", TOWN, "--replications", "2").stdout
+    check("a table holds the rules", "bridges.gate.up.rules:\n  - {when: {class: alarm}" in table,
+          table)
+    for arguments in ([], ["--relays"], ["--disturbers"]):
+        done = spate("advise", TOWN, "--replications", "2", "--format", "csv", *arguments)
+        rows = list(csv.reader(io.StringIO(done.stdout)))
+        check(f"rows of csv {arguments} are as long as the head",
+              len(rows) > 1 and all(len(row) == len(rows[0]) for row in rows), done.stdout)
+        done = spate("advise", TOWN, "--replications", "2", "--format", "json", *arguments)
+        equal(f"json {arguments} can be read", json.loads(done.stdout)["replications"], 2)
+        again = spate("advise", TOWN, "--replications", "2", "--format", "json", "--jobs", "1",
+                      *arguments)
+        equal(f"json {arguments} does not depend on threads", again.stdout, done.stdout)
+        done = spate("advise", TOWN, "--replications", "1", *arguments)
+        check(f"one replication is enough {arguments}", done.returncode in (0, 1), done.stderr)
+
+
+def test_usage():
+    for arguments, wanted in (([], "takes one scenario"),
+                              ([TOWN, TOWN], "takes one scenario"),
+                              ([TOWN, "--relays", "--disturbers"], "one at a time"),
+                              ([TOWN, "--gentle", "softly"], "none of thin, limit, no"),
+                              ([TOWN, "--variant", "a", "--variant", "b"], "one variant"),
+                              ([TOWN, "--variant", "nowhere"], "nowhere")):
+        done = spate("advise", *arguments)
+        check(f"bad usage is told: {wanted}",
+              done.returncode == 2 and wanted in done.stderr and done.stdout == "", done.stderr)
+    done = spate("advise", TOWN, "--set", "expect.0.at-least=99 %", "--replications", "2")
+    equal("where no set is enough, it fails", done.returncode, 1)
+    check("and says so", "no set to hold back meets all expectations" in done.stdout, done.stdout)
+    done = spate("advise", TOWN, "--set", "bridges={}", "--set", "expect=[]", "--replications", "1")
+    check("without a bridge it says so", done.returncode == 0 and "no bridge" in done.stdout,
+          done.stdout + done.stderr)
+
+
+def test_demo():
+    expect = "[{measure: delivery-in-time, traffic: talk, at-least: 93 %}]"
+    done = spate("advise", DEMO, "--set", f"expect={expect}", "--replications", "3", "--format",
+                 "json")
+    advice = json.loads(done.stdout)
+    equal("the demo is advised", advice["answer"], "found")
+    chosen = [stream for stream in advice["streams"] if stream["chosen"]]
+    check("to hold back readings at some of its bridges",
+          chosen and all(stream["traffic"] == "soil-moisture" for stream in chosen), chosen)
+    text = read(DEMO).split("\nexpect:\n")[0]
+    head, tail = text.split("\nvariants:\n")
+    pasted = (head + "\nvariants:\n  advised:\n    set:\n" + indent(advice["rules"], 6) + tail +
+              "\nexpect:\n  - {variant: advised, measure: delivery-in-time, traffic: talk, "
+              "at-least: 93 %}\n")
+    status, why = judge(pasted, "--replications", "3")
+    check("and with that advice it meets what is expected", status == 0, why)
+
+
+test_town()
+test_formats()
+test_usage()
+test_demo()
+print(f"1..{count}")
+sys.exit(failures > 0)

@@ -1,0 +1,514 @@
+/* test-advise.c - what to hold back, which relay is missed, who disturbs whom: where it is known */
+#include "scenario/yaml-flow.h"
+#include "study/advise-disturbers.h"
+#include "study/advise-relays.h"
+#include "study/advise.h"
+#include "support/check-main.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Radios that hear nothing but what `links` says; any overlap of frames breaks both, if they are
+ * equally loud.  A frame of 10 bytes lasts T = 41.216 ms. */
+#define AIR                                                                                        \
+    "spate: 1\n"                                                                                   \
+    "run: {duration: 30 min, cool-down: 1 s, replications: 4}\n"                                   \
+    "bearers:\n"                                                                                   \
+    "  air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 7,\n"         \
+    "    preamble: 8 symbols, lock: 8 symbols, propagation: {model: free-space, extra-loss: 200 "  \
+    "dB}}\n"
+#define FRAME_S 0.041216
+
+static SpateScenarioFile *
+file_of(const char *text)
+{
+    g_autoptr(GError) error = NULL;
+    SpateScenarioFile *file =
+        spate_scenario_file_parse("plan.yaml", text, strlen(text), NULL, 0, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    return file;
+}
+
+/* ---- bridges --------------------------------------------------------------------------------- */
+
+/* Ten talkers and a bridge, equally loud at the mast.  The bridge lets two streams across: a chatty
+ * one of 4 messages a second and a quiet one of 0.2. */
+#define TOWN                                                                                       \
+    AIR "  yard: {kind: dsss, frequency: 2437 MHz, rate: 1 Mbit/s, propagation: {model: "          \
+        "free-space}}\n"                                                                           \
+        "links:\n"                                                                                 \
+        "  - {from: talker, to: mast, bearer: air, loss: 80 dB}\n"                                 \
+        "  - {from: gate, to: mast, bearer: air, loss: 80 dB}\n"                                   \
+        "nodes:\n"                                                                                 \
+        "  mast: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"                         \
+        "  gate: {at: {x: 50 m, y: 0 m}, radios: {air: {power: 14 dBm}, yard: {power: 14 dBm}}}\n" \
+        "  talker: {count: 10, place: {circle: {centre: {x: 0 m, y: 0 m}, radius: 90 m}, height: " \
+        "1 "                                                                                       \
+        "m}, radios: {air: {power: 14 dBm}}}\n"                                                    \
+        "  pump: {at: {x: 55 m, y: 0 m}, radios: {yard: {power: 14 dBm}}}\n"                       \
+        "  gauge: {at: {x: 50 m, y: 5 m}, radios: {yard: {power: 14 dBm}}}\n"                      \
+        "traffic:\n"                                                                               \
+        "  talk: {class: talk, from: talker, to: mast, payload: 10 bytes, mean-interval: 20 s}\n"  \
+        "  chatty: {class: readings, from: pump, to: mast, payload: 10 bytes, mean-interval: 250 " \
+        "ms}\n"                                                                                    \
+        "  quiet: {class: readings, from: gauge, to: mast, payload: 10 bytes, mean-interval: 5 "   \
+        "s}\n"
+
+#define OPEN_GATE "bridges: {gate: {up: {from: yard, to: air}}}\n"
+
+/* A talker's frame survives if none of the nine others begins within T of its own start (N.
+ * Abramson, AFIPS FJCC 37, 1970), and if the bridge, a server with Poisson arrivals of rate r, is
+ * idle when it begins (1 - r T: PASTA, R. W. Wolff, Oper. Res. 30, 1982) and gets nothing before it
+ * ends. */
+static double
+delivery_of_talk(double rate)
+{
+    return exp(-2.0 * FRAME_S * 9.0 / 20.0) * (1.0 - rate * FRAME_S) * exp(-rate * FRAME_S);
+}
+
+static SpateAdvice *
+advised(SpateScenarioFile *file, const char *variant, SpateAdviseGentle gentle)
+{
+    g_autoptr(GError) error = NULL;
+    const SpateAdviseWanted wanted = {.file = file, .variant = variant};
+    const SpateStudyOptions options = {0};
+    SpateAdvice *advice = spate_advise(&wanted, gentle, &options, &error);
+    ck_assert_msg(advice != NULL, "%s", error != NULL ? error->message : "");
+    return advice;
+}
+
+static const SpateAdviseStream *
+stream_of(const SpateAdvice *advice, const char *traffic)
+{
+    for (guint i = 0; i < advice->streams->len; i++) {
+        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
+        if (strcmp(advice->scenario->traffics[stream->traffic].name, traffic) == 0)
+            return stream;
+    }
+    ck_abort_msg("no stream of %s", traffic);
+}
+
+START_TEST(the_one_stream_that_must_be_held_back_is_found)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    /* With both 67.0 %, with the chatty one alone 68.2 %, with the quiet one alone 94.8 %; with one
+     * in eight of the chatty 90.9 %. */
+    ck_assert_double_lt(delivery_of_talk(4.0), 0.9);
+    ck_assert_double_gt(delivery_of_talk(0.2), 0.94);
+
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_THIN);
+
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert(advice->is_smallest);
+    ck_assert_str_eq(advice->rules, "bridges.gate.up.rules:\n"
+                                    "  - {when: {traffic: chatty}, do: hold-back}\n");
+    ck_assert_int_eq(advice->verified->points[0].judgement.kind, SPATE_VERDICT_PASS);
+}
+END_TEST
+
+START_TEST(what_a_stream_costs_and_wins_is_what_theory_says)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, "base", SPATE_ADVISE_HOLD);
+    const SpateAdviseStream *chatty = stream_of(advice, "chatty");
+    const SpateAdviseStream *quiet = stream_of(advice, "quiet");
+    double gain = delivery_of_talk(0.2) - delivery_of_talk(4.2);
+
+    ck_assert_double_eq_tol(chatty->gain.mean, gain, 0.015);
+    ck_assert_double_eq_tol(advice->delivery.mean, delivery_of_talk(4.2), 0.015);
+    ck_assert_double_gt(chatty->gain.ci95.low, 0.2);
+    ck_assert(chatty->is_tried && quiet->is_tried);
+    /* All frames last as long: talkers send 0.5 a second. */
+    ck_assert_double_eq_tol(chatty->load_share.mean, 4.0 / 4.7, 0.01);
+    ck_assert_double_eq_tol(quiet->load_share.mean, 0.2 / 4.7, 0.01);
+    ck_assert_double_eq_tol(chatty->per_hour.mean, 4.0 * 3600.0, 250.0);
+}
+END_TEST
+
+static SpateDisturberRanking *
+disturbers_of(SpateScenarioFile *file)
+{
+    g_autoptr(GError) error = NULL;
+    const SpateAdviseWanted wanted = {.file = file};
+    const SpateStudyOptions options = {0};
+    SpateDisturberRanking *ranking = spate_advise_disturbers(&wanted, &options, &error);
+    ck_assert_msg(ranking != NULL, "%s", error != NULL ? error->message : "");
+    return ranking;
+}
+
+/* Counted in two ways: by what crossed, and by who was on the air. */
+START_TEST(collisions_are_put_down_to_the_stream_that_the_frame_carried)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 50 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    const SpateDisturbedRadio *mast = &g_array_index(ranking->radios, SpateDisturbedRadio, 0);
+    const SpateDisturber *gate = &g_array_index(mast->disturbers, SpateDisturber, 0);
+    double all = 0.0;
+    for (guint i = 0; i < mast->disturbers->len; i++)
+        all += g_array_index(mast->disturbers, SpateDisturber, i).collision;
+
+    /* A talker's frame, one of 0.5 of 4.7 a second, that finds the bridge idle and is caught up by
+     * it; what finds the bridge sending is lost as busy. */
+    double caught = (1.0 - 4.2 * FRAME_S) * (1.0 - exp(-4.2 * FRAME_S)) * 0.5 / 4.7;
+    ck_assert_double_eq_tol(gate->collision, caught, 0.0015);
+    double of_gate = stream_of(advice, "chatty")->collision_share.mean +
+                     stream_of(advice, "quiet")->collision_share.mean;
+    ck_assert_double_eq_tol(of_gate, gate->collision / all, 0.005);
+    ck_assert_double_eq_tol(stream_of(advice, "chatty")->collision_share.mean / of_gate, 4.0 / 4.2,
+                            0.02);
+}
+END_TEST
+
+START_TEST(the_gentlest_treatment_that_is_enough_is_chosen)
+{
+    /* One in two of the chatty: 80.0 %; one in four: 87.2 %; one in eight: 90.9 %. */
+    ck_assert_double_lt(delivery_of_talk(2.2), 0.83);
+    ck_assert_double_gt(delivery_of_talk(1.2), 0.85);
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 84 %}]\n");
+    g_autoptr(SpateAdvice) thin = advised(file, NULL, SPATE_ADVISE_THIN);
+    g_autoptr(SpateAdvice) hold = advised(file, NULL, SPATE_ADVISE_HOLD);
+
+    ck_assert_str_eq(thin->rules,
+                     "bridges.gate.up.rules:\n"
+                     "  - {when: {traffic: chatty}, do: {thin: {keep: 1, of: 4, per: origin}}}\n");
+    ck_assert_str_eq(hold->rules, "bridges.gate.up.rules:\n"
+                                  "  - {when: {traffic: chatty}, do: hold-back}\n");
+}
+END_TEST
+
+START_TEST(a_limit_is_a_part_of_what_passes_now)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 84 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_LIMIT);
+    double per_hour = 0.0;
+
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    static const char HEAD[] = "bridges.gate.up.rules:\n"
+                               "  - {when: {traffic: chatty}, do: {limit: {rate: ";
+    ck_assert(g_str_has_prefix(advice->rules, HEAD));
+    per_hour = g_ascii_strtod(advice->rules + strlen(HEAD), NULL);
+    ck_assert_double_eq_tol(per_hour * advice->one_of, 4.0 * 3600.0, 250.0);
+}
+END_TEST
+
+/* Rules that hold something back, or let something else pass, stay before the new one. */
+START_TEST(a_new_rule_stands_before_the_first_that_lets_its_stream_across)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN "bridges: {gate: {up: {from: yard, to: air, rules: [\n"
+                     "  {when: {traffic: quiet, size: {above: 5 bytes}}, do: hold-back},\n"
+                     "  {when: {class: readings, from: [pump]}, do: {limit: {rate: 200 per min, "
+                     "burst: 10}}}]}}}\n"
+                     "expect: [{measure: delivery, traffic: talk, at-least: 93 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+
+    ck_assert_str_eq(
+        advice->rules,
+        "bridges.gate.up.rules:\n"
+        "  - {when: {traffic: quiet, size: {above: 5 bytes}}, do: hold-back}\n"
+        "  - {when: {traffic: chatty}, do: hold-back}\n"
+        "  - {when: {class: readings, from: [pump]}, do: {limit: {rate: 200 per min, burst: "
+        "10}}}\n");
+}
+END_TEST
+
+START_TEST(what_is_met_already_needs_no_rule)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 50 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_THIN);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_MET_ALREADY);
+    ck_assert_ptr_null(advice->rules);
+}
+END_TEST
+
+START_TEST(what_no_set_can_meet_is_said_so)
+{
+    /* The talkers alone reach 96.4 %. */
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 99 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_THIN);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_NONE);
+    ck_assert_uint_eq(advice->n_sets_tried, 3);
+}
+END_TEST
+
+START_TEST(without_expectations_all_of_other_classes_is_peoples)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(TOWN OPEN_GATE);
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_THIN);
+    double gain = delivery_of_talk(0.2) - delivery_of_talk(4.2);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_NOTHING_EXPECTED);
+    ck_assert_double_eq_tol(stream_of(advice, "chatty")->gain.mean, gain, 0.015);
+}
+END_TEST
+
+/* Small as it is, a stream that must never be there has to be held back, in its own variant alone.
+ */
+START_TEST(a_variant_is_advised_by_its_own_expectations)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "variants: {dry: {set: {traffic.chatty.mean-interval: 100 s}}}\n"
+                               "expect:\n"
+                               "  - {variant: dry, traffic: quiet, never-on: air}\n"
+                               "  - {measure: delivery, traffic: talk, at-least: 99 %}\n");
+    g_autoptr(SpateAdvice) advice = advised(file, "dry", SPATE_ADVISE_THIN);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert_str_eq(advice->rules, "bridges.gate.up.rules:\n"
+                                    "  - {when: {traffic: quiet}, do: hold-back}\n");
+}
+END_TEST
+
+/* Five streams: too many for all sets.  Only together they are too much: 0.4 a second each. */
+START_TEST(of_many_streams_none_is_held_back_that_can_pass)
+{
+    g_autoptr(GString) text = g_string_new(TOWN OPEN_GATE);
+    for (int i = 1; i <= 4; i++)
+        g_string_append_printf(text,
+                               "  s%d: {class: readings, from: gauge, to: mast, payload: 10 bytes, "
+                               "mean-interval: 2 s}\n",
+                               i);
+    /* The traffic section goes on where TOWN ended; bridges come after it. */
+    char *bridges = strstr(text->str, OPEN_GATE);
+    g_string_erase(text, bridges - text->str, (gssize)strlen(OPEN_GATE));
+    g_string_append(text,
+                    OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 85.5 %}]\n");
+    /* The bridge sends 6.2 a second.  Without the chatty one 2.2, 80.4 %; with one less 1.7, 83.8
+     * %; with two less 1.2, 87.4 %. */
+    g_autoptr(SpateScenarioFile) file = file_of(text->str);
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert_uint_eq(advice->chosen->len, 3);
+    ck_assert(strstr(advice->rules, "traffic: chatty}") != NULL);
+}
+END_TEST
+
+START_TEST(any_number_of_threads_gives_the_same_advice)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    const SpateAdviseWanted wanted = {.file = file, .replications = 3};
+    const SpateStudyOptions one = {.jobs = 1}, four = {.jobs = 4};
+    g_autoptr(SpateAdvice) alone = spate_advise(&wanted, SPATE_ADVISE_THIN, &one, NULL);
+    g_autoptr(SpateAdvice) abreast = spate_advise(&wanted, SPATE_ADVISE_THIN, &four, NULL);
+    for (guint i = 0; i < alone->streams->len; i++) {
+        const SpateAdviseStream *a = spate_advise_stream(alone, i);
+        const SpateAdviseStream *b = spate_advise_stream(abreast, i);
+        ck_assert_uint_eq(a->traffic, b->traffic);
+        ck_assert(memcmp(&a->collision_share, &b->collision_share, sizeof a->collision_share) == 0);
+        ck_assert(memcmp(&a->per_hour, &b->per_hour, sizeof a->per_hour) == 0);
+    }
+    ck_assert_str_eq(alone->rules, abreast->rules);
+}
+END_TEST
+
+/* ---- relays ---------------------------------------------------------------------------------- */
+
+/* Leaves hear the hub alone, and the hub hears them: it is the only cut vertex.  Two leaves relay
+ * too, in vain. */
+#define STAR                                                                                       \
+    AIR "links: [{between: [hub, leaves], loss: 80 dB}]\n"                                         \
+        "flooding: {policy: classic}\n"                                                            \
+        "nodes:\n"                                                                                 \
+        "  hub: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}, relay: [air]}\n"            \
+        "  leaf: {count: 4, place: {circle: {centre: {x: 0 m, y: 0 m}, radius: 90 m}}, radios: "   \
+        "{air: {power: 14 dBm}}}\n"                                                                \
+        "  busy: {count: 2, place: {circle: {centre: {x: 0 m, y: 0 m}, radius: 90 m}}, radios: "   \
+        "{air: {power: 14 dBm}}, relay: [air]}\n"                                                  \
+        "groups: {leaves: [leaf, busy]}\n"                                                         \
+        "traffic: {talk: {from: leaf, to: leaf, payload: 10 bytes, mean-interval: 60 s}}\n"
+
+START_TEST(the_only_cut_vertex_is_missed_and_no_other)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(STAR);
+    const SpateAdviseWanted wanted = {.file = file};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateRelayRanking) ranking = spate_advise_relays(&wanted, &options, NULL);
+
+    ck_assert_uint_eq(ranking->n_relays, 3);
+    const SpateRelayWorth *hub = &ranking->relays[0];
+    ck_assert_str_eq(ranking->scenario->nodes[hub->node].name, "hub");
+    /* Without it nothing arrives: what is lost is all that there was. */
+    ck_assert_double_eq_tol(hub->loss.mean, ranking->delivery.mean, 1e-12);
+    ck_assert_double_gt(hub->loss.mean, 0.9);
+    ck_assert_double_lt(hub->p, SPATE_RELAY_RISK);
+    for (size_t i = 1; i < ranking->n_relays; i++)
+        ck_assert_double_gt(ranking->relays[i].p, SPATE_RELAY_RISK);
+}
+END_TEST
+
+START_TEST(a_bridge_that_is_silent_lets_nothing_across)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: chatty, at-least: 1 %}]\n");
+    const SpateAdviseWanted wanted = {.file = file, .replications = 3};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateRelayRanking) ranking = spate_advise_relays(&wanted, &options, NULL);
+    ck_assert_uint_eq(ranking->n_relays, 1);
+    ck_assert(ranking->relays[0].is_bridge);
+    ck_assert_double_eq_tol(ranking->relays[0].loss.mean, ranking->delivery.mean, 1e-12);
+}
+END_TEST
+
+/* ---- disturbers ------------------------------------------------------------------------------ */
+
+/* Whose frames break a frame of T: those of a sender with Poisson arrivals of rate r, each of S,
+ * are on the air when it begins, or begin before it ends. */
+static double
+broken(double rate, double each_s)
+{
+    return 1.0 - (1.0 - rate * each_s) * exp(-rate * FRAME_S);
+}
+
+START_TEST(the_desk_below_the_repeater_is_named_as_a_neighbour)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(
+        AIR "links:\n"
+            "  - {from: far, to: loft, loss: 80 dB}\n"
+            "  - {from: desk, to: loft, loss: 45 dB}\n"
+            "nodes:\n"
+            "  loft: {at: {x: 0 m, y: 0 m, height: 7 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  far: {at: {x: 900 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  desk: {at: {x: 0 m, y: 0 m, height: 4 m}, radios: {air: {power: 14 dBm}}}\n"
+            "traffic:\n"
+            "  beacons: {from: far, to: loft, payload: 10 bytes, mean-interval: 500 ms}\n"
+            "  weather: {from: desk, to: nobody, payload: 10 bytes, mean-interval: 500 ms}\n");
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    const SpateDisturbedRadio *loft = &g_array_index(ranking->radios, SpateDisturbedRadio, 0);
+    const SpateDisturber *desk = &g_array_index(loft->disturbers, SpateDisturber, 0);
+
+    ck_assert_int_eq(desk->blame, SPATE_BLAME_NEIGHBOUR);
+    ck_assert_double_eq_tol(desk->distance_m, 3.0, 1e-9);
+    /* Half of the audible frames are the desk's own. */
+    ck_assert_double_eq_tol(desk->share.mean, broken(2.0, FRAME_S) / 2.0, 0.008);
+    double lost = 0.0;
+    for (guint i = 0; i < loft->disturbers->len; i++)
+        lost += g_array_index(loft->disturbers, SpateDisturber, i).share.mean;
+    ck_assert_double_eq_tol(loft->lost.mean, lost, 1e-9);
+}
+END_TEST
+
+/* SF9, 10 bytes: 35.25 symbols of 4.096 ms (SX1276 data sheet, 4.1.1.7).  At 40 dB of isolation it
+ * comes in at -26 dBm, the far frame at -66: 40 dB above it, more than other spreading factors
+ * bear. */
+START_TEST(the_other_radio_of_the_same_node_is_named)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(
+        AIR "  side: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 9,\n"
+            "    preamble: 8 symbols, propagation: {model: free-space}}\n"
+            "links: [{from: far, to: mast, bearer: air, loss: 80 dB}]\n"
+            "nodes:\n"
+            "  mast: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}, side: {power: 14 "
+            "dBm}}, isolation: 40 dB}\n"
+            "  far: {at: {x: 900 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "traffic:\n"
+            "  beacons: {from: far, to: mast, payload: 10 bytes, mean-interval: 1 s}\n"
+            "  weather: {from: mast, to: nobody, on: [side], payload: 10 bytes, mean-interval: 2 "
+            "s}\n");
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    const SpateDisturbedRadio *mast = &g_array_index(ranking->radios, SpateDisturbedRadio, 0);
+    const SpateDisturber *side = &g_array_index(mast->disturbers, SpateDisturber, 0);
+
+    ck_assert_int_eq(side->blame, SPATE_BLAME_OWN_RADIO);
+    ck_assert_double_eq(side->distance_m, 0.0);
+    ck_assert_double_eq_tol(side->share.mean, broken(0.5, 0.144384), 0.012);
+    ck_assert_double_eq_tol(side->blocked, side->share.mean, 1e-9);
+}
+END_TEST
+
+/* ---- pasting --------------------------------------------------------------------------------- */
+
+static char *
+mean_interval_of(const SpateScenarioFile *file, const char *variant)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, variant, &error);
+    ck_assert_msg(scenario != NULL, "%s", error != NULL ? error->message : "");
+    return g_strdup_printf("%d", (int)(scenario->traffics[0].mean_interval_ns / 1000000));
+}
+
+static void
+assert_interval(const SpateScenarioFile *file, const char *variant, const char *milliseconds)
+{
+    g_autofree char *interval = mean_interval_of(file, variant);
+    ck_assert_str_eq(interval, milliseconds);
+}
+
+START_TEST(what_is_pasted_into_the_base_is_under_what_variants_set)
+{
+    static const SpateSetting SET[] = {{"traffic.chatty.payload", "11 bytes"}};
+    static const char TEXT[] = TOWN OPEN_GATE
+        "variants: {slow: {set: {traffic.chatty.mean-interval: 9 s}}, same: {set: {seed: 3}}}\n";
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", TEXT, strlen(TEXT), SET, 1, NULL);
+    ck_assert(spate_scenario_file_paste(file, "base", "traffic.chatty.mean-interval: 2 s", NULL));
+    assert_interval(file, NULL, "2000");
+    assert_interval(file, "same", "2000");
+    assert_interval(file, "slow", "9000");
+    ck_assert(spate_scenario_file_paste(file, "slow", "traffic.chatty.mean-interval: 3 s", NULL));
+    assert_interval(file, NULL, "250");
+    assert_interval(file, "same", "250");
+    assert_interval(file, "slow", "3000");
+    ck_assert(spate_scenario_file_paste(file, NULL, NULL, NULL));
+    assert_interval(file, "slow", "9000");
+}
+END_TEST
+
+START_TEST(what_is_pasted_and_wrong_is_told_with_its_place)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(TOWN OPEN_GATE);
+    g_autoptr(GError) error = NULL;
+    ck_assert(!spate_scenario_file_paste(file, NULL, "[1, 2]", &error));
+    ck_assert_msg(strstr(error->message, "this is no map of paths") != NULL, "%s", error->message);
+    g_clear_error(&error);
+    ck_assert(spate_scenario_file_paste(file, NULL, "bridges.gate.up.rules:\n - {du: pass}", NULL));
+    ck_assert_ptr_null(spate_scenario_new(file, NULL, &error));
+    ck_assert_msg(g_str_has_prefix(error->message, "what is pasted:2:4: "), "%s", error->message);
+}
+END_TEST
+
+/* A tree, written on a line and read again, is written the same. */
+START_TEST(yaml_on_one_line_is_read_back_as_it_was)
+{
+    static const char TEXT[] =
+        "{when: {from: [soil-1, \"a b\"], size: {above: 30 bytes}, note: 'it''s: #1', empty: '',\n"
+        " level: -95 dBm, tail: \"\\x01\\\"\\\\ \"}, \"10\": \"10\", do: {thin: {keep: 1, of: "
+        "4}}}\n";
+    g_autoptr(SpateFaults) faults = spate_faults_new();
+    spate_faults_add_text(faults, "a", TEXT);
+    g_autoptr(SpateYaml) tree = spate_yaml_parse(TEXT, strlen(TEXT), 0, faults);
+    g_autoptr(GString) once = g_string_new(NULL);
+    g_autoptr(GString) twice = g_string_new(NULL);
+    spate_yaml_append_flow(once, tree);
+    g_autoptr(SpateYaml) again = spate_yaml_parse(once->str, once->len, 0, faults);
+    ck_assert_uint_eq(spate_faults_noted(faults), 0);
+    spate_yaml_append_flow(twice, again);
+    ck_assert_str_eq(once->str, twice->str);
+    ck_assert_str_eq(
+        once->str, "{when: {from: [soil-1, \"a b\"], size: {above: 30 bytes}, note: \"it's: "
+                   "#1\", empty: \"\", level: -95 dBm, tail: \"\\x01\\\"\\\\ \"}, 10: \"10\", do: "
+                   "{thin: {keep: 1, of: 4}}}");
+}
+END_TEST
+
+CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
+           what_a_stream_costs_and_wins_is_what_theory_says,
+           collisions_are_put_down_to_the_stream_that_the_frame_carried,
+           the_gentlest_treatment_that_is_enough_is_chosen, a_limit_is_a_part_of_what_passes_now,
+           a_new_rule_stands_before_the_first_that_lets_its_stream_across,
+           what_is_met_already_needs_no_rule, what_no_set_can_meet_is_said_so,
+           without_expectations_all_of_other_classes_is_peoples,
+           a_variant_is_advised_by_its_own_expectations,
+           of_many_streams_none_is_held_back_that_can_pass,
+           any_number_of_threads_gives_the_same_advice, the_only_cut_vertex_is_missed_and_no_other,
+           a_bridge_that_is_silent_lets_nothing_across,
+           the_desk_below_the_repeater_is_named_as_a_neighbour,
+           the_other_radio_of_the_same_node_is_named,
+           what_is_pasted_into_the_base_is_under_what_variants_set,
+           what_is_pasted_and_wrong_is_told_with_its_place, yaml_on_one_line_is_read_back_as_it_was)
