@@ -52,6 +52,8 @@ append_table(GString *text, const SpateRelayRanking *ranking)
     else
         g_string_append(text, ranking->interrupted ? "interrupted before all were tried\n"
                                                    : "no node relays\n");
+    if (ranking->n_relays == 0)
+        return;
     g_string_append_printf(text,
                            "\np is adjusted for all %zu (Holm): at most 5 %% risk in all of "
                            "telling any apart from zero that is not\n",

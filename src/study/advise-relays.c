@@ -187,6 +187,7 @@ spate_advise_relays(const SpateAdviseWanted *wanted, const SpateStudyOptions *op
         return NULL;
     g_autoptr(SpateRelayRanking) ranking = g_new0(SpateRelayRanking, 1);
     ranking->scenario = scenario;
+    ranking->delivery = SPATE_NO_ESTIMATE;
     ranking->variant = wanted->variant != NULL ? wanted->variant : "base";
     spate_people_init(&ranking->people, scenario, wanted->variant);
     g_autoptr(GArray) worths = g_array_new(FALSE, FALSE, sizeof(SpateRelayWorth));

@@ -88,8 +88,9 @@ static bool
 prepare(const Search *search, Set *set, GError **error)
 {
     g_autoptr(GArray) streams = streams_of(search, set->mask);
-    set->rules = spate_advise_rules(search->advice, search->wanted, (const guint *)streams->data,
-                                    streams->len, set->one_of);
+    set->rules =
+        spate_advise_rules(search->advice, search->wanted, (const guint *)(void *)streams->data,
+                           streams->len, set->one_of);
     set->check = check_of(search, streams->len > 0 ? set->rules : NULL, error);
     return set->check != NULL;
 }

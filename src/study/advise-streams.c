@@ -128,7 +128,7 @@ n_messages(const Costs *costs, uint32_t group, uint32_t traffic, uint32_t entry)
 static void
 add_stream(SpateAdvice *advice, const Costs *costs, SpateAdviseStream stream)
 {
-    stream.gain = (SpateEstimate){NAN, {NAN, NAN}, 0};
+    stream.gain = SPATE_NO_ESTIMATE;
     cost_stream(costs, &stream);
     g_array_append_val(advice->streams, stream);
 }

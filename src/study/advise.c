@@ -37,6 +37,7 @@ spate_advise(const SpateAdviseWanted *wanted, SpateAdviseGentle gentle,
     advice->scenario = scenario;
     advice->variant = wanted->variant != NULL ? wanted->variant : "base";
     advice->gentle = gentle;
+    advice->delivery = SPATE_NO_ESTIMATE;
     advice->answer = SPATE_ADVISE_OPEN;
     advice->streams = g_array_new(FALSE, FALSE, sizeof(SpateAdviseStream));
     g_array_set_clear_func(advice->streams, clear_stream);

@@ -1,7 +1,6 @@
 /* people.c - whose delivery counts */
 #include "study/people.h"
 
-#include <math.h>
 #include <string.h>
 
 static bool

@@ -10,6 +10,7 @@
 #include "core/statistics.h"
 #include "scenario/scenario.h"
 #include "study/result.h"
+#include <math.h>
 
 typedef struct {
     const SpateScenario *scenario; /* borrowed */
@@ -38,6 +39,8 @@ SpateRunning spate_people_gain(const SpatePeople *people, const SpateResultVaria
 /* In itself. */
 SpateRunning spate_people_delivery(const SpatePeople *people, const SpateResultVariant *variant,
                                    uint32_t n_replications, uint32_t held);
+
+static const SpateEstimate SPATE_NO_ESTIMATE = {NAN, {NAN, NAN}, 0};
 
 /* Clipped to what it can be. */
 SpateEstimate spate_estimate_of(const SpateRunning *running, double least, double most);
