@@ -300,8 +300,12 @@ append_json(GString *text, const SpateAdvice *advice)
 static void
 append_csv(GString *text, const SpateAdvice *advice)
 {
-    g_string_append(text, "kind,bridge,crossing,traffic,source,people,chosen,messages_per_hour,low,"
-                          "high,load_share,low,high,collision_share,low,high,gain,low,high\n");
+    g_string_append(text, "kind,bridge,crossing,traffic,source,people,chosen");
+    static const char *const NAMES[] = {"messages_per_hour", "load_share", "collision_share",
+                                        "gain"};
+    for (size_t i = 0; i < G_N_ELEMENTS(NAMES); i++)
+        g_string_append_printf(text, ",%s,%s_low,%s_high", NAMES[i], NAMES[i], NAMES[i]);
+    g_string_append_c(text, '\n');
     for (guint i = 0; i < advice->streams->len; i++) {
         const SpateAdviseStream *stream = spate_advise_stream(advice, i);
         const SpateCrossingGroup *crossing = spate_advise_crossing(advice, stream);

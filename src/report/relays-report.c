@@ -26,7 +26,8 @@ add_relay(SpateColumns *columns, const SpateRelayRanking *ranking, const SpateRe
 {
     spate_columns_add(columns, ranking->scenario->nodes[worth->node].name);
     spate_columns_take(columns, spate_estimate_percent(&worth->loss, TRUE));
-    spate_columns_take(columns, spate_number_fixed(worth->p, 4));
+    spate_columns_take(columns,
+                       worth->p < 0.0001 ? g_strdup("< 0.0001") : spate_number_fixed(worth->p, 4));
     spate_columns_take(
         columns, g_strdup_printf("%s%s", verdict(worth), worth->is_bridge ? " (bridge)" : ""));
     spate_columns_end_line(columns);
