@@ -75,6 +75,20 @@ START_TEST(it_goes_when_the_channel_has_been_quiet)
 }
 END_TEST
 
+/* "Less than": at the very share of the valley's frame it waits, at 1 ns more it does not. */
+START_TEST(at_its_bound_the_channel_is_not_quiet_yet)
+{
+    SpateRule rule = delay_rule(SILENT, 60 * S);
+    g_autoptr(Town) sizes = run_with(&rule);
+    int64_t frame_ns = town_find_at(sizes, HAPPENED_ENDED, VALLEY, 0)->at_ns - 10 * S;
+    for (int more_ns = 0; more_ns <= 1; more_ns++) {
+        rule = delay_rule((double)(frame_ns + more_ns) / (300.0 * S), 600 * S);
+        g_autoptr(Town) town = run_with(&rule);
+        ck_assert_int_eq(crossed(town)->at_ns, more_ns == 0 ? 311 * S : 20 * S + TOWN_FRAME_NS);
+    }
+}
+END_TEST
+
 START_TEST(it_waits_no_longer_than_it_may)
 {
     SpateRule rule = delay_rule(SILENT, 60 * S);
@@ -131,5 +145,5 @@ START_TEST(copies_cancel_a_delayed_relay)
 END_TEST
 
 CHECK_MAIN("delay", a_quiet_channel_lets_it_pass_at_once, it_goes_when_the_channel_has_been_quiet,
-           it_waits_no_longer_than_it_may, those_that_waited_go_in_the_order_in_which_they_came,
-           copies_cancel_a_delayed_relay)
+           at_its_bound_the_channel_is_not_quiet_yet, it_waits_no_longer_than_it_may,
+           those_that_waited_go_in_the_order_in_which_they_came, copies_cancel_a_delayed_relay)

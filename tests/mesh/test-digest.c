@@ -141,6 +141,21 @@ START_TEST(a_digest_is_never_longer_than_a_frame)
 }
 END_TEST
 
+START_TEST(a_digest_may_fill_a_frame_to_its_last_byte)
+{
+    SpateRule rule = digest_rule(10 * S, 0);
+    g_autoptr(Town) town = town_with_digest(&rule);
+    town->bearers[SLOW].overhead_bytes = 5;
+    town->bearers[SLOW].largest_frame_bytes = 3 * TOWN_PAYLOAD_BYTES + 5;
+    offer_each_second(town, (const uint32_t[]){READINGS, READINGS, READINGS}, 3);
+
+    ck_assert_uint_eq(n_digests_sent(town), 1);
+    ck_assert_int_eq(digest_sent(town, 0)->at_ns, 10 * S + TOWN_FRAME_NS);
+    ck_assert_uint_eq(digest_sent(town, 0)->bytes, 3 * TOWN_PAYLOAD_BYTES + 5);
+    ck_assert_uint_eq(town_count(town, HAPPENED_DROPPED), 0);
+}
+END_TEST
+
 START_TEST(each_traffic_has_digests_of_its_own)
 {
     SpateRule rule = digest_rule(3600 * S, 2);
@@ -246,6 +261,7 @@ END_TEST
 
 CHECK_MAIN("digest", a_full_digest_goes_at_once_and_arrives_as_what_it_carries,
            no_message_waits_longer_than_every, a_digest_is_never_longer_than_a_frame,
-           each_traffic_has_digests_of_its_own, a_source_gets_nothing_of_its_own_from_a_digest,
-           a_digest_floods_as_one_message, what_waits_for_a_digest_crosses_nowhere_else,
+           a_digest_may_fill_a_frame_to_its_last_byte, each_traffic_has_digests_of_its_own,
+           a_source_gets_nothing_of_its_own_from_a_digest, a_digest_floods_as_one_message,
+           what_waits_for_a_digest_crosses_nowhere_else,
            a_digest_of_digests_arrives_as_the_first_messages, each_radio_has_digests_of_its_own)

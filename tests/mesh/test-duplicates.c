@@ -69,6 +69,25 @@ START_TEST(a_memory_of_one_takes_a_late_copy_for_new)
 }
 END_TEST
 
+/* The third message pushes the first out, whose copy comes at 13 T and pushes out the second, and
+ * so on: each copy comes just after its message was forgotten. */
+START_TEST(the_oldest_is_forgotten_first)
+{
+    g_autoptr(Town) town = line_with_memory(2, 0);
+    town_start(town);
+    for (int k = 0; k < 3; k++)
+        town_offer_at(town, k * 4 * T, 0, SOURCE);
+    town_run(town, SPATE_NS_PER_S);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_REDUNDANT, MIDDLE), 0);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, MIDDLE), 6);
+    for (uint32_t k = 0; k < 3; k++) {
+        const TownEntry *again = town_find_at(town, HAPPENED_STARTED, MIDDLE, 3 + k);
+        ck_assert_int_eq(again->at_ns, (13 + 4 * k) * T);
+        ck_assert_uint_eq(again->message, k);
+    }
+}
+END_TEST
+
 START_TEST(nothing_is_delivered_twice_even_if_forgotten)
 {
     g_autoptr(Town) town = line_with_memory(1, 0);
@@ -146,6 +165,7 @@ main(void)
     tcase_add_test(memory, a_memory_without_bounds_relays_once);
     tcase_add_test(memory, a_memory_of_two_holds_two);
     tcase_add_test(memory, a_memory_of_one_takes_a_late_copy_for_new);
+    tcase_add_test(memory, the_oldest_is_forgotten_first);
     tcase_add_test(memory, nothing_is_delivered_twice_even_if_forgotten);
     tcase_add_test(memory, a_message_is_forgotten_when_it_is_older);
     tcase_add_test(memory, a_node_never_forgets_its_own);
