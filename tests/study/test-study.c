@@ -252,6 +252,19 @@ START_TEST(every_run_has_its_witness)
 }
 END_TEST
 
+/* Each of 12 sources offers once in every minute: in 18 of them, between the warm-up of one and
+ * the cool-down of one. */
+START_TEST(offers_stop_one_cool_down_before_the_end)
+{
+    SpateStudyOptions options = {.jobs = 2};
+    g_autoptr(SpateResult) result = run_study(&options, NULL);
+    const SpateResultRow *row =
+        find_row(&result->variants[0], SPATE_MEASURE_MESSAGES, "readings", NULL);
+    for (uint32_t i = 0; i < result->n_replications; i++)
+        ck_assert_double_eq(row->values[i], 12 * 18);
+}
+END_TEST
+
 START_TEST(a_run_counts_its_events)
 {
     g_autoptr(SpateWorld) world = spate_world_new(scenarios[0], NULL);
@@ -277,6 +290,7 @@ main(void)
     tcase_add_test(cases, progress_reaches_the_end);
     tcase_add_test(cases, a_study_that_goes_on_is_the_same);
     tcase_add_test(cases, every_run_has_its_witness);
+    tcase_add_test(cases, offers_stop_one_cool_down_before_the_end);
     tcase_add_test(cases, a_run_counts_its_events);
     Suite *suite = suite_create("study");
     suite_add_tcase(suite, cases);

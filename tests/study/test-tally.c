@@ -144,6 +144,20 @@ START_TEST(the_worst_recipient_is_judged_by_its_own_pairs)
 }
 END_TEST
 
+/* Hut offers one of two, so it can get but one, and does. */
+START_TEST(a_source_is_not_the_worst_for_what_it_sent_itself)
+{
+    SpateMessageFacts a = offer(200.0, TALK, HUT);
+    SpateMessageFacts b = offer(300.0, TALK, SHED);
+    for (uint32_t i = 0; i < 2; i++) {
+        deliver(201.0, &a, i == 0 ? GATE : TOWER, 1);
+        deliver(301.0, &b, i == 0 ? GATE : TOWER, 1);
+    }
+    deliver(301.0, &b, HUT, 1);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_DELIVERY_WORST, TALK), 1.0);
+}
+END_TEST
+
 /* Latencies 1, 2, ... 20 s.  Nearest rank: the 10th, 19th, 20th and 20th. */
 START_TEST(percentiles_are_by_nearest_rank)
 {
@@ -374,6 +388,7 @@ main(void)
     tcase_add_test(fed, a_source_is_none_of_its_own_recipients);
     tcase_add_test(fed, a_delivery_at_the_deadline_is_in_time);
     tcase_add_test(fed, the_worst_recipient_is_judged_by_its_own_pairs);
+    tcase_add_test(fed, a_source_is_not_the_worst_for_what_it_sent_itself);
     tcase_add_test(fed, percentiles_are_by_nearest_rank);
     tcase_add_test(fed, what_has_no_value_is_nan);
     tcase_add_test(fed, load_by_traffic_adds_up_to_load_by_bearer);
