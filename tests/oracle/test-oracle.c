@@ -146,7 +146,7 @@ static const Happening HAPPENINGS[] = {
     OUTCOME("lost-sending", LOST_SENDING, 1000),
     OUTCOME("lost-blocked", LOST_BLOCKED, 100),
     HAPPENING("disturbed by ambient sources", named_ambient, 30),
-    DROP("dropped-queue", QUEUE, 500),
+    DROP("dropped-queue", QUEUE, 100),
     DROP("dropped-expired", EXPIRED, 200),
     DROP("dropped-size", SIZE, 100),
     DROP("relays cancelled in a queue", CANCELLED, 30),
