@@ -125,6 +125,12 @@ tell_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateD
 }
 
 static void
+tell_cancelled(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
+{
+    tell_dropped(self, now_ns, frame, SPATE_DROP_CANCELLED);
+}
+
+static void
 tell_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
 {
     SpateEvent event = event_of_frame(self, SPATE_EVENT_STARTED, now_ns, frame);
@@ -243,6 +249,7 @@ attach(Watcher *watcher, SpateRun *run)
         .digested = tell_digested,
         .queued = tell_queued,
         .dropped = tell_dropped,
+        .cancelled = tell_cancelled,
         .started = tell_started,
         .ended = tell_ended,
         .arrived = tell_arrived,

@@ -118,6 +118,12 @@ note_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateD
 }
 
 static void
+note_cancelled(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
+{
+    note_dropped(self, now_ns, frame, SPATE_DROP_CANCELLED);
+}
+
+static void
 note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
 {
     if (!concerns(self, &frame->message))
@@ -190,6 +196,7 @@ spate_message_trace_observer(SpateMessageTrace *trace)
         .digested = note_digested,
         .queued = note_queued,
         .dropped = note_dropped,
+        .cancelled = note_cancelled,
         .started = note_started,
         .ended = note_ended,
         .arrived = note_arrived,

@@ -66,9 +66,11 @@ typedef struct {
     /* A frame has reached the queue.  One dropped at its door (size, queue) is only told as
      * `dropped`. */
     void (*queued)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame);
-    /* What is cancelled before it reached a queue is not told. */
     void (*dropped)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame,
                     SpateDropCause cause);
+    /* Enough copies were heard before the frame reached a queue (queued_ns: now).  One that they
+     * cancel within a queue is `dropped`. */
+    void (*cancelled)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame);
     void (*started)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame,
                     SpateAccessWaits waits);
     /* started_ns: when this frame began. */

@@ -71,6 +71,17 @@ spate_observers_dropped(const SpateObservers *observers, int64_t now_ns,
 }
 
 void
+spate_observers_cancelled(const SpateObservers *observers, int64_t now_ns,
+                          const SpateFrameFacts *frame)
+{
+    for (guint i = 0; i < observers->tables->len; i++) {
+        const SpateObserver *table = table_at(observers, i);
+        if (table->cancelled != NULL)
+            table->cancelled(table->self, now_ns, frame);
+    }
+}
+
+void
 spate_observers_started(const SpateObservers *observers, int64_t now_ns,
                         const SpateFrameFacts *frame, SpateAccessWaits waits)
 {

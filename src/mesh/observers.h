@@ -24,6 +24,8 @@ void spate_observers_queued(const SpateObservers *observers, int64_t now_ns,
                             const SpateFrameFacts *frame);
 void spate_observers_dropped(const SpateObservers *observers, int64_t now_ns,
                              const SpateFrameFacts *frame, SpateDropCause cause);
+void spate_observers_cancelled(const SpateObservers *observers, int64_t now_ns,
+                               const SpateFrameFacts *frame);
 void spate_observers_started(const SpateObservers *observers, int64_t now_ns,
                              const SpateFrameFacts *frame, SpateAccessWaits waits);
 /* These happen at the end of the frame on the air. */

@@ -243,6 +243,15 @@ spate_frame_enqueue_later(SpateMesh *mesh, uint32_t slot, int64_t wait_ns)
                                    SPATE_RANK_TIMER, jitter_is_over, mesh, slot);
 }
 
+static void
+cancel_before_queue(SpateMesh *mesh, uint32_t slot)
+{
+    SpateFrameFacts *facts = &spate_frame_at(mesh, slot)->facts;
+    facts->queued_ns = spate_event_queue_now_ns(mesh->queue);
+    spate_observers_cancelled(&mesh->observers, facts->queued_ns, facts);
+    give_back(mesh, slot);
+}
+
 /* In its jitter a frame has not reached a queue: nothing is dropped there. */
 void
 spate_frame_cancel(SpateMesh *mesh, uint32_t slot)
@@ -250,10 +259,10 @@ spate_frame_cancel(SpateMesh *mesh, uint32_t slot)
     switch (spate_frame_at(mesh, slot)->state) {
     case SPATE_FRAME_DELAYED:
         spate_frame_end_delay(mesh, slot);
-        give_back(mesh, slot);
+        cancel_before_queue(mesh, slot);
         break;
     case SPATE_FRAME_JITTER:
-        give_back(mesh, slot);
+        cancel_before_queue(mesh, slot);
         break;
     case SPATE_FRAME_QUEUED:
         drop_queued(mesh, slot, SPATE_DROP_CANCELLED);

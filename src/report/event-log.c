@@ -277,6 +277,12 @@ log_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDr
 }
 
 static void
+log_cancelled(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
+{
+    log_dropped(self, now_ns, frame, SPATE_DROP_CANCELLED);
+}
+
+static void
 log_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
 {
     if (!is_told(self, &frame->message))
@@ -360,6 +366,7 @@ spate_event_log_observer(SpateEventLog *log)
         .digested = log_digested,
         .queued = log_queued,
         .dropped = log_dropped,
+        .cancelled = log_cancelled,
         .started = log_started,
         .ended = log_ended,
         .redundant = log_redundant,

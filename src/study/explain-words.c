@@ -80,13 +80,15 @@ void
 spate_explain_add_arrival(const SpateExplanation *explanation, const SpateStep *arrival)
 {
     const SpateReception *reception = find_reception(explanation, arrival);
+    bool is_in_digest =
+        arrival->message != g_array_index(explanation->trace->messages, uint32_t, 0);
     spate_explain_add_time(explanation, arrival->at_ns);
     g_string_append_printf(
-        explanation->text, "%s gets it on %s from %s (hop %u",
+        explanation->text, "%s gets it on %s from %s (hop %u%s",
         spate_explain_node(explanation, arrival->node),
         spate_explain_bearer(explanation, arrival->radio),
         spate_explain_node(explanation, explanation->plan->radios[arrival->from].node),
-        arrival->hops);
+        arrival->hops, is_in_digest ? " of the digest" : "");
     if (reception != NULL) {
         g_string_append(explanation->text, "; ");
         add_margin(explanation, reception);
@@ -311,6 +313,22 @@ spate_explain_add_drop(const SpateExplanation *explanation, const SpateStep *dro
     g_string_append_printf(explanation->text, "%s drops its frame on %s: %s\n",
                            spate_explain_node(explanation, drop->node),
                            spate_explain_bearer(explanation, drop->radio), drop_words(drop->cause));
+}
+
+void
+spate_explain_add_pending(const SpateExplanation *explanation, const SpateStep *step)
+{
+    const SpatePlan *plan = explanation->plan;
+    const SpateBearer *bearer = &plan->bearers[plan->radios[step->radio].bearer];
+    spate_explain_add_time(explanation, step->at_ns);
+    g_string_append_printf(explanation->text, "%s still waits to send it on %s when the run ends",
+                           spate_explain_node(explanation, step->node),
+                           spate_explain_bearer(explanation, step->radio));
+    if (step->kind == SPATE_STEP_QUEUED && bearer->duty_limit_ns > 0)
+        g_string_append_printf(explanation->text,
+                               " (its duty cycle allows %.3f s on the air in any hour)",
+                               seconds(bearer->duty_limit_ns));
+    g_string_append_c(explanation->text, '\n');
 }
 
 void

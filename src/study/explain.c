@@ -3,7 +3,6 @@
 
 #include "core/time.h"
 #include "study/run.h"
-#include <math.h>
 
 /* Lines of each section that a person still reads. */
 #define MOST_LINES 12
@@ -38,8 +37,8 @@ arrival_at(const SpateExplanation *explanation, uint32_t node)
     return NULL;
 }
 
-static bool
-has_it(const SpateExplanation *explanation, uint32_t node)
+bool
+spate_explain_has_it(const SpateExplanation *explanation, uint32_t node)
 {
     return node == explanation->wanted->message.origin || arrival_at(explanation, node) != NULL;
 }
@@ -130,6 +129,12 @@ is_refusal(const SpateExplanation *explanation, const SpateStep *step)
 }
 
 static bool
+is_cancelled(const SpateExplanation *explanation, const SpateStep *step)
+{
+    return step->kind == SPATE_STEP_DROPPED && step->cause == SPATE_DROP_CANCELLED;
+}
+
+static bool
 is_limit_or_policy(const SpateExplanation *explanation, const SpateStep *step)
 {
     return step->kind == SPATE_STEP_DECIDED &&
@@ -149,9 +154,9 @@ ends_wait(const SpateStep *step, const SpateStep *later)
         return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECIDED_TO_COLLECT;
     if (later->radio != step->radio)
         return false;
-    return step->kind == SPATE_STEP_QUEUED
-               ? later->kind == SPATE_STEP_STARTED || later->kind == SPATE_STEP_DROPPED
-               : later->kind == SPATE_STEP_QUEUED;
+    return later->kind == SPATE_STEP_DROPPED ||
+           later->kind ==
+               (step->kind == SPATE_STEP_QUEUED ? SPATE_STEP_STARTED : SPATE_STEP_QUEUED);
 }
 
 /* Something was to follow at the node, and never did before the run ended. */
@@ -175,14 +180,9 @@ is_pending(const SpateExplanation *explanation, const SpateStep *step)
 static void
 tell_pending(const SpateExplanation *explanation, const SpateStep *step)
 {
-    if (step->kind == SPATE_STEP_DECIDED) {
+    if (step->kind == SPATE_STEP_DECIDED)
         spate_explain_add_decision(explanation, step);
-        return;
-    }
-    spate_explain_add_time(explanation, step->at_ns);
-    g_string_append_printf(explanation->text, "%s still waits to send it on %s when the run ends\n",
-                           spate_explain_node(explanation, step->node),
-                           spate_explain_bearer(explanation, step->radio));
+    spate_explain_add_pending(explanation, step);
 }
 
 /* Losses at one node, or (UINT32_MAX) at all nodes but the one in question that never got it. */
@@ -196,9 +196,9 @@ tell_losses(const SpateExplanation *explanation, uint32_t at)
             const SpateReception *reception =
                 spate_message_trace_reception(explanation->trace, step, k);
             uint32_t node = explanation->plan->radios[reception->receiver].node;
-            bool is_wanted = at != UINT32_MAX
-                                 ? node == at
-                                 : node != explanation->wanted->node && !has_it(explanation, node);
+            bool is_wanted = at != UINT32_MAX ? node == at
+                                              : node != explanation->wanted->node &&
+                                                    !spate_explain_has_it(explanation, node);
             if (is_wanted && reception->outcome != SPATE_RECEPTION_RECEIVED && n++ < MOST_LINES)
                 spate_explain_add_loss(explanation, step, reception);
         }
@@ -230,68 +230,6 @@ tell_silent_nodes(const SpateExplanation *explanation)
         g_string_append_c(explanation->text, '\n');
 }
 
-/* ---- nobody within reach --------------------------------------------------------------------- */
-
-typedef struct {
-    const SpateStep *started;
-    uint32_t radio; /* of the node in question */
-    double margin_db;
-} Nearest;
-
-/* Level of the sender at a radio over what that needs, without fading. */
-static double
-margin_db(const SpateExplanation *explanation, const SpateLinks *links, uint32_t sender,
-          uint32_t receiver)
-{
-    SpateLink link;
-    const SpateScenario *scenario = spate_world_scenario(explanation->world);
-    if (!spate_links_budget(links, sender, receiver, &link, NULL))
-        return NAN;
-    double received_dbm =
-        link.received_dbm -
-        spate_links_shadowing_db(links, sender, receiver, scenario->seed, explanation->replication);
-    const SpateMedium *medium = explanation->medium;
-    return received_dbm - spate_medium_level_dbm(medium, receiver, medium->budget[receiver]);
-}
-
-static Nearest
-find_nearest(const SpateExplanation *explanation)
-{
-    const SpatePlan *plan = explanation->plan;
-    const SpateNode *node = &plan->nodes[explanation->wanted->node];
-    g_autoptr(SpateLinks) links = spate_world_links(explanation->world, explanation->replication);
-    Nearest nearest = {.margin_db = -INFINITY};
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
-        for (uint32_t r = node->first_radio;
-             step->kind == SPATE_STEP_STARTED && r < node->first_radio + node->n_radios; r++) {
-            if (plan->radios[r].bearer != plan->radios[step->radio].bearer)
-                continue;
-            double margin = margin_db(explanation, links, step->radio, r);
-            if (margin > nearest.margin_db)
-                nearest = (Nearest){step, r, margin};
-        }
-    }
-    return nearest;
-}
-
-static void
-tell_out_of_reach(const SpateExplanation *explanation)
-{
-    Nearest nearest = find_nearest(explanation);
-    const char *name = spate_explain_node(explanation, explanation->wanted->node);
-    if (nearest.started == NULL) {
-        g_string_append_printf(explanation->text,
-                               "nobody sent it on a bearer on which %s has a radio\n", name);
-        return;
-    }
-    g_string_append_printf(explanation->text,
-                           "nobody who sent it is heard at %s: the strongest, %s on %s, is %.1f "
-                           "dB too weak there\n",
-                           name, spate_explain_node(explanation, nearest.started->node),
-                           spate_explain_bearer(explanation, nearest.radio), -nearest.margin_db);
-}
-
 /* ---- answers --------------------------------------------------------------------------------- */
 
 static void
@@ -305,8 +243,9 @@ tell_what_stopped_it(const SpateExplanation *explanation)
     tell_steps(explanation, is_drop, spate_explain_add_drop);
     tell_steps(explanation, is_pending, tell_pending);
     if (n_losses_there == 0)
-        tell_out_of_reach(explanation);
+        spate_explain_tell_out_of_reach(explanation);
     tell_steps(explanation, is_limit_or_policy, spate_explain_add_decision);
+    tell_steps(explanation, is_cancelled, spate_explain_add_drop);
     tell_losses(explanation, UINT32_MAX);
     tell_silent_nodes(explanation);
 }

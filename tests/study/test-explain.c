@@ -176,6 +176,123 @@ START_TEST(a_message_that_waits_for_a_digest_says_so)
         AT_THE_HUT);
     says(text, "gate does not let it across to valley (crossing 'up') by itself: the rule at "
                "plan.yaml:17 (digest) collects it\n");
+    says(text, "gate still waits to send it on valley when the run ends\n");
+}
+END_TEST
+
+/* soil -- gate -- hut, and a pump next to soil whose copy reaches the gate but not the hut; only
+ * the gate waits before it relays, so that it hears the pump first. */
+#define COUNTER                                                                                    \
+    "spate: 1\n"                                                                                   \
+    "run: {duration: 10 min}\n"                                                                    \
+    "bearers:\n"                                                                                   \
+    "  valley: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 9}\n"      \
+    "flooding: {policy: counter, copies: 1, jitter: {at-most: 0 airtimes}}\n"                      \
+    "links:\n"                                                                                     \
+    "  - {between: [soil, gate], loss: 120 dB}\n"                                                  \
+    "  - {between: [soil, pump], loss: 120 dB}\n"                                                  \
+    "  - {between: [pump, gate], loss: 120 dB}\n"                                                  \
+    "  - {between: [gate, hut], loss: 120 dB}\n"                                                   \
+    "  - {between: [soil, hut], loss: 160 dB}\n"                                                   \
+    "  - {between: [pump, hut], loss: 150 dB}\n"                                                   \
+    "nodes:\n"                                                                                     \
+    "  gate: {at: {x: 10 m, y: 0 m}, radios: {valley: {power: 14 dBm}}, relay: [valley],\n"        \
+    "    flooding: {policy: counter, copies: 1, jitter: {at-most: 1000 airtimes}%s}}\n"            \
+    "  hut: {at: {x: 2 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"                          \
+    "  pump: {at: {x: 1 km, y: 0 m}, radios: {valley: {power: 14 dBm}}, relay: [valley]}\n"        \
+    "  soil: {at: {x: 0 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n" TRAFFIC
+
+/* In its jitter or, since the channel was busy with the first message, delayed by a rule. */
+START_TEST(a_relay_that_copies_cancel_is_told)
+{
+    static const char *const RULES[] = {
+        "", ", rules: [{do: {delay: {until-below: 0.001 %, at-most: 1 h}}}]"};
+    SpateExplainWanted wanted = AT_THE_HUT;
+    wanted.message.offer = 1;
+    for (size_t i = 0; i < G_N_ELEMENTS(RULES); i++) {
+        g_autofree char *plan = g_strdup_printf(COUNTER, RULES[i]);
+        g_autofree char *text = explained(plan, wanted);
+        says(text, "nobody who sent it is heard at hut: the strongest, pump on valley, is 6.5 dB "
+                   "too weak there\n");
+        says(text, "gate drops its frame on valley: enough copies of it were heard meanwhile "
+                   "(counter)\n");
+        ck_assert_ptr_null(strstr(text, "still waits"));
+    }
+}
+END_TEST
+
+START_TEST(a_relay_out_of_reach_hears_how_much_is_missing)
+{
+    g_autofree char *text =
+        explained("spate: 1\n"
+                  "run: {duration: 10 min}\n"
+                  "bearers:\n"
+                  "  valley: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, "
+                  "spreading-factor: 9}\n"
+                  "  yard: {kind: dsss, frequency: 2437 MHz}\n"
+                  "links:\n"
+                  "  - {between: [gate, soil], loss: 120 dB}\n"
+                  "  - {between: [gate, mast], loss: 145 dB}\n"
+                  "  - {between: [gate, hut], loss: 170 dB}\n"
+                  "  - {between: [soil, mast], loss: 160 dB}\n"
+                  "  - {between: [soil, hut], loss: 180 dB}\n"
+                  "nodes:\n"
+                  "  gate: {at: {x: 10 m, y: 0 m}, radios: {valley: {power: 14 dBm}}, relay: "
+                  "[valley]}\n"
+                  "  hut: {at: {x: 2 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+                  "  mast: {at: {x: 1 km, y: 0 m}, radios: {valley: {power: 14 dBm}}, relay: "
+                  "[valley]}\n"
+                  "  soil: {at: {x: 0 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n" TRAFFIC,
+                  AT_THE_HUT);
+    says(text, "nobody who sent it is heard at hut: the strongest, gate on valley, is 26.5 dB too "
+               "weak there\n");
+    says(text, "mast would send it on, but hears nobody with it: the strongest, gate on valley, is "
+               "1.5 dB too weak there\n");
+}
+END_TEST
+
+/* The level without fading is enough; what Rayleigh fading leaves of it now and then is not. */
+START_TEST(a_frame_that_faded_is_not_called_too_weak)
+{
+    g_auto(GStrv) parts = g_strsplit(
+        HEAD NODES TRAFFIC "bridges: {gate: {up: {from: yard, to: valley}}}\n", "factor: 9", 2);
+    bool was_seen = false;
+    for (int seed = 1; seed <= 200 && !was_seen; seed++) {
+        g_autofree char *plan =
+            g_strdup_printf("%sfactor: 9, fading: rayleigh%sseed: %d\n", parts[0], parts[1], seed);
+        g_autofree char *text = explained(plan, AT_THE_HUT);
+        ck_assert_ptr_null(strstr(text, "is -"));
+        was_seen = strstr(text, "dB above what it needs there without fading, and faded\n") != NULL;
+    }
+    ck_assert(was_seen);
+}
+END_TEST
+
+START_TEST(what_waits_when_the_run_ends_says_so)
+{
+    g_autofree char *text =
+        explained("spate: 1\n"
+                  "run: {duration: 10 min}\n"
+                  "bearers: {valley: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, "
+                  "spreading-factor: 9, duty-cycle: 0.001 %}}\n"
+                  "nodes:\n"
+                  "  hut: {at: {x: 0 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+                  "  soil: {at: {x: 9 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+                  "  gate: {at: {x: 9 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+                  "  mast: {at: {x: 9 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n" TRAFFIC,
+                  AT_THE_HUT);
+    says(text, "+0.000 s soil still waits to send it on valley when the run ends (its duty cycle "
+               "allows 0.036 s on the air in any hour)\n");
+}
+END_TEST
+
+START_TEST(a_digest_counts_its_own_hops)
+{
+    g_autofree char *text = explained(
+        HEAD NODES TRAFFIC "bridges: {gate: {up: {from: yard, to: valley, rules: [{do: {digest: "
+                           "{every: 10 s, most: 9}}}]}}}\n",
+        AT_THE_HUT);
+    says(text, "hut gets it on valley from mast (hop 2 of the digest; ");
 }
 END_TEST
 
@@ -184,4 +301,6 @@ CHECK_MAIN("explain", a_rule_that_held_it_back_is_named_with_its_line,
            a_node_out_of_reach_hears_how_much_is_missing, a_collision_names_the_disturber,
            a_late_message_shows_where_the_time_went, what_should_not_have_come_shows_its_way,
            what_should_not_have_been_sent_shows_who_sent_it,
-           a_message_that_waits_for_a_digest_says_so)
+           a_message_that_waits_for_a_digest_says_so, a_digest_counts_its_own_hops,
+           a_relay_that_copies_cancel_is_told, a_relay_out_of_reach_hears_how_much_is_missing,
+           a_frame_that_faded_is_not_called_too_weak, what_waits_when_the_run_ends_says_so)
