@@ -55,7 +55,7 @@ draw_framing(Making *m, SpateModulation *modulation)
     if (making_chance(m, 25))
         modulation->coding_rate_denominator = making_whole(m, 5, 8);
     if (making_chance(m, 40))
-        modulation->preamble_symbols = making_whole(m, 6, 24);
+        modulation->preamble_symbols = making_chance(m, 80) ? making_whole(m, 6, 24) : 100;
     if (making_chance(m, 30))
         modulation->lock_symbols = making_whole(m, 1, modulation->preamble_symbols);
     modulation->explicit_header = making_chance(m, 85);
@@ -238,7 +238,10 @@ static void
 say_protection(Making *m, Outline *map, const MakingBearer *bearer)
 {
     Outline *protection = outline_put(map, "protection", outline_new(OUTLINE_MAP));
-    making_say_tenths(protection, "same", making_whole(m, 0, 12) * 10 - 23, "dB");
+    /* Below 0 dB two equal frames survive each other, and which one is locked on is the question.
+     */
+    int same_db = making_chance(m, 50) ? making_whole(m, 0, 9) : -making_whole(m, 1, 12);
+    making_say_tenths(protection, "same", 10 * same_db - 3, "dB");
     if (!is_dsss(bearer) && making_chance(m, 60))
         making_say_tenths(protection, "other", -making_whole(m, 0, 24) * 10 - 7, "dB");
 }
@@ -282,7 +285,7 @@ say_extras(Making *m, Outline *map, MakingBearer *bearer)
     int64_t turnaround_ns = making_chance(m, 50) ? bearer->airtime_ns / 20 : bearer->airtime_ns;
     if (making_chance(m, 30))
         making_say_time(map, "turnaround", MIN(turnaround_ns, LONGEST_TURNAROUND_NS));
-    if (making_chance(m, 25))
+    if (making_chance(m, 35))
         say_protection(m, map, bearer);
     if (making_chance(m, 20))
         say_fading(m, map, bearer);

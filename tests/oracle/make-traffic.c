@@ -4,20 +4,52 @@
 /* Offers of one traffic, about: each may cost some dozen frames. */
 #define MOST_OFFERS 40
 
+#define USUAL_PAYLOAD_BYTES 16
+
 /* ---- traffic --------------------------------------------------------------------------------- */
+
+/* How long after the start of a frame something happens to it, or somebody looks at it. */
+static int64_t
+draw_offset_ns(Making *m)
+{
+    const MakingBearer *bearer = &m->bearers[making_whole(m, 0, m->n_bearers - 1)];
+    const SpateModulation *modulation = &bearer->modulation;
+    const SpateRadioKind *kind = modulation->kind;
+    int64_t header_ns = kind->header_ns(modulation);
+    int64_t look_ns = 2 * kind->symbol_ns(modulation);
+    int64_t airtime_ns =
+        kind->airtime_ns(modulation, (size_t)(USUAL_PAYLOAD_BYTES + bearer->overhead));
+    switch (making_whole(m, 0, 6)) {
+    case 0:
+        return kind->critical_ns(modulation);
+    case 1:
+        return kind->symbol_ns(modulation);
+    case 2:
+        return airtime_ns;
+    case 3:
+        return airtime_ns - MIN(look_ns, airtime_ns);
+    case 4:
+        return header_ns - MIN(look_ns, header_ns);
+    default:
+        return header_ns;
+    }
+}
 
 static int64_t
 draw_instant_ns(Making *m)
 {
-    if (making_chance(m, 60))
-        return m->favourites_ns[making_whole(m, 0, m->n_favourites - 1)];
+    int64_t favourite_ns = m->favourites_ns[making_whole(m, 0, m->n_favourites - 1)];
+    if (making_chance(m, 45))
+        return favourite_ns;
+    if (making_chance(m, 55))
+        return favourite_ns + m->offset_ns;
     return (int64_t)(spate_random_unit(&m->random) * 0.9 * (double)m->duration_ns);
 }
 
 static char *
 time_words(int64_t ns)
 {
-    return g_strdup_printf("%" G_GINT64_FORMAT " us", ns / 1000);
+    return g_strdup_printf("%" G_GINT64_FORMAT " ns", ns);
 }
 
 static void
@@ -44,7 +76,7 @@ static void
 say_times(Making *m, Outline *traffic)
 {
     int64_t interval_ns = m->duration_ns / making_whole(m, 2, MOST_OFFERS / m->n_nodes);
-    if (making_chance(m, 35))
+    if (making_chance(m, 45))
         say_list_of_times(m, traffic);
     else if (making_chance(m, 60))
         say_every(m, traffic, interval_ns);
@@ -89,7 +121,8 @@ say_traffic(Making *m, Outline *traffic, int number)
         outline_say(traffic, "to", "nobody");
     else
         making_say_nodes(m, traffic, "to", true);
-    outline_say(traffic, "payload", "%d bytes", making_chance(m, 50) ? 16 : making_whole(m, 0, 48));
+    outline_say(traffic, "payload", "%d bytes",
+                making_chance(m, 60) ? USUAL_PAYLOAD_BYTES : making_whole(m, 0, 48));
     say_times(m, traffic);
     if (making_chance(m, 20))
         outline_say(traffic, "hop-limit", "%d", making_whole(m, 1, 5));
@@ -101,6 +134,7 @@ void
 making_add_traffic(Making *m)
 {
     Outline *traffic = outline_put(m->root, "traffic", outline_new(OUTLINE_MAP));
+    m->offset_ns = draw_offset_ns(m);
     for (int i = 0; i < m->n_traffics; i++)
         say_traffic(m, outline_put(traffic, m->traffic[i], outline_new(OUTLINE_MAP)), i);
     if (!making_chance(m, 60))

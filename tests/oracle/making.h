@@ -38,6 +38,7 @@ typedef struct {
     int64_t duration_ns;
     int64_t favourites_ns[MOST_FAVOURITES]; /* instants at which several things happen */
     int n_favourites;
+    int64_t offset_ns; /* from those to others, at which something else is decided */
 } Making;
 
 bool making_chance(Making *m, int percent);
