@@ -1,3 +1,4 @@
+# shellcheck shell=sh disable=SC2034 # its lists are for those who source it
 # packages.sh - installs what is missing from Debian's packages; sourced by the other tools
 #
 # need PACKAGE... : nothing happens if all are there.
@@ -27,6 +28,7 @@ need() {
 
 to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-dev-bin libyaml-dev
     libjson-glib-dev libgsl-dev libsqlite3-dev"
-to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format valgrind
+to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format clang-tidy cppcheck
+    shellcheck valgrind
     tshark perl python3-junitparser
     parallel munge slurmctld slurmd slurm-client"

@@ -256,8 +256,8 @@ answer(const Question *question, Answer answers[MOST_ANSWERS])
     answers[n++] = (Answer){"frame_bytes", "bytes on the air", "", (double)bytes};
     answers[n++] = (Answer){"duty_cycle", "duty cycle", "%", question->duty};
     int64_t budget_ns = llround(question->duty * (double)SPATE_NS_PER_HOUR);
-    answers[n++] =
-        (Answer){"frames_per_hour", "frames per hour", "", (double)(budget_ns / airtime_ns)};
+    int64_t whole_frames = budget_ns / airtime_ns;
+    answers[n++] = (Answer){"frames_per_hour", "frames per hour", "", (double)whole_frames};
     return n;
 }
 

@@ -107,7 +107,6 @@ cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_
 /* ---- one run --------------------------------------------------------------------------------- */
 
 typedef struct {
-    const CliLogs *logs;
     const SpateScenario *scenario;
     const char *name;
     CliStream *events, *capture; /* NULL: not wanted, or not of this run */
@@ -216,7 +215,6 @@ write_variant(const Log *log, size_t number, GError **error)
     uint32_t replications = replications_of(log, scenario);
     for (uint32_t i = 0; i < replications; i++) {
         Watch watch = {
-            .logs = log->logs,
             .scenario = scenario,
             .name = log->names[number],
             .events = log->events,

@@ -6,17 +6,17 @@
 #include <math.h>
 
 /* Room for latencies that is made before the run; what goes beyond it grows.  Memory that is not
- * touched costs nothing, so the bound only has to keep absurd scenarios from asking for all of it.
- */
-#define LATENCIES_RESERVED_MOST ((64u << 20) / sizeof(int64_t))
+ * touched costs nothing, so the bound (64 MiB) only has to keep absurd scenarios from asking for
+ * all of it. */
+#define LATENCIES_RESERVED_MOST (8u << 20)
 
 void
 spate_traffic_tally_init(SpateTrafficTally *traffic, const SpateTrafficKind *kind,
                          double expected_offers)
 {
     double expected = ceil(expected_offers) * kind->n_recipients;
-    guint reserved = expected < (double)LATENCIES_RESERVED_MOST ? (guint)expected
-                                                                : (guint)LATENCIES_RESERVED_MOST;
+    guint reserved =
+        expected < (double)LATENCIES_RESERVED_MOST ? (guint)expected : LATENCIES_RESERVED_MOST;
     *traffic = (SpateTrafficTally){.kind = kind};
     traffic->latencies_ns = g_array_sized_new(FALSE, FALSE, sizeof(int64_t), reserved);
     traffic->offered_by = g_new0(uint64_t, kind->n_recipients);

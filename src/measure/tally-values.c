@@ -150,7 +150,8 @@ waited(int64_t waited_ns, uint64_t frames)
 SpateMeasureValue
 spate_tally_value(SpateTally *tally, const SpateMeasureRow *row)
 {
-    const SpateBearerTally *bearer = row->bearer >= 0 ? &tally->bearers[row->bearer] : NULL;
+    /* Not looked at where the row is not one of a bearer. */
+    const SpateBearerTally *bearer = &tally->bearers[MAX(row->bearer, 0)];
     switch (row->measure) {
     case SPATE_MEASURE_MESSAGES:
     case SPATE_MEASURE_DELIVERY:

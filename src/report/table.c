@@ -263,7 +263,8 @@ append_duration(GString *text, int64_t ns)
     } UNITS[] = {{SPATE_NS_PER_HOUR, "h"}, {SPATE_NS_PER_MIN, "min"}};
     for (size_t i = 0; i < G_N_ELEMENTS(UNITS); i++) {
         if (ns > 0 && ns % UNITS[i].ns == 0) {
-            spate_append_number(text, (double)(ns / UNITS[i].ns));
+            int64_t count = ns / UNITS[i].ns;
+            spate_append_number(text, (double)count);
             g_string_append_printf(text, " %s", UNITS[i].unit);
             return;
         }

@@ -143,7 +143,7 @@ static int
 compare_worths(gconstpointer a, gconstpointer b)
 {
     const SpateRelayWorth *first = a, *second = b;
-    double losses[] = {isnan(first->loss.mean) ? -INFINITY : first->loss.mean,
+    const double losses[] = {isnan(first->loss.mean) ? -INFINITY : first->loss.mean,
                        isnan(second->loss.mean) ? -INFINITY : second->loss.mean};
     if (losses[0] != losses[1])
         return losses[0] > losses[1] ? -1 : 1;

@@ -203,7 +203,7 @@ compare_streams(gconstpointer a, gconstpointer b)
     const SpateAdviseStream *first = a, *second = b;
     if (first->group != second->group)
         return first->group < second->group ? -1 : 1;
-    double gains[] = {or_least(first->gain.mean), or_least(second->gain.mean)};
+    const double gains[] = {or_least(first->gain.mean), or_least(second->gain.mean)};
     if (gains[0] != gains[1])
         return gains[0] > gains[1] ? -1 : 1;
     if (first->load_share.mean != second->load_share.mean)

@@ -131,6 +131,7 @@ spate_design_new_listed(const char *name, const char *csv, size_t length,
                           "the design has no points");
     if (spate_faults_raise(faults, error))
         return NULL;
+    g_assert(table != NULL); /* else there were faults */
     return list(table, variants, error);
 }
 

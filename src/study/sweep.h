@@ -12,7 +12,7 @@
 #include "study/store.h"
 
 /* Runs of one sweep, all shards together. */
-#define SPATE_SWEEP_MAX_RUNS 50000000
+#define SPATE_SWEEP_MAX_RUNS 50000000u
 
 typedef struct {
     const SpateScenarioFile *file;

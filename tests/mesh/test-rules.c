@@ -280,6 +280,22 @@ START_TEST(rows_of_each_origin_are_its_own)
 }
 END_TEST
 
+/* A reader that gives up clears what it has, and its array once more. */
+START_TEST(a_cleared_rule_holds_nothing)
+{
+    SpateRule rule = rule_that(SPATE_RULE_HOLD_BACK);
+    SpateRuleSubject subject = message();
+    rule.traffics = g_new0(bool, 2);
+    rule.origins = g_new0(bool, N_NODES);
+    rule.recipients = g_new0(bool, N_NODES);
+    ck_assert(!rule_takes(&rule, &subject));
+
+    spate_rule_clear(&rule);
+    spate_rule_clear(&rule);
+    ck_assert(rule_takes(&rule, &subject));
+}
+END_TEST
+
 START_TEST(only_the_rule_that_decides_remembers)
 {
     SpateRule rules[] = {thin(1, 2), limit(0.1, 1)};
@@ -316,6 +332,7 @@ main(void)
     tcase_add_test(actions, a_bucket_for_each_origin_is_its_own);
     tcase_add_test(actions, of_each_row_the_first_pass);
     tcase_add_test(actions, rows_of_each_origin_are_its_own);
+    tcase_add_test(actions, a_cleared_rule_holds_nothing);
     tcase_add_test(actions, only_the_rule_that_decides_remembers);
     Suite *suite = suite_create("rules");
     suite_add_tcase(suite, conditions);
