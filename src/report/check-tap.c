@@ -45,6 +45,15 @@ append_numbers(GString *text, const SpateJudgement *judgement)
     g_string_append_printf(text, "  replications: %u\n", judgement->n);
 }
 
+/* A change in percent has no unit of the measure's. */
+static bool
+is_relative(const SpateExpectation *expectation)
+{
+    return expectation->kind == SPATE_EXPECT_CHANGE &&
+           (expectation->at_least.is_relative || !expectation->at_least.is_given) &&
+           (expectation->at_most.is_relative || !expectation->at_most.is_given);
+}
+
 static void
 append_bounds(GString *text, const SpateCheckPoint *point)
 {
@@ -55,7 +64,9 @@ append_bounds(GString *text, const SpateCheckPoint *point)
         append_number(text, "at-least", expectation->at_least.value);
     if (expectation->at_most.is_given)
         append_number(text, "at-most", expectation->at_most.value);
-    if (point->unit != NULL)
+    if (is_relative(expectation))
+        append_text(text, "unit", "of versus");
+    else if (point->unit != NULL)
         append_text(text, "unit", point->unit);
 }
 
@@ -225,7 +236,9 @@ spate_check_report_tap(GString *text, const SpateCheckReport *report)
         append_differences(text, report, check);
     }
     append_sum(text, report);
-    if (report->is_interrupted)
+    if (report->is_interrupted && n_unjudged == 0)
+        g_string_append(text, "Bail out! interrupted: judged by what was finished\n");
+    else if (report->is_interrupted)
         g_string_append_printf(text,
                                "Bail out! interrupted: %" G_GSIZE_FORMAT " of %" G_GSIZE_FORMAT
                                " files were not judged\n",

@@ -22,7 +22,7 @@ typedef struct {
 bool spate_explain_has_it(const SpateExplanation *explanation, uint32_t node);
 
 /* By how much the strongest sender is too weak at the node in question, and at relays and bridges
- * that never got it, nearest first. */
+ * that never got it but nearly would have, nearest first. */
 void spate_explain_tell_out_of_reach(const SpateExplanation *explanation);
 
 const char *spate_explain_node(const SpateExplanation *explanation, uint32_t node);

@@ -8,8 +8,10 @@
 
 #include <math.h>
 
-/* Relays and bridges out of reach: the nearest say enough. */
-#define MOST_RELAYS 3
+/* Relays and bridges out of reach: the nearest say enough, where an antenna or a mast would help.
+ */
+#define MOST_RELAYS     3
+#define MOST_MISSING_DB 10.0
 
 typedef struct {
     uint32_t sender; /* a radio that sent it; UINT32_MAX: none */
@@ -164,7 +166,7 @@ tell_relays(const SpateExplanation *explanation)
         for (uint32_t i = 1; i < explanation->plan->n_nodes; i++)
             if (by_node[i].margin_db > best->margin_db)
                 best = &by_node[i];
-        if (best->sender == UINT32_MAX)
+        if (best->margin_db < -MOST_MISSING_DB)
             return;
         g_string_append_printf(explanation->text, "%s would send it on, but hears nobody with it: ",
                                node_of(explanation, best->receiver));

@@ -241,6 +241,16 @@ def check_errors(work):
     equal("a folder that is not there", done.returncode, 3)
 
 
+def check_units():
+    """A change in percent is no number of the measure's unit; one in the unit is."""
+    def failing(bound):
+        return spate(PLAN, "--set", "expect=[{variant: free, measure: load, bearer: valley, "
+                     f"change-at-least: {bound}}}]").stdout
+    relative, absolute = failing("900 %"), failing("900")
+    check("a relative change has the unit of versus", '  unit: "of versus"\n' in relative, relative)
+    check("a difference has the measure's", '  unit: "erlang"\n' in absolute, absolute)
+
+
 def check_against(work):
     """The rule that holds `down` back was not there before: fewer transmissions, less delivery."""
     old, other = os.path.join(work, "old.json"), os.path.join(work, "other.json")
@@ -308,6 +318,13 @@ def check_interruption():
     equal("an interruption is status 130", process.returncode, 130)
     check("... and said", "interrupted" in err, err)
     check("what was finished is judged", len(points(out)) == 10, out)
+    with subprocess.Popen([SPATE, "check", PLAN, "--replications", "1000000"],
+                          stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        time.sleep(1)
+        process.send_signal(signal.SIGINT)
+        alone = process.communicate(timeout=100)[0]
+    check("... nor that nothing was left out",
+          "Bail out! interrupted: judged by what was finished" in alone, alone)
     check("what was not is told", "Bail out! interrupted: 1 of 2 files were not judged" in out, out)
 
 
@@ -318,6 +335,7 @@ with tempfile.TemporaryDirectory() as folder:
     check_bounds()
     check_files(folder)
     check_errors(folder)
+    check_units()
     check_against(folder)
     check_interruption()
 print(f"1..{count}")

@@ -1,0 +1,12 @@
+#!/bin/sh
+# check-readme.sh SPATE ROOT - the README shows what the broken rule of the demo really prints
+set -eu
+folder=$(mktemp -d)
+trap 'rm -rf "$folder"' EXIT
+sed 's/{class: reading}, do: hold-back/{class: [reading, alarm]}, do: hold-back/' \
+    "$2"/scenarios/tarn-hollow.yaml > "$folder/broken.yaml"
+"$1" check - < "$folder/broken.yaml" > "$folder/all" || [ $? -eq 1 ]
+sed -n '/^not ok 4/,$p' "$folder/all" > "$folder/printed"
+sed -n '/^not ok 4/,/^# 3 passed/p' "$2"/README.md > "$folder/shown"
+test -s "$folder/shown"
+diff "$folder/shown" "$folder/printed"
