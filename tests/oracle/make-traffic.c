@@ -291,7 +291,8 @@ add_rules(Making *m, Outline *owner, const char *occupied)
 static void
 say_policy(Making *m, Outline *flooding)
 {
-    const char *policy = MAKING_ONE_OF(m, "classic", "counter", "counter", "probability", "none");
+    const char *policy =
+        MAKING_ONE_OF(m, "classic", "counter", "counter", "counter", "probability", "none");
     outline_say(flooding, "policy", "%s", policy);
     if (g_str_equal(policy, "counter"))
         outline_say(flooding, "copies", "%d", making_whole(m, 1, 3));
