@@ -6,13 +6,13 @@
 #include <math.h>
 
 /* What a receiver takes in counts for so much above its sensitivity at most, fading apart. */
-#define LOUDEST_DB 132.0
+#define LOUDEST 0x1p44
 
 static double
 taken_in_mw(const OracleFrame *frame, double share, const Oracle *oracle, const OracleRadio *at)
 {
     uint32_t to = (uint32_t)(at - oracle->radios);
-    double most_mw = at->sensitivity_mw * pow(10.0, LOUDEST_DB / 10.0);
+    double most_mw = at->sensitivity_mw * LOUDEST;
     return fmin(frame->median_mw[to] * share, most_mw) * frame->fading[to];
 }
 
