@@ -6,9 +6,9 @@ set -u
 cd "$1" || exit 1
 shift
 failed=0
-for header in src/*/*.h include/spate/*.h; do
+for header in src/*/*.h include/spate/*.h tests/*/*.h; do
     printf '#include "%s"\n' "${header#*/}" |
-        "$@" -std=gnu17 -D_GNU_SOURCE -Wall -Wextra -Werror -Isrc -Iinclude -fsyntax-only -x c - || {
+        "$@" -std=gnu17 -D_GNU_SOURCE -Wall -Wextra -Werror -Isrc -Iinclude -Itests -fsyntax-only -x c - || {
         echo "$header does not compile alone"
         failed=1
     }

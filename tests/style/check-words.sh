@@ -26,4 +26,13 @@ refuse "the clock, or an unseeded generator" \
 refuse "depends on the locale" '\<(setlocale|strtod|strtof|atof|scanf|sscanf) *\(' $model
 # shellcheck disable=SC2086
 refuse "unbounded" '\<(strcpy|strcat|sprintf|vsprintf|gets) *\(' $model src/cli/*.c
+# shellcheck disable=SC2086
+refuse "GLib's own, or its errors, are for this" \
+    '\<(malloc|calloc|realloc|strdup|strndup|asprintf|abort|system|popen|alloca|strtok|atoi|atol|strto(l|ll|ul|ull)|tmpnam|mktemp) *\(|<(assert|ctype|locale)\.h>' \
+    $model src/cli/*.c
+# shellcheck disable=SC2086
+refuse "returns early instead" '^[^/*]*\<goto\> ' $model src/cli/*.c
+# shellcheck disable=SC2086
+refuse "the model prints, ends and asks for nothing" \
+    '\<(printf|puts|g_print|g_printerr|g_warning|g_message|g_critical|exit|_exit|getenv|g_getenv) *\(' $model
 exit $failed
