@@ -144,7 +144,7 @@ compare_worths(gconstpointer a, gconstpointer b)
 {
     const SpateRelayWorth *first = a, *second = b;
     const double losses[] = {isnan(first->loss.mean) ? -INFINITY : first->loss.mean,
-                       isnan(second->loss.mean) ? -INFINITY : second->loss.mean};
+                             isnan(second->loss.mean) ? -INFINITY : second->loss.mean};
     if (losses[0] != losses[1])
         return losses[0] > losses[1] ? -1 : 1;
     return (first->node > second->node) - (first->node < second->node);
