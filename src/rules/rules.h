@@ -47,7 +47,7 @@ typedef struct {
     double delay_until_below;    /* DELAY: until the bearer's occupancy is below this share ... */
     int64_t delay_at_most_ns;    /* ... but no longer */
 
-    uint32_t line; /* in the scenario file, for explanations; 0 if none */
+    uint32_t line, column; /* in the scenario file, for explanations; 0 if none */
 } SpateRule;
 
 void spate_rule_clear(SpateRule *rule);

@@ -167,7 +167,7 @@ state_of(Search *search, guint index, guint *by)
 static SpatePlace
 place_of(const RuleList *list, const SpateRule *rule)
 {
-    return rule->line == 0 ? list->place : (SpatePlace){0, (int)rule->line, 1};
+    return rule->line == 0 ? list->place : (SpatePlace){0, (int)rule->line, (int)rule->column};
 }
 
 static void

@@ -329,8 +329,11 @@ read_rule(SpateReader *reader, const SpateYaml *item, GArray *rules)
                                 .hops = open,
                                 .received_dbm = open,
                                 .occupancy_bearer = -1,
-                                .action = SPATE_RULE_PASS,
-                                .line = item->place.origin == 0 ? (uint32_t)item->place.line : 0}};
+                                .action = SPATE_RULE_PASS}};
+    if (item->place.origin == 0) {
+        draft.rule.line = (uint32_t)item->place.line;
+        draft.rule.column = (uint32_t)item->place.column;
+    }
     if (!spate_read_map(reader, &RULE, 0, item->place, item, &draft))
         return;
     if (draft.when != NULL && spate_is_kind(reader, draft.when->value, SPATE_YAML_MAP, "when"))

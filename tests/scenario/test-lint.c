@@ -249,10 +249,10 @@ END_TEST
 START_TEST(a_rule_behind_one_that_matches_all_is_told)
 {
     assert_warns("        - {when: {from: soil-1}, do: hold-back}\n        - {do: pass}\n",
-                 "        - {do: pass}\n        - {when: {from: soil-1}, do: hold-back}\n", "34:1",
+                 "        - {do: pass}\n        - {when: {from: soil-1}, do: hold-back}\n", "34:11",
                  "no message comes to this rule of 'up'");
     assert_warns("nodes:\n",
-                 "flooding:\n  rules:\n    - {do: pass}\n    - {do: hold-back}\nnodes:\n", "18:1",
+                 "flooding:\n  rules:\n    - {do: pass}\n    - {do: hold-back}\nnodes:\n", "18:7",
                  "no message comes to this rule of 'flooding'");
 }
 END_TEST
@@ -270,7 +270,7 @@ START_TEST(a_rule_that_nothing_fits_is_told)
     for (size_t i = 0; i < G_N_ELEMENTS(DEAD); i++) {
         g_autofree char *rules =
             g_strdup_printf("        - {when: %s, do: hold-back}\n" FIRST_RULE, DEAD[i]);
-        assert_warns(FIRST_RULE, rules, "33:1",
+        assert_warns(FIRST_RULE, rules, "33:11",
                      "this rule of 'up' can never match: nothing that is offered fits it");
     }
     /* Each of these fits something. */
@@ -290,7 +290,7 @@ END_TEST
 /* The gate's own talk does not cross at the gate. */
 START_TEST(a_node_s_own_messages_do_not_count_for_its_rules)
 {
-    assert_warns(FIRST_RULE, FIRST_RULE "        - {when: {from: gate}, do: hold-back}\n", "34:1",
+    assert_warns(FIRST_RULE, FIRST_RULE "        - {when: {from: gate}, do: hold-back}\n", "34:11",
                  "this rule of 'up' can never match");
 }
 END_TEST
@@ -300,18 +300,18 @@ START_TEST(a_rule_hidden_by_an_earlier_one_names_its_line)
     assert_warns(FIRST_RULE,
                  "        - {when: {from: soil}, do: hold-back}\n"
                  "        - {when: {from: [soil-2, soil-3], hops: {below: 3}}, do: pass}\n",
-                 "34:1", "no message comes to this rule of 'up': the one at line 33 takes them");
+                 "34:11", "no message comes to this rule of 'up': the one at line 33 takes them");
     /* By two together: the last of them is named. */
     assert_warns(
         FIRST_RULE,
         "        - {when: {from: [soil-1, soil-2]}, do: hold-back}\n"
         "        - {when: {from: [soil-3, soil-4]}, do: pass}\n"
         "        - {when: {traffic: moisture, received-power: {below: -90 dBm}}, do: pass}\n",
-        "35:1", "no message comes to this rule of 'up': the one at line 34 takes them");
+        "35:11", "no message comes to this rule of 'up': the one at line 34 takes them");
     assert_warns(FIRST_RULE,
                  "        - {when: {occupancy: {bearer: valley, above: 10 %}}, do: hold-back}\n"
                  "        - {when: {occupancy: {bearer: valley, above: 20 %}}, do: pass}\n",
-                 "34:1", "the one at line 33 takes them");
+                 "34:11", "the one at line 33 takes them");
 }
 END_TEST
 
