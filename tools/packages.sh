@@ -30,5 +30,5 @@ to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-d
     libjson-glib-dev libgsl-dev libsqlite3-dev"
 to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format clang-tidy cppcheck
     shellcheck valgrind
-    tshark perl python3-junitparser
+    tshark perl python3-junitparser chromium
     parallel munge slurmctld slurmd slurm-client"
