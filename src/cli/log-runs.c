@@ -107,10 +107,9 @@ cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_
 /* ---- one run --------------------------------------------------------------------------------- */
 
 typedef struct {
-    const SpateScenario *scenario;
+    const CliLogs *logs;
     const char *name;
     CliStream *events, *capture; /* NULL: not wanted, or not of this run */
-    bool *traffics, *nodes;
 } Watch;
 
 static void
@@ -144,8 +143,13 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
     g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, replication, error);
     if (run == NULL)
         return false;
-    const SpatePlan *plan = spate_world_plan(world);
-    g_autofree double *power_dbm = powers_of(watch->scenario, plan->n_radios);
+    const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
+    const SpatePlan *plan = spate_world_plan(spate_run_world(run));
+    g_autofree double *power_dbm = powers_of(scenario, plan->n_radios);
+    g_autofree bool *traffics =
+        flags_of(scenario, watch->logs->events_of, is_traffic, scenario->n_traffics);
+    g_autofree bool *nodes =
+        flags_of(scenario, watch->logs->capture_at, is_node, scenario->n_nodes);
     g_autoptr(SpateEventLog) log = NULL;
     g_autoptr(SpatePacketCapture) capture = NULL;
     if (watch->events != NULL) {
@@ -154,7 +158,7 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
             .medium = spate_run_medium(run),
             .variant = watch->name,
             .replication = replication,
-            .traffics = watch->traffics,
+            .traffics = traffics,
             .sink = take_lines,
             .user = watch->events,
         });
@@ -166,8 +170,8 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
             .plan = plan,
             .medium = spate_run_medium(run),
             .power_dbm = power_dbm,
-            .at_nodes = watch->nodes,
-            .traffics = watch->traffics,
+            .at_nodes = nodes,
+            .traffics = traffics,
             .sink = take_bytes,
             .user = watch->capture,
         });
@@ -209,18 +213,13 @@ write_variant(const Log *log, size_t number, GError **error)
     g_autoptr(SpateWorld) world = spate_world_new(scenario, error);
     if (world == NULL)
         return false;
-    g_autofree bool *traffics =
-        flags_of(scenario, log->logs->events_of, is_traffic, scenario->n_traffics);
-    g_autofree bool *nodes = flags_of(scenario, log->logs->capture_at, is_node, scenario->n_nodes);
     uint32_t replications = replications_of(log, scenario);
     for (uint32_t i = 0; i < replications; i++) {
         Watch watch = {
-            .scenario = scenario,
+            .logs = log->logs,
             .name = log->names[number],
             .events = log->events,
             .capture = number == 0 && i == 0 ? log->capture : NULL,
-            .traffics = traffics,
-            .nodes = nodes,
         };
         if (!run_watched(&watch, world, i, error) || !is_fine(log->events) ||
             !is_fine(log->capture))

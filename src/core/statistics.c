@@ -2,6 +2,7 @@
 #include "core/statistics.h"
 
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -51,6 +52,36 @@ spate_student_p(const SpateRunning *running)
     if (error == 0.0)
         return running->mean == 0.0 ? 1.0 : 0.0;
     return 2.0 * gsl_cdf_tdist_Q(fabs(running->mean) / error, (double)(running->n - 1));
+}
+
+static bool
+are_all_same(const double *values, size_t n)
+{
+    for (size_t i = 1; i < n; i++)
+        if (values[i] != values[0])
+            return false;
+    return true;
+}
+
+double
+spate_rank_correlation(const double *x, const double *y, size_t n)
+{
+    if (n < 3 || are_all_same(x, n) || are_all_same(y, n))
+        return NAN;
+    g_autofree double *work = g_new(double, 2 * n);
+    return CLAMP(gsl_stats_spearman(x, 1, y, 1, n, work), -1.0, 1.0);
+}
+
+double
+spate_rank_correlation_p(double correlation, size_t n)
+{
+    if (isnan(correlation) || n < 3)
+        return 1.0;
+    double rest = 1.0 - correlation * correlation;
+    if (rest <= 0.0)
+        return 0.0;
+    double degrees = (double)(n - 2);
+    return 2.0 * gsl_cdf_tdist_Q(fabs(correlation) * sqrt(degrees / rest), degrees);
 }
 
 static int

@@ -31,6 +31,12 @@ SpateInterval spate_student_interval(const SpateRunning *running);
 /* Two-sided p of a mean against 0 (Student); 1 without at least two values, or where all are 0; 0
  * where all are the same and not 0. */
 double spate_student_p(const SpateRunning *running);
+/* Spearman's: that of the ranks, ties sharing theirs; NAN with fewer than three pairs, or where all
+ * values of one side are the same.  C. Spearman, Am. J. Psychol. 15, 1904. */
+double spate_rank_correlation(const double *x, const double *y, size_t n);
+/* Two-sided p of it against 0, by Student's t with n - 2 degrees of freedom: good from ten pairs
+ * on; 1 for NAN. */
+double spate_rank_correlation_p(double correlation, size_t n);
 /* Makes p-values of one family hold together: what is below alpha afterwards may all be called
  * different from 0 with a risk of at most alpha in all.  S. Holm, Scand. J. Statist. 6, 1979. */
 void spate_holm_adjust(double *p, size_t n);

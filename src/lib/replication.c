@@ -2,6 +2,7 @@
 #include "private.h"
 
 #include "study/run.h"
+#include <string.h>
 
 /* The public enumerations are those of the rooms under names of their own. */
 G_STATIC_ASSERT((int)SPATE_CAUSE_QUEUE == (int)SPATE_DROP_QUEUE);
@@ -277,6 +278,16 @@ keep_values(const SpateRun *run, size_t n_values)
     return replication;
 }
 
+/* Events tell nodes by their numbers. */
+static bool
+is_same(const SpatePlan *drawn, const SpatePlan *as_written)
+{
+    bool is_same = drawn->n_nodes == as_written->n_nodes;
+    for (uint32_t i = 0; is_same && i < drawn->n_nodes; i++)
+        is_same = strcmp(drawn->nodes[i].name, as_written->nodes[i].name) == 0;
+    return is_same;
+}
+
 SpateReplication *
 spate_replicate(const SpateModel *model, uint32_t number, SpateWatchFunc watch, gpointer user,
                 GError **error)
@@ -285,13 +296,18 @@ spate_replicate(const SpateModel *model, uint32_t number, SpateWatchFunc watch, 
     g_auto(Watcher) watcher = {
         .watch = watch,
         .user = user,
-        .plan = spate_world_plan(model->world),
     };
     g_autoptr(SpateRun) run = watch != NULL
                                   ? spate_run_new_with_disturbers(model->world, number, &problem)
                                   : spate_run_new(model->world, number, &problem);
     if (run == NULL) {
         spate_error_propagate(error, problem);
+        return NULL;
+    }
+    watcher.plan = spate_world_plan(spate_run_world(run));
+    if (watch != NULL && !is_same(watcher.plan, spate_world_plan(model->world))) {
+        g_set_error_literal(error, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO,
+                            "'doubt' changes which nodes there are: they cannot be watched");
         return NULL;
     }
     if (watch != NULL)

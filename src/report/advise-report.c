@@ -5,6 +5,7 @@
 #include "report/check-words.h"
 #include "report/columns.h"
 #include "report/csv-text.h"
+#include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 #include <string.h>
@@ -122,6 +123,7 @@ append_verdicts(GString *text, const SpateCheck *check)
         g_string_append(text, "\n      ");
         spate_check_append_finding(text, check, point);
         g_string_append_c(text, '\n');
+        spate_doubt_append(text, point->doubt, "      ");
     }
 }
 
@@ -270,6 +272,7 @@ append_json_verdicts(GString *text, const char *key, const SpateCheck *check)
                                         point->judgement.n};
         g_string_append(text, ", \"measured\": ");
         spate_estimate_append_json(text, &measured);
+        spate_doubt_append_json(text, point->doubt);
         g_string_append_c(text, '}');
     }
     g_string_append_c(text, ']');

@@ -1,6 +1,7 @@
 /* check-json.c - verdicts as JSON: spate-check/1, docs/result-format.md */
 #include "core/time.h"
 #include "report/check-words.h"
+#include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 #include <math.h>
@@ -192,6 +193,7 @@ append_point(GString *text, const SpateCheckReport *report, const SpateCheck *ch
         append_broken(text, point);
     if (point->has_since)
         append_since(text, report, &point->since);
+    spate_doubt_append_json(text, point->doubt);
     append_text(text, "finding", finding->str);
     append_text(text, "explanation", point->explanation);
     g_string_append_c(text, '}');

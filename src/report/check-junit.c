@@ -4,6 +4,7 @@
  * with failure or skipped in it.  No times: equal verdicts are equal bytes.
  */
 #include "report/check-words.h"
+#include "report/doubt-words.h"
 
 /* What XML does not allow at all becomes a space. */
 static void
@@ -62,8 +63,12 @@ append_case(GString *text, const SpateCheckReport *report, size_t file,
         append_attribute(text, "type", spate_check_verdict_word(judgement));
     }
     g_string_append_c(text, '>');
-    append_escaped(text, !passes && !is_since && point->explanation != NULL ? point->explanation
-                                                                            : finding->str);
+    if (!is_since && point->doubt != NULL) {
+        g_string_append_c(finding, '\n');
+        spate_doubt_append(finding, point->doubt, "");
+    }
+    bool is_explained = !passes && !is_since && point->explanation != NULL;
+    append_escaped(text, is_explained ? point->explanation : finding->str);
     g_string_append(text, passes ? "</system-out>\n" : "</failure>\n");
     g_string_append(text, "    </testcase>\n");
 }

@@ -1,5 +1,6 @@
 /* check-tap.c - verdicts in TAP version 14 */
 #include "report/check-words.h"
+#include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 
@@ -80,6 +81,14 @@ append_explanation(GString *text, const char *explanation)
             g_string_append_printf(text, "    %s\n", lines[i]);
 }
 
+static void
+append_doubt(GString *text, const SpateDoubtVerdict *doubt)
+{
+    if (doubt != NULL)
+        g_string_append(text, "  doubt: |\n");
+    spate_doubt_append(text, doubt, "    ");
+}
+
 /* Where the point comes from. */
 typedef struct {
     const SpateCheckReport *report;
@@ -128,11 +137,14 @@ append_point(GString *text, const Source *source, size_t number)
     const SpateCheckPoint *point = source->point;
     g_autoptr(GString) title = g_string_new(NULL), finding = g_string_new(NULL);
     spate_check_append_title(title, point);
-    if (!append_line(text, source, number, &point->judgement, title->str))
+    if (!append_line(text, source, number, &point->judgement, title->str)) {
+        spate_doubt_append(text, point->doubt, "#   ");
         return;
+    }
     spate_check_append_finding(finding, source->report->checks[source->file], point);
     begin_diagnostics(text, source, &point->judgement, finding->str);
     append_bounds(text, point);
+    append_doubt(text, point->doubt);
     if (point->explanation != NULL)
         append_explanation(text, point->explanation);
     g_string_append(text, "  ...\n");

@@ -6,6 +6,7 @@
 #include "report/formats.h"
 
 #include "core/time.h"
+#include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 #include <math.h>
@@ -119,6 +120,7 @@ spate_report_json(GString *text, const SpateResult *result)
     spate_append_number(text, (double)result->warm_up_ns / (double)SPATE_NS_PER_S);
     if (result->interrupted)
         g_string_append(text, ", \"interrupted\": true");
+    spate_doubt_append_result_json(text, result);
     g_string_append(text, ",\n \"variants\": [");
     for (size_t i = 0; i < result->n_variants; i++) {
         g_string_append(text, i > 0 ? ",\n" : "\n");

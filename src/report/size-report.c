@@ -2,6 +2,7 @@
 #include "report/size-report.h"
 
 #include "report/check-words.h"
+#include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 #include <math.h>
@@ -12,6 +13,7 @@ judged_at(const SpateSize *size, const SpateSizePoint *point, size_t expectation
 {
     SpateCheckPoint judged = size->words->points[expectation];
     judged.judgement = point->judgements[expectation];
+    judged.doubt = point->doubts[expectation];
     return judged;
 }
 
@@ -117,6 +119,7 @@ append_curve(GString *text, const SpateSize *size, size_t expectation)
                                spate_check_verdict_word(&judged.judgement));
         spate_check_append_finding(text, &check, &judged);
         g_string_append_c(text, '\n');
+        spate_doubt_append(text, judged.doubt, "                      ");
     }
 }
 
@@ -156,14 +159,16 @@ append_judgement(GString *text, const SpateSize *size, const SpateSizePoint *poi
     spate_append_number(text, judged.judgement.mean);
     g_string_append(text, ", \"ci95\": ");
     if (isnan(judged.judgement.ci95.low)) {
-        g_string_append(text, "null}");
-        return;
+        g_string_append(text, "null");
+    } else {
+        g_string_append_c(text, '[');
+        spate_append_number(text, judged.judgement.ci95.low);
+        g_string_append(text, ", ");
+        spate_append_number(text, judged.judgement.ci95.high);
+        g_string_append_c(text, ']');
     }
-    g_string_append_c(text, '[');
-    spate_append_number(text, judged.judgement.ci95.low);
-    g_string_append(text, ", ");
-    spate_append_number(text, judged.judgement.ci95.high);
-    g_string_append(text, "]}");
+    spate_doubt_append_json(text, judged.doubt);
+    g_string_append_c(text, '}');
 }
 
 static void

@@ -12,6 +12,7 @@
 #include "report/formats.h"
 
 #include "core/time.h"
+#include "report/doubt-words.h"
 #include "report/numbers.h"
 #include "report/table-lines.h"
 #include <math.h>
@@ -319,4 +320,5 @@ spate_report_table(GString *text, const SpateResult *result, const SpateTableSty
             g_string_append_c(text, '\n');
         append_table_row(text, row, widths, style->colour);
     }
+    spate_doubt_append_result(text, result);
 }

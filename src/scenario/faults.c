@@ -90,6 +90,23 @@ spate_faults_add_text(SpateFaults *faults, const char *name, const char *text)
     return (int)faults->texts->len - 1;
 }
 
+size_t
+spate_faults_n_texts(const SpateFaults *faults)
+{
+    return faults->texts->len;
+}
+
+SpateFaults *
+spate_faults_new_like(const SpateFaults *faults)
+{
+    SpateFaults *like = spate_faults_new();
+    for (guint i = 0; i < faults->texts->len; i++) {
+        const Text *text = &g_array_index(faults->texts, Text, i);
+        spate_faults_add_text(like, text->name, text->text);
+    }
+    return like;
+}
+
 void
 spate_faults_set_context(SpateFaults *faults, const char *context)
 {

@@ -32,6 +32,8 @@ typedef enum {
 
 typedef struct SpateFaults SpateFaults;
 SpateFaults *spate_faults_new(void);
+/* Without faults, but with the texts of another. */
+SpateFaults *spate_faults_new_like(const SpateFaults *faults);
 void spate_faults_free(SpateFaults *faults);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateFaults, spate_faults_free)
 
@@ -42,6 +44,7 @@ SpatePlace spate_place_of_byte(const char *text, size_t offset, int origin);
 /* Names a text that places refer to; returns its origin: 0 for the first.  Both are copied.  A byte
  * order mark at the start does not count as a character. */
 int spate_faults_add_text(SpateFaults *faults, const char *name, const char *text);
+size_t spate_faults_n_texts(const SpateFaults *faults);
 
 /* The hint (may be NULL) says what would be right. */
 void spate_faults_note(SpateFaults *faults, SpatePlace place, const char *hint, const char *format,

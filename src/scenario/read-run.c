@@ -168,7 +168,7 @@ static const SpateField TOP_FIELDS[] = {
     {.key = "expect", .read = spate_read_elsewhere},
     {.key = "size", .read = spate_read_elsewhere},
     {.key = "sweep", .read = spate_read_elsewhere},
-    {.key = "doubt"},
+    {.key = "doubt", .read = spate_read_elsewhere},
 };
 static const SpateTable TOP = SPATE_TABLE("a scenario", TOP_FIELDS, NULL);
 
@@ -276,6 +276,7 @@ read_sections(SpateReader *reader, const SpateYaml *root)
     read_if_given(reader, root, "expect", spate_read_expect);
     read_if_given(reader, root, "size", spate_read_size);
     read_if_given(reader, root, "sweep", spate_read_sweep);
+    read_if_given(reader, root, "doubt", spate_read_doubts);
     spate_check_bounds(reader, root);
 }
 

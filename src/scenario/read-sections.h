@@ -61,6 +61,16 @@ void spate_read_size(SpateReader *reader, const SpateYamlPair *pair);
 /* Last of all: notes what no memory holds, or takes months to run. */
 void spate_check_bounds(SpateReader *reader, const SpateYaml *root);
 void spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_doubts(SpateReader *reader, const SpateYamlPair *pair);
+/* "2.5 km" as 2.5 with one decimal and "km". */
+typedef struct {
+    double number;
+    int decimals;
+    const char *unit; /* within the value's text */
+} SpateCounted;
+/* A number of any unit, to count by.  False with a fault. */
+bool spate_read_counted(SpateReader *reader, const SpateYaml *value, const char *key,
+                        SpateCounted *counted);
 
 /* A place as x and y or lat and lon, by the keys of `at`, in the local plane; the height is left as
  * it is without `height`.  False with a fault. */

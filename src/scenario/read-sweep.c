@@ -48,31 +48,31 @@ static const SpateField SWEEP_FIELDS[] = {
 };
 static const SpateTable SWEEP = SPATE_TABLE("a sweep", SWEEP_FIELDS, SORTS);
 
-/* "2.5 km" as 2.5 with one decimal and "km". */
-typedef struct {
-    double number;
-    int decimals;
-    const char *unit;
-} Step;
-
-static bool
-read_step(SpateReader *reader, const SpateYamlPair *pair, Step *step)
+bool
+spate_read_counted(SpateReader *reader, const SpateYaml *value, const char *key,
+                   SpateCounted *counted)
 {
-    if (!spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
+    if (!spate_is_kind(reader, value, SPATE_YAML_SCALAR, key))
         return false;
-    const char *text = pair->value->text;
+    const char *text = value->text;
     size_t length = strspn(text, "+-.0123456789");
     g_autofree char *head = g_strndup(text, length);
     g_autofree char *wrong =
-        spate_quantity_parse(head, SPATE_DIM_NUMBER, (SpateRange){-1e15, 1e15}, &step->number);
+        spate_quantity_parse(head, SPATE_DIM_NUMBER, (SpateRange){-1e15, 1e15}, &counted->number);
     const char *point = strchr(head, '.');
-    step->decimals = point != NULL ? (int)strlen(point + 1) : 0;
-    step->unit = text + length + strspn(text + length, " ");
+    counted->decimals = point != NULL ? (int)strlen(point + 1) : 0;
+    counted->unit = text + length + strspn(text + length, " ");
     if (wrong == NULL)
         return true;
-    spate_faults_note(reader->faults, pair->value->place, "such as 10, 2.5 km or 5 min",
+    spate_faults_note(reader->faults, value->place, "such as 10, 2.5 km or 5 min",
                       "'%s' is no number to count by", text);
     return false;
+}
+
+static bool
+read_step(SpateReader *reader, const SpateYamlPair *pair, SpateCounted *step)
+{
+    return spate_read_counted(reader, pair->value, pair->key, step);
 }
 
 /* The last one is `to`, or the last before it. */
@@ -86,7 +86,7 @@ count_steps(double from, double to, double step)
 static bool
 read_steps(SpateReader *reader, const Draft *draft, SpateSweepAxis *axis)
 {
-    Step from, to, step;
+    SpateCounted from, to, step;
     if (draft->from_pair == NULL || draft->to_pair == NULL || draft->step == NULL)
         return false;
     bool has_from = read_step(reader, draft->from_pair, &from);
@@ -162,10 +162,10 @@ static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
 static bool
 read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
 {
-    Step from, to, step;
+    SpateCounted from, to, step;
     if (!read_step(reader, draft->from_pair, &from) || !read_step(reader, draft->to_pair, &to))
         return false;
-    step = (Step){.number = usual_step(from.number, to.number, to.unit), .unit = to.unit};
+    step = (SpateCounted){.number = usual_step(from.number, to.number, to.unit), .unit = to.unit};
     if (draft->step != NULL && !read_step(reader, draft->step, &step))
         return false;
     size->from = from.number;

@@ -94,6 +94,12 @@ spate_scenario_free(SpateScenario *scenario)
     for (uint32_t i = 0; i < scenario->n_sweep; i++)
         spate_sweep_axis_clear(&scenario->sweep[i]);
     g_free(scenario->sweep);
+    for (uint32_t i = 0; i < scenario->n_doubts; i++)
+        spate_doubt_clear(&scenario->doubts[i]);
+    g_free(scenario->doubts);
+    g_free(scenario->silent);
+    spate_yaml_free(scenario->in_doubt);
+    spate_scenario_file_free(scenario->file);
     g_free(scenario->name);
     g_free(scenario->sha256);
     g_free(scenario->title);

@@ -8,6 +8,7 @@
 
 #include "mesh/plan.h"
 #include "propagation/links.h"
+#include "scenario/doubt.h"
 #include "scenario/faults.h"
 #include "scenario/placement.h"
 #include "scenario/sweep-axis.h"
@@ -145,6 +146,8 @@ typedef struct {
     char *unit; /* "" for a count */
 } SpateScenarioSize;
 
+typedef struct SpateScenarioFile SpateScenarioFile;
+
 typedef struct {
     char *name;   /* of the file, as shown */
     char *sha256; /* of the text of the file, and of its tables: spate_tables_sha256() */
@@ -180,6 +183,8 @@ typedef struct {
     SpateScenarioSize size;
     SpateSweepAxis *sweep; /* in the order of the file */
     uint32_t n_sweep;
+    SpateDoubt *doubts; /* in the order of the file */
+    uint32_t n_doubts;
     GPtrArray *placements;  /* SpatePlacement*, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
@@ -188,6 +193,10 @@ typedef struct {
     double origin_lat_deg, origin_lon_deg;
 
     SpateFaults *later; /* empty, knows the texts: for what the world finds */
+
+    char *silent; /* insides: the node that spate_scenario_silence() made silent; NULL: none */
+    SpateYaml *in_doubt; /* from which it is drawn anew; NULL: nothing is to be drawn */
+    SpateScenarioFile *file;
 } SpateScenario;
 
 /* One `--set PATH=VALUE`. */
@@ -195,9 +204,8 @@ typedef struct {
     const char *path, *value; /* the value is YAML */
 } SpateSetting;
 
-/* A scenario file as text with its tree: the base from which variants are made. */
-typedef struct SpateScenarioFile SpateScenarioFile;
-
+/* A scenario file as text with its tree: the base from which variants are made.  Scenarios in doubt
+ * keep what they need of it when it is freed. */
 /* path "-" is standard input.  Checks the file whole: the base and every variant, `expect`, `size`,
  * `sweep`. Settings must be YAML that a path takes; what they do is checked by
  * spate_scenario_new().  All faults are in the error's message. */
@@ -225,6 +233,14 @@ SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *var
 SpateScenario *spate_scenario_new_with(const SpateScenarioFile *file, const char *variant,
                                        const char *name, const SpateSetting *settings,
                                        size_t n_settings, GError **error);
+/* Whether something is drawn anew in each replication; what a variant or a setting says is not. */
+bool spate_scenario_is_in_doubt(const SpateScenario *scenario);
+/* What a scenario in doubt is in one replication: itself in doubt no more.  An error shows what was
+ * drawn.  May be called from several threads. */
+SpateScenario *spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication,
+                                     GError **error);
+/* The node sends what it has to say, and no more: it relays nothing and lets nothing across. */
+void spate_scenario_silence(SpateScenario *scenario, uint32_t node);
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
 

@@ -27,9 +27,10 @@ spate_settings_clear(SpateSettings *settings)
     g_free(settings->all);
 }
 
-void
+int
 spate_settings_add_texts(const SpateSettings *settings, SpateFaults *faults)
 {
+    int first = (int)spate_faults_n_texts(faults);
     g_autoptr(GString) lines = g_string_new(NULL);
     for (size_t i = 0; i < settings->n; i++) {
         if (settings->are_lines)
@@ -39,6 +40,7 @@ spate_settings_add_texts(const SpateSettings *settings, SpateFaults *faults)
     }
     if (settings->are_lines)
         spate_faults_add_text(faults, settings->name, lines->str);
+    return first;
 }
 
 /* The value is read behind as many line ends and spaces as stand before it, so that places fit the

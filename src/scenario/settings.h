@@ -26,7 +26,8 @@ void spate_settings_init(SpateSettings *settings, const SpateSetting *given, siz
 void spate_settings_clear(SpateSettings *settings);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(SpateSettings, spate_settings_clear)
 
-/* Tells faults the texts: one, or as many as there are settings. */
-void spate_settings_add_texts(const SpateSettings *settings, SpateFaults *faults);
+/* Tells faults the texts: one, or as many as there are settings.  Returns the number of the first.
+ */
+int spate_settings_add_texts(const SpateSettings *settings, SpateFaults *faults);
 /* Reads the values; the first text is that of `origin` in the faults. */
 void spate_settings_read(SpateSettings *settings, int origin, SpateFaults *faults);

@@ -5,7 +5,9 @@
 #include "scenario/world-ranges.h"
 
 struct SpateWorld {
+    gint n_references;
     const SpateScenario *scenario;
+    SpateScenario *drawn; /* the same, if it belongs to this world */
     SpatePlan plan;
     SpateNode *nodes;
     SpateRadio *radios;
@@ -307,6 +309,7 @@ SpateWorld *
 spate_world_new(const SpateScenario *scenario, GError **error)
 {
     g_autoptr(SpateWorld) world = g_new0(SpateWorld, 1);
+    world->n_references = 1;
     g_mutex_init(&world->explaining);
     world->scenario = scenario;
     add_bearers(world);
@@ -328,7 +331,7 @@ spate_world_new(const SpateScenario *scenario, GError **error)
 void
 spate_world_free(SpateWorld *world)
 {
-    if (world == NULL)
+    if (world == NULL || !g_atomic_int_dec_and_test(&world->n_references))
         return;
     g_mutex_clear(&world->explaining);
     spate_medium_unref(world->shared);
@@ -347,7 +350,28 @@ spate_world_free(SpateWorld *world)
     g_free(world->crossings);
     g_free(world->ambient_sites);
     g_free(world->ambient);
+    spate_scenario_free(world->drawn);
     g_free(world);
+}
+
+static SpateWorld *
+ref(const SpateWorld *world)
+{
+    SpateWorld *same = (SpateWorld *)(uintptr_t)world;
+    g_atomic_int_inc(&same->n_references);
+    return same;
+}
+
+SpateWorld *
+spate_world_of_replication(const SpateWorld *world, uint32_t replication, GError **error)
+{
+    if (!spate_scenario_is_in_doubt(world->scenario))
+        return ref(world);
+    g_autoptr(SpateScenario) scenario = spate_scenario_redraw(world->scenario, replication, error);
+    SpateWorld *drawn = scenario != NULL ? spate_world_new(scenario, error) : NULL;
+    if (drawn != NULL)
+        drawn->drawn = g_steal_pointer(&scenario);
+    return drawn;
 }
 
 const SpateScenario *

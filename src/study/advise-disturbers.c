@@ -9,6 +9,7 @@ typedef struct {
     SpateDisturberRanking *ranking;
     SpateDisturberCounts *counts; /* by replication */
     const SpatePlan *plan;
+    gint has_others; /* atomic: a replication draws other radios */
 } Disturbers;
 
 static void
@@ -31,10 +32,13 @@ spate_disturber_ranking_free(SpateDisturberRanking *ranking)
 /* ---- watching -------------------------------------------------------------------------------- */
 
 static gpointer
-begin_watch(gpointer user)
+begin_watch(gpointer user, const SpateWorld *world)
 {
-    const Disturbers *all = user;
-    return spate_disturber_watch_new(all->plan, all->ranking->scenario->warm_up_ns);
+    Disturbers *all = user;
+    if (spate_world_plan(world)->n_radios != all->plan->n_radios)
+        g_atomic_int_set(&all->has_others, 1);
+    return spate_disturber_watch_new(spate_world_plan(world),
+                                     spate_world_scenario(world)->warm_up_ns);
 }
 
 static SpateObserver
@@ -243,13 +247,19 @@ spate_advise_disturbers(const SpateAdviseWanted *wanted, const SpateStudyOptions
     if (ranking->world == NULL)
         return NULL;
     uint32_t n = spate_advise_replications(wanted, ranking->scenario);
-    Disturbers all = {ranking, g_new0(SpateDisturberCounts, n + 1),
-                      spate_world_plan(ranking->world)};
+    Disturbers all = {.ranking = ranking,
+                      .counts = g_new0(SpateDisturberCounts, n + 1),
+                      .plan = spate_world_plan(ranking->world)};
     const SpateAdviseWatcher watcher = {begin_watch, observer_of, end_watch, &all};
     GError *problem = NULL;
     ranking->n_replications = spate_advise_watch(ranking->world, n, &watcher, options, &problem);
     ranking->interrupted = ranking->n_replications < n;
-    rank(&all);
+    if (problem == NULL && all.has_others != 0)
+        g_set_error_literal(&problem, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                            "'doubt' changes which radios there are: their disturbers cannot be "
+                            "told one by one; set their number by --set");
+    if (problem == NULL)
+        rank(&all);
     for (uint32_t i = 0; i < n; i++)
         spate_disturber_counts_clear(&all.counts[i]);
     g_free(all.counts);

@@ -61,24 +61,6 @@ find_relays(Relays *all)
 /* ---- silence --------------------------------------------------------------------------------- */
 
 static void
-silence(SpateScenario *scenario, uint32_t node)
-{
-    for (uint32_t i = 0; i < scenario->nodes[node].n_radios; i++)
-        scenario->nodes[node].radios[i].relays = false;
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
-        SpateScenarioCrossing crossing = scenario->crossings[i];
-        if (crossing.node != node) {
-            scenario->crossings[n++] = crossing;
-            continue;
-        }
-        g_free(crossing.name);
-        g_array_unref(crossing.rules);
-    }
-    scenario->n_crossings = n;
-}
-
-static void
 tell_progress(gpointer user, uint32_t done, uint32_t total)
 {
     const Relays *all = user;
@@ -118,7 +100,7 @@ run_some(Relays *all, guint begin, guint end, GError **error)
         SpateScenario *scenario = spate_advise_scenario(all->wanted, error);
         if (scenario == NULL)
             return false;
-        silence(scenario, g_array_index(all->worths, SpateRelayWorth, i).node);
+        spate_scenario_silence(scenario, g_array_index(all->worths, SpateRelayWorth, i).node);
         g_ptr_array_add(own, scenario);
         g_ptr_array_add(arms, scenario);
         g_ptr_array_add(names, (gpointer) "silent");

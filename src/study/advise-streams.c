@@ -19,16 +19,13 @@
 
 typedef struct {
     const SpateAdvice *advice;
-    const SpateWorld *world;
     SpateCrossingCounts *counts; /* by replication */
 } Costs;
 
 static gpointer
-begin_watch(gpointer user)
+begin_watch(gpointer user, const SpateWorld *world)
 {
-    const Costs *costs = user;
-    return spate_crossing_watch_new(&costs->advice->index, spate_world_plan(costs->world),
-                                    costs->advice->scenario->warm_up_ns);
+    return spate_crossing_watch_new(world);
 }
 
 static SpateObserver
@@ -172,7 +169,7 @@ spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wanted,
     if (world == NULL)
         return false;
     uint32_t n = spate_advise_replications(wanted, advice->scenario);
-    Costs costs = {advice, world, g_new0(SpateCrossingCounts, n + 1)};
+    Costs costs = {advice, g_new0(SpateCrossingCounts, n + 1)};
     const SpateAdviseWatcher watcher = {begin_watch, observer_of, end_watch, &costs};
     GError *problem = NULL;
     advice->n_replications = spate_advise_watch(world, n, &watcher, options, &problem);

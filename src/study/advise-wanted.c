@@ -43,7 +43,7 @@ watch_one(gpointer user, uint32_t number)
         spate_run_new_with_disturbers(watching->world, number, &watching->errors[number]);
     if (run == NULL)
         return SPATE_TASK_FAILED;
-    gpointer subject = watcher->begin(watcher->user);
+    gpointer subject = watcher->begin(watcher->user, spate_run_world(run));
     SpateObserver observer = watcher->observer(subject);
     spate_run_add_observer(run, &observer);
     watching->is_finished[number] = spate_run_go(run, watching->options->stop);

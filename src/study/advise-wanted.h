@@ -23,7 +23,7 @@ bool spate_advise_is_stopped(const SpateStudyOptions *options);
  * replication) and frees it.  All from any thread.  Returns how many are finished, from 0 without a
  * gap; 0 with an error if one failed. */
 typedef struct {
-    gpointer (*begin)(gpointer user);
+    gpointer (*begin)(gpointer user, const SpateWorld *world); /* that of the replication */
     SpateObserver (*observer)(gpointer subject);
     void (*end)(gpointer user, uint32_t replication, gpointer subject, bool is_finished);
     gpointer user;

@@ -5,6 +5,7 @@
 #include "study/claim.h"
 #include "study/explain.h"
 #include "study/pool.h"
+#include <math.h>
 #include <string.h>
 
 void
@@ -16,14 +17,17 @@ spate_check_free(SpateCheck *check)
     spate_result_free(check->result);
     g_clear_pointer(&check->differences, g_array_unref);
     for (guint i = 0; check->claims != NULL && i < check->scenarios->len; i++)
-        g_array_unref(check->claims[i]);
+        g_ptr_array_unref(check->claims[i]);
     g_free(check->claims);
     for (guint i = 0; i < check->scenarios->len; i++)
         if (g_ptr_array_index(check->scenarios, i) != check->base)
             spate_scenario_free(g_ptr_array_index(check->scenarios, i));
     spate_scenario_free(check->base);
-    for (size_t i = 0; i < check->n_points; i++)
+    for (size_t i = 0; i < check->n_points; i++) {
+        g_free(check->points[i].origin);
+        spate_doubt_verdict_free(check->points[i].doubt);
         g_free(check->points[i].explanation);
+    }
     g_free(check->points);
     g_ptr_array_unref(check->names);
     g_ptr_array_unref(check->scenarios);
@@ -129,17 +133,15 @@ is_claim(const SpateExpectation *expectation)
 static void
 make_claims(SpateCheck *check)
 {
-    check->claims = g_new0(GArray *, check->names->len);
+    check->claims = g_new0(GPtrArray *, check->names->len);
     for (guint i = 0; i < check->names->len; i++)
-        check->claims[i] = g_array_new(FALSE, FALSE, sizeof(SpateClaim));
+        check->claims[i] = g_ptr_array_new();
     for (size_t i = 0; i < check->n_points; i++) {
         SpateCheckPoint *point = &check->points[i];
         if (!is_claim(point->expectation))
             continue;
-        SpateClaim claim =
-            spate_claim_of(point->expectation, g_ptr_array_index(check->scenarios, point->arm));
         point->claim = check->claims[point->arm]->len;
-        g_array_append_val(check->claims[point->arm], claim);
+        g_ptr_array_add(check->claims[point->arm], (gpointer)(uintptr_t)point->expectation);
     }
 }
 
@@ -154,7 +156,7 @@ make_study(SpateCheck *check, GError **error)
     if (check->study == NULL)
         return false;
     for (guint i = 0; i < check->names->len; i++)
-        spate_study_watch(check->study, i, (const SpateClaim *)(void *)check->claims[i]->data,
+        spate_study_watch(check->study, i, (const SpateExpectation *const *)check->claims[i]->pdata,
                           check->claims[i]->len);
     return true;
 }
@@ -225,6 +227,22 @@ judge_measure(SpateCheckPoint *point, const SpateResult *result)
                                                      expectation->at_least, expectation->at_most);
 }
 
+/* The world of the replication in which it did not hold, which was made once before. */
+static SpateWorld *
+world_of_broken(const SpateCheck *check, const SpateCheckPoint *point)
+{
+    return spate_world_of_replication(spate_study_world(check->study, point->arm),
+                                      point->replication, NULL);
+}
+
+static void
+name_origin(const SpateCheck *check, SpateCheckPoint *point)
+{
+    g_autoptr(SpateWorld) world = world_of_broken(check, point);
+    g_free(point->origin);
+    point->origin = g_strdup(spate_world_plan(world)->nodes[point->broken.first.origin].name);
+}
+
 /* Replications without a message that could be judged tell nothing. */
 static void
 judge_claim(const SpateCheck *check, SpateCheckPoint *point)
@@ -247,9 +265,58 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
     }
     point->judgement = spate_judge_share(n_held, n, point->expectation->in_at_least);
     if (point->is_broken)
-        point->origin = spate_world_plan(spate_study_world(check->study, point->arm))
-                            ->nodes[point->broken.first.origin]
-                            .name;
+        name_origin(check, point);
+}
+
+/* What a replication says of a claim, as the share of its messages that keep to it. */
+static void
+look_at_claim(const SpateCheck *check, const SpateCheckPoint *point, uint32_t replication,
+              double *measured, double *held)
+{
+    const SpateTestimony *told =
+        spate_study_testimony(check->study, point->arm, replication, point->claim);
+    if (told->n_messages == 0)
+        return;
+    *measured = 1.0 - (double)told->n_broken / (double)told->n_messages;
+    *held = told->n_broken == 0;
+}
+
+static void
+look_at_measure(const SpateCheck *check, const SpateCheckPoint *point, uint32_t replication,
+                double *measured, double *held)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    const SpateResultRow *row =
+        spate_check_find_row(&check->result->variants[point->arm], expectation);
+    const SpateResultRow *versus =
+        is_change ? spate_check_find_row(&check->result->variants[point->versus], expectation)
+                  : row;
+    if (row == NULL || versus == NULL)
+        return;
+    double v = row->values[replication], u = versus->values[replication];
+    *measured = is_change ? v - u : v;
+    *held = is_change ? spate_change_holds(v, u, expectation->at_least, expectation->at_most)
+                      : spate_value_holds(v, expectation->at_least, expectation->at_most);
+}
+
+static void
+judge_doubt(const SpateCheck *check, SpateCheckPoint *point)
+{
+    g_clear_pointer(&point->doubt, spate_doubt_verdict_free);
+    if (check->result->n_drawn == 0)
+        return;
+    uint32_t n = check->n_replications;
+    g_autofree double *measured = g_new(double, n), *held = g_new(double, n);
+    for (uint32_t i = 0; i < n; i++) {
+        measured[i] = held[i] = NAN;
+        if (is_claim(point->expectation))
+            look_at_claim(check, point, i, &measured[i], &held[i]);
+        else
+            look_at_measure(check, point, i, &measured[i], &held[i]);
+    }
+    size_t versus = point->expectation->kind == SPATE_EXPECT_CHANGE ? point->versus : point->arm;
+    point->doubt = spate_doubt_judge(check->result, point->arm, versus, measured, held);
 }
 
 static void
@@ -266,6 +333,7 @@ judge(SpateCheck *check)
             judge_claim(check, point);
         else
             judge_measure(point, check->result);
+        judge_doubt(check, point);
     }
 }
 
@@ -326,20 +394,19 @@ typedef struct {
 } Question;
 
 static SpateExplainWanted
-wanted_of(const SpateCheck *check, const SpateCheckPoint *point)
+wanted_of(const SpateCheckPoint *point, const SpateWorld *world)
 {
     static const SpateExplainQuestion QUESTIONS[] = {
         [SPATE_EXPECT_REACHES] = SPATE_EXPLAIN_NOT_REACHED,
         [SPATE_EXPECT_NEVER_REACHES] = SPATE_EXPLAIN_REACHED,
         [SPATE_EXPECT_NEVER_ON] = SPATE_EXPLAIN_SENT_ON,
     };
-    const SpateClaim *claim =
-        &g_array_index(check->claims[point->arm], SpateClaim, (guint)point->claim);
-    return (SpateExplainWanted){.question = QUESTIONS[claim->kind],
+    SpateClaim claim = spate_claim_of(point->expectation, spate_world_scenario(world));
+    return (SpateExplainWanted){.question = QUESTIONS[claim.kind],
                                 .message = point->broken.first,
-                                .node = claim->node,
-                                .bearer = claim->bearer,
-                                .within_ns = claim->within_ns};
+                                .node = claim.node,
+                                .bearer = claim.bearer,
+                                .within_ns = claim.within_ns};
 }
 
 /* The replication ran once before, so it does not fail. */
@@ -348,9 +415,9 @@ explain(gpointer user, uint32_t number)
 {
     const Question *question = &g_array_index((const GArray *)user, Question, number);
     SpateCheckPoint *point = question->point;
-    const SpateExplainWanted wanted = wanted_of(question->check, point);
-    point->explanation = spate_explain(spate_study_world(question->check->study, point->arm),
-                                       point->replication, &wanted, NULL);
+    g_autoptr(SpateWorld) world = world_of_broken(question->check, point);
+    const SpateExplainWanted wanted = wanted_of(point, world);
+    point->explanation = spate_explain(world, point->replication, &wanted, NULL);
     return SPATE_TASK_DONE;
 }
 

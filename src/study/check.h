@@ -6,6 +6,7 @@
  */
 #pragma once
 
+#include "study/doubt-verdict.h"
 #include "study/expect.h"
 #include "study/study.h"
 
@@ -13,13 +14,14 @@
 typedef struct {
     const SpateExpectation *expectation;
     SpateJudgement judgement;
-    const char *unit; /* of the measure; NULL for what is claimed of messages */
+    const char *unit;         /* of the measure; NULL for what is claimed of messages */
+    SpateDoubtVerdict *doubt; /* in how many draws it holds; NULL: nothing is in doubt */
     /* What is claimed of messages: over all replications, and the first that broke it. */
     uint64_t n_messages, n_broken;
     bool is_broken;
     uint32_t replication;  /* the first one in which it did not hold */
     SpateTestimony broken; /* of that replication */
-    const char *origin;    /* name of the source of the message */
+    char *origin;          /* name of the source of the message */
     char *explanation;     /* several lines; NULL if there is none */
     /* Since the earlier result: whether the measure got worse. */
     bool has_since;
@@ -42,7 +44,7 @@ typedef struct {
     SpateResult *result;
     const SpateResult *before;
     GPtrArray *scenarios, *names;
-    GArray **claims; /* SpateClaim, by scenario */
+    GPtrArray **claims; /* expectations of messages, borrowed, by scenario */
     SpateStudy *study;
 } SpateCheck;
 

@@ -93,7 +93,7 @@ typedef struct {
 #define REMEMBERED 4
 
 struct SpateCrossingWatch {
-    const SpateCrossingIndex *index;
+    SpateCrossingIndex index;
     const SpatePlan *plan;
     int64_t warm_up_ns;
     SpateCrossingCounts counts;
@@ -102,12 +102,14 @@ struct SpateCrossingWatch {
 };
 
 SpateCrossingWatch *
-spate_crossing_watch_new(const SpateCrossingIndex *index, const SpatePlan *plan, int64_t warm_up_ns)
+spate_crossing_watch_new(const SpateWorld *world)
 {
+    const SpatePlan *plan = spate_world_plan(world);
     SpateCrossingWatch *watch = g_new0(SpateCrossingWatch, 1);
-    watch->index = index;
+    const SpateCrossingIndex *index = &watch->index;
+    spate_crossing_index_init(&watch->index, spate_world_scenario(world));
     watch->plan = plan;
-    watch->warm_up_ns = warm_up_ns;
+    watch->warm_up_ns = index->scenario->warm_up_ns;
     size_t n = (size_t)index->groups->len * index->n_traffics * index->n_entries;
     watch->counts.cells = g_new0(SpateCrossingCell, n + 1);
     for (size_t i = 0; i < n; i++)
@@ -126,6 +128,7 @@ spate_crossing_watch_free(SpateCrossingWatch *watch)
     for (size_t i = 0; i < SLOTS; i++)
         g_free(watch->slots[i].cells);
     spate_crossing_counts_clear(&watch->counts);
+    spate_crossing_index_clear(&watch->index);
     g_free(watch->sent);
     g_free(watch);
 }
@@ -205,9 +208,9 @@ note_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
     if (!lets_across(decision))
         return;
     const SpateMessageFacts *message = decision->message;
-    uint32_t group = watch->index->group_of[decision->crossing - watch->plan->crossings];
-    uint32_t entry = watch->index->scenario->nodes[message->origin].entry;
-    size_t number = spate_crossing_cell(watch->index, group, message->traffic, entry);
+    uint32_t group = watch->index.group_of[decision->crossing - watch->plan->crossings];
+    uint32_t entry = watch->index.scenario->nodes[message->origin].entry;
+    size_t number = spate_crossing_cell(&watch->index, group, message->traffic, entry);
     SpateCrossingCell *cell = &watch->counts.cells[number];
     cell->first_rule = MIN(cell->first_rule, decision->rule);
     cell->n_messages += now_ns >= watch->warm_up_ns;

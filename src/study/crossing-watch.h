@@ -10,7 +10,7 @@
 #pragma once
 
 #include "mesh/observer.h"
-#include "scenario/scenario.h"
+#include "scenario/world.h"
 
 /* Crossings of one name in one entry of `bridges:`. */
 typedef struct {
@@ -19,7 +19,8 @@ typedef struct {
     uint32_t from_bearer, to_bearer;
 } SpateCrossingGroup;
 
-/* How things are told apart; the same for all runs of a scenario. */
+/* How things are told apart; groups, traffics and entries have the same numbers in all that is
+ * drawn of a scenario, crossings need not. */
 typedef struct {
     GArray *groups;     /* SpateCrossingGroup, by bridge, then in the order of the file */
     uint32_t *group_of; /* by crossing of the scenario and the plan */
@@ -51,9 +52,8 @@ size_t spate_crossing_cell(const SpateCrossingIndex *index, uint32_t group, uint
 
 typedef struct SpateCrossingWatch SpateCrossingWatch;
 
-/* Borrows the index and the plan.  The run must name disturbers. */
-SpateCrossingWatch *spate_crossing_watch_new(const SpateCrossingIndex *index, const SpatePlan *plan,
-                                             int64_t warm_up_ns);
+/* Borrows the world, that of the run.  The run must name disturbers. */
+SpateCrossingWatch *spate_crossing_watch_new(const SpateWorld *world);
 void spate_crossing_watch_free(SpateCrossingWatch *watch);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCrossingWatch, spate_crossing_watch_free)
 SpateObserver spate_crossing_watch_observer(SpateCrossingWatch *watch);

@@ -202,15 +202,20 @@ without_rounding(double difference, double size)
     return fabs(difference) <= ROUNDING * size ? 0.0 : difference;
 }
 
+static double
+over_bound(double v, double u, SpateExpectBound bound)
+{
+    double over = bound.is_relative ? v - (1.0 + bound.value) * u : v - u - bound.value;
+    return without_rounding(over, fmax(fabs(v), fabs(u)));
+}
+
 /* What is over the bound, pair by pair. */
 static Sample
 sample_over(const Pairs *pairs, SpateExpectBound bound)
 {
     Sample sample = {.least = -INFINITY, .most = INFINITY};
     for (uint32_t i = 0; i < pairs->n; i++) {
-        double v = pairs->v[i], u = pairs->u[i];
-        double over = bound.is_relative ? v - (1.0 + bound.value) * u : v - u - bound.value;
-        spate_running_add(&sample.running, without_rounding(over, fmax(fabs(v), fabs(u))));
+        spate_running_add(&sample.running, over_bound(pairs->v[i], pairs->u[i], bound));
     }
     return sample;
 }
@@ -295,6 +300,27 @@ spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
                           pairs.n);
     Sample difference = sample_of_differences(&pairs);
     return verdict_of(finding, difference.running.mean, interval_at(&difference, pairs.n), pairs.n);
+}
+
+/* ---- one replication ------------------------------------------------------------------------- */
+
+double
+spate_value_holds(double value, SpateExpectBound at_least, SpateExpectBound at_most)
+{
+    if (isnan(value))
+        return NAN;
+    return (!at_least.is_given || is_met(value, at_least.value, AT_LEAST)) &&
+           (!at_most.is_given || is_met(value, at_most.value, AT_MOST));
+}
+
+double
+spate_change_holds(double variant, double versus, SpateExpectBound at_least,
+                   SpateExpectBound at_most)
+{
+    if (isnan(variant) || isnan(versus))
+        return NAN;
+    return (!at_least.is_given || is_met(over_bound(variant, versus, at_least), 0.0, AT_LEAST)) &&
+           (!at_most.is_given || is_met(over_bound(variant, versus, at_most), 0.0, AT_MOST));
 }
 
 /* ---- claims ---------------------------------------------------------------------------------- */

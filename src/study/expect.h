@@ -56,5 +56,9 @@ SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least
  * as the case may be) by an interval that leaves out 0; pass otherwise.  A single pair cannot tell:
  * undecided, and not held against it. */
 SpateJudgement spate_judge_since(const double *differences, uint32_t n, bool more_is_worse);
+/* Whether one replication keeps to the bounds by itself: 1 or 0, or NAN if it has no value. */
+double spate_value_holds(double value, SpateExpectBound at_least, SpateExpectBound at_most);
+double spate_change_holds(double variant, double versus, SpateExpectBound at_least,
+                          SpateExpectBound at_most);
 /* Fail, for want of something. */
 SpateJudgement spate_judge_missing(SpateMissing missing);

@@ -331,19 +331,19 @@ char *
 spate_explain(const SpateWorld *world, uint32_t replication, const SpateExplainWanted *wanted,
               GError **error)
 {
-    g_autoptr(SpateMessageTrace) trace =
-        spate_message_trace_new(spate_world_plan(world), wanted->message);
     g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, replication, error);
     if (run == NULL)
         return NULL;
+    g_autoptr(SpateMessageTrace) trace =
+        spate_message_trace_new(spate_world_plan(spate_run_world(run)), wanted->message);
     SpateObserver observer = spate_message_trace_observer(trace);
     spate_run_add_observer(run, &observer);
     bool is_over = spate_run_go(run, NULL);
     g_assert(is_over);
 
     SpateExplanation explanation = {
-        .world = world,
-        .plan = spate_world_plan(world),
+        .world = spate_run_world(run),
+        .plan = spate_world_plan(spate_run_world(run)),
         .medium = spate_run_medium(run),
         .replication = replication,
         .wanted = wanted,

@@ -23,7 +23,8 @@ typedef struct {
     int64_t within_ns;     /* NOT_REACHED: 0 if ever */
 } SpateExplainWanted;
 
-/* Several lines, each ended with '\n', without indentation; free with g_free().  Fails as a run of
- * the replication would. */
+/* The numbers in what is wanted are those of the replication's own world.  Several lines, each
+ * ended with '\n', without indentation; free with g_free().  Fails as a run of the replication
+ * would. */
 char *spate_explain(const SpateWorld *world, uint32_t replication, const SpateExplainWanted *wanted,
                     GError **error);

@@ -39,7 +39,14 @@ spate_result_free(SpateResult *result)
         g_free(variant->rows);
         g_free(variant->name);
         g_free(variant->summary);
+        g_free(variant->is_drawn);
     }
+    for (size_t i = 0; i < result->n_drawn; i++) {
+        g_free(result->drawn[i].path);
+        g_free(result->drawn[i].unit);
+        g_free(result->drawn[i].values);
+    }
+    g_free(result->drawn);
     g_free(result->variants);
     g_free(result->differences);
     g_free(result->command);

@@ -23,11 +23,19 @@ typedef struct {
     double *counts, *ofs; /* likewise; NULL unless a share */
 } SpateResultRow;
 
+/* What was in doubt in one variant at least: the same draws for all. */
+typedef struct {
+    char *path, *unit; /* "" without */
+    double low, high;
+    double *values; /* by replication */
+} SpateDrawn;
+
 typedef struct {
     char *name;    /* "base", a variant's name, or for two files what tells them apart */
     char *summary; /* may be NULL */
     SpateResultRow *rows;
     size_t n_rows;
+    bool *is_drawn; /* by what was drawn: false where the variant says what it is */
 } SpateResultVariant;
 
 /* A paired difference: variant - versus, replication by replication. */
@@ -50,6 +58,8 @@ typedef struct {
     size_t n_variants;
     SpateDifference *differences;
     size_t n_differences;
+    SpateDrawn *drawn; /* in the order of the file */
+    size_t n_drawn;
 } SpateResult;
 
 /* The names of a row; the plan numbers all things that a row is counted by. */

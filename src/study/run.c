@@ -3,8 +3,11 @@
 
 #include "bridge/bridge.h"
 #include "measure/tally.h"
+#include <math.h>
 
 struct SpateRun {
+    const SpateWorld *as_written; /* borrowed */
+    SpateWorld *world;            /* of this replication */
     const SpateScenario *scenario;
     const SpatePlan *plan;
     SpateEventQueue *queue;
@@ -15,7 +18,8 @@ struct SpateRun {
     SpateTraffic *traffic;
     SpateAmbient *ambient;
     SpateTally *tally;
-    const SpateMeasureValue *values; /* of the tally, when the run is over */
+    const SpateMeasureValue *values; /* when the run is over */
+    SpateMeasureValue *lined_up; /* the same, owned, where the rows are not those of the tally */
 };
 
 /* Offers stop one cool-down before the end. */
@@ -39,11 +43,16 @@ make_tally(const SpateWorld *world, const SpateScenario *scenario)
 }
 
 static SpateRun *
-new_run(const SpateWorld *world, uint32_t replication, bool name_disturbers, GError **error)
+new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers, GError **error)
 {
+    g_autoptr(SpateRun) run = g_new0(SpateRun, 1);
+    run->as_written = as_written;
+    run->world = spate_world_of_replication(as_written, replication, error);
+    if (run->world == NULL)
+        return NULL;
+    const SpateWorld *world = run->world;
     const SpateScenario *scenario = spate_world_scenario(world);
     uint64_t seed = scenario->seed;
-    g_autoptr(SpateRun) run = g_new0(SpateRun, 1);
     run->scenario = scenario;
     run->plan = spate_world_plan(world);
     run->medium = spate_world_medium(world, replication, error);
@@ -93,6 +102,8 @@ spate_run_free(SpateRun *run)
     g_clear_pointer(&run->channel, spate_channel_free);
     g_clear_pointer(&run->queue, spate_event_queue_free);
     g_clear_pointer(&run->medium, spate_medium_unref);
+    g_clear_pointer(&run->world, spate_world_free);
+    g_free(run->lined_up);
     g_free(run);
 }
 
@@ -113,6 +124,57 @@ check(const SpateRun *run)
 #endif
 }
 
+/* ---- values ---------------------------------------------------------------------------------- */
+
+static const char *
+name_at(const char *const *names, int32_t number)
+{
+    return number >= 0 ? names[number] : "";
+}
+
+/* A row by what it is called, as the numbers of two plans need not be the same.  Free with
+ * g_free(). */
+static char *
+key_of(const SpateMeasureRow *row, const SpatePlan *plan)
+{
+    return g_strdup_printf("%d\n%s\n%s\n%s\n%s", (int)row->measure,
+                           row->traffic >= 0 ? plan->traffics[row->traffic].name : "",
+                           name_at(plan->bearer_names, row->bearer),
+                           row->node >= 0 ? plan->nodes[row->node].name : "",
+                           name_at(plan->bridge_names, row->bridge));
+}
+
+static GHashTable *
+values_by_key(const SpateRun *run)
+{
+    GHashTable *by_key = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    size_t n_rows = 0;
+    g_autofree SpateMeasureRow *rows = spate_measure_rows(run->plan, &n_rows);
+    for (size_t i = 0; i < n_rows; i++)
+        g_hash_table_insert(by_key, key_of(&rows[i], run->plan),
+                            (gpointer)(uintptr_t)&run->values[i]);
+    return by_key;
+}
+
+/* The values of what was drawn, for the rows of what is written. */
+static void
+line_up(SpateRun *run)
+{
+    size_t n_rows = 0;
+    const SpatePlan *plan = spate_world_plan(run->as_written);
+    g_autofree SpateMeasureRow *rows = spate_measure_rows(plan, &n_rows);
+    g_autoptr(GHashTable) by_key = values_by_key(run);
+    run->lined_up = g_new(SpateMeasureValue, n_rows + 1);
+    for (size_t i = 0; i < n_rows; i++) {
+        g_autofree char *key = key_of(&rows[i], plan);
+        const SpateMeasureValue *value = g_hash_table_lookup(by_key, key);
+        run->lined_up[i] = value != NULL ? *value : (SpateMeasureValue){NAN, NAN, NAN};
+    }
+    run->values = run->lined_up;
+}
+
+/* ---- running --------------------------------------------------------------------------------- */
+
 /* The events of the instant at which the warm-up ends are over before the radios' busy times are
  * read.  None of them takes time, so the order does not matter. */
 bool
@@ -129,6 +191,8 @@ spate_run_go(SpateRun *run, const volatile int *stop)
     for (uint32_t i = 0; i < n_radios; i++)
         spate_tally_note_busy_at_end(run->tally, i, spate_channel_busy_ns(run->channel, i));
     run->values = spate_tally_finish(run->tally);
+    if (run->world != run->as_written)
+        line_up(run);
     check(run);
     return true;
 }
@@ -138,6 +202,12 @@ spate_run_values(const SpateRun *run)
 {
     g_assert(run->values != NULL);
     return run->values;
+}
+
+const SpateWorld *
+spate_run_world(const SpateRun *run)
+{
+    return run->world;
 }
 
 const SpateMedium *

@@ -11,7 +11,8 @@
 
 typedef struct SpateRun SpateRun;
 
-/* Borrows the world. */
+/* Borrows the world.  Where something is in doubt, the run is that of what the replication draws.
+ */
 SpateRun *spate_run_new(const SpateWorld *world, uint32_t replication, GError **error);
 /* The same; receptions then name who disturbed them, which takes longer and changes no result. */
 SpateRun *spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication,
@@ -25,7 +26,11 @@ void spate_run_add_observer(SpateRun *run, const SpateObserver *observer);
 /* To the end.  False if *stop (may be NULL) became non-zero: the measures are void then. */
 bool spate_run_go(SpateRun *run, const volatile int *stop);
 
-/* After the run: one value for each row of spate_measure_rows(); borrowed. */
+/* The world that is run: for observers, whose numbers are those of its plan; borrowed. */
+const SpateWorld *spate_run_world(const SpateRun *run);
+
+/* After the run: one value for each row of spate_measure_rows() of the world from which the run was
+ * made; borrowed.  None of a node that this replication does not have. */
 const SpateMeasureValue *spate_run_values(const SpateRun *run);
 
 /* Who hears whom in this replication; borrowed. */

@@ -21,10 +21,13 @@ typedef struct {
 } Search;
 
 static void
-clear_point(gpointer point)
+clear_point(SpateSizePoint *point, size_t n_expectations)
 {
-    g_free(((SpateSizePoint *)point)->text);
-    g_free(((SpateSizePoint *)point)->judgements);
+    for (size_t i = 0; i < n_expectations; i++)
+        spate_doubt_verdict_free(point->doubts[i]);
+    g_free(point->doubts);
+    g_free(point->text);
+    g_free(point->judgements);
 }
 
 void
@@ -33,7 +36,7 @@ spate_size_free(SpateSize *size)
     if (size == NULL)
         return;
     for (size_t i = 0; i < size->n_points; i++)
-        clear_point(&size->points[i]);
+        clear_point(&size->points[i], size->words->n_points);
     g_free(size->points);
     g_free(size->bands);
     g_free(size->vary);
@@ -103,7 +106,7 @@ answer_of(const SpateCheck *check)
 }
 
 static SpateSizePoint
-point_of(const Search *search, int64_t number, const SpateCheck *check)
+point_of(const Search *search, int64_t number, SpateCheck *check)
 {
     SpateSizePoint point = {
         .value = value_of(search, number),
@@ -111,9 +114,12 @@ point_of(const Search *search, int64_t number, const SpateCheck *check)
         .answer = answer_of(check),
         .n_replications = check->n_replications,
         .judgements = g_new(SpateJudgement, MAX(check->n_points, 1)),
+        .doubts = g_new0(SpateDoubtVerdict *, check->n_points + 1),
     };
-    for (size_t i = 0; i < check->n_points; i++)
+    for (size_t i = 0; i < check->n_points; i++) {
         point.judgements[i] = check->points[i].judgement;
+        point.doubts[i] = g_steal_pointer(&check->points[i].doubt);
+    }
     return point;
 }
 
@@ -156,7 +162,7 @@ look_at(Search *search, const GArray *numbers, GError **error)
         return false;
     for (guint i = 0; i < numbers->len; i++) {
         int64_t number = g_array_index(numbers, int64_t, i);
-        const SpateCheck *check = g_ptr_array_index(checks, i);
+        SpateCheck *check = g_ptr_array_index(checks, i);
         insert(search, number, point_of(search, number, check));
         for (size_t k = 0; k < check->n_points; k++)
             search->size->words->points[k].unit = check->points[k].unit;

@@ -24,6 +24,7 @@ typedef struct {
     SpateSizeAnswer answer;
     uint32_t n_replications;
     SpateJudgement *judgements; /* by expectation */
+    SpateDoubtVerdict **doubts; /* likewise; NULL where nothing is in doubt */
 } SpateSizePoint;
 
 /* A row of neighbouring points with one answer. */

@@ -9,9 +9,12 @@
  */
 #include "study/study.h"
 
+#include "study/claim.h"
 #include "study/pool.h"
 #include "study/run.h"
 #include "study/summary.h"
+
+#include <string.h>
 
 G_DEFINE_QUARK(spate - study - error, spate_study_error)
 
@@ -22,13 +25,13 @@ typedef struct {
     SpateWorld *world;
     SpateMeasureRow *rows;
     size_t n_rows;
-    const SpateClaim *claims;
-    size_t n_claims;
+    const SpateExpectation *const *expectations; /* of messages */
+    size_t n_expectations;
 } Arm;
 
 typedef struct {
     SpateMeasureValue *values;   /* by row of the arm; NULL until the task is finished */
-    SpateTestimony *testimonies; /* by claim of the arm; NULL without any */
+    SpateTestimony *testimonies; /* by expectation of the arm; NULL without any */
     GError *error;
 } Task;
 
@@ -82,11 +85,12 @@ spate_study_free(SpateStudy *study)
 }
 
 void
-spate_study_watch(SpateStudy *study, size_t scenario, const SpateClaim *claims, size_t n_claims)
+spate_study_watch(SpateStudy *study, size_t scenario, const SpateExpectation *const *expectations,
+                  size_t n_expectations)
 {
     g_assert(scenario < study->n_arms && study->n_tasks == 0);
-    study->arms[scenario].claims = claims;
-    study->arms[scenario].n_claims = n_claims;
+    study->arms[scenario].expectations = expectations;
+    study->arms[scenario].n_expectations = n_expectations;
 }
 
 const SpateWorld *
@@ -110,16 +114,29 @@ typedef struct {
     uint32_t task;
 } Pending;
 
+/* Free with g_free(). */
+static SpateClaim *
+claims_of(const Arm *arm, const SpateScenario *scenario)
+{
+    SpateClaim *claims = g_new(SpateClaim, arm->n_expectations + 1);
+    for (size_t i = 0; i < arm->n_expectations; i++)
+        claims[i] = spate_claim_of(arm->expectations[i], scenario);
+    return claims;
+}
+
 static bool
 perform(const Round *round, const Arm *arm, uint32_t replication, Task *task)
 {
     g_autoptr(SpateRun) run = spate_run_new(arm->world, replication, &task->error);
     if (run == NULL)
         return false;
+    const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
+    g_autofree SpateClaim *claims = claims_of(arm, scenario);
     g_autoptr(SpateWitness) witness = NULL;
-    if (arm->n_claims > 0) {
-        witness = spate_witness_new(spate_world_plan(arm->world), arm->claims, arm->n_claims,
-                                    arm->scenario->warm_up_ns, arm->scenario->duration_ns);
+    if (arm->n_expectations > 0) {
+        witness =
+            spate_witness_new(spate_world_plan(spate_run_world(run)), claims, arm->n_expectations,
+                              scenario->warm_up_ns, scenario->duration_ns);
         SpateObserver observer = spate_witness_observer(witness);
         spate_run_add_observer(run, &observer);
     }
@@ -250,12 +267,13 @@ spate_study_n_replications(const SpateStudy *study)
 }
 
 const SpateTestimony *
-spate_study_testimony(const SpateStudy *study, size_t scenario, uint32_t replication, size_t claim)
+spate_study_testimony(const SpateStudy *study, size_t scenario, uint32_t replication,
+                      size_t expectation)
 {
-    g_assert(scenario < study->n_arms && claim < study->arms[scenario].n_claims);
+    g_assert(scenario < study->n_arms && expectation < study->arms[scenario].n_expectations);
     const Task *task = &study->tasks[replication * study->n_arms + scenario];
     g_assert(task->testimonies != NULL);
-    return &task->testimonies[claim];
+    return &task->testimonies[expectation];
 }
 
 /* ---- summing up ------------------------------------------------------------------------------ */
@@ -303,6 +321,59 @@ fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t numb
     }
 }
 
+/* ---- what was drawn -------------------------------------------------------------------------- */
+
+/* The doubt of that path, if the scenario draws it. */
+static bool
+draws(const SpateScenario *scenario, const char *path)
+{
+    for (uint32_t i = 0; i < scenario->n_doubts; i++)
+        if (strcmp(scenario->doubts[i].path, path) == 0)
+            return !scenario->doubts[i].is_fixed;
+    return false;
+}
+
+static bool
+is_drawn_before(const GArray *drawn, const char *path)
+{
+    for (guint i = 0; i < drawn->len; i++)
+        if (strcmp(g_array_index(drawn, SpateDrawn, i).path, path) == 0)
+            return true;
+    return false;
+}
+
+static void
+add_drawn(GArray *drawn, const SpateScenario *scenario, uint32_t n_replications)
+{
+    for (uint32_t i = 0; i < scenario->n_doubts; i++) {
+        const SpateDoubt *doubt = &scenario->doubts[i];
+        if (doubt->is_fixed || is_drawn_before(drawn, doubt->path))
+            continue;
+        SpateDrawn its = {g_strdup(doubt->path), g_strdup(doubt->unit), doubt->low, doubt->high,
+                          g_new(double, n_replications + 1)};
+        for (uint32_t k = 0; k < n_replications; k++)
+            its.values[k] = spate_doubt_value(doubt, scenario->seed, k);
+        g_array_append_val(drawn, its);
+    }
+}
+
+static void
+fill_drawn(SpateResult *result, const SpateStudy *study)
+{
+    GArray *drawn = g_array_new(FALSE, FALSE, sizeof(SpateDrawn));
+    for (uint32_t i = 0; i < study->n_arms; i++)
+        add_drawn(drawn, study->arms[i].scenario, result->n_replications);
+    gsize n = 0;
+    result->drawn = (SpateDrawn *)g_array_steal(drawn, &n);
+    result->n_drawn = n;
+    g_array_unref(drawn);
+    for (uint32_t i = 0; i < study->n_arms; i++) {
+        result->variants[i].is_drawn = g_new0(bool, n + 1);
+        for (size_t k = 0; k < n; k++)
+            result->variants[i].is_drawn[k] = draws(study->arms[i].scenario, result->drawn[k].path);
+    }
+}
+
 SpateResult *
 spate_study_result(const SpateStudy *study, const char *command)
 {
@@ -321,6 +392,7 @@ spate_study_result(const SpateStudy *study, const char *command)
     result->variants = g_new0(SpateResultVariant, study->n_arms);
     for (uint32_t i = 0; i < study->n_arms; i++)
         fill_variant(&result->variants[i], study, i, n_replications);
+    fill_drawn(result, study);
     spate_summary_add_differences(result);
     return result;
 }

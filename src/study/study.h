@@ -30,9 +30,9 @@ SpateStudy *spate_study_new(const SpateScenario *const *scenarios, const char *c
 void spate_study_free(SpateStudy *study);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStudy, spate_study_free)
 
-/* Before it is run: claims about messages, to be witnessed in every replication; borrowed. */
-void spate_study_watch(SpateStudy *study, size_t scenario, const SpateClaim *claims,
-                       size_t n_claims);
+/* Before it is run: expectations of messages, to be witnessed in every replication; borrowed. */
+void spate_study_watch(SpateStudy *study, size_t scenario,
+                       const SpateExpectation *const *expectations, size_t n_expectations);
 
 /* Runs all studies side by side until each has that many replications, or the options' `stop` is
  * set (their `replications` do not matter here).  False if a run failed: the error is that of
@@ -43,9 +43,10 @@ bool spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replication
 /* Those that all its scenarios have finished, from 0 without a gap. */
 uint32_t spate_study_n_replications(const SpateStudy *study);
 const SpateWorld *spate_study_world(const SpateStudy *study, size_t scenario);
-/* Of a replication that is finished; borrowed. */
+/* What a replication that is finished says of one of the expectations; numbers are those of the
+ * replication's own world.  Borrowed. */
 const SpateTestimony *spate_study_testimony(const SpateStudy *study, size_t scenario,
-                                            uint32_t replication, size_t claim);
+                                            uint32_t replication, size_t expectation);
 /* Of the replications that are finished; with more than one scenario, differences of each to the
  * first are worked out. */
 SpateResult *spate_study_result(const SpateStudy *study, const char *command);

@@ -206,7 +206,34 @@ START_TEST(holm_multiplies_by_how_many_are_left)
 }
 END_TEST
 
-CHECK_MAIN("statistics", p_is_five_percent_where_the_interval_touches_zero,
+/* Hours of television and a test score of ten people: rho = -29/165, p = 0.6272 by Student's t with
+ * 8 degrees of freedom; a worked example of many textbooks, from memory. */
+START_TEST(the_rank_correlation_is_that_of_the_worked_example)
+{
+    const double score[] = {106, 100, 86, 101, 99, 103, 97, 113, 112, 110};
+    const double hours[] = {7, 27, 2, 50, 28, 29, 20, 12, 6, 17};
+    double correlation = spate_rank_correlation(score, hours, 10);
+    ck_assert_double_eq_tol(correlation, -29.0 / 165.0, 1e-12);
+    ck_assert_double_eq_tol(spate_rank_correlation_p(correlation, 10), 0.627188, 1e-6);
+}
+END_TEST
+
+/* Ties share their rank: Pearson's correlation of 1, 2.5, 2.5, 4 and 1, 2, 3, 4 is 9/sqrt(90),
+ * by hand. */
+START_TEST(ties_share_their_rank_and_what_never_changes_has_none)
+{
+    const double x[] = {1, 7, 7, 9}, y[] = {2, 3, 5, 8}, same[] = {4, 4, 4, 4};
+    ck_assert_double_eq_tol(spate_rank_correlation(x, y, 4), 9.0 / sqrt(90.0), 1e-12);
+    ck_assert(isnan(spate_rank_correlation(x, same, 4)));
+    ck_assert_double_eq(spate_rank_correlation_p(NAN, 4), 1.0);
+    ck_assert_double_eq_tol(spate_rank_correlation(y, y, 4), 1.0, 1e-12);
+    ck_assert_double_eq(spate_rank_correlation_p(1.0, 4), 0.0);
+}
+END_TEST
+
+CHECK_MAIN("statistics", the_rank_correlation_is_that_of_the_worked_example,
+           ties_share_their_rank_and_what_never_changes_has_none,
+           p_is_five_percent_where_the_interval_touches_zero,
            what_cannot_be_judged_is_not_different_from_zero, holm_multiplies_by_how_many_are_left,
            the_quantiles_of_student_are_those_of_the_table,
            the_interval_of_wilson_is_that_of_the_worked_examples, a_worked_sample_has_its_interval,

@@ -234,9 +234,12 @@ START_TEST(every_run_has_its_witness)
     g_autoptr(SpateStudy) study =
         spate_study_new((const SpateScenario *const *)scenarios, NAMES, 2, NULL);
     /* readings are never on the valley in the base; the open bridge lets them through */
-    const SpateClaim claim = {.kind = SPATE_EXPECT_NEVER_ON, .traffic = 0, .bearer = 0};
-    spate_study_watch(study, 0, &claim, 1);
-    spate_study_watch(study, 1, &claim, 1);
+    SpateExpectation never = {.kind = SPATE_EXPECT_NEVER_ON,
+                              .traffic = scenarios[0]->traffics[0].name,
+                              .bearer = scenarios[0]->bearers[0].name};
+    const SpateExpectation *const expectations[] = {&never};
+    spate_study_watch(study, 0, expectations, 1);
+    spate_study_watch(study, 1, expectations, 1);
 
     ck_assert(spate_studies_run(&study, (const uint32_t[]){3}, 1, &options, NULL));
 

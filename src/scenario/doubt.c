@@ -1,0 +1,39 @@
+/* doubt.c - a number that nobody knows */
+#include "scenario/doubt.h"
+
+#include "core/random.h"
+#include <math.h>
+
+/* Both bounds, as they may be written, and five digits between them. */
+#define FORMAT "%.12g"
+
+void
+spate_doubt_clear(SpateDoubt *doubt)
+{
+    g_free(doubt->path);
+    g_free(doubt->unit);
+}
+
+double
+spate_doubt_value(const SpateDoubt *doubt, uint64_t seed, uint32_t replication)
+{
+    uint64_t key = spate_random_key(seed, replication, SPATE_FOR_DOUBT);
+    SpateRandom draw = spate_random_stream(key, spate_hash_name(doubt->path));
+    double span = doubt->high - doubt->low;
+    if (doubt->is_whole)
+        return doubt->low + (double)spate_random_below(&draw, (uint64_t)span + 1);
+    double digit = pow(10.0, floor(log10(span)) - 4.0);
+    double value = rint((doubt->low + spate_random_unit(&draw) * span) / digit) * digit;
+    /* What its text reads as. */
+    char digits[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_formatd(digits, sizeof digits, FORMAT, CLAMP(value, doubt->low, doubt->high));
+    return g_ascii_strtod(digits, NULL);
+}
+
+char *
+spate_doubt_text(const SpateDoubt *doubt, double value)
+{
+    char digits[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_formatd(digits, sizeof digits, FORMAT, value);
+    return g_strdup_printf("%s%s%s", digits, doubt->unit[0] != '\0' ? " " : "", doubt->unit);
+}

@@ -1,0 +1,194 @@
+/* scenario-build.c - one scenario from a file: what is changed, what is drawn */
+#include "scenario/scenario-file.h"
+
+#include <string.h>
+
+SpateFaults *
+spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more)
+{
+    SpateFaults *faults = spate_faults_new();
+    spate_faults_add_text(faults, file->name, file->text);
+    spate_settings_add_texts(&file->settings, faults);
+    if (more != NULL)
+        spate_settings_add_texts(more, faults);
+    else
+        spate_faults_add_text(faults, "", "");
+    spate_faults_add_text(faults, "what is pasted",
+                          file->pasted_text != NULL ? file->pasted_text : "");
+    spate_tables_add_texts(file->tables, faults);
+    return faults;
+}
+
+SpateFaults *
+spate_scenario_file_new_faults(const SpateScenarioFile *file)
+{
+    return spate_file_new_faults(file, NULL);
+}
+
+char *
+spate_file_context(const SpateYamlPair *variant)
+{
+    return g_strdup_printf("in variant '%s'", variant->key);
+}
+
+/* What is pasted comes last in the variant that it belongs to.  What belongs to the base is the
+ * base of all others too, before their own values. */
+SpateYaml *
+spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *change,
+                        SpateFaults *faults)
+{
+    SpateYaml *root = spate_yaml_copy(file->root);
+    const char *variant = change->variant != NULL ? change->variant->key : NULL;
+    bool is_own = g_strcmp0(variant, file->pasted_variant) == 0;
+    if (file->pasted != NULL && file->pasted_variant == NULL && !is_own)
+        spate_change_by_set(root, file->pasted, faults);
+    if (change->variant != NULL)
+        spate_change_by_variant(root, change->variant, faults);
+    if (change->has_settings)
+        spate_change_by_settings(root, &file->settings, faults);
+    if (file->pasted != NULL && is_own)
+        spate_change_by_set(root, file->pasted, faults);
+    if (change->more != NULL)
+        spate_change_by_settings(root, change->more, faults);
+    if (change->path != NULL)
+        spate_change(root, change->path, change->place, change->value, faults);
+    return root;
+}
+
+/* ---- what is in doubt ------------------------------------------------------------------------ */
+
+static bool
+set_covers(const SpateYaml *set, const char *path)
+{
+    for (guint i = 0; set != NULL && set->kind == SPATE_YAML_MAP && i < set->pairs->len; i++)
+        if (spate_change_covers(g_array_index(set->pairs, SpateYamlPair, i).key, path))
+            return true;
+    return false;
+}
+
+static bool
+settings_cover(const SpateSettings *settings, const char *path)
+{
+    for (size_t i = 0; i < settings->n; i++)
+        if (spate_change_covers(settings->all[i].path, path))
+            return true;
+    return false;
+}
+
+/* Whoever says what it is has no doubt about it. */
+static bool
+is_fixed(const SpateScenarioFile *file, const SpateFileChange *change, const char *path)
+{
+    return (change->variant != NULL &&
+            set_covers(spate_yaml_get(change->variant->value, "set"), path)) ||
+           (change->has_settings && settings_cover(&file->settings, path)) ||
+           set_covers(file->pasted, path) ||
+           (change->more != NULL && settings_cover(change->more, path)) ||
+           (change->path != NULL && spate_change_covers(change->path, path));
+}
+
+/* Keeps the tree if there is something to draw. */
+static void
+note_doubts(SpateScenario *scenario, const SpateScenarioFile *file, const SpateFileChange *change,
+            SpateYaml **root)
+{
+    for (uint32_t i = 0; i < scenario->n_doubts; i++) {
+        scenario->doubts[i].is_whole = file->is_whole[i];
+        scenario->doubts[i].is_fixed = is_fixed(file, change, scenario->doubts[i].path);
+    }
+    if (!spate_scenario_is_in_doubt(scenario))
+        return;
+    scenario->in_doubt = g_steal_pointer(root);
+    scenario->file = (SpateScenarioFile *)(uintptr_t)file;
+    g_atomic_int_inc(&scenario->file->n_references);
+}
+
+static SpateScenario *
+read_tree(const SpateScenarioFile *file, const SpateYaml *root, SpateFaults *faults, uint64_t *work)
+{
+    const SpateReadBeside beside = {.tables = file->tables, .base = file->base};
+    SpateScenario *scenario = spate_read_scenario(root, &beside, faults, work);
+    if (scenario != NULL) {
+        scenario->name = g_strdup(file->name);
+        scenario->sha256 = g_strdup(file->sha256);
+    }
+    return scenario;
+}
+
+SpateScenario *
+spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, SpateFaults *faults,
+                 uint64_t *work)
+{
+    g_autoptr(SpateYaml) root = spate_file_changed_tree(file, change, faults);
+    SpateScenario *scenario = read_tree(file, root, faults, work);
+    if (scenario != NULL)
+        note_doubts(scenario, file, change, &root);
+    return scenario;
+}
+
+/* ---- drawing anew ---------------------------------------------------------------------------- */
+
+bool
+spate_scenario_is_in_doubt(const SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_doubts; i++)
+        if (!scenario->doubts[i].is_fixed)
+            return true;
+    return false;
+}
+
+static void
+silence_again(SpateScenario *drawn, const char *name)
+{
+    for (uint32_t i = 0; name != NULL && i < drawn->n_nodes; i++)
+        if (strcmp(drawn->nodes[i].name, name) == 0)
+            spate_scenario_silence(drawn, i);
+}
+
+static SpateScenario *
+read_drawn(const SpateScenario *scenario, const SpateSetting *draws, size_t n, const char *name,
+           GError **error)
+{
+    uint64_t work = 0;
+    g_auto(SpateSettings) settings = {0};
+    g_autoptr(SpateFaults) faults = spate_faults_new_like(scenario->later);
+    spate_settings_init(&settings, draws, n, name, true);
+    int origin = spate_settings_add_texts(&settings, faults);
+    spate_settings_read(&settings, origin, faults);
+    g_autoptr(SpateYaml) root = spate_yaml_copy(scenario->in_doubt);
+    spate_change_by_settings(root, &settings, faults);
+    g_autoptr(SpateScenario) drawn = read_tree(scenario->file, root, faults, &work);
+    if (spate_faults_raise(faults, error))
+        return NULL;
+    drawn->later = g_steal_pointer(&faults);
+    return g_steal_pointer(&drawn);
+}
+
+SpateScenario *
+spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication, GError **error)
+{
+    g_assert(scenario->in_doubt != NULL);
+    SpateSetting draws[SPATE_MOST_DOUBTS];
+    char *texts[SPATE_MOST_DOUBTS];
+    size_t n = 0;
+    for (uint32_t i = 0; i < scenario->n_doubts; i++) {
+        const SpateDoubt *doubt = &scenario->doubts[i];
+        if (doubt->is_fixed)
+            continue;
+        double value = spate_doubt_value(doubt, scenario->seed, replication);
+        texts[n] = spate_doubt_text(doubt, value);
+        draws[n] = (SpateSetting){doubt->path, texts[n]};
+        n++;
+    }
+    g_autofree char *name = g_strdup_printf("what replication %u draws", replication + 1);
+    SpateScenario *drawn = read_drawn(scenario, draws, n, name, error);
+    for (size_t i = 0; i < n; i++)
+        g_free(texts[i]);
+    if (drawn == NULL)
+        return NULL;
+    drawn->seed = scenario->seed;
+    for (uint32_t i = 0; i < drawn->n_doubts; i++)
+        drawn->doubts[i].is_fixed = true;
+    silence_again(drawn, scenario->silent);
+    return drawn;
+}

@@ -1,0 +1,170 @@
+/* scenario-check.c - a scenario file is checked whole before anything is run */
+#include "scenario/scenario-file.h"
+
+#include <string.h>
+
+/* What checking variants may take: some seconds. */
+#define MAX_WORK UINT64_C(60000000)
+
+/* Settings are left out: what they do to a variant is checked once that is used. */
+typedef struct {
+    SpateScenarioFile *file;
+    SpateFaults *faults;
+    uint64_t n_values; /* of the tree */
+    uint64_t work;
+} Check;
+
+static uint64_t
+count_values(const SpateYaml *node)
+{
+    uint64_t n = 1;
+    switch (node->kind) {
+    case SPATE_YAML_SCALAR:
+        return n;
+    case SPATE_YAML_LIST:
+        for (guint i = 0; i < node->items->len; i++)
+            n += count_values(g_ptr_array_index(node->items, i));
+        return n;
+    case SPATE_YAML_MAP:
+        for (guint i = 0; i < node->pairs->len; i++)
+            n += count_values(g_array_index(node->pairs, SpateYamlPair, i).value);
+        return n;
+    }
+    g_assert_not_reached();
+}
+
+/* False when the work is used up. */
+static bool
+check_change(Check *check, const SpateFileChange *change, const char *context)
+{
+    if (check->work > MAX_WORK)
+        return false;
+    spate_faults_set_context(check->faults, context);
+    check->work += check->n_values;
+    spate_scenario_free(spate_file_build(check->file, change, check->faults, &check->work));
+    spate_faults_set_context(check->faults, NULL);
+    return true;
+}
+
+static void
+check_variants(Check *check)
+{
+    const SpateYaml *variants = spate_yaml_get(check->file->root, "variants");
+    bool is_map = variants != NULL && variants->kind == SPATE_YAML_MAP;
+    if (!is_map || variants->pairs->len > SPATE_MAX_VARIANTS)
+        return;
+    for (guint i = 0; i < variants->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(variants->pairs, SpateYamlPair, i);
+        const SpateYaml *set = spate_yaml_get(pair->value, "set");
+        if (set != NULL && set->kind == SPATE_YAML_MAP)
+            check->work += MIN(set->pairs->len, SPATE_CHANGE_MAX_SET) * check->n_values / 64;
+        const SpateFileChange change = {.variant = pair};
+        g_autofree char *context = spate_file_context(pair);
+        if (check_change(check, &change, context))
+            continue;
+        spate_faults_note(check->faults, pair->key_place, "fewer variants, or a smaller scenario",
+                          "these are too many variants of a scenario of this size");
+        return;
+    }
+}
+
+/* Values that are not come to here are checked when they are run. */
+static bool
+check_value(Check *check, const SpateYamlPair *vary, const SpateYaml *value)
+{
+    if (value == NULL || vary->value->kind != SPATE_YAML_SCALAR ||
+        !spate_path_is_free(vary->value->text))
+        return true;
+    const SpateFileChange change = {
+        .path = vary->value->text, .place = vary->value->place, .value = value};
+    g_autofree char *context = g_strdup_printf("with %s varied", vary->value->text);
+    return check_change(check, &change, context);
+}
+
+static void
+check_varied(Check *check, const SpateYaml *sweep)
+{
+    const SpateYamlPair *vary = spate_find_pair(sweep, "vary");
+    const SpateYaml *values = vary == NULL ? NULL : spate_yaml_get(sweep, "values");
+    if (vary == NULL)
+        return;
+    check_value(check, vary, spate_yaml_get(sweep, "from"));
+    check_value(check, vary, spate_yaml_get(sweep, "to"));
+    if (values == NULL || values->kind != SPATE_YAML_LIST)
+        return;
+    for (guint i = 0; i < values->items->len; i++)
+        if (!check_value(check, vary, g_ptr_array_index(values->items, i)))
+            return;
+}
+
+/* What changes it is measured by the base. */
+static void
+check_base(Check *check)
+{
+    const SpateFileChange none = {0};
+    size_t before = spate_faults_noted(check->faults);
+    check->work += check->n_values;
+    SpateScenario *base = spate_file_build(check->file, &none, check->faults, &check->work);
+    if (base != NULL && base->has_measured_levels && spate_faults_noted(check->faults) == before)
+        check->file->base = base;
+    else
+        spate_scenario_free(base);
+}
+
+/* Whether the scenario takes no fraction there; its faults are none of the file. */
+static bool
+wants_whole(Check *check, const SpateYamlPair *pair, const SpateYaml *low, const SpateYaml *high)
+{
+    static const char DIGITS[] = "+-0123456789";
+    size_t length = strspn(low->text, DIGITS);
+    if (low->text[length] == '.' || high->text[strspn(high->text, DIGITS)] == '.' ||
+        check->work > MAX_WORK)
+        return false;
+    g_autoptr(SpateYaml) between = spate_yaml_copy(low);
+    g_free(between->text);
+    between->text = g_strdup_printf("%.*s.5%s", (int)length, low->text, low->text + length);
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(check->file);
+    const SpateFileChange change = {.path = pair->key, .place = pair->key_place, .value = between};
+    check->work += check->n_values;
+    spate_scenario_free(spate_file_build(check->file, &change, faults, &check->work));
+    return spate_faults_noted(faults) > 0;
+}
+
+/* Only what stands right is tried. */
+static void
+check_doubts(Check *check, const SpateYaml *doubts)
+{
+    size_t before = spate_faults_noted(check->faults);
+    bool is_map = doubts != NULL && doubts->kind == SPATE_YAML_MAP;
+    for (guint i = 0; is_map && i < doubts->pairs->len && i < SPATE_MOST_DOUBTS; i++) {
+        const SpateYamlPair *pair = &g_array_index(doubts->pairs, SpateYamlPair, i);
+        const GPtrArray *ends = pair->value->items;
+        if (before > 0 || ends == NULL || ends->len != 2)
+            return;
+        g_autofree char *context = g_strdup_printf("with %s in doubt", pair->key);
+        for (guint end = 0; end < 2; end++) {
+            const SpateFileChange change = {
+                .path = pair->key, .place = pair->key_place, .value = g_ptr_array_index(ends, end)};
+            if (!check_change(check, &change, context))
+                return;
+        }
+        if (spate_faults_noted(check->faults) == before)
+            check->file->is_whole[i] =
+                wants_whole(check, pair, g_ptr_array_index(ends, 0), g_ptr_array_index(ends, 1));
+    }
+}
+
+void
+spate_file_check(SpateScenarioFile *file, SpateFaults *faults)
+{
+    Check check = {.file = file, .faults = faults, .n_values = count_values(file->root)};
+    check_base(&check);
+    check_variants(&check);
+    const SpateYaml *size = spate_yaml_get(file->root, "size");
+    const SpateYaml *sweep = spate_yaml_get(file->root, "sweep");
+    if (size != NULL)
+        check_varied(&check, size);
+    for (guint i = 0; sweep != NULL && sweep->kind == SPATE_YAML_LIST && i < sweep->items->len; i++)
+        check_varied(&check, g_ptr_array_index(sweep->items, i));
+    check_doubts(&check, spate_yaml_get(file->root, "doubt"));
+}

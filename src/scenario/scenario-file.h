@@ -1,0 +1,46 @@
+/* scenario-file.h - the insides of a scenario file, for those who build and check scenarios
+ *
+ * A scenario is read from a tree: that of the file with what a variant, the settings, a point of a
+ * sweep and a draw change in it.  Only the loader includes this header.
+ */
+#pragma once
+
+#include "scenario/change.h"
+#include "scenario/read-sections.h"
+
+struct SpateScenarioFile {
+    gint n_references; /* the file itself, and scenarios in doubt */
+    char *name, *text, *sha256;
+    SpateYaml *root;
+    SpateSettings settings; /* of the command line */
+    /* What is tried in the file's place; NULL: nothing. */
+    char *pasted_text, *pasted_variant;
+    SpateYaml *pasted;
+    SpateTables *tables;
+    SpateScenario *base;              /* kept where it tells what measured levels mean; else NULL */
+    bool is_whole[SPATE_MOST_DOUBTS]; /* by doubt */
+    GPtrArray *variants;              /* names; ends with NULL */
+};
+
+/* A change to the base: a variant, settings, or one value of a sweep. */
+typedef struct {
+    const SpateYamlPair *variant; /* NULL: none */
+    bool has_settings;            /* those of the command line come after the variant */
+    const SpateSettings *more;    /* those of a point come last; NULL: none */
+    const char *path;             /* NULL: none */
+    SpatePlace place;
+    const SpateYaml *value;
+} SpateFileChange;
+
+/* "in variant 'open'".  Free with g_free(). */
+char *spate_file_context(const SpateYamlPair *variant);
+/* The texts are the file, the settings of the command line, those of a point (empty without), what
+ * is pasted (likewise), and the tables, whatever is found of these. */
+SpateFaults *spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more);
+SpateYaml *spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *change,
+                                   SpateFaults *faults);
+/* As spate_read_scenario(). */
+SpateScenario *spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change,
+                                SpateFaults *faults, uint64_t *work);
+/* Notes all that is wrong with the base, every variant, and what size, sweep and doubt change. */
+void spate_file_check(SpateScenarioFile *file, SpateFaults *faults);
