@@ -8,6 +8,7 @@
 #include "report/json-text.h"
 #include "report/numbers.h"
 #include <math.h>
+#include <string.h>
 
 static bool
 is_looked_at(const SpateResultRow *row)
@@ -81,30 +82,36 @@ find_like(const SpateResultVariant *variant, const SpateResultRow *row)
     return NULL;
 }
 
-/* "people-first: load on valley is less than in base", and in how many draws it is. */
+static size_t
+variant_of(const SpateResult *result, const SpateDifference *difference)
+{
+    size_t v = 1;
+    while (strcmp(result->variants[v].name, difference->variant) != 0)
+        v++;
+    return v;
+}
+
+/* "people-first: load on valley is less than in base", and in how many draws it is; of differences
+ * that can be told from 0. */
 static void
-append_pair(GString *text, const SpateResult *result, size_t variant, const SpateResultRow *row)
+append_difference(GString *text, const SpateResult *result, const SpateDifference *difference)
 {
     uint32_t n = result->n_replications;
-    double sum = 0.0;
-    const SpateResultRow *versus = find_like(&result->variants[0], row);
-    if (versus == NULL)
+    size_t variant = variant_of(result, difference);
+    const SpateResultRow *row = difference->row, *versus = find_like(&result->variants[0], row);
+    if (isnan(difference->ci95.low) || (difference->ci95.low <= 0 && difference->ci95.high >= 0))
         return;
     g_autofree double *change = g_new(double, n + 1), *held = g_new(double, n + 1);
     for (uint32_t i = 0; i < n; i++) {
         change[i] = row->values[i] - versus->values[i];
-        sum += isnan(change[i]) ? 0.0 : change[i];
+        held[i] = isnan(change[i]) ? NAN : change[i] * difference->mean > 0.0;
     }
-    if (sum == 0.0)
-        return;
-    for (uint32_t i = 0; i < n; i++)
-        held[i] = isnan(change[i]) ? NAN : change[i] * sum > 0.0;
     g_autoptr(SpateDoubtVerdict) verdict = spate_doubt_judge(result, variant, 0, change, held);
     if (verdict == NULL)
         return;
     g_string_append(text, "  ");
     append_name(text, &result->variants[variant], row, false);
-    g_string_append_printf(text, " is %s than in %s\n", sum > 0.0 ? "more" : "less",
+    g_string_append_printf(text, " is %s than in %s\n", difference->mean > 0.0 ? "more" : "less",
                            result->variants[0].name);
     spate_doubt_append(text, verdict, "    ");
 }
@@ -146,10 +153,9 @@ spate_doubt_append_result(GString *text, const SpateResult *result)
                 is_any = append_row(text, result, v, &result->variants[v].rows[i]) || is_any;
     if (!is_any)
         g_string_append(text, "  no single input in doubt is seen to matter\n");
-    for (size_t v = 1; v < result->n_variants; v++)
-        for (size_t i = 0; i < result->variants[v].n_rows; i++)
-            if (is_looked_at(&result->variants[v].rows[i]))
-                append_pair(text, result, v, &result->variants[v].rows[i]);
+    for (size_t i = 0; i < result->n_differences; i++)
+        if (is_looked_at(result->differences[i].row))
+            append_difference(text, result, &result->differences[i]);
 }
 
 /* ---- for programs ---------------------------------------------------------------------------- */

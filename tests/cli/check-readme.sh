@@ -1,5 +1,6 @@
 #!/bin/sh
-# check-readme.sh SPATE ROOT - the README shows what the broken rule of the demo really prints
+# check-readme.sh SPATE ROOT - the README shows what is really printed: of the demo's broken rule, and
+# of what is in doubt
 set -eu
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
@@ -8,5 +9,11 @@ sed 's/{class: reading}, do: hold-back/{class: [reading, alarm]}, do: hold-back/
 "$1" check - < "$folder/broken.yaml" > "$folder/all" || [ $? -eq 1 ]
 sed -n '/^not ok 4/,$p' "$folder/all" > "$folder/printed"
 sed -n '/^not ok 4/,/^# 3 passed/p' "$2"/README.md > "$folder/shown"
+test -s "$folder/shown"
+diff "$folder/shown" "$folder/printed"
+
+(cd "$2" && "$1" check scenarios/far-farm.yaml) > "$folder/all" || [ $? -eq 1 ]
+sed -n '/^not ok 2/,$p' "$folder/all" > "$folder/printed"
+sed -n '/^not ok 2 - scenarios.far-farm/,/^# 1 passed/p' "$2"/README.md > "$folder/shown"
 test -s "$folder/shown"
 diff "$folder/shown" "$folder/printed"
