@@ -96,6 +96,18 @@ first_of_entries(const SpateScenario *scenario)
     return is_first;
 }
 
+/* Fewer than ten draws tell of no input. */
+static void
+check_doubts(SpateLint *lint)
+{
+    const SpateScenario *scenario = lint->scenario;
+    if (scenario->n_doubts > 0 && MAX(scenario->replications, scenario->replications_at_most) < 10)
+        spate_faults_warn(lint->faults, scenario->doubts[0].place, "replications: 20 or more",
+                          "each replication draws once: %u of them cannot tell which input "
+                          "matters",
+                          scenario->replications);
+}
+
 char *
 spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario)
 {
@@ -108,5 +120,6 @@ spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario
     spate_lint_links(&lint);
     spate_lint_traffic(&lint);
     spate_lint_regulations(&lint);
+    check_doubts(&lint);
     return spate_faults_warnings_text(faults);
 }

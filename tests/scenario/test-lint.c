@@ -377,6 +377,19 @@ START_TEST(free_space_that_nobody_chose_is_told)
 }
 END_TEST
 
+START_TEST(too_few_draws_of_what_is_in_doubt_are_told)
+{
+    const char *last = "to: [gate, ridge], payload: 20 bytes, every: 5 min}\n";
+    g_autofree char *doubt =
+        g_strconcat(last, "doubt: {bearers.valley.noise-figure: [5 dB, 9 dB]}\n", NULL);
+    assert_warns(last, doubt, "41:9", "1 of them cannot tell which input matters");
+    g_autofree char *many = replaced(CLEAN, last, doubt);
+    g_autofree char *often = replaced(many, "{duration: 1 h", "{duration: 1 h, replications: 10");
+    g_autofree char *warnings = lint(often);
+    ck_assert_str_eq(warnings, "");
+}
+END_TEST
+
 START_TEST(what_sources_alone_overload_is_told)
 {
     g_autofree char *text =
@@ -500,6 +513,7 @@ main(void)
     tcase_add_test(meaning, unused_things_are_told);
     tcase_add_test(meaning, a_group_in_one_spot_is_told);
     tcase_add_test(meaning, free_space_that_nobody_chose_is_told);
+    tcase_add_test(meaning, too_few_draws_of_what_is_in_doubt_are_told);
     tcase_add_test(meaning, what_sources_alone_overload_is_told);
     suite_add_tcase(suite, meaning);
 
