@@ -382,7 +382,7 @@ START_TEST(too_few_draws_of_what_is_in_doubt_are_told)
     const char *last = "to: [gate, ridge], payload: 20 bytes, every: 5 min}\n";
     g_autofree char *doubt =
         g_strconcat(last, "doubt: {bearers.valley.noise-figure: [5 dB, 9 dB]}\n", NULL);
-    assert_warns(last, doubt, "41:9", "1 of them cannot tell which input matters");
+    assert_warns(last, doubt, "38:9", "1 of them cannot tell which input matters");
     g_autofree char *many = replaced(CLEAN, last, doubt);
     g_autofree char *often = replaced(many, "{duration: 1 h", "{duration: 1 h, replications: 10");
     g_autofree char *warnings = lint(often);
