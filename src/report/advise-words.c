@@ -39,15 +39,7 @@ spate_estimate_append_json(GString *text, const SpateEstimate *estimate)
     g_string_append(text, "{\"mean\": ");
     spate_append_number(text, estimate->mean);
     g_string_append(text, ", \"ci95\": ");
-    if (isnan(estimate->ci95.low)) {
-        g_string_append(text, "null");
-    } else {
-        g_string_append_c(text, '[');
-        spate_append_number(text, estimate->ci95.low);
-        g_string_append(text, ", ");
-        spate_append_number(text, estimate->ci95.high);
-        g_string_append_c(text, ']');
-    }
+    spate_append_json_interval(text, estimate->ci95);
     g_string_append_printf(text, ", \"n\": %u}", estimate->n);
 }
 

@@ -112,15 +112,7 @@ static void
 append_interval(GString *text, SpateInterval ci95)
 {
     append_key(text, "ci95");
-    if (isnan(ci95.low)) {
-        g_string_append(text, "null");
-        return;
-    }
-    g_string_append_c(text, '[');
-    spate_append_number(text, ci95.low);
-    g_string_append(text, ", ");
-    spate_append_number(text, ci95.high);
-    g_string_append_c(text, ']');
+    spate_append_json_interval(text, ci95);
 }
 
 static void

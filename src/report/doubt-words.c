@@ -122,15 +122,7 @@ spate_doubt_append_json(GString *text, const SpateDoubtVerdict *verdict)
         return;
     g_string_append_printf(
         text, ", \"doubt\": {\"held\": %u, \"n\": %u, \"ci95\": ", verdict->n_held, verdict->n);
-    if (isnan(verdict->ci95.low)) {
-        g_string_append(text, "null");
-    } else {
-        g_string_append_c(text, '[');
-        spate_append_number(text, verdict->ci95.low);
-        g_string_append(text, ", ");
-        spate_append_number(text, verdict->ci95.high);
-        g_string_append_c(text, ']');
-    }
+    spate_append_json_interval(text, verdict->ci95);
     g_string_append(text, ", \"inputs\": [");
     for (uint32_t i = 0; i < verdict->n_effects; i++) {
         g_string_append(text, i > 0 ? ", " : "");

@@ -1,7 +1,9 @@
-/* json-text.c - strings and instants in JSON */
+/* json-text.c - strings, intervals and instants in JSON */
 #include "report/json-text.h"
 
 #include "core/time.h"
+#include "report/numbers.h"
+#include <math.h>
 
 void
 spate_append_json_string(GString *text, const char *string)
@@ -16,6 +18,20 @@ spate_append_json_string(GString *text, const char *string)
             g_string_append_c(text, *c);
     }
     g_string_append_c(text, '"');
+}
+
+void
+spate_append_json_interval(GString *text, SpateInterval interval)
+{
+    if (isnan(interval.low)) {
+        g_string_append(text, "null");
+        return;
+    }
+    g_string_append_c(text, '[');
+    spate_append_number(text, interval.low);
+    g_string_append(text, ", ");
+    spate_append_number(text, interval.high);
+    g_string_append_c(text, ']');
 }
 
 void

@@ -27,20 +27,6 @@ append_dimension(GString *text, const char *key, const char *name)
     spate_append_json_string(text, name);
 }
 
-static void
-append_interval(GString *text, SpateInterval interval)
-{
-    if (isnan(interval.low)) {
-        g_string_append(text, "null");
-        return;
-    }
-    g_string_append_c(text, '[');
-    spate_append_number(text, interval.low);
-    g_string_append(text, ", ");
-    spate_append_number(text, interval.high);
-    g_string_append_c(text, ']');
-}
-
 /* "measure": ..., and what it is counted by */
 static void
 append_names(GString *text, const SpateResultRow *row)
@@ -63,7 +49,7 @@ append_row(GString *text, const SpateResultRow *row, uint32_t n_replications)
     append_key(text, "mean");
     spate_append_number(text, row->mean);
     append_key(text, "ci95");
-    append_interval(text, row->ci95);
+    spate_append_json_interval(text, row->ci95);
     append_key(text, "n");
     g_string_append_printf(text, "%u, \"values\": [", row->n);
     for (uint32_t i = 0; i < n_replications; i++) {
@@ -98,7 +84,7 @@ append_difference(GString *text, const SpateDifference *difference)
     append_key(text, "mean");
     spate_append_number(text, difference->mean);
     append_key(text, "ci95");
-    append_interval(text, difference->ci95);
+    spate_append_json_interval(text, difference->ci95);
     append_key(text, "n");
     g_string_append_printf(text, "%u}", difference->n);
 }

@@ -158,15 +158,7 @@ append_judgement(GString *text, const SpateSize *size, const SpateSizePoint *poi
     g_string_append(text, ", \"mean\": ");
     spate_append_number(text, judged.judgement.mean);
     g_string_append(text, ", \"ci95\": ");
-    if (isnan(judged.judgement.ci95.low)) {
-        g_string_append(text, "null");
-    } else {
-        g_string_append_c(text, '[');
-        spate_append_number(text, judged.judgement.ci95.low);
-        g_string_append(text, ", ");
-        spate_append_number(text, judged.judgement.ci95.high);
-        g_string_append_c(text, ']');
-    }
+    spate_append_json_interval(text, judged.judgement.ci95);
     spate_doubt_append_json(text, judged.doubt);
     g_string_append_c(text, '}');
 }

@@ -101,15 +101,7 @@ append_json_row(GString *text, const SpateResultRow *row, uint32_t n_replication
     g_string_append(text, ", \"mean\": ");
     spate_append_number(text, row->mean);
     g_string_append(text, ", \"ci95\": ");
-    if (isnan(row->ci95.low)) {
-        g_string_append(text, "null");
-    } else {
-        g_string_append_c(text, '[');
-        spate_append_number(text, row->ci95.low);
-        g_string_append(text, ", ");
-        spate_append_number(text, row->ci95.high);
-        g_string_append_c(text, ']');
-    }
+    spate_append_json_interval(text, row->ci95);
     g_string_append_printf(text, ", \"n\": %u, \"values\": [", row->n);
     for (uint32_t i = 0; i < n_replications; i++) {
         g_string_append(text, i > 0 ? ", " : "");
