@@ -8,23 +8,38 @@
 /* Of numbers, true, false and null, and between values. */
 #define PLAIN "+-.0123456789eEtrufalsn,:" BLANKS
 
-/* Behind the text whose quote stands here; NULL if it has no end. */
-static const char *
-skip_text(const char *c, const char *end)
-{
-    for (c++; c < end && *c != '"'; c++) {
-        if (*c == '\\' && c + 1 < end)
-            c++;
-        if ((unsigned char)*c < 0x20)
-            return NULL;
-    }
-    return c < end ? c + 1 : NULL;
-}
-
 static bool
 is_one_of(char c, const char *set)
 {
     return c != '\0' && strchr(set, c) != NULL;
+}
+
+/* The last byte of the escape that begins here; NULL if JSON knows none like it. */
+static const char *
+skip_escape(const char *c, const char *end)
+{
+    size_t n_digits = 0, n_left = (size_t)(end - c);
+    if (n_left < 2)
+        return NULL;
+    if (c[1] != 'u')
+        return is_one_of(c[1], "\"\\/bfnrt") ? c + 1 : NULL;
+    while (n_digits < 4 && 2 + n_digits < n_left && g_ascii_isxdigit(c[2 + n_digits]))
+        n_digits++;
+    return n_digits == 4 ? c + 5 : NULL;
+}
+
+/* Behind the text whose quote stands here; NULL if it has no end, or something in it is none of
+ * JSON. */
+static const char *
+skip_text(const char *c, const char *end)
+{
+    for (c++; c < end && *c != '"'; c++) {
+        if ((unsigned char)*c < 0x20)
+            return NULL;
+        if (*c == '\\' && (c = skip_escape(c, end)) == NULL)
+            return NULL;
+    }
+    return c < end ? c + 1 : NULL;
 }
 
 static char *
@@ -47,7 +62,7 @@ spate_json_fault(const char *text, size_t length, int most_levels)
         if (*c == '"') {
             const char *behind = skip_text(c, end);
             if (behind == NULL)
-                return at_byte("a text has no end", text, c);
+                return at_byte("a text has no end, or holds what JSON does not allow", text, c);
             c = behind;
             continue;
         }

@@ -1,8 +1,9 @@
 /* json-form.h - whether a text has the form of JSON, before a parser takes it
  *
  * json-glib's parser calls itself for each level, without a bound, and also takes comments, texts
- * in single quotes and several values in a row.  What passes here is one value, of no more
- * than so many levels, made of what RFC 8259 allows outside of texts.
+ * in single quotes, several values in a row, and escapes by which a text can hold any bytes.  What
+ * passes here is one value, of no more than so many levels, made of what RFC 8259 allows outside of
+ * texts and within them.
  */
 #pragma once
 

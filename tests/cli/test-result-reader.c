@@ -166,6 +166,8 @@ static const struct {
     {"\"versus\": \"base\", \"measure\": \"delivery\"",
      "\"versus\": \"base\", \"measure\": \"load\"", "difference 0: the variants have no such row"},
     {"\"title\": \"", "\"title\": \"\\ud800", "'title' holds half a character"},
+    {"\"title\": \"", "\"title\": \"\\333", "what JSON does not allow"},
+    {"\"title\": \"", "\"title\": \"\\u12g4", "what JSON does not allow"},
     {"{\"format\"", "/* */ {\"format\"", "byte 1"},
     {"{\"format\"", "[{\"format\"", "it ends too early"},
     {"\"seed\": 7", "\"seed\": 7 7", "this is not JSON"},
