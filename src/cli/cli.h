@@ -44,7 +44,7 @@ enum {
     CLI_TAKES_VARIANT = 1 << 3,
     CLI_TAKES_FORMAT = 1 << 4, /* with --output */
     CLI_TAKES_OUTPUT = 1 << 5, /* alone: the command has formats of its own */
-    CLI_TAKES_DETAIL = 1 << 6  /* --detail, --report: they come later */
+    CLI_TAKES_DETAIL = 1 << 6  /* --detail */
 };
 
 typedef struct {
@@ -57,6 +57,7 @@ typedef struct {
     char **variants; /* NULL: not given */
     SpateFormat format;
     char *output; /* NULL or "-": standard output */
+    bool detail;
     bool quiet;
     char **arguments; /* what is left */
     guint n_arguments;
@@ -160,9 +161,10 @@ void cli_interrupt_release(void);
 
 /* study.c */
 
-/* Runs the scenarios as one study and writes the result. */
-CliStatus cli_study(const char *command, const SpateScenario *const *scenarios,
-                    const char *const *names, size_t n, const CliOptions *options);
+/* Runs the scenarios (of the file, the first of two) as one study and writes the result. */
+CliStatus cli_study(const char *command, const SpateScenarioFile *file,
+                    const SpateScenario *const *scenarios, const char *const *names, size_t n,
+                    const CliOptions *options);
 
 /* store.c */
 

@@ -49,7 +49,7 @@ compare_variants(const CliOptions *options)
             return status;
         g_ptr_array_add(scenarios, scenario);
     }
-    return cli_study("compare", (const SpateScenario *const *)scenarios->pdata,
+    return cli_study("compare", file, (const SpateScenario *const *)scenarios->pdata,
                      (const char *const *)names->pdata, names->len, options);
 }
 
@@ -100,7 +100,7 @@ compare_files(CliOptions *options)
     /* Paired by the same draws. */
     second->seed = first->seed;
     const SpateScenario *scenarios[] = {first, second};
-    return cli_study("compare", scenarios, names, 2, options);
+    return cli_study("compare", first_file, scenarios, names, 2, options);
 }
 
 CliStatus

@@ -77,10 +77,8 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
         add_entry(entries, "replications", G_OPTION_ARG_FILENAME, &raw->replications);
         add_entry(entries, "jobs", G_OPTION_ARG_FILENAME, &raw->jobs);
     }
-    if (takes & CLI_TAKES_DETAIL) {
+    if (takes & CLI_TAKES_DETAIL)
         add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
-        add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
-    }
     if (takes & CLI_TAKES_SET)
         add_entry(entries, "set", G_OPTION_ARG_FILENAME_ARRAY, &raw->set);
     if (takes & CLI_TAKES_VARIANT)
@@ -197,27 +195,21 @@ names_once(char **names)
     return g_strv_builder_end(once);
 }
 
+/* Details have no place in a table. */
 static bool
-refuse_what_comes_later(const Raw *raw)
+check_detail(const Raw *raw, const CliOptions *options)
 {
-    const struct {
-        bool given;
-        const char *name;
-    } later[] = {{raw->detail, "detail"}, {raw->report != NULL, "report"}};
-    for (size_t i = 0; i < G_N_ELEMENTS(later); i++) {
-        if (later[i].given) {
-            cli_complain(CLI_USAGE, "--%s is not supported yet", later[i].name);
-            return false;
-        }
-    }
-    return true;
+    if (!raw->detail || options->format == SPATE_FORMAT_JSON)
+        return true;
+    cli_complain(CLI_USAGE, "--detail goes with --format json: a table and CSV hold no details");
+    return false;
 }
 
 static bool
 check_raw(CliOptions *options, Raw *raw)
 {
     guint64 value = 0;
-    if (!refuse_what_comes_later(raw) || !read_format(raw->format, &options->format) ||
+    if (!read_format(raw->format, &options->format) || !check_detail(raw, options) ||
         !read_settings(options, raw->set))
         return false;
     if (raw->seed != NULL) {
@@ -240,6 +232,7 @@ check_raw(CliOptions *options, Raw *raw)
     options->arguments = g_steal_pointer(&raw->rest);
     options->n_arguments = options->arguments != NULL ? g_strv_length(options->arguments) : 0;
     options->quiet = raw->quiet;
+    options->detail = raw->detail;
     return true;
 }
 

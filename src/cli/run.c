@@ -65,7 +65,7 @@ cli_run(int argc, char **argv)
     const SpateScenario *const *all = (const SpateScenario *const *)scenarios->pdata;
     status = cli_logs_check(&logs, all, scenarios->len, &options);
     if (status == CLI_DONE)
-        status = cli_study("run", all, names, scenarios->len, &options);
+        status = cli_study("run", file, all, names, scenarios->len, &options);
     if (status == CLI_DONE)
         status = cli_logs_write(&logs, all, names, scenarios->len, &options);
     return status;

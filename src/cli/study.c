@@ -31,36 +31,92 @@ replications_wanted(const SpateScenario *const *scenarios, size_t n, const CliOp
     return wanted;
 }
 
+/* What a study leaves; either part may be NULL. */
+typedef struct {
+    SpateStudy *study;
+    SpateResult *result;
+    SpateDetail *detail;
+} Outcome;
+
+static void
+clear_outcome(Outcome *outcome)
+{
+    spate_detail_free(outcome->detail);
+    spate_result_free(outcome->result);
+    spate_study_free(outcome->study);
+}
+
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Outcome, clear_outcome)
+
+/* False with an error; without one it was stopped before anything was finished. */
+static bool
+run_study(Outcome *outcome, const char *command, const SpateScenario *const *scenarios,
+          const char *const *names, size_t n, const CliOptions *options,
+          const SpateStudyOptions *how, GError **error)
+{
+    uint32_t wanted = replications_wanted(scenarios, n, options);
+    outcome->study = spate_study_new(scenarios, names, n, error);
+    if (outcome->study == NULL ||
+        (options->detail && !spate_study_keep_detail(outcome->study, error)) ||
+        !spate_studies_run(&outcome->study, &wanted, 1, how, error) ||
+        spate_study_n_replications(outcome->study) == 0)
+        return false;
+    outcome->result = spate_study_result(outcome->study, command);
+    if (!options->detail)
+        return true;
+    /* What was interrupted still has its replays: they take no longer than one replication. */
+    outcome->detail = spate_detail_new(outcome->study, n, NULL, error);
+    return outcome->detail != NULL;
+}
+
+static void
+append_outcome(GString *text, const Outcome *outcome, const SpateScenarioFile *file,
+               const CliOptions *options)
+{
+    SpateTableStyle style = table_style(options);
+    const SpateDetailReport detail = {
+        .detail = outcome->detail,
+        .result = outcome->result,
+        .text = spate_scenario_file_text(file),
+        .settings = options->settings,
+        .n_settings = options->n_settings,
+    };
+    if (outcome->detail != NULL)
+        spate_report_append_detailed(text, outcome->result, &detail);
+    else
+        spate_report_append(text, outcome->result, options->format, &style);
+}
+
 CliStatus
-cli_study(const char *command, const SpateScenario *const *scenarios, const char *const *names,
-          size_t n, const CliOptions *options)
+cli_study(const char *command, const SpateScenarioFile *file, const SpateScenario *const *scenarios,
+          const char *const *names, size_t n, const CliOptions *options)
 {
     CliStatus status = cli_output_check(options->output, (const char *const *)options->arguments);
     if (status != CLI_DONE)
         return status;
     CliProgress progress;
     cli_progress_init(&progress, options->quiet);
-    SpateStudyOptions study = {
-        .replications = options->replications,
+    const SpateStudyOptions how = {
         .jobs = options->jobs,
         .stop = cli_interrupt_flag(),
         .progress = cli_progress_show,
         .user = &progress,
     };
     GError *error = NULL;
-    g_autoptr(SpateResult) result = spate_study_run(command, scenarios, names, n, &study, &error);
+    g_auto(Outcome) outcome = {0};
+    bool is_run = run_study(&outcome, command, scenarios, names, n, options, &how, &error);
     cli_progress_clear(&progress);
-    if (result == NULL) {
-        bool interrupted = g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED);
-        status = cli_complain_error(error);
-        return interrupted ? CLI_INTERRUPTED : status;
-    }
+    if (error != NULL)
+        return cli_complain_error(error);
+    if (!is_run)
+        return cli_complain(CLI_INTERRUPTED,
+                            "interrupted before the first replication was finished");
     g_autoptr(GString) text = g_string_new(NULL);
-    SpateTableStyle style = table_style(options);
-    spate_report_append(text, result, options->format, &style);
+    append_outcome(text, &outcome, file, options);
     status = cli_output_write(options->output, text->str, text->len);
-    if (status == CLI_DONE && result->interrupted)
+    if (status == CLI_DONE && outcome.result->interrupted)
         return cli_complain(CLI_INTERRUPTED, "interrupted: %u of %u replications finished and kept",
-                            result->n_replications, replications_wanted(scenarios, n, options));
+                            outcome.result->n_replications,
+                            replications_wanted(scenarios, n, options));
     return status;
 }

@@ -4,6 +4,7 @@
 #include "report/advise-words.h"
 #include "report/columns.h"
 #include "report/csv-text.h"
+#include "report/event-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 
@@ -12,22 +13,6 @@
 #define MOST_DISTURBERS 3
 /* Below one in two hundred, a sender is no trouble. */
 #define LEAST_SHARE 0.005
-
-static const char *
-blame_word(SpateBlame blame)
-{
-    switch (blame) {
-    case SPATE_BLAME_OWN_RADIO:
-        return "own-radio";
-    case SPATE_BLAME_NEIGHBOUR:
-        return "neighbour";
-    case SPATE_BLAME_MESH:
-        return "mesh";
-    case SPATE_BLAME_AMBIENT:
-        return "ambient";
-    }
-    g_assert_not_reached();
-}
 
 static const char *
 node_of(const SpateDisturberRanking *ranking, uint32_t radio)
@@ -150,7 +135,7 @@ append_json_disturber(GString *text, const SpateDisturberRanking *ranking,
                    {"busy", disturber->busy},
                    {"blocked", disturber->blocked}};
     g_string_append(text, "{\"blame\": ");
-    spate_append_json_string(text, blame_word(disturber->blame));
+    spate_append_json_string(text, spate_blame_word(disturber->blame));
     spate_append_json_member(text, "node", node_of(ranking, disturber->sender));
     spate_append_json_member(text, "bearer", bearer_of(ranking, disturber->sender));
     g_string_append(text, ", \"share\": ");
@@ -209,7 +194,7 @@ append_csv_line(GString *text, const SpateDisturberRanking *ranking,
     g_string_append(text, "disturber");
     spate_append_csv_field(text, node_of(ranking, radio->radio));
     spate_append_csv_field(text, bearer_of(ranking, radio->radio));
-    spate_append_csv_field(text, blame_word(disturber->blame));
+    spate_append_csv_field(text, spate_blame_word(disturber->blame));
     spate_append_csv_field(text, node_of(ranking, disturber->sender));
     spate_append_csv_field(text, bearer_of(ranking, disturber->sender));
     g_string_append_c(text, ',');

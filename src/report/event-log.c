@@ -1,6 +1,7 @@
 /* event-log.c - all that happens in a run, as JSON Lines */
 #include "report/event-log.h"
 
+#include "report/event-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
 
@@ -186,32 +187,6 @@ log_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64
 
 /* ---- decisions ------------------------------------------------------------------------------- */
 
-static const char *
-decision_word(SpateDecisionKind kind)
-{
-    switch (kind) {
-    case SPATE_DECIDED_TO_SEND:
-        return "send";
-    case SPATE_DECIDED_TO_DELAY:
-        return "delay";
-    case SPATE_DECIDED_TO_COLLECT:
-        return "collect";
-    case SPATE_DECIDED_NO_RELAY:
-        return "no-relay";
-    case SPATE_DECIDED_HOP_LIMIT:
-        return "hop-limit";
-    case SPATE_DECIDED_IS_WAITING:
-        return "is-waiting";
-    case SPATE_DECIDED_BY_RULE:
-        return "held-back";
-    case SPATE_DECIDED_BY_POLICY:
-        return "policy";
-    case SPATE_N_DECISIONS:
-        break;
-    }
-    g_assert_not_reached();
-}
-
 static void
 add_rule(SpateEventLog *log, const SpateDecision *decision, uint32_t node)
 {
@@ -237,7 +212,7 @@ log_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
         add_text(self, "crossing", decision->crossing->name);
     add_bearer(self, decision->radio);
     add_whole(self, "hops", decision->hops);
-    add_text(self, "decision", decision_word(decision->kind));
+    add_text(self, "decision", spate_decision_word(decision->kind));
     add_rule(self, decision, node);
     end(self);
 }
@@ -254,25 +229,13 @@ log_queued(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
     end(self);
 }
 
-static const char *
-drop_word(SpateDropCause cause)
-{
-    static const char *const WORDS[SPATE_N_DROPS] = {
-        [SPATE_DROP_QUEUE] = "queue",
-        [SPATE_DROP_EXPIRED] = "expired",
-        [SPATE_DROP_SIZE] = "size",
-        [SPATE_DROP_CANCELLED] = "cancelled",
-    };
-    return WORDS[cause];
-}
-
 static void
 log_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
 {
     if (!is_told(self, &frame->message))
         return;
     begin_frame(self, "dropped", now_ns, frame);
-    add_text(self, "cause", drop_word(cause));
+    add_text(self, "cause", spate_drop_word(cause));
     end(self);
 }
 

@@ -4,5 +4,6 @@
 #include "report/report.h"
 
 void spate_report_table(GString *text, const SpateResult *result, const SpateTableStyle *style);
-void spate_report_json(GString *text, const SpateResult *result);
+/* detail: NULL without. */
+void spate_report_json(GString *text, const SpateResult *result, const SpateDetailReport *detail);
 void spate_report_csv(GString *text, const SpateResult *result);

@@ -90,7 +90,7 @@ append_difference(GString *text, const SpateDifference *difference)
 }
 
 void
-spate_report_json(GString *text, const SpateResult *result)
+spate_report_json(GString *text, const SpateResult *result, const SpateDetailReport *detail)
 {
     g_string_append(text, "{\"format\": \"spate-result/1\"");
     append_dimension(text, "command", result->command);
@@ -117,5 +117,10 @@ spate_report_json(GString *text, const SpateResult *result)
         g_string_append(text, i > 0 ? ",\n" : "\n");
         append_difference(text, &result->differences[i]);
     }
-    g_string_append(text, "]}\n");
+    g_string_append_c(text, ']');
+    if (detail != NULL) {
+        g_string_append(text, ",\n \"detail\": ");
+        spate_detail_append_json(text, detail);
+    }
+    g_string_append(text, "}\n");
 }

@@ -12,11 +12,18 @@ spate_report_append(GString *text, const SpateResult *result, SpateFormat format
         spate_report_table(text, result, style);
         return;
     case SPATE_FORMAT_JSON:
-        spate_report_json(text, result);
+        spate_report_json(text, result, NULL);
         return;
     case SPATE_FORMAT_CSV:
         spate_report_csv(text, result);
         return;
     }
     g_assert_not_reached();
+}
+
+void
+spate_report_append_detailed(GString *text, const SpateResult *result,
+                             const SpateDetailReport *detail)
+{
+    spate_report_json(text, result, detail);
 }

@@ -5,6 +5,7 @@
  */
 #pragma once
 
+#include "report/detail-report.h"
 #include "study/result.h"
 
 typedef enum {
@@ -20,3 +21,6 @@ typedef struct {
 /* Appends the result; the text ends with a newline.  The style matters to the table alone. */
 void spate_report_append(GString *text, const SpateResult *result, SpateFormat format,
                          const SpateTableStyle *style);
+/* As JSON, with details; NULL without. */
+void spate_report_append_detailed(GString *text, const SpateResult *result,
+                                  const SpateDetailReport *detail);

@@ -65,6 +65,15 @@ distance_m(const SpateWorld *world, uint32_t a, uint32_t b)
     return hypot(hypot(to.x_m - from.x_m, to.y_m - from.y_m), to.height_m - from.height_m);
 }
 
+SpateBlame
+spate_blame_of(const SpateWorld *world, uint32_t from_node, uint32_t to_node)
+{
+    if (from_node == to_node)
+        return SPATE_BLAME_OWN_RADIO;
+    return distance_m(world, from_node, to_node) <= SPATE_NEIGHBOUR_M ? SPATE_BLAME_NEIGHBOUR
+                                                                      : SPATE_BLAME_MESH;
+}
+
 static void
 blame(const Disturbers *all, uint32_t receiver, SpateDisturber *disturber)
 {
@@ -75,9 +84,7 @@ blame(const Disturbers *all, uint32_t receiver, SpateDisturber *disturber)
         return;
     uint32_t from = plan->radios[disturber->sender].node, to = plan->radios[receiver].node;
     disturber->distance_m = from == to ? 0.0 : distance_m(all->ranking->world, from, to);
-    disturber->blame = from == to                                   ? SPATE_BLAME_OWN_RADIO
-                       : disturber->distance_m <= SPATE_NEIGHBOUR_M ? SPATE_BLAME_NEIGHBOUR
-                                                                    : SPATE_BLAME_MESH;
+    disturber->blame = spate_blame_of(all->ranking->world, from, to);
 }
 
 /* Where the pairs of a receiver begin, from that sender on. */

@@ -46,6 +46,9 @@ typedef struct {
     bool interrupted;
 } SpateDisturberRanking;
 
+/* Of a node's frames at another one; both may be the same. */
+SpateBlame spate_blame_of(const SpateWorld *world, uint32_t from_node, uint32_t to_node);
+
 SpateDisturberRanking *spate_advise_disturbers(const SpateAdviseWanted *wanted,
                                                const SpateStudyOptions *options, GError **error);
 void spate_disturber_ranking_free(SpateDisturberRanking *ranking);

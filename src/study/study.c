@@ -27,10 +27,12 @@ typedef struct {
     size_t n_rows;
     const SpateExpectation *const *expectations; /* of messages */
     size_t n_expectations;
+    SpateWorld *shown; /* NULL: nothing is shown */
 } Arm;
 
 typedef struct {
     SpateMeasureValue *values;   /* by row of the arm; NULL until the task is finished */
+    SpateDetailKept *kept;       /* NULL: nothing is to be shown */
     SpateTestimony *testimonies; /* by expectation of the arm; NULL without any */
     GError *error;
 } Task;
@@ -73,11 +75,13 @@ spate_study_free(SpateStudy *study)
     for (uint32_t i = 0; i < study->n_tasks; i++) {
         g_free(study->tasks[i].values);
         g_free(study->tasks[i].testimonies);
+        spate_detail_kept_free(study->tasks[i].kept);
         g_clear_error(&study->tasks[i].error);
     }
     g_free(study->tasks);
     for (uint32_t i = 0; i < study->n_arms; i++) {
         spate_world_free(study->arms[i].world);
+        spate_world_free(study->arms[i].shown);
         g_free(study->arms[i].rows);
     }
     g_free(study->arms);
@@ -91,6 +95,25 @@ spate_study_watch(SpateStudy *study, size_t scenario, const SpateExpectation *co
     g_assert(scenario < study->n_arms && study->n_tasks == 0);
     study->arms[scenario].expectations = expectations;
     study->arms[scenario].n_expectations = n_expectations;
+}
+
+bool
+spate_study_keep_detail(SpateStudy *study, GError **error)
+{
+    g_assert(study->n_tasks == 0);
+    for (uint32_t i = 0; i < study->n_arms; i++) {
+        study->arms[i].shown = spate_world_of_replication(study->arms[i].world, 0, error);
+        if (study->arms[i].shown == NULL)
+            return false;
+    }
+    return true;
+}
+
+const SpateWorld *
+spate_study_shown_world(const SpateStudy *study, size_t scenario)
+{
+    g_assert(scenario < study->n_arms);
+    return study->arms[scenario].shown;
 }
 
 const SpateWorld *
@@ -124,12 +147,20 @@ claims_of(const Arm *arm, const SpateScenario *scenario)
     return claims;
 }
 
+static SpateRun *
+new_run(const Arm *arm, uint32_t replication, GError **error)
+{
+    return arm->shown != NULL ? spate_run_new_with_disturbers(arm->world, replication, error)
+                              : spate_run_new(arm->world, replication, error);
+}
+
 static bool
 perform(const Round *round, const Arm *arm, uint32_t replication, Task *task)
 {
-    g_autoptr(SpateRun) run = spate_run_new(arm->world, replication, &task->error);
+    g_autoptr(SpateRun) run = new_run(arm, replication, &task->error);
     if (run == NULL)
         return false;
+    g_autoptr(SpateDetailWatch) detail = arm->shown != NULL ? spate_detail_watch_new(run) : NULL;
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
     g_autofree SpateClaim *claims = claims_of(arm, scenario);
     g_autoptr(SpateWitness) witness = NULL;
@@ -142,6 +173,8 @@ perform(const Round *round, const Arm *arm, uint32_t replication, Task *task)
     }
     if (!spate_run_go(run, round->options->stop))
         return false;
+    if (detail != NULL)
+        task->kept = spate_detail_watch_keep(detail, arm->shown);
     if (witness != NULL)
         task->testimonies = spate_witness_testify(witness);
     task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
@@ -274,6 +307,13 @@ spate_study_testimony(const SpateStudy *study, size_t scenario, uint32_t replica
     const Task *task = &study->tasks[replication * study->n_arms + scenario];
     g_assert(task->testimonies != NULL);
     return &task->testimonies[expectation];
+}
+
+const SpateDetailKept *
+spate_study_kept(const SpateStudy *study, size_t scenario, uint32_t replication)
+{
+    g_assert(scenario < study->n_arms);
+    return study->tasks[replication * study->n_arms + scenario].kept;
 }
 
 /* ---- summing up ------------------------------------------------------------------------------ */

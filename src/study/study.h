@@ -7,6 +7,7 @@
 
 #include "scenario/scenario.h"
 #include "scenario/world.h"
+#include "study/detail-kept.h"
 #include "study/result.h"
 #include "study/witness.h"
 
@@ -34,6 +35,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStudy, spate_study_free)
 void spate_study_watch(SpateStudy *study, size_t scenario,
                        const SpateExpectation *const *expectations, size_t n_expectations);
 
+/* Before it is run: every run leaves behind what pictures show, and takes longer. */
+bool spate_study_keep_detail(SpateStudy *study, GError **error);
+
 /* Runs all studies side by side until each has that many replications, or the options' `stop` is
  * set (their `replications` do not matter here).  False if a run failed: the error is that of
  * the first one. */
@@ -47,6 +51,11 @@ const SpateWorld *spate_study_world(const SpateStudy *study, size_t scenario);
  * replication's own world.  Borrowed. */
 const SpateTestimony *spate_study_testimony(const SpateStudy *study, size_t scenario,
                                             uint32_t replication, size_t expectation);
+/* The world that is shown, that of the first replication; and what a finished replication left
+ * behind, by the numbers of that world.  Only if it was to be kept; borrowed. */
+const SpateWorld *spate_study_shown_world(const SpateStudy *study, size_t scenario);
+const SpateDetailKept *spate_study_kept(const SpateStudy *study, size_t scenario,
+                                        uint32_t replication);
 /* Of the replications that are finished; with more than one scenario, differences of each to the
  * first are worked out. */
 SpateResult *spate_study_result(const SpateStudy *study, const char *command);

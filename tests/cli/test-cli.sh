@@ -216,11 +216,10 @@ for command in coverage fit report; do
     ends "$command comes later" 2 "$command" "$tiny"
     holds "... and says so" "$(cat err)" "not supported yet"
 done
-for option in --detail "--report r.html"; do
-    # shellcheck disable=SC2086 # an option and its value
-    ends "run $option comes later" 2 run "$tiny" $option
-    holds "... and says so" "$(cat err)" "not supported yet"
-done
+ends "a table holds no details" 2 run "$tiny" --detail
+holds "... and says so" "$(cat err)" "--detail goes with --format json"
+ends "details in JSON" 0 run "$tiny" --detail --format json
+holds "... are a member" "$(cat out)" '"detail": {"format": "spate-detail/1"'
 ends "an option that is none" 2 run "$tiny" --replicatons 3
 holds "... the nearest" "$(cat err)" "did you mean '--replications'?"
 ends "an option without its value" 2 run "$tiny" --seed
