@@ -5,6 +5,7 @@
 #pragma once
 
 #include "cli/time-left.h"
+#include "report/page.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
 #include "study/store.h"
@@ -32,6 +33,7 @@ CliStatus cli_links(int argc, char **argv);
 CliStatus cli_lint(int argc, char **argv);
 CliStatus cli_merge(int argc, char **argv);
 CliStatus cli_new(int argc, char **argv);
+CliStatus cli_report(int argc, char **argv);
 CliStatus cli_sweep(int argc, char **argv);
 
 /* options.c */
@@ -44,7 +46,8 @@ enum {
     CLI_TAKES_VARIANT = 1 << 3,
     CLI_TAKES_FORMAT = 1 << 4, /* with --output */
     CLI_TAKES_OUTPUT = 1 << 5, /* alone: the command has formats of its own */
-    CLI_TAKES_DETAIL = 1 << 6  /* --detail */
+    CLI_TAKES_DETAIL = 1 << 6, /* --detail, --report */
+    CLI_TAKES_HIDING = 1 << 7  /* --blur, --blur-seed, --anonymous */
 };
 
 typedef struct {
@@ -58,6 +61,8 @@ typedef struct {
     SpateFormat format;
     char *output; /* NULL or "-": standard output */
     bool detail;
+    char *report; /* where the page goes; NULL: nowhere */
+    SpatePagePrivacy privacy;
     bool quiet;
     char **arguments; /* what is left */
     guint n_arguments;
@@ -165,6 +170,12 @@ void cli_interrupt_release(void);
 CliStatus cli_study(const char *command, const SpateScenarioFile *file,
                     const SpateScenario *const *scenarios, const char *const *names, size_t n,
                     const CliOptions *options);
+
+/* page.c */
+
+/* The page of a result's JSON; `name` stands for it in messages. */
+CliStatus cli_page_write(const char *name, const char *json, gsize length,
+                         const SpatePagePrivacy *privacy, const char *output);
 
 /* store.c */
 

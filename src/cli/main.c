@@ -24,10 +24,10 @@ static const Command COMMANDS[] = {
     {"sweep", cli_sweep, "run a grid of settings into a results store"},
     {"merge", cli_merge, "join the stores of a sweep that was run in shards"},
     {"advise", cli_advise, "what to hold back, which relay is worth its mast, who disturbs whom"},
+    {"report", cli_report, "a page that anybody opens, from a result"},
     {"lint", cli_lint, "read and check scenarios without running them"},
     {"coverage", NULL, NULL},
     {"fit", NULL, NULL},
-    {"report", NULL, NULL},
 };
 
 CliStatus

@@ -2,9 +2,12 @@
 #include "cli/cli.h"
 
 #include "propagation/path-loss.h"
+#include "report/result-reader.h"
+#include "scenario/quantity.h"
 #include "study/study.h"
 #include <stdio.h>
 #include <string.h>
+#include <sys/random.h>
 
 #define MOST_REPLICATIONS 1000000
 #define MOST_JOBS         1024
@@ -26,6 +29,7 @@ cli_complain_error(GError *error)
     CliStatus status = CLI_TROUBLE;
     if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD) ||
         g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE) ||
+        g_error_matches(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_BAD) ||
         error->domain == SPATE_PROPAGATION_ERROR)
         status = CLI_USAGE;
     /* Faults of a file say themselves where they stand. */
@@ -40,9 +44,9 @@ cli_complain_error(GError *error)
 /* What GOption reads into; checked afterwards, so that every message is ours.  Texts are read as
  * "file names", which GOption leaves as they are: others it converts from the locale's charset. */
 typedef struct {
-    char *seed, *replications, *jobs, *format, *output, *report;
+    char *seed, *replications, *jobs, *format, *output, *report, *blur, *blur_seed;
     char **set, **variants, **rest;
-    gboolean quiet, help, version, detail;
+    gboolean quiet, help, version, detail, anonymous;
 } Raw;
 
 static void
@@ -54,6 +58,8 @@ raw_clear(Raw *raw)
     g_free(raw->format);
     g_free(raw->output);
     g_free(raw->report);
+    g_free(raw->blur);
+    g_free(raw->blur_seed);
     g_strfreev(raw->set);
     g_strfreev(raw->variants);
     g_strfreev(raw->rest);
@@ -77,8 +83,15 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
         add_entry(entries, "replications", G_OPTION_ARG_FILENAME, &raw->replications);
         add_entry(entries, "jobs", G_OPTION_ARG_FILENAME, &raw->jobs);
     }
-    if (takes & CLI_TAKES_DETAIL)
+    if (takes & CLI_TAKES_DETAIL) {
         add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
+        add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
+    }
+    if (takes & (CLI_TAKES_DETAIL | CLI_TAKES_HIDING)) {
+        add_entry(entries, "blur", G_OPTION_ARG_FILENAME, &raw->blur);
+        add_entry(entries, "blur-seed", G_OPTION_ARG_FILENAME, &raw->blur_seed);
+        add_entry(entries, "anonymous", G_OPTION_ARG_NONE, &raw->anonymous);
+    }
     if (takes & CLI_TAKES_SET)
         add_entry(entries, "set", G_OPTION_ARG_FILENAME_ARRAY, &raw->set);
     if (takes & CLI_TAKES_VARIANT)
@@ -205,6 +218,27 @@ check_detail(const Raw *raw, const CliOptions *options)
     return false;
 }
 
+/* The seed of whoever hides something must not be known: it comes from the system. */
+static bool
+read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
+{
+    privacy->is_anonymous = raw->anonymous;
+    if (raw->blur != NULL) {
+        g_autofree char *wrong = spate_quantity_parse(raw->blur, SPATE_DIM_LENGTH,
+                                                      (SpateRange){1.0, 100e3}, &privacy->blur_m);
+        if (wrong != NULL) {
+            cli_complain(CLI_USAGE, "--blur: %s", wrong);
+            return false;
+        }
+    }
+    if (raw->blur_seed != NULL)
+        return parse_whole("blur-seed", raw->blur_seed, 0, UINT64_MAX, &privacy->seed);
+    if (getrandom(&privacy->seed, sizeof privacy->seed, 0) == sizeof privacy->seed)
+        return true;
+    cli_complain(CLI_TROUBLE, "the system gives no random numbers; say --blur-seed");
+    return false;
+}
+
 static bool
 check_raw(CliOptions *options, Raw *raw)
 {
@@ -227,7 +261,10 @@ check_raw(CliOptions *options, Raw *raw)
             return false;
         options->jobs = (unsigned)value;
     }
+    if (!read_privacy(raw, &options->privacy))
+        return false;
     options->output = g_steal_pointer(&raw->output);
+    options->report = g_steal_pointer(&raw->report);
     options->variants = names_once(raw->variants);
     options->arguments = g_steal_pointer(&raw->rest);
     options->n_arguments = options->arguments != NULL ? g_strv_length(options->arguments) : 0;
@@ -272,6 +309,7 @@ cli_options_clear(CliOptions *options)
     g_strfreev(options->texts);
     g_strfreev(options->variants);
     g_free(options->output);
+    g_free(options->report);
     g_strfreev(options->arguments);
 }
 

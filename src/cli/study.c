@@ -48,6 +48,12 @@ clear_outcome(Outcome *outcome)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Outcome, clear_outcome)
 
+static bool
+wants_detail(const CliOptions *options)
+{
+    return options->detail || options->report != NULL;
+}
+
 /* False with an error; without one it was stopped before anything was finished. */
 static bool
 run_study(Outcome *outcome, const char *command, const SpateScenario *const *scenarios,
@@ -57,16 +63,28 @@ run_study(Outcome *outcome, const char *command, const SpateScenario *const *sce
     uint32_t wanted = replications_wanted(scenarios, n, options);
     outcome->study = spate_study_new(scenarios, names, n, error);
     if (outcome->study == NULL ||
-        (options->detail && !spate_study_keep_detail(outcome->study, error)) ||
+        (wants_detail(options) && !spate_study_keep_detail(outcome->study, error)) ||
         !spate_studies_run(&outcome->study, &wanted, 1, how, error) ||
         spate_study_n_replications(outcome->study) == 0)
         return false;
     outcome->result = spate_study_result(outcome->study, command);
-    if (!options->detail)
+    if (!wants_detail(options))
         return true;
     /* What was interrupted still has its replays: they take no longer than one replication. */
     outcome->detail = spate_detail_new(outcome->study, n, NULL, error);
     return outcome->detail != NULL;
+}
+
+static SpateDetailReport
+detail_of(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
+{
+    return (SpateDetailReport){
+        .detail = outcome->detail,
+        .result = outcome->result,
+        .text = spate_scenario_file_text(file),
+        .settings = options->settings,
+        .n_settings = options->n_settings,
+    };
 }
 
 static void
@@ -74,24 +92,42 @@ append_outcome(GString *text, const Outcome *outcome, const SpateScenarioFile *f
                const CliOptions *options)
 {
     SpateTableStyle style = table_style(options);
-    const SpateDetailReport detail = {
-        .detail = outcome->detail,
-        .result = outcome->result,
-        .text = spate_scenario_file_text(file),
-        .settings = options->settings,
-        .n_settings = options->n_settings,
-    };
-    if (outcome->detail != NULL)
+    const SpateDetailReport detail = detail_of(outcome, file, options);
+    if (options->detail)
         spate_report_append_detailed(text, outcome->result, &detail);
     else
         spate_report_append(text, outcome->result, options->format, &style);
+}
+
+static CliStatus
+write_page(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
+{
+    g_autoptr(GString) json = g_string_new(NULL);
+    const SpateDetailReport detail = detail_of(outcome, file, options);
+    spate_report_append_detailed(json, outcome->result, &detail);
+    return cli_page_write("the result", json->str, json->len, &options->privacy, options->report);
+}
+
+static CliStatus
+check_places(const CliOptions *options)
+{
+    const char *const *inputs = (const char *const *)options->arguments;
+    CliStatus status = cli_output_check(options->output, inputs);
+    if (status != CLI_DONE || options->report == NULL)
+        return status;
+    if (cli_output_is_standard(options->report) && cli_output_is_standard(options->output))
+        return cli_complain(CLI_USAGE, "--report: standard output takes the measures; give "
+                                       "--output FILE too");
+    if (options->output != NULL && strcmp(options->report, options->output) == 0)
+        return cli_complain(CLI_USAGE, "--report: %s is where the measures go", options->report);
+    return cli_output_check(options->report, inputs);
 }
 
 CliStatus
 cli_study(const char *command, const SpateScenarioFile *file, const SpateScenario *const *scenarios,
           const char *const *names, size_t n, const CliOptions *options)
 {
-    CliStatus status = cli_output_check(options->output, (const char *const *)options->arguments);
+    CliStatus status = check_places(options);
     if (status != CLI_DONE)
         return status;
     CliProgress progress;
@@ -114,6 +150,8 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
     g_autoptr(GString) text = g_string_new(NULL);
     append_outcome(text, &outcome, file, options);
     status = cli_output_write(options->output, text->str, text->len);
+    if (status == CLI_DONE && options->report != NULL)
+        status = write_page(&outcome, file, options);
     if (status == CLI_DONE && outcome.result->interrupted)
         return cli_complain(CLI_INTERRUPTED, "interrupted: %u of %u replications finished and kept",
                             outcome.result->n_replications,

@@ -461,11 +461,16 @@ spate_result_parse(const char *name, const char *text, size_t length, GError **e
     return NULL;
 }
 
-SpateResult *
-spate_result_read(const char *path, GError **error)
+static const char *
+shown_name(const char *path)
+{
+    return strcmp(path, "-") == 0 ? "standard input" : path;
+}
+
+GByteArray *
+spate_result_bytes(const char *path, GError **error)
 {
     bool is_input = strcmp(path, "-") == 0;
-    const char *name = is_input ? "standard input" : path;
     FILE *stream = is_input ? stdin : fopen(path, "rb");
     g_autoptr(GByteArray) text = g_byte_array_new();
     guint8 block[65536];
@@ -478,8 +483,17 @@ spate_result_read(const char *path, GError **error)
     if (stream != NULL && !is_input)
         fclose(stream);
     if (is_read)
-        return spate_result_parse(name, (const char *)text->data, text->len, error);
+        return g_steal_pointer(&text);
     g_set_error(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_UNREADABLE, "%s: cannot be read: %s",
-                name, g_strerror(why));
+                shown_name(path), g_strerror(why));
     return NULL;
+}
+
+SpateResult *
+spate_result_read(const char *path, GError **error)
+{
+    g_autoptr(GByteArray) text = spate_result_bytes(path, error);
+    return text != NULL
+               ? spate_result_parse(shown_name(path), (const char *)text->data, text->len, error)
+               : NULL;
 }

@@ -21,5 +21,7 @@ typedef enum {
 
 /* `name` stands for the file in messages. */
 SpateResult *spate_result_parse(const char *name, const char *text, size_t length, GError **error);
+/* The bytes of a file, whatever they are; a little more than a result may have if it has more. */
+GByteArray *spate_result_bytes(const char *path, GError **error);
 /* Path "-" is standard input. */
 SpateResult *spate_result_read(const char *path, GError **error);

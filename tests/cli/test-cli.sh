@@ -212,7 +212,7 @@ ends "lint: nothing to lint" 2 lint
 ends "no command" 2
 ends "a command that is none" 2 rnu
 holds "... the nearest" "$(cat err)" "did you mean 'run'?"
-for command in coverage fit report; do
+for command in coverage fit; do
     ends "$command comes later" 2 "$command" "$tiny"
     holds "... and says so" "$(cat err)" "not supported yet"
 done

@@ -1,0 +1,65 @@
+/* data.js - the result that this page shows, as it was written */
+const RESULT = JSON.parse(document.getElementById('result').textContent);
+const DETAIL = RESULT.detail || null;
+const VARIANTS = RESULT.variants.map((variant) => variant.name);
+
+/* Rows with named columns become objects. */
+function objects(rows) {
+  return rows.rows.map((row) =>
+    Object.fromEntries(rows.columns.map((column, i) => [column, row[i]])));
+}
+
+/* Of one variant, made once it is asked for. */
+const PICTURES = [];
+function pictureOf(variant) {
+  if (!PICTURES[variant]) {
+    const detail = DETAIL.variants[variant];
+    const radios = objects(detail.radios);
+    const perNode = objects(detail.node_measures);
+    const perRadio = objects(detail.radio_measures);
+    PICTURES[variant] = {
+      detail,
+      radios,
+      perRadio,
+      nodes: detail.nodes.map((node, i) => ({
+        ...node,
+        number: i,
+        measures: perNode[i],
+        sending: d3.sum(node.radios, (r) => perRadio[r].sending),
+        loss: lossOf(node.radios.map((r) => perRadio[r])),
+      })),
+      links: objects(detail.links),
+      disturbers: objects(detail.disturbers),
+    };
+  }
+  return PICTURES[variant];
+}
+
+/* Of all frames within reach of a node's radios, the share that it lost; null if there were none. */
+function lossOf(radios) {
+  const audible = d3.sum(radios, (radio) => radio.audible_per_hour);
+  if (!(audible > 0)) return null;
+  return 1 - d3.sum(radios, (radio) => radio.audible_per_hour * (radio.received || 0)) / audible;
+}
+
+function radioName(picture, radio) {
+  if (radio === null) return WORDS.blame.ambient;
+  const { node, bearer } = picture.radios[radio];
+  return `${picture.nodes[node].name} on ${picture.detail.bearers[bearer].name}`;
+}
+
+function nodeOf(picture, radio) {
+  return picture.nodes[picture.radios[radio].node];
+}
+
+/* The rows of one measure that are counted by just these dimensions. */
+function measures(variant, measure, dimensions) {
+  const all = ['traffic', 'bearer', 'node', 'bridge'];
+  return RESULT.variants[variant].measures.filter((row) => row.measure === measure &&
+    all.every((dimension) => (row[dimension] !== undefined) === dimensions.includes(dimension)));
+}
+
+function difference(variant, row) {
+  return RESULT.differences.find((other) => other.variant === VARIANTS[variant] &&
+    ['measure', 'traffic', 'bearer', 'node', 'bridge'].every((key) => other[key] === row[key]));
+}

@@ -1,0 +1,34 @@
+/* format.js - numbers as people read them */
+function digits(value, n) {
+  if (value === 0) return '0';
+  const decimals = Math.max(0, Math.min(6, n - 1 - Math.floor(Math.log10(Math.abs(value)))));
+  return value.toFixed(decimals);
+}
+
+/* A value in the unit of results; `sign` puts a + before what is positive. */
+function shown(value, unit, sign) {
+  if (value === null || value === undefined) return '–';
+  const plus = sign && value > 0 ? '+' : '';
+  const minus = (text) => plus + text.replace('-', '−');
+  if (unit === 'ratio') return minus((100 * value).toFixed(1)) + (sign ? ' points' : ' %');
+  if (unit === '1') return minus(digits(value, 3));
+  return `${minus(digits(value, 3))} ${unit}`;
+}
+
+/* "88.1 % to 90.2 %" */
+function interval(ci95, unit, sign) {
+  if (!ci95) return 'no interval';
+  return `${shown(ci95[0], unit, sign)} to ${shown(ci95[1], unit, sign)}`;
+}
+
+function seconds(value) {
+  if (value < 0.001) return `${(1e6 * value).toFixed(0)} µs`;
+  if (value < 1) return `${digits(1000 * value, 3)} ms`;
+  return `${digits(value, 3)} s`;
+}
+
+function duration(value) {
+  if (value % 3600 === 0) return `${value / 3600} h`;
+  if (value % 60 === 0) return `${value / 60} min`;
+  return `${value} s`;
+}

@@ -1,0 +1,109 @@
+/* ground.js - the ground on which nodes stand: scales, axes, links, marks; for the map and the replay */
+const GROUND = { width: 900, height: 620, margin: 44 };
+
+/* The same metres both ways. */
+function groundScales(picture) {
+  const xs = d3.extent(picture.nodes, (node) => node.x_m);
+  const ys = d3.extent(picture.nodes, (node) => node.y_m);
+  const { width, height, margin } = GROUND;
+  const span = Math.max((xs[1] - xs[0]) / (width - 2 * margin), (ys[1] - ys[0]) / (height - 2 * margin),
+    0.01);
+  const middle = [(xs[0] + xs[1]) / 2, (ys[0] + ys[1]) / 2];
+  return {
+    x: d3.scaleLinear([middle[0] - span * width / 2, middle[0] + span * width / 2], [0, width]),
+    y: d3.scaleLinear([middle[1] - span * height / 2, middle[1] + span * height / 2], [height, 0]),
+  };
+}
+
+const kindOf = (node) => (node.bridge ? 'bridge' : node.relays ? 'relay' : 'other');
+const NODE_SHAPES = { bridge: d3.symbolDiamond, relay: d3.symbolCircle, other: d3.symbolSquare };
+const NODE_SIZES = { bridge: 190, relay: 130, other: 55 };
+const nodeShape = (node) => d3.symbol().type(NODE_SHAPES[kindOf(node)]).size(NODE_SIZES[kindOf(node)])();
+
+const LINK_CLASSES = [
+  { name: '20 dB and more above what is needed', least: 20, width: 2.2, dash: 'none' },
+  { name: '10 to 20 dB', least: 10, width: 1.4, dash: 'none' },
+  { name: '0 to 10 dB', least: 0, width: 1, dash: '4 3' },
+];
+
+const better = (link) => Math.max(
+  link.margin_db === null ? -Infinity : link.margin_db,
+  link.margin_back_db === null ? -Infinity : link.margin_back_db);
+
+/* Between those that carry for others all; of the others the strongest: else nothing could be seen. */
+function chosenLinks(picture, all) {
+  const carries = (radio) => kindOf(nodeOf(picture, radio)) !== 'other';
+  const heard = picture.links.filter((link) => better(link) >= 0);
+  if (all) return heard;
+  const best = new Map();
+  for (const link of heard)
+    for (const end of [link.from_radio, link.to_radio])
+      if (!carries(end) && !(best.has(end) && better(best.get(end)) >= better(link))) best.set(end, link);
+  const chosen = new Set(best.values());
+  return heard.filter((link) =>
+    chosen.has(link) || (carries(link.from_radio) && carries(link.to_radio)));
+}
+
+/* One path for each class: thousands of links stay light. */
+function drawLinks(layer, picture, { x, y }, all) {
+  const links = chosenLinks(picture, all);
+  LINK_CLASSES.forEach((its, i) => {
+    const most = i === 0 ? Infinity : LINK_CLASSES[i - 1].least;
+    const d = links.filter((link) => better(link) >= its.least && better(link) < most).map((link) => {
+      const a = nodeOf(picture, link.from_radio);
+      const b = nodeOf(picture, link.to_radio);
+      return `M${x(a.x_m).toFixed(1)},${y(a.y_m).toFixed(1)}L${x(b.x_m).toFixed(1)},${y(b.y_m).toFixed(1)}`;
+    }).join('');
+    layer.append('path').attr('d', d || null).attr('class', 'links').attr('fill', 'none')
+      .attr('stroke', isDark() ? '#5d6a77' : '#9aa5b0').attr('stroke-width', its.width)
+      .attr('stroke-dasharray', its.dash).attr('vector-effect', 'non-scaling-stroke');
+  });
+}
+
+/* A length of 1, 2 or 5 times a power of ten, about a fifth of the picture. */
+function scaleBar(root, { x }) {
+  const wanted = (x.domain()[1] - x.domain()[0]) / 5;
+  const power = 10 ** Math.floor(Math.log10(wanted));
+  const metres = [5, 2, 1].map((n) => n * power).find((n) => n <= wanted);
+  const width = x(metres) - x(0);
+  const bar = root.append('g').attr('transform', `translate(16,${GROUND.height - 18})`);
+  bar.append('path').attr('d', `M0,-6V0H${width}V-6`).attr('fill', 'none').attr('stroke', 'currentColor')
+    .attr('stroke-width', 1.5);
+  bar.append('text').attr('x', width / 2).attr('y', -6).attr('text-anchor', 'middle')
+    .text(metres >= 1000 ? `${metres / 1000} km` : `${metres} m`);
+}
+
+/* North where places are of the earth; axes in metres where they are not. */
+function drawFrame(root, scales) {
+  scaleBar(root, scales);
+  if (DETAIL.places.form === 'degrees') {
+    const north = root.append('g').attr('transform', `translate(${GROUND.width - 30},40)`);
+    north.append('path').attr('d', 'M0,-24L8,8L0,2L-8,8Z').attr('fill', 'currentColor');
+    north.append('text').attr('y', 26).attr('text-anchor', 'middle').text('N');
+    return;
+  }
+  root.append('g').attr('class', 'axis').call(d3.axisBottom(scales.x).ticks(7).tickSize(4));
+  root.append('g').attr('class', 'axis').call(d3.axisRight(scales.y).ticks(6).tickSize(4));
+  root.append('text').attr('x', GROUND.width - 8).attr('y', 34).attr('text-anchor', 'end')
+    .attr('class', 'soft').text('x and y in metres');
+}
+
+/* Zooms by wheel, fingers and buttons; marks keep their size. */
+function zoomable(svg, layer, resize) {
+  const zoom = d3.zoom().scaleExtent([1, 40]).on('zoom', function zoomed() {
+    const transform = d3.event ? d3.event.transform : arguments[0].transform;
+    layer.attr('transform', transform);
+    resize(transform.k);
+  });
+  d3.select(svg).call(zoom).on('wheel.zoom', null).on('dblclick.zoom', null);
+  const by = (factor) => () => d3.select(svg).call(zoom.scaleBy, factor);
+  return el('div', { class: 'controls' },
+    button('+', 'Closer', by(1.6)), button('−', 'Farther', by(1 / 1.6)),
+    button('All', 'The whole map', () => d3.select(svg).call(zoom.transform, d3.zoomIdentity)));
+}
+
+function button(text, label, act, id) {
+  const element = el('button', { type: 'button', 'aria-label': label, id }, text);
+  element.addEventListener('click', act);
+  return element;
+}

@@ -1,0 +1,147 @@
+/* map.js - who stands where, who hears whom, and how each of them fares */
+let chosenColour = 'delivery';
+let allLinks = false;
+
+/* What colours a node, from 0 to 1 of its scale; null: nothing to tell. */
+function colourValue(node) {
+  if (chosenColour === 'delivery') return node.measures.delivery;
+  return chosenColour === 'load' ? node.sending : node.loss;
+}
+
+/* Delivery from 0 to 1; what is better small up to the largest there is. */
+function colourScale(picture) {
+  const most = d3.max(picture.nodes, colourValue);
+  const end = chosenColour === 'delivery' ? 1 : Math.max(most || 0, 0.001);
+  return (value) => cividis(chosenColour === 'delivery' ? value : 1 - value / end);
+}
+
+function describe(node) {
+  const parts = [`${node.name} (${{ bridge: 'bridge', relay: 'relay', other: 'neither relay nor bridge' }[kindOf(node)]})`];
+  if (node.measures.delivery !== null)
+    parts.push(`gets ${shown(node.measures.delivery, 'ratio')} of what is meant for it (95 % interval ` +
+      `${interval([node.measures.low, node.measures.high], 'ratio')})`);
+  if (node.measures.from_delivery !== null)
+    parts.push(`${shown(node.measures.from_delivery, 'ratio')} of what it says arrives`);
+  parts.push(`sends ${shown(node.sending, 'ratio')} of the time`);
+  if (node.loss !== null) parts.push(`loses ${shown(node.loss, 'ratio')} of the frames within its reach`);
+  return `${parts.join('; ')}.`;
+}
+
+function drawNodes(layer, picture, { x, y }) {
+  const colour = colourScale(picture);
+  return layer.selectAll('g.node').data(picture.nodes.slice().sort((a, b) =>
+    NODE_SIZES[kindOf(a)] - NODE_SIZES[kindOf(b)])).enter().append('g').attr('class', 'node')
+    .attr('transform', (node) => `translate(${x(node.x_m)},${y(node.y_m)})`)
+    .call((groups) => {
+      groups.append('path').attr('d', nodeShape).attr('stroke', isDark() ? '#e8ecf0' : '#1b1f24')
+        .attr('fill', (node) => {
+          const value = colourValue(node);
+          return value === null ? 'none' : colour(value);
+        });
+      groups.append('title').text(describe);
+      groups.filter((node) => kindOf(node) === 'bridge').append('text').attr('y', -12)
+        .attr('text-anchor', 'middle').text((node) => node.name);
+    });
+}
+
+function colourKey(picture) {
+  const most = d3.max(picture.nodes, colourValue) || 0;
+  const end = chosenColour === 'delivery' ? 1 : Math.max(most, 0.001);
+  const steps = d3.range(0, 5).map((i) => i * end / 4);
+  const scale = colourScale(picture);
+  return key([
+    ...steps.map((value) => ({
+      text: shown(value, 'ratio'),
+      draw: (svg) => svg.append('rect').attr('width', 28).attr('height', 16).attr('fill', scale(value)),
+    })),
+    ...['relay', 'bridge', 'other'].map((kind) => ({
+      text: { relay: 'relay', bridge: 'bridge', other: 'other node' }[kind],
+      draw: (svg) => svg.append('path').attr('transform', 'translate(14,8)').attr('fill', 'none')
+        .attr('stroke', 'currentColor')
+        .attr('d', d3.symbol().type(NODE_SHAPES[kind]).size(Math.min(120, NODE_SIZES[kind]))()),
+    })),
+    ...LINK_CLASSES.map((its) => ({
+      text: its.name,
+      draw: (svg) => svg.append('line').attr('x2', 28).attr('y1', 8).attr('y2', 8)
+        .attr('stroke', 'currentColor').attr('stroke-width', its.width).attr('stroke-dasharray', its.dash),
+    })),
+  ]);
+}
+
+function mapTable(picture) {
+  return table('Nodes', [
+    { head: 'node', value: (node) => node.name },
+    { head: 'gets', number: 'ratio', value: (node) => node.measures.delivery },
+    { head: 'low', number: 'ratio', value: (node) => node.measures.low },
+    { head: 'high', number: 'ratio', value: (node) => node.measures.high },
+    { head: 'of pairs', number: '1', value: (node) => node.measures.pairs },
+    { head: 'of its own arrive', number: 'ratio', value: (node) => node.measures.from_delivery },
+    { head: 'sends', number: 'ratio', value: (node) => node.sending },
+    { head: 'loses', number: 'ratio', value: (node) => node.loss },
+  ], picture.nodes);
+}
+
+function colourControls(variant) {
+  const set = el('fieldset', {}, el('legend', {}, 'Colour'));
+  for (const [value, text] of Object.entries(WORDS.colours)) {
+    const input = el('input', { type: 'radio', name: 'colour', value });
+    input.checked = value === chosenColour;
+    input.addEventListener('change', () => {
+      chosenColour = value;
+      drawMap(variant);
+      document.querySelector(`input[name="colour"][value="${value}"]`).focus();
+    });
+    set.append(el('label', {}, input, text));
+  }
+  const box = el('input', { type: 'checkbox', id: 'all-links' });
+  box.checked = allLinks;
+  box.addEventListener('change', () => {
+    allLinks = box.checked;
+    drawMap(variant);
+    document.getElementById('all-links').focus();
+  });
+  set.append(el('label', {}, box, 'all links'));
+  return set;
+}
+
+/* Picks a node by name: a hundred marks would be a hundred stops of the tab key. */
+function nodeChooser(picture) {
+  const text = el('p', { id: 'map-node', 'aria-live': 'polite' }, 'Choose a node to read how it fares.');
+  const select = el('select', { id: 'map-choose', 'aria-label': 'Node' }, el('option', { value: '' }, 'a node …'));
+  picture.nodes.forEach((node, i) => select.append(el('option', { value: i }, node.name)));
+  select.addEventListener('change', () => {
+    clear(text).append(select.value === '' ? '' : describe(picture.nodes[Number(select.value)]));
+    d3.selectAll('#map g.node path').attr('stroke-width', (node) => (String(node.number) === select.value ? 4 : 1));
+  });
+  return el('div', {}, el('div', { class: 'controls' }, select), text);
+}
+
+function placesNote(picture) {
+  const notes = [];
+  if (DETAIL.places.blurred_m)
+    notes.push(`To keep homes private, every place was moved by a random step of up to ${shown(DETAIL.places.blurred_m, 'm')}; ` +
+      'margins are told to 10 dB, heights to 10 m.');
+  if (DETAIL.places.anonymous) notes.push('Names of nodes and bridges were replaced by numbers.');
+  if (picture.detail.random_places) notes.push('Some places are drawn anew in each run; shown are those of the first.');
+  if (picture.detail.links.left_out > 0) notes.push(`${picture.detail.links.left_out} weaker links are not part of this page.`);
+  return notes.map((note) => el('p', { class: 'note' }, note));
+}
+
+function drawMap(variant) {
+  if (!DETAIL) return missing('map');
+  const picture = pictureOf(variant);
+  const scales = groundScales(picture);
+  const svg = svgOf(GROUND.width, GROUND.height);
+  svg.setAttribute('class', 'stage');
+  const root = d3.select(svg);
+  const layer = root.append('g');
+  drawLinks(layer, picture, scales, allLinks);
+  const nodes = drawNodes(layer, picture, scales);
+  drawFrame(root, scales);
+  const buttons = zoomable(svg, layer, (k) => nodes.attr('transform', (node) =>
+    `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / k})`));
+  const caption = `${VARIANTS[variant]}: ${picture.nodes.length} nodes, coloured by ` +
+    `${WORDS.colours[chosenColour]}; lines are links without shadowing and fading, the better way of both.`;
+  return fill('map', ...placesNote(picture), colourControls(variant), colourKey(picture),
+    figure('map', 'The mesh', caption, svg, mapTable(picture)), buttons, nodeChooser(picture));
+}

@@ -1,0 +1,78 @@
+/* steps.js - the way of one message as a list of things that happen, in their order */
+
+const ORDER = { offered: 0, start: 1, end: 2, decision: 3, delivered: 4, dropped: 5 };
+
+/* "walker-3 sends it on valley (hop 2)" and so on: {at, kind, text, and what is to be drawn} */
+function stepsOfReplay(picture, message, replay) {
+  const steps = [{ at: 0, kind: 'offered', node: replay.origin,
+    text: `${picture.nodes[replay.origin].name} has a message of ${message.traffic} for ${recipients(picture, replay)}.` }];
+  for (const frame of objects(replay.frames)) addFrame(steps, picture, frame);
+  for (const decision of objects(replay.decisions)) addDecision(steps, picture, decision);
+  for (const row of objects(replay.delivered))
+    steps.push({ at: row.at_us, kind: 'delivered', node: row.node,
+      text: `${picture.nodes[row.node].name} has it, after ${row.hops} hop${row.hops === 1 ? '' : 's'}.` });
+  for (const row of objects(replay.dropped))
+    steps.push({ at: row.at_us, kind: 'dropped', node: picture.radios[row.radio].node,
+      text: `${radioName(picture, row.radio)} will not send it: ${WORDS.causes[row.cause] || row.cause}.` });
+  return steps.sort((a, b) => a.at - b.at || ORDER[a.kind] - ORDER[b.kind]);
+}
+
+function recipients(picture, replay) {
+  const names = replay.recipients.map((node) => picture.nodes[node].name);
+  if (names.length === 0) return 'nobody';
+  return names.length <= 3 ? names.join(', ') : `${names.length} nodes`;
+}
+
+function addFrame(steps, picture, frame) {
+  const name = radioName(picture, frame.radio);
+  const digest = frame.carrier > 0 ? ' in a digest' : '';
+  const waits = [];
+  if (frame.waited_duty_us > 0) waits.push(`${seconds(frame.waited_duty_us / 1e6)} for its duty cycle`);
+  if (frame.waited_access_us > 0) waits.push(`${seconds(frame.waited_access_us / 1e6)} for a free channel`);
+  steps.push({ at: frame.start_us, kind: 'start', frame, node: picture.radios[frame.radio].node,
+    text: `${name} sends it${digest} (hop ${frame.hops}, ${seconds(frame.airtime_us / 1e6)} on the air)` +
+      `${waits.length > 0 ? `, after waiting ${waits.join(' and ')}` : ''}.` });
+  if (frame.ended)
+    steps.push({ at: frame.start_us + frame.airtime_us, kind: 'end', frame,
+      node: picture.radios[frame.radio].node, text: `${name}’s frame: ${outcomesText(picture, frame)}.` });
+}
+
+function named(picture, radios) {
+  const names = radios.map((radio) => nodeOf(picture, radio).name);
+  return names.length <= 4 ? names.join(', ') : `${names.slice(0, 3).join(', ')} and ${names.length - 3} more`;
+}
+
+function lostText(picture, pairs, what) {
+  if (pairs.length === 0) return [];
+  const [receiver, disturber] = Array.isArray(pairs[0]) ? pairs[0] : [pairs[0], undefined];
+  const radios = pairs.map((pair) => (Array.isArray(pair) ? pair[0] : pair));
+  const by = disturber === undefined ? ''
+    : ` (${nodeOf(picture, receiver).name} by ${disturber === null ? WORDS.blame.ambient : nodeOf(picture, disturber).name})`;
+  return [`${named(picture, radios)} ${what}${by}`];
+}
+
+function outcomesText(picture, frame) {
+  const parts = [
+    ...(frame.received_first.length > 0 ? [`new to ${named(picture, frame.received_first)}`] : []),
+    ...(frame.received_again.length > 0 ? [`known already to ${named(picture, frame.received_again)}`] : []),
+    ...lostText(picture, frame.lost_collision, 'lost it to a collision'),
+    ...lostText(picture, frame.lost_busy, 'lost it, busy with another frame'),
+    ...lostText(picture, frame.lost_sending, 'lost it while sending'),
+    ...lostText(picture, frame.lost_blocked, 'lost it, drowned by the own other radio'),
+  ];
+  return parts.length > 0 ? parts.join('; ') : 'nobody is within reach';
+}
+
+/* Those that go on as everywhere are left to the frames; bridges are always told. */
+function addDecision(steps, picture, row) {
+  if (row.bridge === null && (row.decision === 'send' || row.decision === 'no-relay')) return;
+  const node = picture.radios[row.radio].node;
+  const bearer = picture.detail.bearers[picture.radios[row.radio].bearer].name;
+  const rule = row.rule > 0 ? `, by rule ${row.rule}${row.rule_line ? ` (line ${row.rule_line})` : ''}` : '';
+  const what = row.bridge !== null && row.decision === 'send'
+    ? `lets it across to ${bearer}` : WORDS.decisions[row.decision] || row.decision;
+  const where = row.bridge !== null ? `Bridge ${row.bridge}, crossing ${row.crossing}, at ${picture.nodes[node].name}` : picture.nodes[node].name;
+  const onto = row.bridge !== null && row.decision !== 'send' ? ` towards ${bearer}` : '';
+  steps.push({ at: row.at_us, kind: 'decision', node, bridge: row.bridge !== null, held: row.decision === 'held-back',
+    text: `${where} ${what}${onto}${rule}.` });
+}

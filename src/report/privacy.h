@@ -1,0 +1,21 @@
+/* privacy.h - a result that may be published: places moved, names taken away
+ *
+ * Both work on the JSON of a result with or without details, and take out whatever else would tell
+ * what they hide: the text of the scenario, its settings, where x and y are 0; for places
+ * also margins (to 10 dB, which distances follow from) and heights (to 10 m).
+ *
+ * The seed must stay with whoever publishes: with it the steps can be taken back.  The same seed
+ * moves a node of one name by the same step in every result, so that many pages tell no more than
+ * one.
+ */
+#pragma once
+
+#include <json-glib/json-glib.h>
+#include <stdint.h>
+
+/* Moves each node by a step that is even over a disc. */
+void spate_result_blur(JsonObject *result, double radius_m, uint64_t seed);
+
+/* Names of nodes and bridges become numbers in an order that tells nothing; what else holds such
+ * a name (of variants, of traffics, the title, inputs in doubt) becomes a number too. */
+void spate_result_anonymise(JsonObject *result, uint64_t seed);
