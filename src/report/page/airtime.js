@@ -13,13 +13,20 @@ function stepsOf(rows, bearer) {
   }));
 }
 
+/* A traffic has one colour on all bearers. */
+function trafficColour(traffic) {
+  const all = [...new Set(RESULT.variants.flatMap((variant) =>
+    variant.measures.filter((row) => row.traffic !== undefined).map((row) => row.traffic)))].sort();
+  return colourOf(all.indexOf(traffic));
+}
+
 function areas(root, steps, traffics, x, y) {
   const sums = steps.map((step) => {
     let sum = 0;
     return step.parts.map((part) => [sum, sum += part]);
   });
   traffics.forEach((traffic, t) => {
-    root.append('path').attr('fill', colourOf(t)).attr('fill-opacity', 0.75)
+    root.append('path').attr('fill', trafficColour(traffic)).attr('fill-opacity', 0.75)
       .attr('d', d3.area().curve(d3.curveStepAfter).x((step) => x(step.at))
         .y0((step) => y(sums[step.i][t][0])).y1((step) => y(sums[step.i][t][1]))(steps))
       .append('title').text(traffic);
@@ -64,9 +71,9 @@ function drawAirtime(variant) {
     const svg = airtimePlot(steps, traffics, `${bearer.name}, erlang`);
     svg.setAttribute('role', 'img');
     svg.setAttribute('aria-label', `Airtime of ${bearer.name} over time; the numbers are in a table below.`);
-    children.push(svg, key(traffics.map((traffic, t) => ({
+    children.push(svg, key(traffics.map((traffic) => ({
       text: traffic,
-      draw: (mark) => mark.append('rect').attr('width', 28).attr('height', 16).attr('fill', colourOf(t))
+      draw: (mark) => mark.append('rect').attr('width', 28).attr('height', 16).attr('fill', trafficColour(traffic))
         .attr('fill-opacity', 0.75),
     }))));
     numbers.push(table(`${bearer.name}, erlang, by steps of ${shown(DETAIL.timeline_step_s, 's')}`, [

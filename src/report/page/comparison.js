@@ -15,16 +15,21 @@ function comparePlot(plot) {
     intervalTable(`${plot.name}, with 95 % intervals`, groups, plot.unit))];
 }
 
-/* Of each bearer all together, then the traffics that are on it. */
+const largest = (group) => d3.max(group.rows, ({ row }) => row.mean);
+
+/* Of each bearer all together, then the traffics that are on it, the heaviest first; those that would
+ * be no more than a dot at 0 stand in the table alone. */
 function loadPlot() {
   const whole = groupsOf('load', ['bearer'], (row) => row.bearer);
   const parts = groupsOf('load', ['traffic', 'bearer'], (row) => `${row.bearer}: ${row.traffic}`)
-    .filter((group) => group.rows.some(({ row }) => row.mean > 0));
+    .filter((group) => largest(group) > 0).sort((a, b) => largest(b) - largest(a));
   const groups = whole.flatMap((group) =>
     [group, ...parts.filter((part) => part.label.startsWith(`${group.label}: `))]);
   if (groups.length === 0) return [];
+  const least = 0.02 * d3.max(groups, largest);
+  const drawn = groups.filter((group) => whole.includes(group) || largest(group) >= least);
   return [figure('load', 'Load', 'time on the air by bearer, and by traffic on it: 1 erlang is one ' +
-    'frame on the air all the time.', intervalPlot(groups, 'erlang', plotWidth()),
+    'frame on the air all the time.', intervalPlot(drawn, 'erlang', plotWidth()),
   intervalTable('Load, with 95 % intervals', groups, 'erlang'))];
 }
 

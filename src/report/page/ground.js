@@ -1,24 +1,33 @@
 /* ground.js - the ground on which nodes stand: scales, axes, links, marks; for the map and the replay */
-const GROUND = { width: 900, height: 620, margin: 44 };
+const GROUND = { least: 240, most: 640, margin: 48 };
+/* On a phone all is smaller. */
+const isNarrow = () => document.body.clientWidth < 600;
+const groundWidth = () => Math.max(320, Math.min(1056, document.body.clientWidth - 32));
 
-/* The same metres both ways. */
+/* The same metres both ways; as high as the mesh is, within bounds. */
 function groundScales(picture) {
   const xs = d3.extent(picture.nodes, (node) => node.x_m);
   const ys = d3.extent(picture.nodes, (node) => node.y_m);
-  const { width, height, margin } = GROUND;
+  const { margin } = GROUND;
+  const width = groundWidth();
+  const shape = (ys[1] - ys[0]) / Math.max(xs[1] - xs[0], 1);
+  const height = Math.max(GROUND.least, Math.min(GROUND.most, (width - 2 * margin) * shape + 2 * margin + 30));
   const span = Math.max((xs[1] - xs[0]) / (width - 2 * margin), (ys[1] - ys[0]) / (height - 2 * margin),
     0.01);
   const middle = [(xs[0] + xs[1]) / 2, (ys[0] + ys[1]) / 2];
   return {
     x: d3.scaleLinear([middle[0] - span * width / 2, middle[0] + span * width / 2], [0, width]),
     y: d3.scaleLinear([middle[1] - span * height / 2, middle[1] + span * height / 2], [height, 0]),
+    width,
+    height,
   };
 }
 
 const kindOf = (node) => (node.bridge ? 'bridge' : node.relays ? 'relay' : 'other');
 const NODE_SHAPES = { bridge: d3.symbolDiamond, relay: d3.symbolCircle, other: d3.symbolSquare };
 const NODE_SIZES = { bridge: 190, relay: 130, other: 55 };
-const nodeShape = (node) => d3.symbol().type(NODE_SHAPES[kindOf(node)]).size(NODE_SIZES[kindOf(node)])();
+const nodeShape = (node) => d3.symbol().type(NODE_SHAPES[kindOf(node)])
+  .size(NODE_SIZES[kindOf(node)] * (isNarrow() ? 0.5 : 1))();
 
 const LINK_CLASSES = [
   { name: '20 dB and more above what is needed', least: 20, width: 2.2, dash: 'none' },
@@ -55,18 +64,18 @@ function drawLinks(layer, picture, { x, y }, all) {
       return `M${x(a.x_m).toFixed(1)},${y(a.y_m).toFixed(1)}L${x(b.x_m).toFixed(1)},${y(b.y_m).toFixed(1)}`;
     }).join('');
     layer.append('path').attr('d', d || null).attr('class', 'links').attr('fill', 'none')
-      .attr('stroke', isDark() ? '#5d6a77' : '#9aa5b0').attr('stroke-width', its.width)
+      .attr('stroke', isDark() ? '#4b5763' : '#b3bcc5').attr('stroke-width', isNarrow() ? its.width / 3 : its.width)
       .attr('stroke-dasharray', its.dash).attr('vector-effect', 'non-scaling-stroke');
   });
 }
 
 /* A length of 1, 2 or 5 times a power of ten, about a fifth of the picture. */
-function scaleBar(root, { x }) {
+function scaleBar(root, { x, height }) {
   const wanted = (x.domain()[1] - x.domain()[0]) / 5;
   const power = 10 ** Math.floor(Math.log10(wanted));
   const metres = [5, 2, 1].map((n) => n * power).find((n) => n <= wanted);
   const width = x(metres) - x(0);
-  const bar = root.append('g').attr('transform', `translate(16,${GROUND.height - 18})`);
+  const bar = root.append('g').attr('transform', `translate(56,${height - 16})`);
   bar.append('path').attr('d', `M0,-6V0H${width}V-6`).attr('fill', 'none').attr('stroke', 'currentColor')
     .attr('stroke-width', 1.5);
   bar.append('text').attr('x', width / 2).attr('y', -6).attr('text-anchor', 'middle')
@@ -77,14 +86,16 @@ function scaleBar(root, { x }) {
 function drawFrame(root, scales) {
   scaleBar(root, scales);
   if (DETAIL.places.form === 'degrees') {
-    const north = root.append('g').attr('transform', `translate(${GROUND.width - 30},40)`);
+    const north = root.append('g').attr('transform', `translate(${scales.width - 30},40)`);
     north.append('path').attr('d', 'M0,-24L8,8L0,2L-8,8Z').attr('fill', 'currentColor');
     north.append('text').attr('y', 26).attr('text-anchor', 'middle').text('N');
     return;
   }
-  root.append('g').attr('class', 'axis').call(d3.axisBottom(scales.x).ticks(7).tickSize(4));
-  root.append('g').attr('class', 'axis').call(d3.axisRight(scales.y).ticks(6).tickSize(4));
-  root.append('text').attr('x', GROUND.width - 8).attr('y', 34).attr('text-anchor', 'end')
+  const metres = (value) => d3.format(',')(value).replace(/,/g, '\u202f').replace('-', '−');
+  root.append('g').attr('class', 'axis').call(d3.axisBottom(scales.x).ticks(scales.width / 140).tickSize(4).tickFormat(metres));
+  root.append('g').attr('class', 'axis').call(d3.axisRight(scales.y).ticks(5).tickSize(4).tickFormat(metres))
+    .selectAll('.tick').filter((value) => scales.y(value) < 30).remove();
+  root.append('text').attr('x', scales.width - 8).attr('y', scales.height - 10).attr('text-anchor', 'end')
     .attr('class', 'soft').text('x and y in metres');
 }
 

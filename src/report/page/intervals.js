@@ -7,7 +7,7 @@ function intervalPlot(groups, unit, width) {
   const all = groups.flatMap((group) => group.rows.map(({ row }) => row));
   const right = d3.max(all, (row) => (row.ci95 ? row.ci95[1] : row.mean)) || 1;
   const most = unit === 'ratio' ? 1 : right;
-  const x = d3.scaleLinear([0, most], [8, width - 74]);
+  const x = d3.scaleLinear([0, most], [16, width - 74]);
   const height = d3.sum(groups, (group) => GROUP_GAP + ROW * group.rows.length) + 30;
   const svg = svgOf(width, height);
   const root = d3.select(svg);
@@ -19,19 +19,21 @@ function intervalPlot(groups, unit, width) {
     for (const { variant, row } of group.rows) {
       drawInterval(root, x, y + ROW / 2, variant, row);
       root.append('text').attr('x', width - 68).attr('y', y + ROW / 2 + 4)
-        .attr('class', 'soft').text(shown(row.mean, unit));
+        .attr('class', 'soft').text(unit === 'ratio' ? shown(row.mean, unit) : shown(row.mean, '1'));
       y += ROW;
     }
   }
   return svg;
 }
 
+/* Shares in percent, others in their unit. */
 function axisBelow(root, x, y, unit) {
   const scale = unit === 'ratio' ? x.copy().domain(x.domain().map((value) => 100 * value)) : x;
-  root.append('g').attr('class', 'axis').attr('transform', `translate(0,${y})`)
-    .call(d3.axisBottom(scale).ticks(5).tickSizeOuter(0));
-  root.append('text').attr('x', x.range()[1] + 6).attr('y', y + 18).attr('class', 'soft')
-    .text(unit === 'ratio' ? '%' : unit === '1' ? '' : unit);
+  const axis = d3.axisBottom(scale).ticks(5).tickSizeOuter(0);
+  if (unit === 'ratio') axis.tickFormat((value) => `${value} %`);
+  root.append('g').attr('class', 'axis').attr('transform', `translate(0,${y})`).call(axis);
+  if (unit !== 'ratio' && unit !== '1')
+    root.append('text').attr('x', x.range()[1] + 8).attr('y', y + 18).attr('class', 'soft').text(unit);
 }
 
 function drawInterval(root, x, y, variant, row) {
@@ -64,5 +66,5 @@ function groupsOf(measure, dimensions, label) {
       groups.get(name).rows.push({ variant, row });
     }
   });
-  return [...groups.values()];
+  return [...groups.values()].filter((group) => group.rows.some(({ row }) => row.mean !== null));
 }

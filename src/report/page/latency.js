@@ -17,7 +17,7 @@ function cumulative(bins) {
   const points = [];
   let sum = 0;
   for (const bin of [...sums.keys()].sort((a, b) => a - b)) {
-    if (points.length === 0) points.push({ latency: binStart(bin), share: 0 });
+    points.push({ latency: binStart(bin), share: sum / total });
     sum += sums.get(bin);
     points.push({ latency: binStart(bin + 1), share: sum / total });
   }

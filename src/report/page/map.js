@@ -40,7 +40,7 @@ function drawNodes(layer, picture, { x, y }) {
         });
       groups.append('title').text(describe);
       groups.filter((node) => kindOf(node) === 'bridge').append('text').attr('y', -12)
-        .attr('text-anchor', 'middle').text((node) => node.name);
+        .attr('text-anchor', 'middle').attr('class', 'halo').text((node) => node.name);
     });
 }
 
@@ -55,10 +55,10 @@ function colourKey(picture) {
       draw: (svg) => svg.append('rect').attr('width', 28).attr('height', 16).attr('fill', scale(value)),
     })),
     ...['relay', 'bridge', 'other'].map((kind) => ({
-      text: { relay: 'relay', bridge: 'bridge', other: 'other node' }[kind],
+      text: { relay: 'relay', bridge: 'bridge', other: 'other node (hollow: nothing is meant for it)' }[kind],
       draw: (svg) => svg.append('path').attr('transform', 'translate(14,8)').attr('fill', 'none')
         .attr('stroke', 'currentColor')
-        .attr('d', d3.symbol().type(NODE_SHAPES[kind]).size(Math.min(120, NODE_SIZES[kind]))()),
+        .attr('d', d3.symbol().type(NODE_SHAPES[kind]).size(Math.min(70, NODE_SIZES[kind]))()),
     })),
     ...LINK_CLASSES.map((its) => ({
       text: its.name,
@@ -131,7 +131,7 @@ function drawMap(variant) {
   if (!DETAIL) return missing('map');
   const picture = pictureOf(variant);
   const scales = groundScales(picture);
-  const svg = svgOf(GROUND.width, GROUND.height);
+  const svg = svgOf(scales.width, scales.height);
   svg.setAttribute('class', 'stage');
   const root = d3.select(svg);
   const layer = root.append('g');

@@ -131,7 +131,7 @@ function replayControls(variant) {
 
 function replayStage(picture) {
   const scales = groundScales(picture);
-  const svg = svgOf(GROUND.width, GROUND.height);
+  const svg = svgOf(scales.width, scales.height);
   svg.setAttribute('class', 'stage');
   svg.setAttribute('role', 'img');
   svg.setAttribute('aria-label', 'The mesh at this step; the line of text below tells the same.');

@@ -71,7 +71,8 @@ function addDecision(steps, picture, row) {
   const rule = row.rule > 0 ? `, by rule ${row.rule}${row.rule_line ? ` (line ${row.rule_line})` : ''}` : '';
   const what = row.bridge !== null && row.decision === 'send'
     ? `lets it across to ${bearer}` : WORDS.decisions[row.decision] || row.decision;
-  const where = row.bridge !== null ? `Bridge ${row.bridge}, crossing ${row.crossing}, at ${picture.nodes[node].name}` : picture.nodes[node].name;
+  const at = row.bridge === picture.nodes[node].name ? '' : `, at ${picture.nodes[node].name}`;
+  const where = row.bridge !== null ? `Bridge ${row.bridge}, crossing ${row.crossing}${at},` : picture.nodes[node].name;
   const onto = row.bridge !== null && row.decision !== 'send' ? ` towards ${bearer}` : '';
   steps.push({ at: row.at_us, kind: 'decision', node, bridge: row.bridge !== null, held: row.decision === 'held-back',
     text: `${where} ${what}${onto}${rule}.` });
