@@ -235,8 +235,11 @@ class Page:
     def click(self, selector):
         """Clicks with the mouse in the middle of the first such element, scrolled into view."""
         spot = self.evaluate(f"""(() => {{
-            const element = document.querySelector({json.dumps(selector)});
+            let element = document.querySelector({json.dumps(selector)});
             if (!element) return null;
+            // A control that only its label shows is chosen by its label.
+            if (element.labels?.length && element.getBoundingClientRect().width <= 1)
+                element = element.labels[0];
             element.scrollIntoView({{block: 'center', inline: 'center', behavior: 'instant'}});
             const box = element.getBoundingClientRect();
             return {{x: box.x + box.width / 2, y: box.y + box.height / 2,
@@ -271,17 +274,18 @@ class Page:
             {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
             {"name": "prefers-reduced-motion", "value": "reduce" if still else "no-preference"}])
 
-    def screenshot(self, path, whole=False, clip=None):
-        """Writes a PNG of what is seen, of the whole page, or of a rectangle (x, y, width, height)."""
-        options = {"format": "png", "captureBeyondViewport": whole or clip is not None}
+    def picture(self, clip=None):
+        """A PNG of what is seen, or of a rectangle of the page: (x, y, width, height)."""
+        options = {"captureBeyondViewport": clip is not None}
         if clip is not None:
             options["clip"] = dict(zip(("x", "y", "width", "height"), clip), scale=1)
-        elif whole:
-            size = self.call("Page.getLayoutMetrics")["cssContentSize"]
-            options["clip"] = {"x": 0, "y": 0, "width": size["width"], "height": size["height"],
-                               "scale": 1}
-        with open(path, "wb") as file:
-            file.write(base64.b64decode(self.call("Page.captureScreenshot", **options)["data"]))
+        shot = self.call("Page.captureScreenshot", format="png", **options)
+        return base64.b64decode(shot["data"])
+
+    def whole_picture(self):
+        """A PNG of the page from its head to its foot."""
+        size = self.call("Page.getLayoutMetrics")["cssContentSize"]
+        return self.picture((0, 0, size["width"], size["height"]))
 
     def pdf(self):
         """The page as it prints on A4: bytes of a PDF."""

@@ -20,7 +20,8 @@ FOLDER = os.path.realpath(sys.argv[2])
 OUTPUT = os.path.realpath(sys.argv[3]) if len(sys.argv) > 3 else None
 # How many times longer things may take: more than 1 on a busy or instrumented machine.
 SLOWNESS = float(os.environ.get("SPATE_SLOWNESS", "1"))
-JUDGE = pathlib.Path(__file__).with_name("judge.js").read_text(encoding="utf-8")
+JUDGE, READER = (pathlib.Path(__file__).with_name(name).read_text(encoding="utf-8")
+                 for name in ("judge.js", "reader.js"))
 
 SECTIONS = ["answer", "comparison", "map", "losses", "airtime", "hops", "replay", "scenario",
             "model", "cautions"]
@@ -134,6 +135,11 @@ def open_page(page, path):
 def judge(page, what, *arguments):
     """What a function of judge.js finds wrong with the page."""
     return page.evaluate(f"({JUDGE}\n).{what}(...{json.dumps(arguments)})")
+
+
+def reader(page, what, *arguments):
+    """What a function of reader.js reads in the page."""
+    return page.evaluate(f"({READER}\n).{what}(...{json.dumps(arguments)})")
 
 
 def went_wrong(page, path):

@@ -1,0 +1,73 @@
+/* reader.js - what the report says, as the tests read it: by its sections, plots and controls */
+({
+    sections() {
+        return [...document.querySelectorAll('section[id]')].map(section => section.id);
+    },
+
+    // Plots without a picture that draws something, and those without numbers.
+    emptyPlots(names) {
+        return names.flatMap(name => {
+            const plot = document.getElementById(`plot-${name}`);
+            if (!plot)
+                return [`${name}: there is none`];
+            const shapes = [...plot.querySelectorAll('svg path, svg rect, svg circle, svg line')]
+                .filter(shape => shape.getBoundingClientRect().width +
+                    shape.getBoundingClientRect().height > 2);
+            const numbers = plot.querySelectorAll('table [data-value]');
+            return (shapes.length < 3 ? [`${name}: draws ${shapes.length} shapes`] : [])
+                .concat(numbers.length === 0 ? [`${name}: has no numbers`] : []);
+        });
+    },
+
+    // Each number of a plot's table: the value that it stands for, and its headings.
+    numbers(plot) {
+        return [...document.querySelectorAll(`#plot-${plot} table`)].flatMap(table => {
+            const grid = this.grid(table);
+            return grid.flatMap((row, y) => row.flatMap((cell, x) => {
+                if (!cell || cell.dataset.value === undefined || this.isRepeated(grid, cell, x, y))
+                    return [];
+                const above = grid.slice(0, y).map(one => one[x]).filter(this.isHeading);
+                const beside = row.slice(0, x).filter(this.isHeading);
+                return [{value: cell.dataset.value, text: cell.textContent.trim(),
+                         column: [...new Set(above)].map(one => one.textContent.trim()),
+                         row: [...new Set(beside)].map(one => one.textContent.trim()),
+                         caption: table.caption ? table.caption.textContent : ''}];
+            }));
+        });
+    },
+
+    isHeading(cell) {
+        return cell && cell.tagName === 'TH';
+    },
+
+    isRepeated(grid, cell, x, y) {
+        return (x > 0 && grid[y][x - 1] === cell) || (y > 0 && grid[y - 1][x] === cell);
+    },
+
+    // A table's cells by row and column; one that spans several stands at each.
+    grid(table) {
+        const grid = [...table.rows].map(() => []);
+        [...table.rows].forEach((row, y) => {
+            let x = 0;
+            for (const cell of row.cells) {
+                while (grid[y][x])
+                    x++;
+                for (let down = 0; down < cell.rowSpan; down++)
+                    for (let across = 0; across < cell.colSpan; across++)
+                        if (grid[y + down])
+                            grid[y + down][x + across] = cell;
+                x += cell.colSpan;
+            }
+        });
+        return grid;
+    },
+
+    // What a part of the page looks like, to be compared with itself later.
+    look(selector) {
+        return [...document.querySelectorAll(selector)].map(one => one.outerHTML).join('\n');
+    },
+
+    text(selector) {
+        return document.querySelector(selector)?.innerText ?? '';
+    },
+})
