@@ -105,7 +105,7 @@ def write(path, result):
 
 def simulate(command, scenario, *arguments):
     """Runs a scenario of this folder; the path of its result."""
-    path = file(f"{scenario}-{command}.json")
+    path = file("-".join((command, scenario, *arguments)) + ".json")
     spate(command, os.path.join(FOLDER, f"{scenario}.yaml"), "--format", "json", "--quiet",
           "--output", path, *arguments)
     return path
