@@ -136,7 +136,8 @@
     // Each picture says in words what it shows, or that it shows nothing.
     unnamedPictures() {
         return [...document.querySelectorAll('svg, img, canvas')].filter(picture => {
-            if (picture.closest('[aria-hidden="true"]'))
+            // A picture in a picture is part of it.
+            if (picture.closest('[aria-hidden="true"]') || picture.parentElement.closest('svg'))
                 return false;
             const ids = (picture.getAttribute('aria-labelledby') || '').split(/\s+/).filter(Boolean);
             const name = picture.getAttribute('aria-label') || picture.getAttribute('alt') ||

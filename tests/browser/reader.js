@@ -19,25 +19,25 @@
         });
     },
 
-    // Each number of a plot's table: the value that it stands for, and its headings.
+    // Each number of a plot's tables: the value that it stands for, what is shown, and the headings
+    // above and beside it.
     numbers(plot) {
         return [...document.querySelectorAll(`#plot-${plot} table`)].flatMap(table => {
             const grid = this.grid(table);
             return grid.flatMap((row, y) => row.flatMap((cell, x) => {
-                if (!cell || cell.dataset.value === undefined || this.isRepeated(grid, cell, x, y))
+                if (cell.dataset.value === undefined || this.isRepeated(grid, cell, x, y))
                     return [];
-                const above = grid.slice(0, y).map(one => one[x]).filter(this.isHeading);
-                const beside = row.slice(0, x).filter(this.isHeading);
-                return [{value: cell.dataset.value, text: cell.textContent.trim(),
-                         column: [...new Set(above)].map(one => one.textContent.trim()),
-                         row: [...new Set(beside)].map(one => one.textContent.trim()),
-                         caption: table.caption ? table.caption.textContent : ''}];
+                const above = grid.slice(0, y).map(one => one[x]).filter(one => one.tagName === 'TH');
+                const beside = row.slice(0, x).filter(one => !one.matches('.number'));
+                return [{value: cell.dataset.value, shown: cell.textContent.trim(),
+                         column: this.texts(above), row: this.texts(beside),
+                         caption: table.caption.textContent}];
             }));
         });
     },
 
-    isHeading(cell) {
-        return cell && cell.tagName === 'TH';
+    texts(cells) {
+        return [...new Set(cells)].map(cell => cell.textContent.trim());
     },
 
     isRepeated(grid, cell, x, y) {
