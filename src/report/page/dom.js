@@ -29,7 +29,10 @@ function table(caption, columns, rows) {
     for (const column of columns) {
       const value = column.value(row);
       const isNumber = column.number !== undefined;
-      line.append(el('td', {
+      // The first column says what the row is about.
+      const isHead = column === columns[0] && !isNumber;
+      line.append(el(isHead ? 'th' : 'td', {
+        scope: isHead ? 'row' : null,
         class: isNumber ? 'number' : null,
         'data-value': isNumber && value !== null && value !== undefined ? value : null,
       }, isNumber ? shown(value, column.number) : String(value)));
@@ -61,6 +64,19 @@ function svgOf(width, height) {
   svg.setAttribute('viewBox', `0 0 ${width} ${height}`);
   return svg;
 }
+
+/* Names may be long, pictures are narrow: as much of a text as fits into a width of an svg. */
+const fitted = (() => {
+  const measure = document.createElement('canvas').getContext('2d');
+  measure.font = `12px ${getComputedStyle(document.body).fontFamily}`;
+  const isTooWide = (text, width) => measure.measureText(text).width > width;
+  return (text, width) => {
+    if (!isTooWide(text, width)) return text;
+    let n = text.length;
+    while (n > 1 && isTooWide(`${text.slice(0, n)}…`, width)) n--;
+    return `${text.slice(0, n)}…`;
+  };
+})();
 
 /* A list of what the marks of a picture mean. */
 function key(entries) {

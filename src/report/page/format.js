@@ -27,6 +27,9 @@ function seconds(value) {
   return `${digits(value, 3)} s`;
 }
 
+/* Of an axis: the unit stands with each tick. */
+const ticksInSeconds = (value) => `${d3.format('~g')(value)} s`;
+
 function duration(value) {
   if (value % 3600 === 0) return `${value / 3600} h`;
   if (value % 60 === 0) return `${value / 60} min`;

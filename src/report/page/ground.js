@@ -63,8 +63,8 @@ function drawLinks(layer, picture, { x, y }, all) {
       const b = nodeOf(picture, link.to_radio);
       return `M${x(a.x_m).toFixed(1)},${y(a.y_m).toFixed(1)}L${x(b.x_m).toFixed(1)},${y(b.y_m).toFixed(1)}`;
     }).join('');
-    layer.append('path').attr('d', d || null).attr('class', 'links').attr('fill', 'none')
-      .attr('stroke', isDark() ? '#4b5763' : '#b3bcc5').attr('stroke-width', isNarrow() ? its.width / 3 : its.width)
+    layer.append('path').attr('d', d || null).attr('class', 'links')
+      .attr('stroke-width', isNarrow() ? its.width / 3 : its.width)
       .attr('stroke-dasharray', its.dash).attr('vector-effect', 'non-scaling-stroke');
   });
 }
@@ -92,7 +92,8 @@ function drawFrame(root, scales) {
     return;
   }
   const metres = (value) => d3.format(',')(value).replace(/,/g, '\u202f').replace('-', '−');
-  root.append('g').attr('class', 'axis').call(d3.axisBottom(scales.x).ticks(scales.width / 140).tickSize(4).tickFormat(metres));
+  root.append('g').attr('class', 'axis').call(d3.axisBottom(scales.x).ticks(scales.width / 140).tickSize(4).tickFormat(metres))
+    .selectAll('.tick').filter((value) => scales.x(value) < 64 || scales.x(value) > scales.width - 24).remove();
   root.append('g').attr('class', 'axis').call(d3.axisRight(scales.y).ticks(5).tickSize(4).tickFormat(metres))
     .selectAll('.tick').filter((value) => scales.y(value) < 30).remove();
   root.append('text').attr('x', scales.width - 8).attr('y', scales.height - 10).attr('text-anchor', 'end')

@@ -14,7 +14,7 @@ function intervalPlot(groups, unit, width) {
   axisBelow(root, x, height - 24, unit);
   let y = 0;
   for (const group of groups) {
-    root.append('text').attr('x', 8).attr('y', y + 18).text(group.label);
+    root.append('text').attr('x', 8).attr('y', y + 18).text(fitted(group.label, width - 16));
     y += GROUP_GAP;
     for (const { variant, row } of group.rows) {
       drawInterval(root, x, y + ROW / 2, variant, row);

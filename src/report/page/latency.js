@@ -32,14 +32,11 @@ function curvePlot(traffic, x, width) {
   const y = d3.scaleLinear([0, 1], [height - 26, 20]);
   const svg = svgOf(width, height);
   const root = d3.select(svg);
-  root.append('text').attr('x', 44).attr('y', 14).text(traffic);
+  root.append('text').attr('x', 52).attr('y', 14).text(fitted(traffic, width - 60));
   root.append('g').attr('class', 'axis').attr('transform', `translate(0,${height - 26})`)
-    .call(d3.axisBottom(x).ticks(5, '~g').tickSizeOuter(0));
-  root.append('g').attr('class', 'axis').attr('transform', 'translate(40,0)')
-    .call(d3.axisLeft(y.copy().domain([0, 100])).ticks(4));
-  root.append('text').attr('x', 2).attr('y', 14).attr('class', 'soft').text('%');
-  root.append('text').attr('x', width - 10).attr('y', height - 8).attr('class', 'soft')
-    .attr('text-anchor', 'end').text('s');
+    .call(d3.axisBottom(x).ticks(5, ticksInSeconds).tickSizeOuter(0));
+  root.append('g').attr('class', 'axis').attr('transform', 'translate(48,0)')
+    .call(d3.axisLeft(y.copy().domain([0, 100])).ticks(4).tickFormat((value) => `${value} %`));
   VARIANTS.forEach((_, variant) => {
     root.append('path').attr('fill', 'none').attr('stroke', colourOf(variant))
       .attr('stroke-width', 2).attr('stroke-dasharray', dashOf(variant))
@@ -70,7 +67,7 @@ function latencyCurves() {
   const traffics = withLatencies();
   const bins = DETAIL.variants.flatMap((variant) => variant.latency.flatMap((row) =>
     row.bins.map((bin) => bin[1])));
-  const x = d3.scaleLog([binStart(d3.min(bins)), binStart(d3.max(bins) + 1)], [44, width - 24]);
+  const x = d3.scaleLog([binStart(d3.min(bins)), binStart(d3.max(bins) + 1)], [52, width - 24]);
   const height = 150;
   const svg = svgOf(width, height * traffics.length);
   traffics.forEach((traffic, i) => {
@@ -134,11 +131,10 @@ function hopPlot(rows) {
   const svg = svgOf(width, height);
   const root = d3.select(svg);
   root.append('g').attr('class', 'axis').attr('transform', `translate(0,${height - 24})`)
-    .call(d3.axisBottom(x).ticks(5, '~g').tickSizeOuter(0));
-  root.append('text').attr('x', width - 64).attr('y', height - 6).attr('class', 'soft').text('s');
+    .call(d3.axisBottom(x).ticks(5, ticksInSeconds).tickSizeOuter(0));
   let y = 0;
   traffics.forEach((traffic, i) => {
-    root.append('text').attr('x', 8).attr('y', y + 18).text(traffic);
+    root.append('text').attr('x', 8).attr('y', y + 18).text(fitted(traffic, width - 16));
     y += 26;
     for (const row of rows.filter((other) => other.traffic === traffic)) {
       root.append('text').attr('x', 8).attr('y', y + 12).attr('class', 'soft')

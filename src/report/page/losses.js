@@ -21,7 +21,7 @@ function stackedBars(rows) {
     let sum = 0;
     const y = i * 24;
     root.append('text').attr('x', left - 6).attr('y', y + 15).attr('text-anchor', 'end')
-      .text(row.label.length > left / 6.5 ? `${row.label.slice(0, Math.floor(left / 6.5) - 1)}…` : row.label);
+      .text(fitted(row.label, left - 8));
     for (const outcome of OUTCOMES) {
       const share = row[outcome] || 0;
       root.append('rect').attr('x', x(sum)).attr('y', y + 2).attr('height', 18)

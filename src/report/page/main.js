@@ -48,6 +48,3 @@ function drawPage() {
 }
 
 drawPage();
-
-/* Colours of links and outlines depend on it. */
-matchMedia('(prefers-color-scheme: dark)').addEventListener('change', drawVariant);

@@ -27,20 +27,23 @@ function describe(node) {
   return `${parts.join('; ')}.`;
 }
 
-function drawNodes(layer, picture, { x, y }) {
+const LABEL_WIDTH = 140;
+const anchorAt = (x, width) => (x < LABEL_WIDTH / 2 ? 'start' : x > width - LABEL_WIDTH / 2 ? 'end' : 'middle');
+
+function drawNodes(layer, picture, { x, y, width }) {
   const colour = colourScale(picture);
   return layer.selectAll('g.node').data(picture.nodes.slice().sort((a, b) =>
     NODE_SIZES[kindOf(a)] - NODE_SIZES[kindOf(b)])).enter().append('g').attr('class', 'node')
     .attr('transform', (node) => `translate(${x(node.x_m)},${y(node.y_m)})`)
     .call((groups) => {
-      groups.append('path').attr('d', nodeShape).attr('stroke', isDark() ? '#e8ecf0' : '#1b1f24')
-        .attr('fill', (node) => {
-          const value = colourValue(node);
-          return value === null ? 'none' : colour(value);
-        });
+      groups.append('path').attr('d', nodeShape).attr('stroke', 'var(--ink)').attr('fill', (node) => {
+        const value = colourValue(node);
+        return value === null ? 'var(--paper)' : colour(value);
+      });
       groups.append('title').text(describe);
       groups.filter((node) => kindOf(node) === 'bridge').append('text').attr('y', -12)
-        .attr('text-anchor', 'middle').attr('class', 'halo').text((node) => node.name);
+        .attr('text-anchor', (node) => anchorAt(x(node.x_m), width)).attr('class', 'halo')
+        .text((node) => fitted(node.name, LABEL_WIDTH));
     });
 }
 

@@ -16,8 +16,6 @@ const colourOf = (i) => nth(OKABE_ITO, i);
 const dashOf = (i) => nth(DASHES, i);
 const markOf = (i, size) => d3.symbol().type(nth(MARKS, i)).size(size)();
 
-const isDark = () => matchMedia('(prefers-color-scheme: dark)').matches;
-
 /* Low to high; of shares from 0 to 1. */
 const cividis = d3.interpolateCividis;
 
