@@ -39,6 +39,27 @@ def check_screen(page, what, path, size, dark):
     keep(page, what)
 
 
+def check_long_names(page, result):
+    """Names of 64 letters, as long as they may be, without a place to break them."""
+    names = {name: f"{name.replace('-', '')}x{'m' * 63}"[:60] + f"{k:04}"
+             for k, name in enumerate(pages.names_of(result))}
+    path = pages.make_page(pages.write(pages.file("long.json"), pages.renamed(result, names)),
+                           name="long")
+    for what, size in (("phone", PHONE), ("desk", DESK)):
+        page.size(*size, mobile=size is PHONE)
+        pages.open_page(page, path)
+        open_all(page)
+        pages.check(f"{what}, long names: nothing stands out sideways",
+                    pages.judge(page, "overflow"))
+        pages.check(f"{what}, long names: no writing is cut off or lies on other writing",
+                    pages.judge(page, "spoiltText"))
+        keep(page, f"{what}-long-names")
+    page.size(PAPER_PX, 1000)
+    page.media("print")
+    pages.check("paper, long names: nothing is cut off", pages.judge(page, "unprintable"))
+    page.media()
+
+
 def open_all(page):
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
 
@@ -62,10 +83,12 @@ def check_paper(page, path):
 
 pages.need_browser()
 tab = pages.browser().new_page()
-shown = pages.make_page(pages.simulate("compare", "small", "--detail"))
+compared = pages.simulate("compare", "small", "--detail")
+shown = pages.make_page(compared)
 for is_dark in (False, True):
     shade = "dark" if is_dark else "light"
     check_screen(tab, f"phone-{shade}", shown, PHONE, is_dark)
     check_screen(tab, f"desk-{shade}", shown, DESK, is_dark)
 check_paper(tab, shown)
+check_long_names(tab, pages.read(compared))
 pages.end()

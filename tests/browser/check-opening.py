@@ -12,7 +12,6 @@ HOSTILE = [
     "<!--<script>", "]]>", "&lt;b&gt;&amp;", "__proto__", "constructor", "toString", "$&$1`",
     "line\u2028end", "javascript:window.hacked=1", "a\\\"b", "{{7*7}}", "\u202eright to left",
 ]
-NAMED = ["nodes", "bearers", "bridges"]
 NEED_DETAIL = ["map", "losses", "airtime", "hops", "replay"]
 
 
@@ -26,36 +25,14 @@ def check_whole(page, what, path, plots):
     pages.check(f"{what}: each picture has its words", pages.judge(page, "unnamedPictures"))
 
 
-def names_of(result):
-    """All names of a result, each once, in order."""
-    names = {}
-    for variant in result["detail"]["variants"]:
-        for kind in NAMED:
-            names.update(dict.fromkeys(one["name"] for one in variant[kind]))
-    for variant in result["variants"]:
-        names[variant["name"]] = None
-        names.update(dict.fromkeys(row["traffic"] for row in variant["measures"]
-                                   if "traffic" in row))
-    return list(names)
-
-
-def renamed(value, names):
-    """The result with other names; keys and all other strings stay."""
-    if isinstance(value, dict):
-        return {key: renamed(part, names) for key, part in value.items()}
-    if isinstance(value, list):
-        return [renamed(part, names) for part in value]
-    return names.get(value, value) if isinstance(value, str) else value
-
-
 def check_hostile(page, result):
     """Names and texts that would be code stay text; numbers and plots are those of the plain page."""
     plain = {plot: [cell["value"] for cell in pages.reader(page, "numbers", plot)]
              for plot in pages.PLOTS}
     scripts = page.evaluate("document.scripts.length")
     names = {name: HOSTILE[k % len(HOSTILE)] + str(k) * (k >= len(HOSTILE))
-             for k, name in enumerate(names_of(result))}
-    hostile = renamed(result, names)
+             for k, name in enumerate(pages.names_of(result))}
+    hostile = pages.renamed(result, names)
     hostile["scenario"]["title"] = HOSTILE[1]
     hostile["detail"]["text"] = "".join(f"{text}\n" for text in HOSTILE)
     hostile["detail"]["settings"] = HOSTILE

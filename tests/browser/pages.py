@@ -118,6 +118,28 @@ def make_page(result, *options, name="page"):
     return path
 
 
+def names_of(result):
+    """All names of a result, each once, in order."""
+    names = {}
+    for variant in result["detail"]["variants"]:
+        for kind in ("nodes", "bearers", "bridges"):
+            names.update(dict.fromkeys(one["name"] for one in variant[kind]))
+    for variant in result["variants"]:
+        names[variant["name"]] = None
+        names.update(dict.fromkeys(row["traffic"] for row in variant["measures"]
+                                   if "traffic" in row))
+    return list(names)
+
+
+def renamed(value, names):
+    """The result with other names; keys and all other strings stay."""
+    if isinstance(value, dict):
+        return {key: renamed(part, names) for key, part in value.items()}
+    if isinstance(value, list):
+        return [renamed(part, names) for part in value]
+    return names.get(value, value) if isinstance(value, str) else value
+
+
 def address(path):
     return pathlib.Path(path).as_uri()
 
