@@ -65,18 +65,20 @@ function svgOf(width, height) {
   return svg;
 }
 
-/* Names may be long, pictures are narrow: as much of a text as fits into a width of an svg. */
-const fitted = (() => {
+/* How wide a text of a picture is. */
+const textWidth = (() => {
   const measure = document.createElement('canvas').getContext('2d');
   measure.font = `12px ${getComputedStyle(document.body).fontFamily}`;
-  const isTooWide = (text, width) => measure.measureText(text).width > width;
-  return (text, width) => {
-    if (!isTooWide(text, width)) return text;
-    let n = text.length;
-    while (n > 1 && isTooWide(`${text.slice(0, n)}…`, width)) n--;
-    return `${text.slice(0, n)}…`;
-  };
+  return (text) => measure.measureText(text).width;
 })();
+
+/* Names may be long, pictures are narrow: as much of a text as fits into a width of an svg. */
+function fitted(text, width) {
+  if (textWidth(text) <= width) return text;
+  let n = text.length;
+  while (n > 1 && textWidth(`${text.slice(0, n)}…`) > width) n--;
+  return `${text.slice(0, n)}…`;
+}
 
 /* A list of what the marks of a picture mean. */
 function key(entries) {

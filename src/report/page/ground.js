@@ -29,6 +29,9 @@ const NODE_SIZES = { bridge: 190, relay: 130, other: 55 };
 const nodeShape = (node) => d3.symbol().type(NODE_SHAPES[kindOf(node)])
   .size(NODE_SIZES[kindOf(node)] * (isNarrow() ? 0.5 : 1))();
 
+/* Large marks lie on small ones. */
+const bySize = (nodes) => nodes.slice().sort((a, b) => NODE_SIZES[kindOf(a)] - NODE_SIZES[kindOf(b)]);
+
 const LINK_CLASSES = [
   { name: '20 dB and more above what is needed', least: 20, width: 2.2, dash: 'none' },
   { name: '10 to 20 dB', least: 10, width: 1.4, dash: 'none' },

@@ -7,7 +7,7 @@ function intervalPlot(groups, unit, width) {
   const all = groups.flatMap((group) => group.rows.map(({ row }) => row));
   const right = d3.max(all, (row) => (row.ci95 ? row.ci95[1] : row.mean)) || 1;
   const most = unit === 'ratio' ? 1 : right;
-  const x = d3.scaleLinear([0, most], [16, width - 74]);
+  const x = d3.scaleLinear([0, most], [16, width - 78]);
   const height = d3.sum(groups, (group) => GROUP_GAP + ROW * group.rows.length) + 30;
   const svg = svgOf(width, height);
   const root = d3.select(svg);
@@ -18,7 +18,7 @@ function intervalPlot(groups, unit, width) {
     y += GROUP_GAP;
     for (const { variant, row } of group.rows) {
       drawInterval(root, x, y + ROW / 2, variant, row);
-      root.append('text').attr('x', width - 68).attr('y', y + ROW / 2 + 4)
+      root.append('text').attr('x', width - 64).attr('y', y + ROW / 2 + 4)
         .attr('class', 'soft').text(unit === 'ratio' ? shown(row.mean, unit) : shown(row.mean, '1'));
       y += ROW;
     }
@@ -31,6 +31,8 @@ function axisBelow(root, x, y, unit) {
   const scale = unit === 'ratio' ? x.copy().domain(x.domain().map((value) => 100 * value)) : x;
   const axis = d3.axisBottom(scale).ticks(5).tickSizeOuter(0);
   if (unit === 'ratio') axis.tickFormat((value) => `${value} %`);
+  for (const tick of scale.ticks(5))
+    root.append('line').attr('class', 'grid').attr('x1', scale(tick)).attr('x2', scale(tick)).attr('y1', 22).attr('y2', y);
   root.append('g').attr('class', 'axis').attr('transform', `translate(0,${y})`).call(axis);
   if (unit !== 'ratio' && unit !== '1')
     root.append('text').attr('x', x.range()[1] + 8).attr('y', y + 18).attr('class', 'soft').text(unit);

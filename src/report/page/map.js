@@ -32,8 +32,7 @@ const anchorAt = (x, width) => (x < LABEL_WIDTH / 2 ? 'start' : x > width - LABE
 
 function drawNodes(layer, picture, { x, y, width }) {
   const colour = colourScale(picture);
-  return layer.selectAll('g.node').data(picture.nodes.slice().sort((a, b) =>
-    NODE_SIZES[kindOf(a)] - NODE_SIZES[kindOf(b)])).enter().append('g').attr('class', 'node')
+  return layer.selectAll('g.node').data(bySize(picture.nodes)).enter().append('g').attr('class', 'node')
     .attr('transform', (node) => `translate(${x(node.x_m)},${y(node.y_m)})`)
     .call((groups) => {
       groups.append('path').attr('d', nodeShape).attr('stroke', 'var(--ink)').attr('fill', (node) => {
@@ -45,6 +44,18 @@ function drawNodes(layer, picture, { x, y, width }) {
         .attr('text-anchor', (node) => anchorAt(x(node.x_m), width)).attr('class', 'halo')
         .text((node) => fitted(node.name, LABEL_WIDTH));
     });
+}
+
+/* Names, as many as have room beside each other; from closer by there is room for more. */
+function spaceNames(nodes, { x, y }, k) {
+  const taken = [];
+  nodes.selectAll('text').attr('display', (node) => {
+    const name = { x: k * x(node.x_m), y: k * y(node.y_m), width: textWidth(node.name) + 6 };
+    const isFree = taken.every((other) => Math.abs(other.y - name.y) > 18 ||
+      Math.abs(other.x - name.x) > Math.min(LABEL_WIDTH, (other.width + name.width) / 2));
+    if (isFree) taken.push(name);
+    return isFree ? null : 'none';
+  });
 }
 
 function colourKey(picture) {
@@ -141,8 +152,12 @@ function drawMap(variant) {
   drawLinks(layer, picture, scales, allLinks);
   const nodes = drawNodes(layer, picture, scales);
   drawFrame(root, scales);
-  const buttons = zoomable(svg, layer, (k) => nodes.attr('transform', (node) =>
-    `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / k})`));
+  spaceNames(nodes, scales, 1);
+  const buttons = zoomable(svg, layer, (k) => {
+    nodes.attr('transform', (node) =>
+      `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / k})`);
+    spaceNames(nodes, scales, k);
+  });
   const caption = `${VARIANTS[variant]}: ${picture.nodes.length} nodes, coloured by ` +
     `${WORDS.colours[chosenColour]}; lines are links without shadowing and fading, the better way of both.`;
   return fill('map', ...placesNote(picture), colourControls(variant), colourKey(picture),

@@ -139,7 +139,7 @@ function replayStage(picture) {
   const layer = root.append('g');
   drawLinks(layer, picture, scales, false);
   const frames = layer.append('g');
-  const nodes = layer.selectAll('g.node').data(picture.nodes).enter().append('g').attr('class', 'node')
+  const nodes = layer.selectAll('g.node').data(bySize(picture.nodes)).enter().append('g').attr('class', 'node')
     .attr('transform', (node) => `translate(${scales.x(node.x_m)},${scales.y(node.y_m)})`);
   nodes.append('path').attr('d', nodeShape);
   nodes.append('title').text((node) => node.name);
