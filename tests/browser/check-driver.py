@@ -22,8 +22,8 @@ GOOD = """<!doctype html><html lang="en"><meta charset="utf-8"><title>good</titl
  @media print {button {display: none}}
 </style>
 <p>text</p><button>go</button><button>on</button>
-<figure id="plot-one"><svg role="img" aria-label="a line" width="200" height="50">
-<text x="10" y="20">10</text><text x="60" y="20">20</text></svg></figure></html>"""
+<main><figure id="plot-one"><svg role="img" aria-label="a line" width="200" height="50">
+<text x="10" y="20">10</text><text x="60" y="20">20</text></svg></figure></main></html>"""
 
 # Each piece put into the good page makes one function see something.
 SPOILT = {
@@ -37,10 +37,10 @@ SPOILT = {
                  '<svg role="img" aria-label="x"><text y="20" style="fill: #aaa">pale</text></svg>'],
     "unnamedPictures": ['<svg><path/></svg>', '<svg role="img"><path/></svg>',
                         '<svg role="img" aria-labelledby="nothing"></svg>', '<canvas></canvas>'],
-    "spoiltText": ['<figure id="plot-two"><svg width="50" height="20"><text x="30" y="15">too long'
-                   '</text></svg></figure>',
-                   '<figure id="plot-two"><svg width="90" height="20"><text x="1" y="15">one</text>'
-                   '<text x="9" y="15">two</text></svg></figure>'],
+    "spoiltText": ['<main><svg width="50" height="20"><text x="30" y="15">too long'
+                   '</text></svg>',
+                   '<main><svg width="90" height="20"><text x="1" y="15">one</text>'
+                   '<text x="9" y="15">two</text></svg>'],
     "unprintable": ['<input value="printed">',
                     '<div style="overflow: auto; height: 20px">cut<br>off<br>here</div>',
                     '<div style="overflow-x: auto; width: 90px"><p style="width: 200px">cut</div>'],

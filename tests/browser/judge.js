@@ -150,7 +150,7 @@
     // No writing of a picture is cut off at its edge, or lies on other writing of its axis.
     spoiltText() {
         const wrongs = [];
-        for (const picture of this.seen('figure svg')) {
+        for (const picture of this.seen('main svg')) {
             const frame = picture.getBoundingClientRect();
             const texts = [...picture.querySelectorAll('text')]
                 .filter(text => this.isSeen(text) && text.textContent.trim())
@@ -160,8 +160,7 @@
                 if (box.left < frame.left - 2 || box.right > frame.right + 2 ||
                     box.top < frame.top - 2 || box.bottom > frame.bottom + 2)
                     wrongs.push(`${this.name(text)} is cut off`);
-            if (picture.closest('[id^="plot-"]'))
-                wrongs.push(...this.overlaps(texts));
+            wrongs.push(...this.overlaps(texts));
         }
         return wrongs;
     },
