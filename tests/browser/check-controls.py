@@ -225,6 +225,12 @@ def check_still(page, path):
     page.wait("Number(document.getElementById('replay-slider').value) > 0", 5)
     moving = page.evaluate("document.getAnimations().length")
     pages.check_equal("reduced motion: nothing is animated", moving, 0)
+    # What a script moves is no animation to the browser: between two steps all has to stand still.
+    before = look(page, "#replay svg"), at(page)
+    page.wait("false", 0.3)
+    after = look(page, "#replay svg"), at(page)
+    pages.check_true("reduced motion: nothing moves from one step to the next",
+                     before[1] != after[1] or before == after)
     page.click("#replay-play")
     page.media()
 
