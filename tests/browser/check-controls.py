@@ -78,7 +78,7 @@ def check_play(page):
     pages.check_true("play moves on by itself", begun)
     page.click("#replay-play")
     stopped = at(page)
-    page.wait("false", 0.5)
+    page.wait("false", 1.2)  # longer than a step
     pages.check_equal("pause stops it", at(page), stopped)
 
 

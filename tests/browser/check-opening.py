@@ -7,9 +7,9 @@ import pages
 
 # Strings that a careless page would take for markup, for code, or for a property of its objects.
 HOSTILE = [
-    "<script>window.hacked=1</script>", "</script><script>window.hacked=1</script>",
-    "\"><img src=x onerror=window.hacked=1>", "' onclick='window.hacked=1' x='",
-    "<!--<script>", "]]>", "&lt;b&gt;&amp;", "__proto__", "constructor", "toString", "$&$1`",
+    "<script>window.hacked=1</script>", "</script><script>window.hacked=1</script>", "toString",
+    "__proto__", "constructor", "\"><img src=x onerror=window.hacked=1>",
+    "' onclick='window.hacked=1' x='", "<!--<script>", "]]>", "&lt;b&gt;&amp;", "$&$1`",
     "line\u2028end", "javascript:window.hacked=1", "a\\\"b", "{{7*7}}", "\u202eright to left",
 ]
 NEED_DETAIL = ["map", "losses", "airtime", "hops", "replay"]

@@ -119,15 +119,14 @@ def make_page(result, *options, name="page"):
 
 
 def names_of(result):
-    """All names of a result, each once, in order."""
-    names = {}
-    for variant in result["detail"]["variants"]:
-        for kind in ("nodes", "bearers", "bridges"):
-            names.update(dict.fromkeys(one["name"] for one in variant[kind]))
+    """All names of a result, each once: variants, traffics, bearers, bridges, nodes."""
+    names = dict.fromkeys(variant["name"] for variant in result["variants"])
     for variant in result["variants"]:
-        names[variant["name"]] = None
         names.update(dict.fromkeys(row["traffic"] for row in variant["measures"]
                                    if "traffic" in row))
+    for variant in result["detail"]["variants"]:
+        for kind in ("bearers", "bridges", "nodes"):
+            names.update(dict.fromkeys(one["name"] for one in variant[kind]))
     return list(names)
 
 
