@@ -64,7 +64,8 @@ function redraw() {
   drawFrameOf(frames, picture, scales, state);
   nodes.select('path').attr('fill', (node) => (state.has.has(node.number) ? '#009e73' : 'var(--paper)'))
     .attr('stroke', (node) => (now.held && node.number === now.node ? '#d55e00' : 'var(--ink)'))
-    .attr('stroke-width', (node) => (node.number === now.node ? 4 : wanted.has(node.number) ? 2.5 : 1));
+    .attr('stroke-width', (node) =>
+      (isNarrow() ? 0.6 : 1) * (node.number === now.node ? 4 : wanted.has(node.number) ? 2.5 : 1));
   const log = document.getElementById('replay-log');
   clear(log).append(`${player.at + 1} of ${player.steps.length}, ${seconds(now.at / 1e6)} after the offer: ${now.text}`);
   const slider = document.getElementById('replay-slider');
@@ -189,7 +190,7 @@ function drawReplay(variant) {
   const [svg, buttons] = replayStage(picture);
   fill('replay', el('p', {}, `${VARIANTS[variant]}, first run. Thick outlines: recipients.` +
     (replay.cut ? ' The message made more frames than fit into this page: its end is left out.' : '')),
-  replayControls(variant), replayKey(), svg, el('p', { id: 'replay-log', 'aria-live': 'polite' }), buttons, allSteps());
+  replayControls(variant), svg, el('p', { id: 'replay-log', 'aria-live': 'polite' }), buttons, replayKey(), allSteps());
   redraw();
   return undefined;
 }
