@@ -40,22 +40,43 @@ function drawNodes(layer, picture, { x, y, width }) {
         return value === null ? 'var(--paper)' : colour(value);
       });
       groups.append('title').text(describe);
-      groups.filter((node) => kindOf(node) === 'bridge').append('text').attr('y', -12)
+      groups.append('text').attr('y', -12)
         .attr('text-anchor', (node) => anchorAt(x(node.x_m), width)).attr('class', 'halo')
         .text((node) => fitted(node.name, LABEL_WIDTH));
     });
 }
 
-/* Names, as many as have room beside each other; from closer by there is room for more. */
-function spaceNames(nodes, { x, y }, k) {
+const overlap = (a, b) => a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1;
+
+/* The room that a name takes above its mark. */
+function nameBox(node, { x, y, width }, k) {
+  const its = textWidth(fitted(node.name, LABEL_WIDTH)) + 6;
+  const left = { start: 0, middle: its / 2, end: its }[anchorAt(x(node.x_m), width)];
+  const x0 = k * x(node.x_m) - left;
+  const y0 = k * y(node.y_m) - 25;
+  return { x0, x1: x0 + its, y0, y1: y0 + 16 };
+}
+
+/* Names, as many as have room: of bridges first, then of relays; these keep off others' marks
+ * too, and a mark below a name has none.  From closer by there is room for more. */
+function spaceNames(nodes, scales, k) {
+  const markBox = (node) => {
+    const [x, y] = [k * scales.x(node.x_m), k * scales.y(node.y_m)];
+    return { x0: x - 7, x1: x + 7, y0: y - 7, y1: y + 7 };
+  };
+  const marks = nodes.data().map(markBox);
   const taken = [];
-  nodes.selectAll('text').attr('display', (node) => {
-    const name = { x: k * x(node.x_m), y: k * y(node.y_m), width: textWidth(node.name) + 6 };
-    const isFree = taken.every((other) => Math.abs(other.y - name.y) > 18 ||
-      Math.abs(other.x - name.x) > Math.min(LABEL_WIDTH, (other.width + name.width) / 2));
-    if (isFree) taken.push(name);
-    return isFree ? null : 'none';
-  });
+  const named = new Set();
+  for (const node of nodes.data().slice().reverse()) {
+    const box = nameBox(node, scales, k);
+    const mark = markBox(node);
+    if (taken.some((other) => overlap(other, box) || overlap(other, mark)) ||
+        (kindOf(node) !== 'bridge' && marks.some((other) => overlap(other, box))))
+      continue;
+    taken.push(box);
+    named.add(node.number);
+  }
+  nodes.select('text').attr('display', (node) => (named.has(node.number) ? null : 'none'));
 }
 
 function colourKey(picture) {
