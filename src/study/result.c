@@ -40,6 +40,9 @@ spate_result_free(SpateResult *result)
         g_free(variant->name);
         g_free(variant->summary);
         g_free(variant->is_drawn);
+        for (size_t i = 0; i < variant->n_latencies; i++)
+            g_free(variant->latencies[i].traffic);
+        g_free(variant->latencies);
     }
     for (size_t i = 0; i < result->n_drawn; i++) {
         g_free(result->drawn[i].path);

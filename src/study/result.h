@@ -5,6 +5,7 @@
 #pragma once
 
 #include "core/statistics.h"
+#include "measure/detail-tally.h"
 #include "measure/measures.h"
 #include <glib.h>
 #include <stdbool.h>
@@ -30,12 +31,20 @@ typedef struct {
     double *values; /* by replication */
 } SpateDrawn;
 
+/* Delivered pairs of a traffic in all replications, by bins of their latency. */
+typedef struct {
+    char *traffic;
+    uint64_t bins[SPATE_LATENCY_BINS];
+} SpateResultLatency;
+
 typedef struct {
     char *name;    /* "base", a variant's name, or for two files what tells them apart */
     char *summary; /* may be NULL */
     SpateResultRow *rows;
     size_t n_rows;
-    bool *is_drawn; /* by what was drawn: false where the variant says what it is */
+    bool *is_drawn;                /* by what was drawn: false where the variant says what it is */
+    SpateResultLatency *latencies; /* by traffic; NULL unless they were kept */
+    size_t n_latencies;
 } SpateResultVariant;
 
 /* A paired difference: variant - versus, replication by replication. */

@@ -10,6 +10,7 @@
 #include "study/study.h"
 
 #include "study/claim.h"
+#include "study/latency-kept.h"
 #include "study/pool.h"
 #include "study/run.h"
 #include "study/summary.h"
@@ -33,6 +34,7 @@ typedef struct {
 typedef struct {
     SpateMeasureValue *values;   /* by row of the arm; NULL until the task is finished */
     SpateDetailKept *kept;       /* NULL: nothing is to be shown */
+    GArray *latency;             /* SpateLatencyCount; NULL: not to be kept */
     SpateTestimony *testimonies; /* by expectation of the arm; NULL without any */
     GError *error;
 } Task;
@@ -41,7 +43,8 @@ struct SpateStudy {
     Arm *arms;
     uint32_t n_arms;
     uint32_t n_wanted; /* replications */
-    Task *tasks;       /* [replication * n_arms + arm] */
+    bool keeps_latency;
+    Task *tasks; /* [replication * n_arms + arm] */
     uint32_t n_tasks;
 };
 
@@ -76,6 +79,7 @@ spate_study_free(SpateStudy *study)
         g_free(study->tasks[i].values);
         g_free(study->tasks[i].testimonies);
         spate_detail_kept_free(study->tasks[i].kept);
+        g_clear_pointer(&study->tasks[i].latency, g_array_unref);
         g_clear_error(&study->tasks[i].error);
     }
     g_free(study->tasks);
@@ -107,6 +111,13 @@ spate_study_keep_detail(SpateStudy *study, GError **error)
             return false;
     }
     return true;
+}
+
+void
+spate_study_keep_latency(SpateStudy *study)
+{
+    g_assert(study->n_tasks == 0);
+    study->keeps_latency = true;
 }
 
 const SpateWorld *
@@ -154,13 +165,32 @@ new_run(const Arm *arm, uint32_t replication, GError **error)
                               : spate_run_new(arm->world, replication, error);
 }
 
-static bool
-perform(const Round *round, const Arm *arm, uint32_t replication, Task *task)
+/* What pictures are made of.  Traffics have the same numbers in every replication. */
+static void
+keep(Task *task, const Arm *arm, SpateDetailWatch *detail, SpateDetailTally *latency)
 {
+    uint32_t n_traffics = spate_world_plan(arm->world)->n_traffics;
+    if (detail != NULL)
+        task->kept = spate_detail_watch_keep(detail, arm->shown);
+    if (latency == NULL)
+        return;
+    SpateDetailCounts counts = spate_detail_tally_counts(latency);
+    task->latency = spate_latency_keep(&counts, n_traffics);
+    spate_detail_counts_clear(&counts);
+}
+
+static bool
+perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
+{
+    Task *task = &study->tasks[number];
+    const Arm *arm = &study->arms[number % study->n_arms];
+    uint32_t replication = number / study->n_arms;
     g_autoptr(SpateRun) run = new_run(arm, replication, &task->error);
     if (run == NULL)
         return false;
     g_autoptr(SpateDetailWatch) detail = arm->shown != NULL ? spate_detail_watch_new(run) : NULL;
+    g_autoptr(SpateDetailTally) latency =
+        study->keeps_latency ? spate_latency_watch_new(run) : NULL;
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
     g_autofree SpateClaim *claims = claims_of(arm, scenario);
     g_autoptr(SpateWitness) witness = NULL;
@@ -171,10 +201,9 @@ perform(const Round *round, const Arm *arm, uint32_t replication, Task *task)
         SpateObserver observer = spate_witness_observer(witness);
         spate_run_add_observer(run, &observer);
     }
-    if (!spate_run_go(run, round->options->stop))
+    if (!spate_run_go(run, stop))
         return false;
-    if (detail != NULL)
-        task->kept = spate_detail_watch_keep(detail, arm->shown);
+    keep(task, arm, detail, latency);
     if (witness != NULL)
         task->testimonies = spate_witness_testify(witness);
     task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
@@ -187,11 +216,9 @@ perform_pending(gpointer user, uint32_t number)
     const Round *round = user;
     const Pending *pending = &g_array_index(round->pending, Pending, number);
     const SpateStudy *study = pending->study;
-    Task *task = &study->tasks[pending->task];
-    if (perform(round, &study->arms[pending->task % study->n_arms], pending->task / study->n_arms,
-                task))
+    if (perform(study, round->options->stop, pending->task))
         return SPATE_TASK_DONE;
-    return task->error != NULL ? SPATE_TASK_FAILED : SPATE_TASK_STOPPED;
+    return study->tasks[pending->task].error != NULL ? SPATE_TASK_FAILED : SPATE_TASK_STOPPED;
 }
 
 static void
@@ -347,6 +374,16 @@ find_summary(const SpateScenario *scenario, const char *name)
 }
 
 static void
+fill_latencies(SpateResultVariant *variant, const SpateStudy *study, uint32_t number, uint32_t n)
+{
+    const SpatePlan *plan = spate_world_plan(study->arms[number].world);
+    variant->n_latencies = plan->n_traffics;
+    variant->latencies = spate_latency_none(plan);
+    for (uint32_t i = 0; i < n; i++)
+        spate_latency_add(variant->latencies, study->tasks[i * study->n_arms + number].latency);
+}
+
+static void
 fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t number,
              uint32_t n_replications)
 {
@@ -359,6 +396,8 @@ fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t numb
         spate_result_row_name(&variant->rows[i], &arm->rows[i], spate_world_plan(arm->world));
         fill_row(&variant->rows[i], study, number, i, n_replications);
     }
+    if (study->keeps_latency)
+        fill_latencies(variant, study, number, n_replications);
 }
 
 /* ---- what was drawn -------------------------------------------------------------------------- */

@@ -37,6 +37,8 @@ void spate_study_watch(SpateStudy *study, size_t scenario,
 
 /* Before it is run: every run leaves behind what pictures show, and takes longer. */
 bool spate_study_keep_detail(SpateStudy *study, GError **error);
+/* Before it is run: the result tells how latencies are distributed, at hardly any cost. */
+void spate_study_keep_latency(SpateStudy *study);
 
 /* Runs all studies side by side until each has that many replications, or the options' `stop` is
  * set (their `replications` do not matter here).  False if a run failed: the error is that of

@@ -49,6 +49,7 @@ set_up_with(const char *text)
         scenarios[i] = spate_scenario_new(file, NAMES[i], NULL);
     study = spate_study_new((const SpateScenario *const *)scenarios, NAMES, 2, NULL);
     ck_assert(spate_study_keep_detail(study, NULL));
+    spate_study_keep_latency(study);
     ck_assert(spate_studies_run(&study, &n, 1, &(SpateStudyOptions){.jobs = 2}, &error));
     result = spate_study_result(study, "compare");
     detail = spate_detail_new(study, 2, NULL, NULL);
@@ -232,6 +233,26 @@ START_TEST(latencies_are_those_of_deliveries)
 }
 END_TEST
 
+/* The details tell it by hops too. */
+START_TEST(latencies_of_a_result_are_those_of_its_details)
+{
+    for (size_t v = 0; v < 2; v++) {
+        const SpateResultVariant *variant = &result->variants[v];
+        ck_assert_uint_eq(variant->n_latencies, 2);
+        for (size_t i = 0; i < 2 * SPATE_LATENCY_BINS; i++) {
+            size_t t = i / SPATE_LATENCY_BINS, bin = i % SPATE_LATENCY_BINS;
+            uint64_t n = 0;
+            for (size_t h = 0; h < SPATE_DETAIL_HOPS; h++)
+                n += detail->variants[v]
+                         .latency[(t * SPATE_DETAIL_HOPS + h) * SPATE_LATENCY_BINS + bin];
+            ck_assert_uint_eq(variant->latencies[t].bins[bin], n);
+        }
+    }
+    ck_assert_str_eq(result->variants[0].latencies[0].traffic,
+                     spate_world_plan(detail->variants[0].shown)->traffics[0].name);
+}
+END_TEST
+
 START_TEST(bins_begin_at_twentieths_of_a_decade)
 {
     ck_assert_uint_eq(spate_latency_bin(0), 0);
@@ -324,6 +345,7 @@ main(void)
     tcase_add_test(cases, disturbers_account_for_what_is_lost);
     tcase_add_test(cases, the_timeline_adds_up_to_the_load);
     tcase_add_test(cases, latencies_are_those_of_deliveries);
+    tcase_add_test(cases, latencies_of_a_result_are_those_of_its_details);
     tcase_add_test(cases, bins_begin_at_twentieths_of_a_decade);
     tcase_add_test(cases, links_are_those_of_the_budget);
     tcase_add_test(cases, messages_are_followed_in_every_variant);
