@@ -31,4 +31,4 @@ to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-d
 to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format clang-tidy cppcheck
     shellcheck valgrind
     tshark perl python3-junitparser chromium
-    parallel munge slurmctld slurmd slurm-client"
+    python3-jsonschema parallel munge slurmctld slurmd slurm-client"

@@ -11,7 +11,7 @@
 typedef struct {
     uint64_t seed;
     GHashTable *renamed; /* name of a node or bridge -> what it becomes */
-    GPtrArray *names;    /* its keys, borrowed */
+    GPtrArray *names;    /* its keys, and the groups of these */
 } Hiding;
 
 /* ---- names ----------------------------------------------------------------------------------- */
@@ -39,6 +39,18 @@ static JsonArray *
 list_of(JsonObject *object, const char *key)
 {
     return json_object_has_member(object, key) ? json_object_get_array_member(object, key) : NULL;
+}
+
+/* Nodes of a group are called after it: "soil" of "soil-12" is hidden too. */
+static void
+add_stem(GPtrArray *names, const char *name)
+{
+    const char *dash = strrchr(name, '-');
+    if (dash == NULL || dash == name || dash[1] == '\0' ||
+        dash[1 + strspn(dash + 1, "0123456789")] != '\0')
+        return;
+    g_autofree char *stem = g_strndup(name, (gsize)(dash - name));
+    add_name(names, stem);
 }
 
 /* Of the details where there are some, and of the measures. */
@@ -463,15 +475,17 @@ void
 spate_result_anonymise(JsonObject *result, uint64_t seed)
 {
     g_autoptr(GHashTable) renamed = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
-    g_autoptr(GPtrArray) names = g_ptr_array_new();
+    g_autoptr(GPtrArray) names = g_ptr_array_new_with_free_func(g_free);
     Hiding hiding = {seed, renamed, names};
     rename_all(&hiding, result, "nodes", "node");
     rename_all(&hiding, result, "bridges", "bridge");
     GHashTableIter iter;
     gpointer name;
     g_hash_table_iter_init(&iter, renamed);
-    while (g_hash_table_iter_next(&iter, &name, NULL))
-        g_ptr_array_add(names, name);
+    while (g_hash_table_iter_next(&iter, &name, NULL)) {
+        add_name(names, name);
+        add_stem(names, name);
+    }
     rename_measures(&hiding, result);
     if (json_object_has_member(result, "detail"))
         hide_detail(&hiding, json_object_get_object_member(result, "detail"));

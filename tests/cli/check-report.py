@@ -1,0 +1,335 @@
+#!/usr/bin/env python3
+"""check-report.py SPATE SCENARIOS SCHEMA - details of results, the page, and what it hides
+
+Results are checked against docs/result.schema.json by Debian's python3-jsonschema (skipped without
+it); what an attacker would look for in a page that hides places or names is looked for here.
+"""
+
+import base64
+import hashlib
+import html.parser
+import json
+import math
+import os
+import re
+import subprocess
+import sys
+import tempfile
+
+SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
+DEMO = os.path.join(FOLDER, "tarn-hollow.yaml")
+count = 0
+failures = 0
+
+# A plan whose names are what pages are attacked with.
+NASTY = """
+spate: 1
+title: "</script><script>alert(1)</script>"
+run: {duration: 10 min, replications: 3}
+bearers:
+  air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 7,
+    propagation: {model: log-distance, exponent: 3}}
+nodes:
+  home-of-ada: {at: {x: 1234.5 m, y: -987.6 m, height: 7 m}, radios: {air: {power: 14 dBm}}, relay: [air]}
+  home-of-bob: {at: {x: 1734.5 m, y: -687.6 m, height: 9 m}, radios: {air: {power: 14 dBm}}, relay: [air]}
+  shed: {count: 4, place: {circle: {centre: {x: 1500 m, y: -800 m}, radius: 90 m}, height: 2 m},
+    radios: {air: {power: 10 dBm, supply: {sending: 100 mW, receiving: 30 mW}}}}
+traffic:
+  talk: {from: [home-of-ada, home-of-bob], to: [home-of-ada, home-of-bob], payload: 20 bytes, every: 1 min}
+  shed-news: {from: shed, to: home-of-ada, payload: 20 bytes, every: 2 min}
+variants:
+  without-shed: {summary: "the shed is still <b>", set: {nodes.shed.radios.air.power: -30 dBm}}
+doubt: {nodes.shed.site-loss: [0 dB, 6 dB]}
+"""
+
+
+def check(name, good, why=""):
+    global count, failures
+    count += 1
+    failures += not good
+    print(f"{'ok' if good else 'not ok'} {count} - {name}")
+    if not good:
+        print("\n".join(f"# {line}" for line in str(why)[:3000].splitlines()))
+
+
+def spate(*arguments, text=None):
+    return subprocess.run([SPATE, *arguments], capture_output=True, text=True, check=False,
+                          input=text if text is not None else "")
+
+
+def fails(name, status, words, *arguments, text=None):
+    done = spate(*arguments, text=text)
+    check(f"{name}: status {status}, and said",
+          done.returncode == status and words in done.stderr and "alert" not in done.stdout,
+          f"{done.returncode}: {done.stderr}")
+
+
+class Page(html.parser.HTMLParser):
+    """What a browser would make of the page: scripts, styles, what loads something."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.scripts, self.styles, self.loads, self.policy, self.inside = [], [], [], "", None
+        self.feed(text)
+
+    def handle_starttag(self, tag, attributes):
+        found = dict(attributes)
+        if tag in ("script", "style"):
+            self.inside = (tag, found)
+            (self.scripts if tag == "script" else self.styles).append([found, ""])
+        if tag == "meta" and found.get("http-equiv") == "Content-Security-Policy":
+            self.policy = found["content"]
+        self.loads += [found[key] for key in ("src", "srcset", "data", "action") if key in found]
+        self.loads += [value for key, value in attributes if key.startswith("on") or key == "style"]
+        if tag in ("link", "iframe", "object", "embed", "img", "base"):
+            self.loads.append(tag)
+
+    def handle_data(self, data):
+        if self.inside is not None:
+            (self.scripts if self.inside[0] == "script" else self.styles)[-1][1] += data
+
+    def handle_endtag(self, tag):
+        if tag in ("script", "style"):
+            self.inside = None
+
+    def result(self):
+        return next(json.loads(text) for found, text in self.scripts if found.get("id") == "result")
+
+
+def digest(text):
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def validator():
+    try:
+        import jsonschema
+    except ImportError:
+        return None
+    with open(sys.argv[3], encoding="utf-8") as file:
+        schema = json.load(file)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
+
+
+def check_schema(results):
+    schema = validator()
+    if schema is None:
+        print("# python3-jsonschema is not installed: the schema is not checked")
+        return
+    for name, result in results.items():
+        wrong = next(schema.iter_errors(result), None)
+        check(f"schema: {name}", wrong is None, wrong)
+    whole = results["compare with details"]
+    for name, spoil in {
+            "a share above 1": lambda r: next(
+                row for row in r["variants"][0]["measures"] if row["unit"] == "ratio").update(mean=1.5),
+            "no seed": lambda r: r.pop("seed"),
+            "another format": lambda r: r.update(format="spate-result/2"),
+            "a radio that is a text": lambda r: r["detail"]["variants"][0]["links"]["rows"][0]
+            .__setitem__(0, "x"),
+            "a frame of a radio that is a text": lambda r: next(
+                replay for replay in r["detail"]["variants"][0]["replay"] if replay)
+            ["frames"]["rows"].append(["x"])}.items():
+        broken = json.loads(json.dumps(whole))
+        spoil(broken)
+        check(f"schema: not {name}", not schema.is_valid(broken))
+
+
+def check_page(text, result):
+    page = Page(text)
+    check("the page loads nothing", page.loads == [], page.loads)
+    check("its policy forbids all but what is in it",
+          page.policy.startswith("default-src 'none'") and "unsafe" not in page.policy, page.policy)
+    run = [body for found, body in page.scripts if found.get("type") != "application/json"]
+    check("scripts and styles are allowed by their hashes",
+          all(f"'sha256-{digest(body)}'" in page.policy
+              for body in run + [body for _, body in page.styles]) and len(run) == 2, page.policy)
+    check("the result is in it as it was", page.result() == result)
+    check("the licence of the drawing library goes with it",
+          "Redistribution and use in source and binary forms" in text)
+    return page
+
+
+def check_broken(folder, text, result):
+    path = os.path.join(folder, "broken.json")
+
+    def broken(name, words, change):
+        other = json.loads(text)
+        change(other)
+        with open(path, "w", encoding="utf-8") as file:
+            json.dump(other, file)
+        fails(name, 2, words, "report", path)
+
+    first = lambda r: r["detail"]["variants"][0]
+    broken("another detail", "this program reads 'spate-detail/1'",
+           lambda r: r["detail"].update(format="spate-detail/9"))
+    broken("a radio that there is not", "variant 0: 'links' is not as it should be",
+           lambda r: first(r)["links"]["rows"][0].__setitem__(1, 99))
+    broken("a node that there is not", "variant 0: 'radios'",
+           lambda r: first(r)["radios"]["rows"][0].__setitem__(0, -1))
+    broken("columns in another order", "variant 0: 'disturbers'",
+           lambda r: first(r)["disturbers"]["columns"].reverse())
+    broken("a missing variant", "not of its variants", lambda r: r["detail"]["variants"].pop())
+    broken("a replay too few", "variant 0: 'replay'", lambda r: first(r)["replay"].pop())
+    broken("a name that is none", "variant 0: 'nodes'",
+           lambda r: first(r)["nodes"][0].update(name=7))
+    broken("messages that are none", "'messages'", lambda r: r["detail"].update(messages={}))
+    broken("an old result", "this program reads 'spate-result/1'",
+           lambda r: r.update(format="spate-result/0"))
+    fails("no JSON", 2, "this is not JSON", "report", DEMO)
+    fails("nothing", 2, "ends too early", "report", "-", text="")
+    fails("a file that is not there", 3, "cannot be read", "report", os.path.join(folder, "no"))
+    fails("a folder", 3, "cannot be read", "report", folder)
+    fails("no argument", 2, "takes one result", "report")
+    for blur, words in (("200", "no unit"), ("-1 m", "out of range"), ("0 m", "out of range"),
+                        ("1e9 m", "exponent"), ("900 km", "out of range")):
+        fails(f"--blur {blur}", 2, words, "report", path, "--blur", blur)
+    fails("--blur-seed", 2, "not a whole number", "report", path, "--blur-seed", "x")
+    good = os.path.join(folder, "good.json")
+    with open(good, "w", encoding="utf-8") as file:
+        file.write(text)
+    fails("over the result itself", 2, "", "report", good, "--output", good)
+    fails("a full disk", 3, "cannot write", "report", good, "--output", "/dev/full")
+    plain = os.path.join(folder, "plain.json")
+    with open(plain, "w", encoding="utf-8") as file:
+        json.dump({key: value for key, value in result.items() if key != "detail"}, file)
+    done = spate("report", plain)
+    check("measures alone make a page, and what is missing is said",
+          done.returncode == 0 and "--detail" in done.stderr and Page(done.stdout).result(),
+          done.stderr)
+    return good
+
+
+def steps(before, after):
+    places = {node["name"]: node for node in before["detail"]["variants"][0]["nodes"]}
+    return [math.hypot(node["x_m"] - places[node["name"]]["x_m"],
+                       node["y_m"] - places[node["name"]]["y_m"])
+            for node in after["detail"]["variants"][0]["nodes"]]
+
+
+def check_blur(folder, good, result):
+    def blurred(*arguments):
+        return spate("report", good, "--blur", "200 m", *arguments).stdout
+
+    first = blurred("--blur-seed", "5")
+    page = Page(first).result()
+    check("one seed, one page", first == blurred("--blur-seed", "5"))
+    check("another seed, another", first != blurred("--blur-seed", "6"))
+    check("no seed, another each time", blurred() != blurred())
+    check("the seed is not told", "blur-seed" not in first and "blur_seed" not in first)
+    check("the page knows by how much", page["detail"]["places"]["blurred_m"] == 200)
+    for word in ("1234.5", "-987.6", "987.6", "1734.5", "687.6", "home-of-ada: {at"):
+        check(f"'{word}' is nowhere in it", word not in first)
+    check("the scenario's text and settings are gone",
+          page["detail"]["text"] is None and page["detail"]["settings"] == [])
+    margins = {value for row in page["detail"]["variants"][0]["links"]["rows"]
+               for value in row[2:] if value is not None}
+    check("margins are told coarsely", margins <= {-20, -10, 0, 10, 20}, margins)
+    heights = {node["height_m"] for node in page["detail"]["variants"][0]["nodes"]}
+    check("heights too", all(height % 10 == 0 for height in heights), heights)
+    both = page["detail"]["variants"]
+    check("a node moves alike in all variants", [(n["x_m"], n["y_m"]) for n in both[0]["nodes"]] ==
+          [(n["x_m"], n["y_m"]) for n in both[1]["nodes"]])
+    moved = []
+    for seed in range(100):
+        moved += steps(result, Page(blurred("--blur-seed", str(seed))).result())
+    mean = sum(moved) / len(moved)
+    # an even distribution over a disc: two thirds of its radius, spread 0.236 of it; n = 600
+    check("no step is longer than said", max(moved) <= 201, max(moved))
+    check("steps are even over the disc", abs(mean - 200 * 2 / 3) < 4 * 0.236 * 200 / len(moved) ** 0.5,
+          mean)
+
+
+def sorted_views(result, names):
+    """What does not depend on names: links between places, in some order."""
+    views = []
+    for variant in result["detail"]["variants"]:
+        radios = [row[0] for row in variant["radios"]["rows"]]
+        place = [(node["x_m"], node["y_m"]) for node in variant["nodes"]]
+        views.append(sorted(
+            (sorted([place[radios[row[0]]], place[radios[row[1]]]]), sorted(map(str, row[2:])))
+            for row in variant["links"]["rows"]))
+        views.append(sorted(
+            (place[row[0]], [str(value) for value in row[1:]]) for row in variant["node_measures"]["rows"]))
+        for replay in variant["replay"]:
+            views.append([(place[radios[row[0]]], row[1], sorted(place[radios[r]] for r in row[8]),
+                           sorted(place[radios[pair[0]]] for pair in row[10]))
+                          for row in replay["frames"]["rows"]] if replay else None)
+    return views
+
+
+def check_anonymous(good, result):
+    text = spate("report", good, "--anonymous", "--blur-seed", "3").stdout
+    page = Page(text).result()
+    body = json.dumps(page)
+    for word in ("ada", "bob", "shed"):
+        check(f"'{word}' is nowhere in it", word not in body.lower(),
+              re.findall(f".{{60}}{word}.{{20}}", body.lower())[:2])
+    check("nodes have numbers, each once", sorted(
+        int(node["name"].split()[1]) for node in page["detail"]["variants"][0]["nodes"]) ==
+        [1, 2, 3, 4, 5, 6])
+    check("measures by node are renamed alike", {
+        row["node"] for row in page["variants"][0]["measures"] if "node" in row} <=
+        {node["name"] for node in page["detail"]["variants"][0]["nodes"]})
+    check("variants and inputs that hold names too", page["variants"][1]["name"] == "variant 1" and
+          page["doubts"][0]["path"] == "input 1", page["doubts"])
+    check("links, measures and replays are of the same places",
+          sorted_views(result, {}) == sorted_views(page, {}))
+    orders = {tuple((node["x_m"], node["y_m"]) for node in Page(
+        spate("report", good, "--anonymous", "--blur-seed", str(seed)).stdout)
+        .result()["detail"]["variants"][0]["nodes"]) for seed in range(6)}
+    check("their order tells nothing", len(orders) > 3)
+    check("the page says so", page["detail"]["places"]["anonymous"] is True)
+
+
+def check_size(folder):
+    """300 nodes, 3 variants, 20 replications: below 3 MB."""
+    plan = os.path.join(folder, "large.yaml")
+    with open(os.path.join(FOLDER, "yard-of-100.yaml"), encoding="utf-8") as file:
+        text = file.read()
+    with open(plan, "w", encoding="utf-8") as file:
+        file.write(text)
+    page = os.path.join(folder, "large.html")
+    done = spate("compare", plan, "--set", "nodes.garden.count=300", "--set", "run.duration=3 min",
+                 "--set", "run.warm-up=1 min", "--set", "run.cool-down=10 s",
+                 "--replications", "20", "--report", page)
+    size = os.path.getsize(page) if os.path.exists(page) else None
+    check("300 nodes in 3 variants make less than 3 MB", size is not None and size < 3e6,
+          f"{size} {done.stderr}")
+
+
+with tempfile.TemporaryDirectory() as work:
+    nasty = os.path.join(work, "nasty.yaml")
+    with open(nasty, "w", encoding="utf-8") as plan:
+        plan.write(NASTY)
+    detailed = spate("compare", nasty, "--format", "json", "--detail")
+    whole = json.loads(detailed.stdout)
+    check("threads change no detail", detailed.stdout ==
+          spate("compare", nasty, "--format", "json", "--detail", "--jobs", "1").stdout)
+    demo = json.loads(spate("compare", DEMO, "--format", "json", "--detail", "--replications", "2",
+                            "--set", "run.duration=30 min").stdout)
+    check_schema({
+        "compare with details": demo,
+        "nasty names": whole,
+        "run": json.loads(spate("run", DEMO, "--format", "json", "--replications", "1",
+                                "--set", "run.duration=20 min").stdout)})
+    plain_text = json.loads(spate("compare", nasty, "--format", "json").stdout)
+    check("details change no measure", {key: value for key, value in whole.items()
+                                        if key != "detail"} == plain_text)
+    kept = check_broken(work, detailed.stdout, whole)
+    made = spate("report", kept)
+    check_page(made.stdout, whole)
+    at_once = os.path.join(work, "at-once.html")
+    both = spate("compare", nasty, "--report", at_once)
+    check("--report writes the page and the table", both.returncode == 0 and
+          "traffic talk" in both.stdout and open(at_once, encoding="utf-8").read() == made.stdout,
+          both.stderr)
+    fails("--report where the measures go", 2, "is where the measures go", "run", nasty,
+          "--report", at_once, "--output", at_once)
+    fails("--report to standard output", 2, "standard output takes the measures", "run", nasty,
+          "--report", "-")
+    check_blur(work, kept, whole)
+    check_anonymous(kept, whole)
+    check_size(work)
+print(f"1..{count}")
+sys.exit(failures > 0)
