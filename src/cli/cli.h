@@ -164,6 +164,13 @@ void cli_interrupt_leave(const char *path);
 void cli_interrupt_hold(void);
 void cli_interrupt_release(void);
 
+/* terminal.c */
+
+/* Whether what is written there is shown on a terminal at once. */
+bool cli_terminal_is_output(const char *output);
+/* How a table is written there: plain, unless it is a terminal. */
+SpateTableStyle cli_terminal_style(const char *output);
+
 /* study.c */
 
 /* Runs the scenarios (of the file, the first of two) as one study and writes the result. */

@@ -3,23 +3,6 @@
 
 #include "study/study.h"
 #include <string.h>
-#include <unistd.h>
-
-static bool
-goes_to_terminal(const CliOptions *options)
-{
-    bool is_standard = options->output == NULL || strcmp(options->output, "-") == 0;
-    return is_standard && isatty(STDOUT_FILENO);
-}
-
-/* Colour is for terminals; NO_COLOR is honoured. */
-static SpateTableStyle
-table_style(const CliOptions *options)
-{
-    const char *no_colour = g_getenv("NO_COLOR");
-    bool refused = no_colour != NULL && no_colour[0] != '\0';
-    return (SpateTableStyle){.colour = goes_to_terminal(options) && !refused};
-}
 
 /* As the study itself counts them. */
 static uint32_t
@@ -54,6 +37,13 @@ wants_detail(const CliOptions *options)
     return options->detail || options->report != NULL;
 }
 
+/* The pictures of a terminal. */
+static bool
+wants_latency(const CliOptions *options)
+{
+    return options->format == SPATE_FORMAT_TABLE && cli_terminal_is_output(options->output);
+}
+
 /* False with an error; without one it was stopped before anything was finished. */
 static bool
 run_study(Outcome *outcome, const char *command, const SpateScenario *const *scenarios,
@@ -62,6 +52,8 @@ run_study(Outcome *outcome, const char *command, const SpateScenario *const *sce
 {
     uint32_t wanted = replications_wanted(scenarios, n, options);
     outcome->study = spate_study_new(scenarios, names, n, error);
+    if (outcome->study != NULL && wants_latency(options))
+        spate_study_keep_latency(outcome->study);
     if (outcome->study == NULL ||
         (wants_detail(options) && !spate_study_keep_detail(outcome->study, error)) ||
         !spate_studies_run(&outcome->study, &wanted, 1, how, error) ||
@@ -91,7 +83,7 @@ static void
 append_outcome(GString *text, const Outcome *outcome, const SpateScenarioFile *file,
                const CliOptions *options)
 {
-    SpateTableStyle style = table_style(options);
+    SpateTableStyle style = cli_terminal_style(options->output);
     const SpateDetailReport detail = detail_of(outcome, file, options);
     if (options->detail)
         spate_report_append_detailed(text, outcome->result, &detail);

@@ -14,8 +14,11 @@ typedef enum {
     SPATE_FORMAT_CSV    /* the same rows, flat */
 } SpateFormat;
 
+/* Of a terminal; all 0 for what is to be kept, or read by a program. */
 typedef struct {
-    bool colour; /* of a terminal */
+    bool colour;
+    unsigned columns; /* its width, to draw pictures in; 0: none are drawn */
+    bool is_ascii;    /* it shows no other characters */
 } SpateTableStyle;
 
 /* Appends the result; the text ends with a newline.  The style matters to the table alone. */

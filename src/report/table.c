@@ -7,44 +7,26 @@
  *                        sparing       97.3   [96.0, 98.1]       +16.1  [+15.0, +17.2]  *
  *
  * All figures of a measure show the same digits.  A star marks a difference whose interval leaves
- * out 0.  Columns that would be empty are left out.
+ * out 0.  Columns that would be empty are left out.  On a terminal that is wide enough, pictures
+ * stand beside the figures (table-pictures.h).
  */
 #include "report/formats.h"
 
 #include "core/time.h"
 #include "report/doubt-words.h"
+#include "report/escapes.h"
 #include "report/numbers.h"
+#include "report/table-grid.h"
 #include "report/table-lines.h"
+#include "report/table-pictures.h"
 #include <math.h>
 #include <string.h>
 
-static const char BOLD[] = "\033[1m", PLAIN[] = "\033[0m";
-
-enum {
-    COLUMN_LABEL,
-    COLUMN_VARIANT,
-    COLUMN_MEAN,
-    COLUMN_INTERVAL,
-    COLUMN_N, /* where some replications have no value */
-    COLUMN_DIFFERENCE,
-    COLUMN_DIFFERENCE_INTERVAL,
-    COLUMN_MARK,
-    N_COLUMNS
-};
-
 typedef struct {
-    char *cells[N_COLUMNS]; /* NULL: empty */
-    bool is_heading;        /* the subject's name and the columns' headings */
-} TableRow;
-
-static void
-free_table_row(gpointer row)
-{
-    TableRow *dying = row;
-    for (int c = 0; c < N_COLUMNS; c++)
-        g_free(dying->cells[c]);
-    g_free(dying);
-}
+    const SpateResult *result;
+    GPtrArray *grid;
+    SpateTablePictures pictures;
+} Table;
 
 /* How the figures of a line are shown. */
 typedef struct {
@@ -132,57 +114,78 @@ interval_text(SpateInterval interval, Shown shown, bool sign)
 }
 
 static void
-fill_mean(TableRow *cells, const SpateResultRow *row, Shown shown, uint32_t n_replications)
+fill_mean(SpateTableRow *cells, const SpateResultRow *row, Shown shown, uint32_t n_replications)
 {
-    cells->cells[COLUMN_MEAN] = figure_text(row->mean, shown, false);
-    cells->cells[COLUMN_INTERVAL] = interval_text(row->ci95, shown, false);
+    cells->cells[SPATE_COLUMN_MEAN] = figure_text(row->mean, shown, false);
+    cells->cells[SPATE_COLUMN_INTERVAL] = interval_text(row->ci95, shown, false);
     if (row->n < n_replications)
-        cells->cells[COLUMN_N] = g_strdup_printf("n %u", row->n);
+        cells->cells[SPATE_COLUMN_N] = g_strdup_printf("n %u", row->n);
 }
 
 static void
-fill_difference(TableRow *cells, const SpateDifference *difference, Shown shown)
+fill_difference(SpateTableRow *cells, const SpateDifference *difference, Shown shown)
 {
     if (difference->n == 0)
         return;
     SpateInterval ci95 = difference->ci95;
-    cells->cells[COLUMN_DIFFERENCE] = figure_text(difference->mean, shown, true);
-    cells->cells[COLUMN_DIFFERENCE_INTERVAL] = interval_text(ci95, shown, true);
+    cells->cells[SPATE_COLUMN_DIFFERENCE] = figure_text(difference->mean, shown, true);
+    cells->cells[SPATE_COLUMN_DIFFERENCE_INTERVAL] = interval_text(ci95, shown, true);
     if (!isnan(ci95.low) && (ci95.low > 0.0 || ci95.high < 0.0))
-        cells->cells[COLUMN_MARK] = g_strdup("*");
+        cells->cells[SPATE_COLUMN_MARK] = g_strdup("*");
 }
 
-static TableRow *
-add_row(GPtrArray *table)
+static void
+fill_numbers(SpateTableRow *cells, const SpateTableLine *line, size_t v, Shown shown,
+             const SpateResult *result)
 {
-    TableRow *row = g_new0(TableRow, 1);
-    g_ptr_array_add(table, row);
-    return row;
+    fill_mean(cells, line->rows[v], shown, result->n_replications);
+    if (line->differences[v] != NULL)
+        fill_difference(cells, line->differences[v], shown);
 }
 
 /* The label stands before the first variant that has the measure. */
 static void
-add_line(GPtrArray *table, const SpateTableLine *line, const SpateResult *result)
+add_line(Table *table, const SpateTableLine *line, const SpateLinePictures *pictures)
 {
+    const SpateResult *result = table->result;
     Shown shown = shown_of(line, result->n_variants);
     const SpateResultRow *first = first_row(line, result->n_variants);
     for (size_t v = 0; v < result->n_variants; v++) {
         const SpateResultRow *row = line->rows[v];
         if (row == NULL)
             continue;
-        TableRow *cells = add_row(table);
+        SpateTableRow *cells = spate_table_grid_add(table->grid);
         if (row == first)
-            cells->cells[COLUMN_LABEL] = label_text(row);
+            cells->cells[SPATE_COLUMN_LABEL] = label_text(row);
         if (result->n_variants > 1)
-            cells->cells[COLUMN_VARIANT] = g_strdup(result->variants[v].name);
-        fill_mean(cells, row, shown, result->n_replications);
-        if (line->differences[v] != NULL)
-            fill_difference(cells, line->differences[v], shown);
+            cells->cells[SPATE_COLUMN_VARIANT] = g_strdup(result->variants[v].name);
+        fill_numbers(cells, line, v, shown, result);
+        spate_line_pictures_fill(cells, pictures, line, v);
+    }
+}
+
+/* With pictures, several variants stand below their measure, which leaves more room. */
+static void
+add_stacked_line(Table *table, const SpateTableLine *line, const SpateLinePictures *pictures)
+{
+    const SpateResult *result = table->result;
+    Shown shown = shown_of(line, result->n_variants);
+    SpateTableRow *label = spate_table_grid_add(table->grid);
+    label->is_label = true;
+    label->cells[SPATE_COLUMN_LABEL] = label_text(first_row(line, result->n_variants));
+    spate_line_pictures_fill_ends(label, pictures);
+    for (size_t v = 0; v < result->n_variants; v++) {
+        if (line->rows[v] == NULL)
+            continue;
+        SpateTableRow *cells = spate_table_grid_add(table->grid);
+        cells->cells[SPATE_COLUMN_LABEL] = g_strdup_printf("    %s", result->variants[v].name);
+        fill_numbers(cells, line, v, shown, result);
+        spate_line_pictures_fill(cells, pictures, line, v);
     }
 }
 
 static void
-add_subject(GPtrArray *table, const SpateSubject *subject, const SpateResult *result)
+add_heading(Table *table, const SpateSubject *subject)
 {
     static const char *const KINDS[SPATE_N_SUBJECT_KINDS] = {
         [SPATE_SUBJECT_TRAFFIC] = "traffic",
@@ -190,69 +193,48 @@ add_subject(GPtrArray *table, const SpateSubject *subject, const SpateResult *re
         [SPATE_SUBJECT_BRIDGE] = "bridge",
         [SPATE_SUBJECT_NODE] = "node",
     };
-    TableRow *heading = add_row(table);
+    SpateTableRow *heading = spate_table_grid_add(table->grid);
+    char **cells = heading->cells;
     heading->is_heading = true;
-    heading->cells[COLUMN_LABEL] = g_strdup_printf("%s %s", KINDS[subject->kind], subject->name);
-    heading->cells[COLUMN_MEAN] = g_strdup("mean");
-    heading->cells[COLUMN_INTERVAL] = g_strdup("95 % interval");
-    heading->cells[COLUMN_DIFFERENCE] = g_strdup("difference");
-    heading->cells[COLUMN_DIFFERENCE_INTERVAL] = g_strdup("95 % interval");
-    for (guint i = 0; i < subject->lines->len; i++) {
-        const SpateTableLine *line = g_ptr_array_index(subject->lines, i);
-        if (is_worth_showing(line, result->n_variants))
-            add_line(table, line, result);
-    }
-}
-
-/* 0 for a column that is empty but for its heading. */
-static void
-measure_columns(const GPtrArray *table, size_t widths[N_COLUMNS])
-{
-    bool is_used[N_COLUMNS] = {false};
-    memset(widths, 0, N_COLUMNS * sizeof *widths);
-    for (guint i = 0; i < table->len; i++) {
-        const TableRow *row = g_ptr_array_index(table, i);
-        for (int c = 0; c < N_COLUMNS; c++) {
-            if (row->cells[c] == NULL)
-                continue;
-            widths[c] = MAX(widths[c], (size_t)g_utf8_strlen(row->cells[c], -1));
-            is_used[c] = is_used[c] || !row->is_heading;
-        }
-    }
-    for (int c = 0; c < N_COLUMNS; c++)
-        widths[c] = is_used[c] ? widths[c] : 0;
+    cells[SPATE_COLUMN_LABEL] = g_strdup_printf("%s %s", KINDS[subject->kind], subject->name);
+    cells[SPATE_COLUMN_MEAN] = g_strdup("mean");
+    cells[SPATE_COLUMN_INTERVAL] = g_strdup("95 % interval");
+    cells[SPATE_COLUMN_DIFFERENCE] = g_strdup("difference");
+    cells[SPATE_COLUMN_DIFFERENCE_INTERVAL] = g_strdup("95 % interval");
+    if (table->result->n_variants == 1)
+        return;
+    cells[SPATE_COLUMN_PICTURE] = g_strdup("mean");
+    cells[SPATE_COLUMN_DIFFERENCE_PICTURE] = g_strdup("difference");
 }
 
 static void
-append_padding(GString *text, size_t n)
+add_subject(Table *table, const SpateSubject *subject)
 {
-    for (; n > 0; n--)
-        g_string_append_c(text, ' ');
+    size_t n_variants = table->result->n_variants;
+    add_heading(table, subject);
+    g_autoptr(GPtrArray) shown = g_ptr_array_new();
+    for (guint i = 0; i < subject->lines->len; i++)
+        if (is_worth_showing(g_ptr_array_index(subject->lines, i), n_variants))
+            g_ptr_array_add(shown, g_ptr_array_index(subject->lines, i));
+    for (guint i = 0; i < shown->len; i++) {
+        const SpateTableLine *line = g_ptr_array_index(shown, i);
+        SpateLinePictures pictures =
+            n_variants > 1 ? spate_line_pictures_of_variants(line, n_variants, &table->pictures)
+                           : spate_line_pictures_of_one(line, shown, &table->pictures);
+        if (table->pictures.is_drawn && n_variants > 1)
+            add_stacked_line(table, line, &pictures);
+        else
+            add_line(table, line, &pictures);
+    }
 }
 
 static void
-append_table_row(GString *text, const TableRow *row, const size_t widths[N_COLUMNS], bool colour)
+build(Table *table, const GPtrArray *subjects, unsigned widths[SPATE_N_COLUMNS])
 {
-    bool is_bold = row->is_heading && colour;
-    g_string_append(text, is_bold ? BOLD : "");
-    size_t owed = 0; /* blanks, once something follows */
-    for (int c = 0; c < N_COLUMNS; c++) {
-        if (widths[c] == 0)
-            continue;
-        const char *cell = row->cells[c] != NULL ? row->cells[c] : "";
-        size_t padding = widths[c] - (size_t)g_utf8_strlen(cell, -1);
-        bool is_left = c <= COLUMN_VARIANT;
-        if (cell[0] != '\0') {
-            append_padding(text, owed + (is_left ? 0 : padding));
-            g_string_append(text, cell);
-            owed = is_left ? padding : 0;
-        } else {
-            owed += padding;
-        }
-        owed += 2;
-    }
-    g_string_append(text, is_bold ? PLAIN : "");
-    g_string_append_c(text, '\n');
+    g_ptr_array_set_size(table->grid, 0);
+    for (guint i = 0; i < subjects->len; i++)
+        add_subject(table, g_ptr_array_index(subjects, i));
+    spate_table_grid_measure(table->grid, widths);
 }
 
 static void
@@ -278,8 +260,8 @@ static void
 append_head(GString *text, const SpateResult *result, bool colour)
 {
     if (result->title != NULL && result->title[0] != '\0')
-        g_string_append_printf(text, "%s%s%s\n", colour ? BOLD : "", result->title,
-                               colour ? PLAIN : "");
+        g_string_append_printf(text, "%s%s%s\n", colour ? SPATE_BOLD : "", result->title,
+                               colour ? SPATE_PLAIN : "");
     g_string_append_printf(text, "%u replication%s of ", result->n_replications,
                            result->n_replications == 1 ? "" : "s");
     append_duration(text, result->duration_ns);
@@ -306,19 +288,21 @@ append_head(GString *text, const SpateResult *result, bool colour)
 void
 spate_report_table(GString *text, const SpateResult *result, const SpateTableStyle *style)
 {
-    append_head(text, result, style->colour);
     g_autoptr(GPtrArray) subjects = spate_table_subjects(result);
-    g_autoptr(GPtrArray) table = g_ptr_array_new_with_free_func(free_table_row);
-    for (guint i = 0; i < subjects->len; i++)
-        add_subject(table, g_ptr_array_index(subjects, i), result);
-
-    size_t widths[N_COLUMNS];
-    measure_columns(table, widths);
-    for (guint i = 0; i < table->len; i++) {
-        const TableRow *row = g_ptr_array_index(table, i);
-        if (row->is_heading)
-            g_string_append_c(text, '\n');
-        append_table_row(text, row, widths, style->colour);
+    g_autoptr(GPtrArray) grid = spate_table_grid_new();
+    unsigned widths[SPATE_N_COLUMNS];
+    Table table = {.result = result, .grid = grid};
+    table.pictures.is_drawn = style->columns > 0;
+    build(&table, subjects, widths);
+    if (table.pictures.is_drawn) {
+        unsigned taken = spate_table_grid_width(widths);
+        table.pictures = spate_table_pictures_fit(style, taken, result->n_differences > 0);
+        build(&table, subjects, widths);
     }
+    append_head(text, result, style->colour);
+    spate_table_pictures_append_key(text, &table.pictures, result->n_variants);
+    spate_table_grid_append(text, grid, widths, style->colour);
+    if (style->columns > 0)
+        spate_table_append_latencies(text, result, style);
     spate_doubt_append_result(text, result);
 }

@@ -28,8 +28,11 @@ refuse "depends on the locale" '\<(setlocale|strtod|strtof|atof|scanf|sscanf) *\
 refuse "unbounded" '\<(strcpy|strcat|sprintf|vsprintf|gets) *\(' $model src/cli/*.c
 # shellcheck disable=SC2086
 refuse "GLib's own, or its errors, are for this" \
-    '\<(malloc|calloc|realloc|strdup|strndup|asprintf|abort|system|popen|alloca|strtok|atoi|atol|strto(l|ll|ul|ull)|tmpnam|mktemp) *\(|<(assert|ctype|locale)\.h>' \
+    '\<(malloc|calloc|realloc|strdup|strndup|asprintf|abort|system|popen|alloca|strtok|atoi|atol|strto(l|ll|ul|ull)|tmpnam|mktemp) *\(|<(assert|ctype)\.h>' \
     $model src/cli/*.c
+# shellcheck disable=SC2046,SC2086
+refuse "depends on the locale; the terminal alone is asked for its characters" '<locale\.h>' \
+    $model $(find src/cli -name '*.[ch]' ! -name terminal.c)
 # shellcheck disable=SC2086
 refuse "returns early instead" '^[^/*]*\<goto\> ' $model src/cli/*.c
 # shellcheck disable=SC2086
