@@ -290,7 +290,7 @@ has_steps(JsonObject *row, const char *key)
         if (!is_number(step) && !is_null(step))
             return false;
     }
-    return steps != NULL && json_array_get_length(steps) <= 1000;
+    return steps != NULL;
 }
 
 static bool
@@ -446,11 +446,20 @@ variants_fault(JsonObject *detail, gint64 n_variants)
     return NULL;
 }
 
+static bool
+is_doubt(JsonObject *doubt, const Names *names)
+{
+    return has_text(doubt, "path") && has_text(doubt, "unit") && has_number(doubt, "low") &&
+           has_number(doubt, "high") && has_texts(doubt, "variants") && has_steps(doubt, "values");
+}
+
 char *
 spate_detail_fault(JsonObject *result)
 {
     static const char FORMAT[] = "spate-detail/1";
     JsonNode *node = json_object_get_member(result, "detail");
+    if (json_object_has_member(result, "doubts") && !has_each(result, "doubts", is_doubt, NULL))
+        return g_strdup("'doubts' is not as it should be");
     if (node == NULL)
         return NULL;
     JsonObject *detail = JSON_NODE_HOLDS_OBJECT(node) ? json_node_get_object(node) : NULL;

@@ -174,6 +174,8 @@ def check_broken(folder, text, result):
     broken("a name that is none", "variant 0: 'nodes'",
            lambda r: first(r)["nodes"][0].update(name=7))
     broken("messages that are none", "'messages'", lambda r: r["detail"].update(messages={}))
+    broken("doubts that are none", "'doubts' is not as it should be",
+           lambda r: r.update(doubts=[{"path": 1}]))
     broken("an old result", "this program reads 'spate-result/1'",
            lambda r: r.update(format="spate-result/0"))
     fails("no JSON", 2, "this is not JSON", "report", DEMO)

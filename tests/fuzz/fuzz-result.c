@@ -1,5 +1,9 @@
-/* fuzz-result.c - any bytes as a result: what is taken is written again, and again the same */
+/* fuzz-result.c - any bytes as a result: what is taken is written again, and again the same; its
+ * details are refused, or bear being hidden
+ */
 #include "fuzz.h"
+#include "report/detail-form.h"
+#include "report/privacy.h"
 #include "report/report.h"
 #include "report/result-reader.h"
 
@@ -15,6 +19,22 @@ written(const SpateResult *result, SpateFormat format)
     return g_string_free(text, FALSE);
 }
 
+static void
+hide(const char *text, size_t length)
+{
+    g_autoptr(JsonParser) parser = json_parser_new();
+    if (!json_parser_load_from_data(parser, text, (gssize)length, NULL))
+        return;
+    JsonObject *root = json_node_get_object(json_parser_get_root(parser));
+    g_autofree char *fault = spate_detail_fault(root);
+    if (fault != NULL)
+        return;
+    spate_result_blur(root, 100.0, 1);
+    spate_result_anonymise(root, 2);
+    g_autofree char *again = spate_detail_fault(root);
+    g_assert_cmpstr(again, ==, NULL);
+}
+
 int
 LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
 {
@@ -26,6 +46,7 @@ LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
         g_assert(g_utf8_validate(error->message, -1, NULL));
         return 0;
     }
+    hide((const char *)bytes, length);
     g_free(written(result, SPATE_FORMAT_CSV));
     g_free(written(result, SPATE_FORMAT_TABLE));
     g_autofree char *text = written(result, SPATE_FORMAT_JSON);
