@@ -6,6 +6,7 @@
 
 #include "cli/time-left.h"
 #include "report/page.h"
+#include "report/plot.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
 #include "study/store.h"
@@ -50,6 +51,17 @@ enum {
     CLI_TAKES_HIDING = 1 << 7  /* --blur, --blur-seed, --anonymous */
 };
 
+/* One `--plot NAME=FILE`. */
+typedef struct {
+    SpatePlot plot;
+    char *path;
+} CliPlot;
+
+typedef struct {
+    CliPlot *all;
+    size_t n;
+} CliPlots;
+
 typedef struct {
     bool has_seed;
     uint64_t seed;
@@ -63,6 +75,7 @@ typedef struct {
     bool detail;
     char *report; /* where the page goes; NULL: nowhere */
     SpatePagePrivacy privacy;
+    CliPlots plots;
     bool quiet;
     char **arguments; /* what is left */
     guint n_arguments;
@@ -183,6 +196,15 @@ CliStatus cli_study(const char *command, const SpateScenarioFile *file,
 /* The page of a result's JSON; `name` stands for it in messages. */
 CliStatus cli_page_write(const char *name, const char *json, gsize length,
                          const SpatePagePrivacy *privacy, const char *output);
+
+/* plots.c */
+
+/* False with a complaint.  `texts` ends with NULL, or is NULL. */
+bool cli_plots_read(CliPlots *plots, char *const *texts);
+void cli_plots_clear(CliPlots *plots);
+/* Complains early of places where nothing can be written, or something else goes. */
+CliStatus cli_plots_check(const CliOptions *options);
+CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
 
 /* store.c */
 

@@ -45,7 +45,7 @@ cli_complain_error(GError *error)
  * "file names", which GOption leaves as they are: others it converts from the locale's charset. */
 typedef struct {
     char *seed, *replications, *jobs, *format, *output, *report, *blur, *blur_seed;
-    char **set, **variants, **rest;
+    char **set, **variants, **plots, **rest;
     gboolean quiet, help, version, detail, anonymous;
 } Raw;
 
@@ -60,6 +60,7 @@ raw_clear(Raw *raw)
     g_free(raw->report);
     g_free(raw->blur);
     g_free(raw->blur_seed);
+    g_strfreev(raw->plots);
     g_strfreev(raw->set);
     g_strfreev(raw->variants);
     g_strfreev(raw->rest);
@@ -86,6 +87,7 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
     if (takes & CLI_TAKES_DETAIL) {
         add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
         add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
+        add_entry(entries, "plot", G_OPTION_ARG_FILENAME_ARRAY, &raw->plots);
     }
     if (takes & (CLI_TAKES_DETAIL | CLI_TAKES_HIDING)) {
         add_entry(entries, "blur", G_OPTION_ARG_FILENAME, &raw->blur);
@@ -261,7 +263,7 @@ check_raw(CliOptions *options, Raw *raw)
             return false;
         options->jobs = (unsigned)value;
     }
-    if (!read_privacy(raw, &options->privacy))
+    if (!read_privacy(raw, &options->privacy) || !cli_plots_read(&options->plots, raw->plots))
         return false;
     options->output = g_steal_pointer(&raw->output);
     options->report = g_steal_pointer(&raw->report);
@@ -310,6 +312,7 @@ cli_options_clear(CliOptions *options)
     g_strfreev(options->variants);
     g_free(options->output);
     g_free(options->report);
+    cli_plots_clear(&options->plots);
     g_strfreev(options->arguments);
 }
 

@@ -21,6 +21,8 @@ static const char HELP[] =
     "  --detail              JSON with what a report shows (with --format json)\n"
     "  --report FILE.html    the page itself; see spate report --help for --blur,\n"
     "                        --anonymous and --blur-seed\n"
+    "  --plot NAME=FILE.svg  one picture for documents (repeatable): delivery, load,\n"
+    "                        delivery-in-time, latency, losses or difference\n"
     "  --quiet               no progress\n"
     "\n"
     "Exit status: 0 done, 2 bad usage or scenario, 3 could not read, write or finish,\n"

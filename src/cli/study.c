@@ -37,10 +37,13 @@ wants_detail(const CliOptions *options)
     return options->detail || options->report != NULL;
 }
 
-/* The pictures of a terminal. */
+/* For the pictures of a terminal and of plots. */
 static bool
 wants_latency(const CliOptions *options)
 {
+    for (size_t i = 0; i < options->plots.n; i++)
+        if (options->plots.all[i].plot == SPATE_PLOT_LATENCY)
+            return true;
     return options->format == SPATE_FORMAT_TABLE && cli_terminal_is_output(options->output);
 }
 
@@ -120,6 +123,8 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
           const char *const *names, size_t n, const CliOptions *options)
 {
     CliStatus status = check_places(options);
+    if (status == CLI_DONE)
+        status = cli_plots_check(options);
     if (status != CLI_DONE)
         return status;
     CliProgress progress;
@@ -144,6 +149,8 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
     status = cli_output_write(options->output, text->str, text->len);
     if (status == CLI_DONE && options->report != NULL)
         status = write_page(&outcome, file, options);
+    if (status == CLI_DONE)
+        status = cli_plots_write(options, outcome.result);
     if (status == CLI_DONE && outcome.result->interrupted)
         return cli_complain(CLI_INTERRUPTED, "interrupted: %u of %u replications finished and kept",
                             outcome.result->n_replications,

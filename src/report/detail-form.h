@@ -38,6 +38,6 @@ typedef struct {
 extern const SpateRowForm SPATE_VARIANT_ROWS[];
 extern const SpateRowForm SPATE_REPLAY_ROWS[];
 
-/* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with g_free().  The
- * result itself has been read before.  Without a `detail` it is. */
+/* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with
+ * g_free().  The result itself has been read before.  Without a `detail` it is. */
 char *spate_detail_fault(JsonObject *result);

@@ -12,10 +12,10 @@
  */
 #include "report/formats.h"
 
-#include "core/time.h"
 #include "report/doubt-words.h"
 #include "report/escapes.h"
 #include "report/numbers.h"
+#include "report/run-words.h"
 #include "report/table-grid.h"
 #include "report/table-lines.h"
 #include "report/table-pictures.h"
@@ -238,38 +238,13 @@ build(Table *table, const GPtrArray *subjects, unsigned widths[SPATE_N_COLUMNS])
 }
 
 static void
-append_duration(GString *text, int64_t ns)
-{
-    static const struct {
-        int64_t ns;
-        const char *unit;
-    } UNITS[] = {{SPATE_NS_PER_HOUR, "h"}, {SPATE_NS_PER_MIN, "min"}};
-    for (size_t i = 0; i < G_N_ELEMENTS(UNITS); i++) {
-        if (ns > 0 && ns % UNITS[i].ns == 0) {
-            int64_t count = ns / UNITS[i].ns;
-            spate_append_number(text, (double)count);
-            g_string_append_printf(text, " %s", UNITS[i].unit);
-            return;
-        }
-    }
-    spate_append_number(text, (double)ns / (double)SPATE_NS_PER_S);
-    g_string_append(text, " s");
-}
-
-static void
 append_head(GString *text, const SpateResult *result, bool colour)
 {
     if (result->title != NULL && result->title[0] != '\0')
         g_string_append_printf(text, "%s%s%s\n", colour ? SPATE_BOLD : "", result->title,
                                colour ? SPATE_PLAIN : "");
-    g_string_append_printf(text, "%u replication%s of ", result->n_replications,
-                           result->n_replications == 1 ? "" : "s");
-    append_duration(text, result->duration_ns);
-    if (result->warm_up_ns > 0) {
-        g_string_append(text, ", counted after ");
-        append_duration(text, result->warm_up_ns);
-    }
-    g_string_append_printf(text, ", seed %" G_GUINT64_FORMAT "\n", (guint64)result->seed);
+    spate_append_run_words(text, result);
+    g_string_append_c(text, '\n');
     if (result->interrupted)
         g_string_append(text, "interrupted: this is what was finished\n");
     if (result->n_replications == 1)

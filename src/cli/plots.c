@@ -1,0 +1,102 @@
+/* plots.c - single pictures of a result, each into a file of its own */
+#include "cli/cli.h"
+
+#include <string.h>
+
+void
+cli_plots_clear(CliPlots *plots)
+{
+    for (size_t i = 0; i < plots->n; i++)
+        g_free(plots->all[i].path);
+    g_free(plots->all);
+}
+
+static bool
+complain_no_plot(const char *name)
+{
+    const char *const *known = spate_plot_names();
+    const char *nearest = spate_nearest_word(name, known);
+    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
+    if (nearest != NULL)
+        cli_complain(CLI_USAGE, "--plot: there is no plot '%s'; did you mean '%s'?", name, nearest);
+    else
+        cli_complain(CLI_USAGE, "--plot: there is no plot '%s'; there are: %s", name, all);
+    return false;
+}
+
+/* "latency=FILE.svg" */
+static bool
+read_plot(CliPlots *plots, const char *text)
+{
+    const char *equals = strchr(text, '=');
+    const char *const *known = spate_plot_names();
+    if (equals == NULL || equals[1] == '\0') {
+        cli_complain(CLI_USAGE, "--plot: '%s' names no file; say it as in --plot latency=FILE.svg",
+                     text);
+        return false;
+    }
+    g_autofree char *name = g_strndup(text, (gsize)(equals - text));
+    size_t plot = 0;
+    while (known[plot] != NULL && strcmp(known[plot], name) != 0)
+        plot++;
+    if (known[plot] == NULL)
+        return complain_no_plot(name);
+    plots->all[plots->n++] = (CliPlot){(SpatePlot)plot, g_strdup(equals + 1)};
+    return true;
+}
+
+bool
+cli_plots_read(CliPlots *plots, char *const *texts)
+{
+    size_t n = 0;
+    while (texts != NULL && texts[n] != NULL)
+        n++;
+    plots->all = g_new0(CliPlot, n + 1);
+    for (size_t i = 0; i < n; i++)
+        if (!read_plot(plots, texts[i]))
+            return false;
+    return true;
+}
+
+static bool
+is_taken(const CliOptions *options, size_t number)
+{
+    const char *path = options->plots.all[number].path;
+    for (size_t i = 0; i < number; i++)
+        if (strcmp(options->plots.all[i].path, path) == 0)
+            return true;
+    return g_strcmp0(options->output, path) == 0 || g_strcmp0(options->report, path) == 0;
+}
+
+CliStatus
+cli_plots_check(const CliOptions *options)
+{
+    for (size_t i = 0; i < options->plots.n; i++) {
+        const char *path = options->plots.all[i].path;
+        if (cli_output_is_standard(path) && cli_output_is_standard(options->output))
+            return cli_complain(CLI_USAGE, "--plot: standard output takes the measures; give "
+                                           "--output FILE too");
+        if (is_taken(options, i))
+            return cli_complain(CLI_USAGE, "--plot: %s is where something else goes", path);
+        CliStatus status = cli_output_check(path, (const char *const *)options->arguments);
+        if (status != CLI_DONE)
+            return status;
+    }
+    return CLI_DONE;
+}
+
+CliStatus
+cli_plots_write(const CliOptions *options, const SpateResult *result)
+{
+    for (size_t i = 0; i < options->plots.n; i++) {
+        const CliPlot *plot = &options->plots.all[i];
+        g_autoptr(GString) svg = g_string_new(NULL);
+        if (!spate_plot_append(svg, result, plot->plot))
+            cli_complain(CLI_DONE, "--plot: there is nothing to show in %s; the picture says why",
+                         plot->path);
+        CliStatus status = cli_output_write(plot->path, svg->str, svg->len);
+        if (status != CLI_DONE)
+            return status;
+    }
+    return CLI_DONE;
+}
