@@ -246,7 +246,7 @@ compare_numbers(gconstpointer a, gconstpointer b)
 static gint64 *
 ranks_of(GArray *pairs)
 {
-    gint64 *ranks = g_new(gint64, pairs->len + 1);
+    gint64 *ranks = g_new0(gint64, pairs->len + 1);
     g_array_sort(pairs, compare_numbers);
     for (guint i = 0; i < pairs->len; i++)
         ranks[((gint64 *)(void *)pairs->data)[2 * i + 1]] = i;

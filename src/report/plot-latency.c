@@ -201,7 +201,8 @@ add_curves(SpateChart *chart, const SpateScale *scale, const GPtrArray *traffics
     spate_chart_add_variants(chart, result, 0, true);
     for (guint i = 0; i < traffics->len; i++) {
         double left = SPATE_CHART_MARGIN + step * (i % n_beside) + Y_AXIS;
-        double top = chart->y + 30.0 + PANEL_HEIGHT * (i / n_beside);
+        guint row = i / n_beside;
+        double top = chart->y + 30.0 + PANEL_HEIGHT * row;
         const Panel panel = {
             .area = {.left = left,
                      .right = left + step - BETWEEN - Y_AXIS - 8.0,
@@ -211,7 +212,8 @@ add_curves(SpateChart *chart, const SpateScale *scale, const GPtrArray *traffics
         };
         draw_panel(chart, &panel, g_ptr_array_index(traffics, i), result);
     }
-    chart->y += PANEL_HEIGHT * ((traffics->len + n_beside - 1) / n_beside) + 10.0;
+    guint n_rows = (traffics->len + n_beside - 1) / n_beside;
+    chart->y += PANEL_HEIGHT * n_rows + 10.0;
 }
 
 /* ---- percentiles ----------------------------------------------------------------------------- */

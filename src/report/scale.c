@@ -78,8 +78,9 @@ spate_scale_linear(double low, double high, unsigned about)
     double size = step_size(step);
     double first = floor(low / size + SLACK), last = ceil(high / size - SLACK);
     SpateScale scale = {.decimals = MAX(0, -step.exponent)};
-    for (double i = first; i <= last && scale.n_ticks < SPATE_SCALE_TICKS; i += 1.0)
-        scale.ticks[scale.n_ticks++] = decimal(i * step.digit, step.exponent);
+    size_t n_ticks = (size_t)CLAMP(last - first + 1.0, 0.0, (double)SPATE_SCALE_TICKS);
+    for (size_t i = 0; i < n_ticks; i++)
+        scale.ticks[scale.n_ticks++] = decimal((first + (double)i) * step.digit, step.exponent);
     scale.low = scale.ticks[0];
     scale.high = scale.ticks[scale.n_ticks - 1];
     return scale;

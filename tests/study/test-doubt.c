@@ -254,6 +254,39 @@ START_TEST(advice_is_given_for_all_that_may_be)
 }
 END_TEST
 
+/* Of two nodes that are written, one to four are drawn: the second has no energy where there is
+ * one.
+ */
+START_TEST(nodes_that_are_not_drawn_have_no_value)
+{
+    g_autofree char *text =
+        g_strconcat(PAIR,
+                    "variants: {metered: {set: {nodes.c.radios.air.supply: {sending: 100 mW, "
+                    "receiving: 30 mW}}}}\ndoubt: {nodes.c.count: [1, 4]}\n",
+                    NULL);
+    g_autoptr(SpateScenarioFile) file = parse(text);
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, "metered", NULL);
+    const SpateScenario *const scenarios[] = {scenario};
+    const char *const names[] = {"metered"};
+    g_autoptr(SpateResult) result =
+        spate_study_run("run", scenarios, names, 1, &(SpateStudyOptions){.replications = 20}, NULL);
+    uint32_t n_rows = 0, n_without = 0;
+    for (size_t i = 0; i < result->variants[0].n_rows; i++) {
+        const SpateResultRow *row = &result->variants[0].rows[i];
+        if (row->node == NULL)
+            continue;
+        n_rows++;
+        for (uint32_t k = 0; k < 20; k++) {
+            bool is_drawn = strcmp(row->node, "c-1") == 0 || result->drawn[0].values[k] >= 2.0;
+            ck_assert(isnan(row->values[k]) == !is_drawn);
+            n_without += !is_drawn;
+        }
+    }
+    ck_assert_uint_eq(n_rows, 2);
+    ck_assert_uint_gt(n_without, 0);
+}
+END_TEST
+
 START_TEST(draws_do_not_depend_on_threads)
 {
     g_autoptr(SpateScenarioFile) file =
@@ -280,4 +313,5 @@ CHECK_MAIN("doubt", the_input_that_decides_is_found_with_its_threshold,
            the_exponent_at_the_edge_of_reach_is_where_verdicts_flip,
            without_doubt_nothing_is_said_of_it,
            size_tells_of_every_value_in_how_many_draws_it_holds,
-           advice_is_given_for_all_that_may_be, draws_do_not_depend_on_threads)
+           advice_is_given_for_all_that_may_be, nodes_that_are_not_drawn_have_no_value,
+           draws_do_not_depend_on_threads)
