@@ -137,6 +137,15 @@ spate_scenario_is_in_doubt(const SpateScenario *scenario)
     return false;
 }
 
+void
+spate_file_settle(SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_doubts; i++)
+        scenario->doubts[i].is_fixed = true;
+    g_clear_pointer(&scenario->in_doubt, spate_yaml_free);
+    g_clear_pointer(&scenario->file, spate_scenario_file_free);
+}
+
 static void
 silence_again(SpateScenario *drawn, const char *name)
 {
@@ -187,8 +196,7 @@ spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication, GErro
     if (drawn == NULL)
         return NULL;
     drawn->seed = scenario->seed;
-    for (uint32_t i = 0; i < drawn->n_doubts; i++)
-        drawn->doubts[i].is_fixed = true;
+    spate_file_settle(drawn);
     silence_again(drawn, scenario->silent);
     return drawn;
 }

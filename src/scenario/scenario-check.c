@@ -105,10 +105,13 @@ check_base(Check *check)
     size_t before = spate_faults_noted(check->faults);
     check->work += check->n_values;
     SpateScenario *base = spate_file_build(check->file, &none, check->faults, &check->work);
-    if (base != NULL && base->has_measured_levels && spate_faults_noted(check->faults) == before)
-        check->file->base = base;
-    else
+    if (base == NULL || !base->has_measured_levels || spate_faults_noted(check->faults) > before) {
         spate_scenario_free(base);
+        return;
+    }
+    /* A file that its own base kept would never be freed. */
+    spate_file_settle(base);
+    check->file->base = base;
 }
 
 /* Whether the scenario takes no fraction there; its faults are none of the file. */

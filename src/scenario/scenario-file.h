@@ -42,5 +42,7 @@ SpateYaml *spate_file_changed_tree(const SpateScenarioFile *file, const SpateFil
 /* As spate_read_scenario(). */
 SpateScenario *spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change,
                                 SpateFaults *faults, uint64_t *work);
+/* In doubt no more: it is as it was read, and needs nothing of its file. */
+void spate_file_settle(SpateScenario *scenario);
 /* Notes all that is wrong with the base, every variant, and what size, sweep and doubt change. */
 void spate_file_check(SpateScenarioFile *file, SpateFaults *faults);

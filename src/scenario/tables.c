@@ -16,6 +16,7 @@ typedef struct {
 } Table;
 
 struct SpateTables {
+    GMutex mutex; /* a draw looks for its tables while another thread reads those of a point */
     char *folder; /* NULL: the current one */
     int first_origin;
     GPtrArray *tables;   /* Table, in the order of their origins */
@@ -38,6 +39,7 @@ SpateTables *
 spate_tables_new(const char *folder, int first_origin)
 {
     SpateTables *tables = g_new0(SpateTables, 1);
+    g_mutex_init(&tables->mutex);
     tables->folder = g_strdup(folder);
     tables->first_origin = first_origin;
     tables->tables = g_ptr_array_new_with_free_func(free_table);
@@ -50,6 +52,7 @@ spate_tables_free(SpateTables *tables)
 {
     if (tables == NULL)
         return;
+    g_mutex_clear(&tables->mutex);
     g_hash_table_unref(tables->by_path);
     g_ptr_array_unref(tables->tables);
     g_free(tables->folder);
@@ -123,6 +126,7 @@ spate_tables_find(SpateTables *tables, const char *name, SpatePlace place, Spate
     g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
                                 ? g_strdup(name)
                                 : g_build_filename(tables->folder, name, NULL);
+    g_autoptr(GMutexLocker) locker = g_mutex_locker_new(&tables->mutex);
     Table *table = find_or_load(tables, path, place, faults);
     if (table == NULL)
         return NULL;

@@ -252,6 +252,28 @@ position_of(const SpateScenario *scenario, const char *name)
     return spate_placement_at(node->placement, node->placement_index, 1, 0);
 }
 
+/* A file keeps its base for the levels that were measured there, and a scenario in doubt keeps its
+ * file: both have to come to an end (the sanitizers tell). */
+START_TEST(measured_levels_go_with_doubt)
+{
+    g_auto(Desk) desk =
+        lay_out("sender,receiver,bearer,received-power\nridge,gate,valley,-100 dBm\n");
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file = good_table(&desk, true);
+    g_autofree char *text =
+        g_strconcat(spate_scenario_file_text(file),
+                    "doubt: {bearers.valley.noise-figure: [4 dB, 9 dB]}\n", NULL);
+    g_autoptr(SpateScenarioFile) doubtful =
+        spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, &error);
+    ck_assert_msg(doubtful != NULL, "%s", error != NULL ? error->message : "");
+    g_autoptr(SpateScenario) scenario = scenario_of(doubtful, "quiet");
+    g_autoptr(SpateScenario) drawn = spate_scenario_redraw(scenario, 0, &error);
+    ck_assert_msg(drawn != NULL, "%s", error != NULL ? error->message : "");
+    /* what the ridge's loss is follows from the power of the base, not from that of the variant */
+    ck_assert_double_eq(drawn->given_losses[0].loss_db, scenario->given_losses[0].loss_db);
+}
+END_TEST
+
 START_TEST(a_row_is_a_node_of_its_group)
 {
     g_auto(Desk) desk = lay_out("name,y,x,height,power,gain,feeder-loss,site-loss,relay\n"
@@ -579,6 +601,7 @@ main(void)
         all_faults_of_a_table_are_shown,
         a_node_is_named_like_its_group_in_vain,
         count_must_agree_with_the_rows,
+        measured_levels_go_with_doubt,
         a_row_is_a_node_of_its_group,
         the_group_stands_for_all_rows,
         the_form_does_not_matter,
