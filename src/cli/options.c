@@ -220,6 +220,22 @@ check_detail(const Raw *raw, const CliOptions *options)
     return false;
 }
 
+/* Who wants something hidden must not find it in a file that hides nothing. */
+static bool
+check_hiding(const Raw *raw, int takes)
+{
+    bool is_hiding = raw->blur != NULL || raw->anonymous;
+    bool makes_page = (takes & CLI_TAKES_HIDING) != 0 || raw->report != NULL;
+    const char *wrong = NULL;
+    if (is_hiding && !makes_page)
+        wrong = "--blur and --anonymous go with --report: they hide in the page, and nowhere else";
+    else if (raw->blur_seed != NULL && !is_hiding)
+        wrong = "--blur-seed goes with --blur or --anonymous";
+    if (wrong != NULL)
+        cli_complain(CLI_USAGE, "%s", wrong);
+    return wrong == NULL;
+}
+
 /* The seed of whoever hides something must not be known: it comes from the system. */
 static bool
 read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
@@ -235,6 +251,8 @@ read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
     }
     if (raw->blur_seed != NULL)
         return parse_whole("blur-seed", raw->blur_seed, 0, UINT64_MAX, &privacy->seed);
+    if (raw->blur == NULL && !raw->anonymous)
+        return true;
     if (getrandom(&privacy->seed, sizeof privacy->seed, 0) == sizeof privacy->seed)
         return true;
     cli_complain(CLI_TROUBLE, "the system gives no random numbers; say --blur-seed");
@@ -242,11 +260,11 @@ read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
 }
 
 static bool
-check_raw(CliOptions *options, Raw *raw)
+check_raw(CliOptions *options, Raw *raw, int takes)
 {
     guint64 value = 0;
     if (!read_format(raw->format, &options->format) || !check_detail(raw, options) ||
-        !read_settings(options, raw->set))
+        !check_hiding(raw, takes) || !read_settings(options, raw->set))
         return false;
     if (raw->seed != NULL) {
         if (!parse_whole("seed", raw->seed, 0, SPATE_LARGEST_SEED, &options->seed))
@@ -301,7 +319,7 @@ cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, cons
         *status = raw.help ? cli_output_write(NULL, help, strlen(help)) : cli_print_version();
         return false;
     }
-    return check_raw(options, &raw);
+    return check_raw(options, &raw, takes);
 }
 
 void

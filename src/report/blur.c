@@ -3,6 +3,7 @@
 
 #include "core/random.h"
 #include <math.h>
+#include <stdbool.h>
 
 /* Margins are told to these, up to the largest; heights likewise. */
 #define MARGIN_STEP_DB    10.0
@@ -55,9 +56,32 @@ blur_variant(JsonObject *variant, double radius_m, uint64_t seed)
     }
 }
 
+/* "nodes.farm.at.x": whether what is in doubt is a place. */
+static bool
+is_of_places(const char *path)
+{
+    g_auto(GStrv) steps = g_strsplit(path, ".", -1);
+    return g_strv_contains((const char *const *)steps, "at") ||
+           g_strv_contains((const char *const *)steps, "place");
+}
+
+/* What was drawn of places would tell them. */
+static void
+drop_drawn_places(JsonObject *result)
+{
+    if (!json_object_has_member(result, "doubts"))
+        return;
+    JsonArray *doubts = json_object_get_array_member(result, "doubts");
+    for (guint i = json_array_get_length(doubts); i-- > 0;)
+        if (is_of_places(
+                json_object_get_string_member(json_array_get_object_element(doubts, i), "path")))
+            json_array_remove_element(doubts, i);
+}
+
 void
 spate_result_blur(JsonObject *result, double radius_m, uint64_t seed)
 {
+    drop_drawn_places(result);
     if (!json_object_has_member(result, "detail"))
         return;
     JsonObject *detail = json_object_get_object_member(result, "detail");

@@ -41,7 +41,7 @@ traffic:
   shed-news: {from: shed, to: home-of-ada, payload: 20 bytes, every: 2 min}
 variants:
   without-shed: {summary: "the shed is still <b>", set: {nodes.shed.radios.air.power: -30 dBm}}
-doubt: {nodes.shed.site-loss: [0 dB, 6 dB]}
+doubt: {nodes.shed.site-loss: [0 dB, 6 dB], nodes.home-of-bob.at.x: [1731 m, 1739 m]}
 """
 
 
@@ -194,7 +194,10 @@ def check_broken(folder, text, result):
     for blur, words in (("200", "no unit"), ("-1 m", "out of range"), ("0 m", "out of range"),
                         ("1e9 m", "exponent"), ("900 km", "out of range")):
         fails(f"--blur {blur}", 2, words, "report", path, "--blur", blur)
-    fails("--blur-seed", 2, "not a whole number", "report", path, "--blur-seed", "x")
+    fails("--blur-seed", 2, "not a whole number", "report", path, "--anonymous",
+          "--blur-seed", "x")
+    fails("a seed for nothing", 2, "goes with --blur or --anonymous", "report", path,
+          "--blur-seed", "3")
     good = os.path.join(folder, "good.json")
     with open(good, "w", encoding="utf-8") as file:
         file.write(text)
@@ -230,6 +233,8 @@ def check_blur(folder, good, result):
     check("the page knows by how much", page["detail"]["places"]["blurred_m"] == 200)
     for word in ("1234.5", "-987.6", "987.6", "1734.5", "687.6", "home-of-ada: {at"):
         check(f"'{word}' is nowhere in it", word not in first)
+    check("what was drawn of places is gone, the rest is not",
+          [doubt["path"] for doubt in page["doubts"]] == ["nodes.shed.site-loss"], page["doubts"])
     check("the scenario's text and settings are gone",
           page["detail"]["text"] is None and page["detail"]["settings"] == [])
     margins = {value for row in page["detail"]["variants"][0]["links"]["rows"]
@@ -291,6 +296,34 @@ def check_anonymous(good, result):
     check("the page says so", page["detail"]["places"]["anonymous"] is True)
 
 
+def check_same_words(folder):
+    """Nodes, a traffic and a variant that are called as measures and bearers are."""
+    plan, json_file = os.path.join(folder, "same.yaml"), os.path.join(folder, "same.json")
+    with open(plan, "w", encoding="utf-8") as file:
+        file.write(NASTY.split("variants:")[0].replace("talk:", "delivery:").replace("shed", "load")
+                   .replace("home-of-ada", "delivery").replace("home-of-bob", "air-hut")
+                   + "variants:\n  air-hut-off: {set: {nodes.air-hut.relay: []}}\n")
+    spate("compare", plan, "--format", "json", "--detail", "--output", json_file)
+    done = spate("report", json_file, "--anonymous", "--blur-seed", "1")
+    page = result_of(done.stdout)
+    with open(json_file, encoding="utf-8") as file:
+        before = json.load(file)
+    check("measures keep their names", [row["measure"] for row in page["variants"][0]["measures"]] ==
+          [row["measure"] for row in before["variants"][0]["measures"]])
+    check("bearers theirs", page["detail"]["variants"][0]["bearers"][0]["name"] == "air")
+    check("differences are of variants that there are", {
+        row["variant"] for row in page["differences"]} == {"variant 1"} == {
+        variant["name"] for variant in page["variants"][1:]}, page["differences"][:1])
+    check("each traffic has one number", {
+        row["traffic"] for row in page["variants"][0]["measures"] if "traffic" in row} ==
+        {"traffic 1", "traffic 2"})
+    again = os.path.join(folder, "again.json")
+    with open(again, "w", encoding="utf-8") as file:
+        json.dump(page, file)
+    check("what is hidden is a result still", spate("report", again).returncode == 0,
+          spate("report", again).stderr)
+
+
 with tempfile.TemporaryDirectory() as work:
     nasty = os.path.join(work, "nasty.yaml")
     with open(nasty, "w", encoding="utf-8") as plan:
@@ -321,6 +354,10 @@ with tempfile.TemporaryDirectory() as work:
           "--report", at_once, "--output", at_once)
     fails("--report to standard output", 2, "standard output takes the measures", "run", nasty,
           "--report", "-")
+    for option in (["--blur", "9 m"], ["--anonymous"]):
+        fails(f"{option[0]} of what is no page", 2, "go with --report", "run", nasty, *option,
+              "--format", "json", "--detail")
+    check_same_words(work)
     check_blur(work, kept, whole)
     check_anonymous(kept, whole)
 print(f"1..{count}")
