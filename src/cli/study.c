@@ -4,16 +4,6 @@
 #include "study/study.h"
 #include <string.h>
 
-/* As the study itself counts them. */
-static uint32_t
-replications_wanted(const SpateScenario *const *scenarios, size_t n, const CliOptions *options)
-{
-    uint32_t wanted = options->replications > 0 ? options->replications : UINT32_MAX;
-    for (size_t i = 0; options->replications == 0 && i < n; i++)
-        wanted = MIN(wanted, scenarios[i]->replications);
-    return wanted;
-}
-
 /* What a study leaves; either part may be NULL. */
 typedef struct {
     SpateStudy *study;
@@ -53,7 +43,7 @@ run_study(Outcome *outcome, const char *command, const SpateScenario *const *sce
           const char *const *names, size_t n, const CliOptions *options,
           const SpateStudyOptions *how, GError **error)
 {
-    uint32_t wanted = replications_wanted(scenarios, n, options);
+    uint32_t wanted = spate_study_wanted(scenarios, n, options->replications);
     outcome->study = spate_study_new(scenarios, names, n, error);
     if (outcome->study != NULL && wants_latency(options))
         spate_study_keep_latency(outcome->study);
@@ -154,6 +144,6 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
     if (status == CLI_DONE && outcome.result->interrupted)
         return cli_complain(CLI_INTERRUPTED, "interrupted: %u of %u replications finished and kept",
                             outcome.result->n_replications,
-                            replications_wanted(scenarios, n, options));
+                            spate_study_wanted(scenarios, n, options->replications));
     return status;
 }

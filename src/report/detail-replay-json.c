@@ -149,6 +149,15 @@ begin(const Replay *replay, const char *key, const char *columns)
     g_string_append_printf(replay->text, "\"%s\": {\"columns\": [%s], \"rows\": [", key, columns);
 }
 
+/* Whether a further frame has a place. */
+static bool
+has_room(Replay *replay, SpateStepKind kind)
+{
+    if (kind == SPATE_STEP_STARTED && replay->n_receptions > SPATE_DETAIL_RECEPTIONS)
+        replay->is_cut = true;
+    return kind != SPATE_STEP_STARTED || !replay->is_cut;
+}
+
 /* Calls `append` for each step of a kind, with commas between. */
 static void
 append_each(Replay *replay, SpateStepKind kind, void (*append)(Replay *replay, guint step))
@@ -157,10 +166,8 @@ append_each(Replay *replay, SpateStepKind kind, void (*append)(Replay *replay, g
     for (guint i = 0; i < replay->trace->steps->len; i++) {
         if (spate_message_trace_step(replay->trace, i)->kind != kind)
             continue;
-        if (replay->n_receptions > SPATE_DETAIL_RECEPTIONS) {
-            replay->is_cut = true;
+        if (!has_room(replay, kind))
             break;
-        }
         g_string_append(replay->text, between);
         append(replay, i);
         between = ", ";
@@ -270,7 +277,6 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
           "\"waited_access_us\", \"carrier\", \"received_first\", \"received_again\", "
           "\"lost_collision\", \"lost_busy\", \"lost_sending\", \"lost_blocked\", \"ended\"");
     append_each(&replay, SPATE_STEP_STARTED, append_frame);
-    replay.n_receptions = 0;
     g_string_append(text, ",\n      ");
     begin(&replay, "arrivals", "\"radio\", \"at_us\", \"from_radio\", \"hops\"");
     append_each(&replay, SPATE_STEP_ARRIVED, append_arrival);

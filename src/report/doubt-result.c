@@ -35,7 +35,7 @@ append_name(GString *text, const SpateResultVariant *variant, const SpateResultR
         g_string_append_printf(text, " on %s", row->bearer);
 }
 
-/* The line of a row, if something is told of it.  held: NAN where there is no value. */
+/* The line of what is called so, if something is told of it. */
 static bool
 append_effects(GString *text, const SpateDoubtVerdict *verdict, const char *name)
 {
@@ -69,19 +69,6 @@ append_row(GString *text, const SpateResult *result, size_t variant, const Spate
     return append_effects(text, verdict, name->str);
 }
 
-static const SpateResultRow *
-find_like(const SpateResultVariant *variant, const SpateResultRow *row)
-{
-    for (size_t i = 0; i < variant->n_rows; i++) {
-        const SpateResultRow *other = &variant->rows[i];
-        if (other->measure == row->measure && g_strcmp0(other->traffic, row->traffic) == 0 &&
-            g_strcmp0(other->bearer, row->bearer) == 0 && other->node == NULL &&
-            other->bridge == NULL)
-            return other;
-    }
-    return NULL;
-}
-
 static size_t
 variant_of(const SpateResult *result, const SpateDifference *difference)
 {
@@ -98,7 +85,8 @@ append_difference(GString *text, const SpateResult *result, const SpateDifferenc
 {
     uint32_t n = result->n_replications;
     size_t variant = variant_of(result, difference);
-    const SpateResultRow *row = difference->row, *versus = find_like(&result->variants[0], row);
+    const SpateResultRow *row = difference->row,
+                         *versus = spate_result_find_row(&result->variants[0], row);
     if (isnan(difference->ci95.low) || (difference->ci95.low <= 0 && difference->ci95.high >= 0))
         return;
     g_autofree double *change = g_new(double, n + 1), *held = g_new(double, n + 1);

@@ -17,8 +17,9 @@ SpateTables *spate_tables_new(const char *folder, int first_origin);
 void spate_tables_free(SpateTables *tables);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTables, spate_tables_free)
 
-/* The table of that name, borrowed (may be called from several threads); NULL with faults: at `place` if the file cannot be read, else
- * within it.  The faults must know the texts of all tables that were found so far. */
+/* The table of that name, borrowed (may be called from several threads); NULL with faults: at
+ * `place` if the file cannot be read, else within it.  The faults must know the texts of all tables
+ * that were found so far. */
 const SpateCsvTable *spate_tables_find(SpateTables *tables, const char *name, SpatePlace place,
                                        SpateFaults *faults);
 /* Tells faults that are new the texts of all tables that were found so far. */

@@ -80,24 +80,13 @@ find_variant(const SpateResult *result, const char *name)
     return NULL;
 }
 
-static bool
-is_same_row(const SpateResultRow *a, const SpateResultRow *b)
-{
-    return a->measure == b->measure && g_strcmp0(a->traffic, b->traffic) == 0 &&
-           g_strcmp0(a->bearer, b->bearer) == 0 && g_strcmp0(a->node, b->node) == 0 &&
-           g_strcmp0(a->bridge, b->bridge) == 0;
-}
-
 /* Of the same variant and names in the earlier result; NULL if it has none. */
 static const SpateResultRow *
 find_before(const SpateCheck *check, uint32_t arm, const SpateResultRow *row)
 {
     const SpateResultVariant *before =
         find_variant(check->before, check->result->variants[arm].name);
-    for (size_t i = 0; before != NULL && row != NULL && i < before->n_rows; i++)
-        if (is_same_row(&before->rows[i], row))
-            return &before->rows[i];
-    return NULL;
+    return before != NULL && row != NULL ? spate_result_find_row(before, row) : NULL;
 }
 
 static uint32_t

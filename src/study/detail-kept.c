@@ -9,6 +9,16 @@ struct SpateDetailWatch {
     SpateDisturberWatch *disturbers;
 };
 
+uint64_t
+spate_detail_kept_values(const SpatePlan *plan)
+{
+    uint64_t n_traffics = plan->n_traffics;
+    return plan->n_nodes * sizeof(SpateNodeCounts) / sizeof(uint64_t) +
+           plan->n_radios * (sizeof(SpateRadioCounts) / sizeof(uint64_t) + 3) +
+           n_traffics * plan->n_bearers * SPATE_DETAIL_STEPS +
+           n_traffics * SPATE_DETAIL_HOPS * SPATE_LATENCY_BINS;
+}
+
 void
 spate_detail_kept_free(SpateDetailKept *kept)
 {

@@ -18,6 +18,8 @@ typedef struct {
     SpateDisturberCounts disturbers;
 } SpateDetailKept;
 
+/* How many numbers a run leaves behind, who disturbs whom apart. */
+uint64_t spate_detail_kept_values(const SpatePlan *plan);
 void spate_detail_kept_free(SpateDetailKept *kept);
 
 typedef struct SpateDetailWatch SpateDetailWatch;

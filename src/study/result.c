@@ -15,6 +15,38 @@ spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row, const S
         named->bridge = g_strdup(plan->bridge_names[row->bridge]);
 }
 
+static const char *
+or_empty(const char *name)
+{
+    return name != NULL ? name : "";
+}
+
+/* Names hold no line breaks. */
+char *
+spate_result_row_key(const SpateResultRow *row)
+{
+    return g_strdup_printf("%s\n%s\n%s\n%s\n%s", spate_measure_info(row->measure)->name,
+                           or_empty(row->traffic), or_empty(row->bearer), or_empty(row->node),
+                           or_empty(row->bridge));
+}
+
+static bool
+is_same_row(const SpateResultRow *a, const SpateResultRow *b)
+{
+    return a->measure == b->measure && g_strcmp0(a->traffic, b->traffic) == 0 &&
+           g_strcmp0(a->bearer, b->bearer) == 0 && g_strcmp0(a->node, b->node) == 0 &&
+           g_strcmp0(a->bridge, b->bridge) == 0;
+}
+
+const SpateResultRow *
+spate_result_find_row(const SpateResultVariant *variant, const SpateResultRow *like)
+{
+    for (size_t i = 0; i < variant->n_rows; i++)
+        if (is_same_row(&variant->rows[i], like))
+            return &variant->rows[i];
+    return NULL;
+}
+
 void
 spate_result_row_clear(SpateResultRow *row)
 {

@@ -75,6 +75,11 @@ typedef struct {
 void spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row,
                            const SpatePlan *plan);
 void spate_result_row_clear(SpateResultRow *row);
+/* What tells a row from all others of its variant.  Free with g_free(). */
+char *spate_result_row_key(const SpateResultRow *row);
+/* The row of a variant that is called the same; NULL if it has none. */
+const SpateResultRow *spate_result_find_row(const SpateResultVariant *variant,
+                                            const SpateResultRow *like);
 
 void spate_result_free(SpateResult *result);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateResult, spate_result_free)

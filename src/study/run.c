@@ -3,6 +3,7 @@
 
 #include "bridge/bridge.h"
 #include "measure/tally.h"
+#include "study/result.h"
 #include <math.h>
 
 struct SpateRun {
@@ -126,22 +127,15 @@ check(const SpateRun *run)
 
 /* ---- values ---------------------------------------------------------------------------------- */
 
-static const char *
-name_at(const char *const *names, int32_t number)
-{
-    return number >= 0 ? names[number] : "";
-}
-
-/* A row by what it is called, as the numbers of two plans need not be the same.  Free with
- * g_free(). */
+/* What a row is called: the numbers of two plans need not be the same.  Free with g_free(). */
 static char *
 key_of(const SpateMeasureRow *row, const SpatePlan *plan)
 {
-    return g_strdup_printf("%d\n%s\n%s\n%s\n%s", (int)row->measure,
-                           row->traffic >= 0 ? plan->traffics[row->traffic].name : "",
-                           name_at(plan->bearer_names, row->bearer),
-                           row->node >= 0 ? plan->nodes[row->node].name : "",
-                           name_at(plan->bridge_names, row->bridge));
+    SpateResultRow named = {0};
+    spate_result_row_name(&named, row, plan);
+    char *key = spate_result_row_key(&named);
+    spate_result_row_clear(&named);
+    return key;
 }
 
 static GHashTable *

@@ -10,12 +10,11 @@
 #include "study/study.h"
 
 #include "study/claim.h"
+#include "study/drawn.h"
 #include "study/latency-kept.h"
 #include "study/pool.h"
 #include "study/run.h"
 #include "study/summary.h"
-
-#include <string.h>
 
 G_DEFINE_QUARK(spate - study - error, spate_study_error)
 
@@ -247,7 +246,14 @@ want(SpateStudy *study, uint32_t n_replications)
 /* Some 5 GB, and as much again for what is made of them. */
 #define MOST_VALUES UINT64_C(200000000)
 
-/* Values that would be kept: one of each measure, variant and replication. */
+/* Kept of one replication: one of each measure, and the counts of what is shown. */
+static uint64_t
+values_of(const Arm *arm)
+{
+    uint64_t n = MAX(arm->n_rows, 1);
+    return arm->shown != NULL ? n + spate_detail_kept_values(spate_world_plan(arm->shown)) : n;
+}
+
 static bool
 check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
            GError **error)
@@ -255,7 +261,7 @@ check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_
     uint64_t n_values = 0;
     for (size_t i = 0; i < n_studies; i++)
         for (uint32_t arm = 0; arm < studies[i]->n_arms; arm++)
-            n_values += (uint64_t)n_replications[i] * MAX(studies[i]->arms[arm].n_rows, 1);
+            n_values += n_replications[i] * values_of(&studies[i]->arms[arm]);
     if (n_values <= MOST_VALUES)
         return true;
     g_set_error(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE,
@@ -400,59 +406,6 @@ fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t numb
         fill_latencies(variant, study, number, n_replications);
 }
 
-/* ---- what was drawn -------------------------------------------------------------------------- */
-
-/* The doubt of that path, if the scenario draws it. */
-static bool
-draws(const SpateScenario *scenario, const char *path)
-{
-    for (uint32_t i = 0; i < scenario->n_doubts; i++)
-        if (strcmp(scenario->doubts[i].path, path) == 0)
-            return !scenario->doubts[i].is_fixed;
-    return false;
-}
-
-static bool
-is_drawn_before(const GArray *drawn, const char *path)
-{
-    for (guint i = 0; i < drawn->len; i++)
-        if (strcmp(g_array_index(drawn, SpateDrawn, i).path, path) == 0)
-            return true;
-    return false;
-}
-
-static void
-add_drawn(GArray *drawn, const SpateScenario *scenario, uint32_t n_replications)
-{
-    for (uint32_t i = 0; i < scenario->n_doubts; i++) {
-        const SpateDoubt *doubt = &scenario->doubts[i];
-        if (doubt->is_fixed || is_drawn_before(drawn, doubt->path))
-            continue;
-        SpateDrawn its = {g_strdup(doubt->path), g_strdup(doubt->unit), doubt->low, doubt->high,
-                          g_new(double, n_replications + 1)};
-        for (uint32_t k = 0; k < n_replications; k++)
-            its.values[k] = spate_doubt_value(doubt, scenario->seed, k);
-        g_array_append_val(drawn, its);
-    }
-}
-
-static void
-fill_drawn(SpateResult *result, const SpateStudy *study)
-{
-    GArray *drawn = g_array_new(FALSE, FALSE, sizeof(SpateDrawn));
-    for (uint32_t i = 0; i < study->n_arms; i++)
-        add_drawn(drawn, study->arms[i].scenario, result->n_replications);
-    gsize n = 0;
-    result->drawn = (SpateDrawn *)g_array_steal(drawn, &n);
-    result->n_drawn = n;
-    g_array_unref(drawn);
-    for (uint32_t i = 0; i < study->n_arms; i++) {
-        result->variants[i].is_drawn = g_new0(bool, n + 1);
-        for (size_t k = 0; k < n; k++)
-            result->variants[i].is_drawn[k] = draws(study->arms[i].scenario, result->drawn[k].path);
-    }
-}
-
 SpateResult *
 spate_study_result(const SpateStudy *study, const char *command)
 {
@@ -471,20 +424,21 @@ spate_study_result(const SpateStudy *study, const char *command)
     result->variants = g_new0(SpateResultVariant, study->n_arms);
     for (uint32_t i = 0; i < study->n_arms; i++)
         fill_variant(&result->variants[i], study, i, n_replications);
-    fill_drawn(result, study);
+    g_autofree const SpateScenario **scenarios = g_new(const SpateScenario *, study->n_arms);
+    for (uint32_t i = 0; i < study->n_arms; i++)
+        scenarios[i] = study->arms[i].scenario;
+    spate_drawn_fill(result, scenarios);
     spate_summary_add_differences(result);
     return result;
 }
 
 /* ---- all at once ----------------------------------------------------------------------------- */
 
-/* Replications that all scenarios have, unless the options say how many. */
-static uint32_t
-replications_wanted(const SpateScenario *const *scenarios, size_t n_scenarios,
-                    const SpateStudyOptions *options)
+uint32_t
+spate_study_wanted(const SpateScenario *const *scenarios, size_t n_scenarios, uint32_t replications)
 {
-    if (options->replications > 0)
-        return options->replications;
+    if (replications > 0)
+        return replications;
     uint32_t wanted = scenarios[0]->replications;
     for (size_t i = 1; i < n_scenarios; i++)
         wanted = MIN(wanted, scenarios[i]->replications);
@@ -499,7 +453,7 @@ spate_study_run(const char *command, const SpateScenario *const *scenarios,
     g_autoptr(SpateStudy) study = spate_study_new(scenarios, names, n_scenarios, error);
     if (study == NULL)
         return NULL;
-    uint32_t n_replications = replications_wanted(scenarios, n_scenarios, options);
+    uint32_t n_replications = spate_study_wanted(scenarios, n_scenarios, options->replications);
     if (!spate_studies_run(&study, &n_replications, 1, options, error))
         return NULL;
     if (spate_study_n_replications(study) > 0)

@@ -62,6 +62,10 @@ const SpateDetailKept *spate_study_kept(const SpateStudy *study, size_t scenario
  * first are worked out. */
 SpateResult *spate_study_result(const SpateStudy *study, const char *command);
 
+/* Replications of each: as the options say, or else as many as all scenarios have. */
+uint32_t spate_study_wanted(const SpateScenario *const *scenarios, size_t n_scenarios,
+                            uint32_t replications);
+
 /* All of it at once: runs every scenario (named variants of one study) for all replications.  With
  * more than one, differences of each to the first are worked out.  After an interruption, the
  * result holds the replications that all variants have finished, from 0 without a gap; with none

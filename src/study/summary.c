@@ -54,27 +54,12 @@ spate_summary_of_pair(const SpateResultRow *variant, const SpateResultRow *versu
     };
 }
 
-static const char *
-or_empty(const char *name)
-{
-    return name != NULL ? name : "";
-}
-
-/* What tells a row from all others of its variant; names hold no line breaks. */
-static char *
-row_key(const SpateResultRow *row)
-{
-    return g_strdup_printf("%s\n%s\n%s\n%s\n%s", spate_measure_info(row->measure)->name,
-                           or_empty(row->traffic), or_empty(row->bearer), or_empty(row->node),
-                           or_empty(row->bridge));
-}
-
 static GHashTable *
 rows_by_key(const SpateResultVariant *variant)
 {
     GHashTable *rows = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
     for (size_t i = 0; i < variant->n_rows; i++)
-        g_hash_table_insert(rows, row_key(&variant->rows[i]), &variant->rows[i]);
+        g_hash_table_insert(rows, spate_result_row_key(&variant->rows[i]), &variant->rows[i]);
     return rows;
 }
 
@@ -86,7 +71,7 @@ spate_summary_add_differences(SpateResult *result)
     for (size_t v = 1; v < result->n_variants; v++) {
         const SpateResultVariant *variant = &result->variants[v];
         for (size_t i = 0; i < variant->n_rows; i++) {
-            g_autofree char *key = row_key(&variant->rows[i]);
+            g_autofree char *key = spate_result_row_key(&variant->rows[i]);
             const SpateResultRow *versus = g_hash_table_lookup(versus_rows, key);
             if (versus == NULL)
                 continue;

@@ -296,6 +296,17 @@ def check_anonymous(good, result):
     check("the page says so", page["detail"]["places"]["anonymous"] is True)
 
 
+def check_left_out(result):
+    """The page says what docs/model.md says, in its words."""
+    model = os.path.join(os.path.dirname(os.path.realpath(sys.argv[3])), "model.md")
+    with open(model, encoding="utf-8") as file:
+        table = file.read().split("## What is left out")[1]
+    rows = [[cell.strip() for cell in line.strip("|").split("|")]
+            for line in table.splitlines() if line.startswith("|")][2:]
+    check("what is left out is what the model's page says", len(rows) > 5 and
+          [[row["what"], row["effect"]] for row in result["detail"]["left_out"]] == rows)
+
+
 def check_same_words(folder):
     """Nodes, a traffic and a variant that are called as measures and bearers are."""
     plan, json_file = os.path.join(folder, "same.yaml"), os.path.join(folder, "same.json")
@@ -357,6 +368,7 @@ with tempfile.TemporaryDirectory() as work:
     for option in (["--blur", "9 m"], ["--anonymous"]):
         fails(f"{option[0]} of what is no page", 2, "go with --report", "run", nasty, *option,
               "--format", "json", "--detail")
+    check_left_out(whole)
     check_same_words(work)
     check_blur(work, kept, whole)
     check_anonymous(kept, whole)

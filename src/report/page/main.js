@@ -1,9 +1,6 @@
 /* main.js - draws the page, and draws anew what a choice changes */
 let chosenVariant = 0;
 
-/* What is far down waits until the first screen stands. */
-const LATER = [drawLosses, drawAirtime, drawHops, drawReplay];
-
 function drawHead() {
   const title = RESULT.scenario.title || 'A radio mesh, simulated';
   document.title = title;
@@ -31,8 +28,7 @@ function variantControls() {
 }
 
 function drawVariant() {
-  drawMap(chosenVariant);
-  for (const draw of LATER) draw(chosenVariant);
+  for (const draw of [drawMap, drawLosses, drawAirtime, drawHops, drawReplay]) draw(chosenVariant);
 }
 
 function drawPage() {
