@@ -13,24 +13,11 @@ import subprocess
 import sys
 import tempfile
 
+from tap import check, end, equal
+
 SPATE, FOLDER, SCENARIOS = (os.path.realpath(path) for path in sys.argv[1:4])
 TOWN = os.path.join(FOLDER, "town.yaml")
 DEMO = os.path.join(SCENARIOS, "tarn-hollow.yaml")
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why).splitlines()))
-
-
-def equal(name, got, wanted):
-    check(name, got == wanted, f"got {got!r}, not {wanted!r}")
 
 
 def spate(*arguments, stdin=""):
@@ -153,5 +140,4 @@ test_town()
 test_formats()
 test_usage()
 test_demo()
-print(f"1..{count}")
-sys.exit(failures > 0)
+end()

@@ -14,26 +14,11 @@ import sys
 import tempfile
 import time
 
+from tap import check, end, skip
+
 SPATE, FOLDER, TOOLS = (os.path.realpath(path) for path in sys.argv[1:4])
 PATIENCE_S = 60
 SHARDS = "3"
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}", flush=True)
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why).splitlines()))
-
-
-def skip(name, why):
-    global count
-    count += 1
-    print(f"ok {count} - {name} # SKIP {why}", flush=True)
 
 
 def run(*command, **options):
@@ -242,8 +227,7 @@ def main():
     finally:
         os.chdir("/")
         shutil.rmtree(work)
-    print(f"1..{count}")
-    sys.exit(1 if failures else 0)
+    end()
 
 
 main()

@@ -13,20 +13,11 @@ import subprocess
 import sys
 import tempfile
 
+from tap import check, end
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 PLAN = os.path.join(FOLDER, "far-farm.yaml")
 EXPONENT = "bearers.valley.propagation.exponent"
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why).splitlines()))
 
 
 def spate(*arguments):
@@ -139,5 +130,4 @@ with tempfile.TemporaryDirectory() as work:
     check_compare()
     check_check()
     check_other_commands(work)
-print(f"1..{count}")
-sys.exit(failures > 0)
+end()

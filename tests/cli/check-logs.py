@@ -13,20 +13,11 @@ import subprocess
 import sys
 import tempfile
 
+from tap import check, end
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 # Whole runs are counted, so that logs (which tell all) and measures (after the warm-up) agree.
 TINY = [os.path.join(FOLDER, "tiny.yaml"), "--set", "run.warm-up=0 s"]
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good and why:
-        print(f"# {why}")
 
 
 def spate(*arguments):
@@ -197,8 +188,7 @@ def main():
         check_nothing_changes(work)
         check_refusals(work)
         check_capture(work)
-    print(f"1..{count}")
-    return 1 if failures else 0
+    end()
 
 
-sys.exit(main())
+main()

@@ -11,22 +11,13 @@ import sys
 import tempfile
 import xml.etree.ElementTree as tree
 
+from tap import check, end
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 DEMO = os.path.join(FOLDER, "tarn-hollow.yaml")
 SHORT = ["--replications", "3", "--set", "run.duration=30 min", "--variant", "people-first"]
 NAMES = ["delivery", "delivery-in-time", "latency", "load", "losses", "difference"]
 SVG = "{http://www.w3.org/2000/svg}"
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why)[:2000].splitlines()))
 
 
 def spate(*arguments):
@@ -104,5 +95,4 @@ def check_errors(folder):
 with tempfile.TemporaryDirectory() as work:
     check_pictures(work)
     check_errors(work)
-print(f"1..{count}")
-sys.exit(failures > 0)
+end()

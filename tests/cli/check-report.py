@@ -16,12 +16,12 @@ import subprocess
 import sys
 import tempfile
 
+from tap import check, end
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 DEMO = os.path.join(FOLDER, "tarn-hollow.yaml")
 # Pages with different steps; where all is slow a few do.
 BLURS = int(os.environ.get("SPATE_BLURS", "100"))
-count = 0
-failures = 0
 
 # A plan whose names are what pages are attacked with.
 NASTY = """
@@ -43,15 +43,6 @@ variants:
   without-shed: {summary: "the shed is still <b>", set: {nodes.shed.radios.air.power: -30 dBm}}
 doubt: {nodes.shed.site-loss: [0 dB, 6 dB], nodes.home-of-bob.at.x: [1731 m, 1739 m]}
 """
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why)[:3000].splitlines()))
 
 
 def spate(*arguments, text=None):
@@ -372,5 +363,4 @@ with tempfile.TemporaryDirectory() as work:
     check_same_words(work)
     check_blur(work, kept, whole)
     check_anonymous(kept, whole)
-print(f"1..{count}")
-sys.exit(failures > 0)
+end()

@@ -19,36 +19,17 @@ import sys
 import tempfile
 import time
 
+from tap import check, end, equal, skip
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 KILLS = int(os.environ.get("SPATE_KILLS", "100"))
 SEED = int(os.environ.get("SPATE_SEED", "5"))
 N_POINTS, REPLICATIONS = 20, 6
 N_RUNS = N_POINTS * REPLICATIONS
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}", flush=True)
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why).splitlines()))
-
-
-def equal(name, got, wanted):
-    check(name, got == wanted, f"got {str(got)[:300]!r}, not {str(wanted)[:300]!r}")
 
 
 def holds(name, text, part):
     check(name, part in text, f"{part!r} is not in {text!r}")
-
-
-def skip(name, why):
-    global count
-    count += 1
-    print(f"ok {count} - {name} # SKIP {why}")
 
 
 def spate(*arguments, **options):
@@ -447,8 +428,7 @@ def main():
     finally:
         os.chdir("/")
         shutil.rmtree(work)
-    print(f"1..{count}")
-    sys.exit(1 if failures else 0)
+    end()
 
 
 main()

@@ -17,24 +17,11 @@ import sys
 import tempfile
 import termios
 
+from tap import check, end, equal
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 TINY, VALLEY = (os.path.join(FOLDER, name) for name in ("tiny.yaml", "valley.yaml"))
 UTF8 = {"LC_ALL": "C.UTF-8", "NO_COLOR": "1"}
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why).splitlines()))
-
-
-def equal(name, got, wanted):
-    check(name, got == wanted, f"got {got!r}, not {wanted!r}")
 
 
 def environment(more):
@@ -208,5 +195,4 @@ def check_compare():
 
 for part in (check_plain, check_widths, check_signs, check_places, check_latencies, check_compare):
     part()
-print(f"1..{count}")
-sys.exit(failures > 0)
+end()

@@ -15,23 +15,10 @@ import sys
 import tempfile
 import time
 
+from tap import check, end, equal, skip
+
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 PLAN = os.path.join(FOLDER, "verdicts.yaml")
-count = 0
-failures = 0
-
-
-def check(name, good, why=""):
-    global count, failures
-    count += 1
-    failures += not good
-    print(f"{'ok' if good else 'not ok'} {count} - {name}")
-    if not good:
-        print("\n".join(f"# {line}" for line in str(why).splitlines()))
-
-
-def equal(name, got, wanted):
-    check(name, got == wanted, f"got {got!r}, not {wanted!r}")
 
 
 def spate(*arguments):
@@ -84,12 +71,6 @@ def has(*command):
     if shutil.which(command[0]) is None:
         return False
     return subprocess.run(command, capture_output=True, check=False).returncode == 0
-
-
-def skip(name, why):
-    global count
-    count += 1
-    print(f"ok {count} - {name} # SKIP {why}")
 
 
 def check_tap_reader(text):
@@ -338,5 +319,4 @@ with tempfile.TemporaryDirectory() as folder:
     check_units()
     check_against(folder)
     check_interruption()
-print(f"1..{count}")
-sys.exit(failures > 0)
+end()
