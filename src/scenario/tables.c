@@ -120,19 +120,27 @@ find_or_load(SpateTables *tables, const char *path, SpatePlace place, SpateFault
     return table;
 }
 
-const SpateCsvTable *
-spate_tables_find(SpateTables *tables, const char *name, SpatePlace place, SpateFaults *faults)
+static const SpateCsvTable *
+find(SpateTables *tables, const char *path, SpatePlace place, SpateFaults *faults)
 {
-    g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
-                                ? g_strdup(name)
-                                : g_build_filename(tables->folder, name, NULL);
-    g_autoptr(GMutexLocker) locker = g_mutex_locker_new(&tables->mutex);
     Table *table = find_or_load(tables, path, place, faults);
     if (table == NULL)
         return NULL;
     if (table->table == NULL)
         table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
     return table->table;
+}
+
+const SpateCsvTable *
+spate_tables_find(SpateTables *tables, const char *name, SpatePlace place, SpateFaults *faults)
+{
+    g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
+                                ? g_strdup(name)
+                                : g_build_filename(tables->folder, name, NULL);
+    g_mutex_lock(&tables->mutex);
+    const SpateCsvTable *found = find(tables, path, place, faults);
+    g_mutex_unlock(&tables->mutex);
+    return found;
 }
 
 void
