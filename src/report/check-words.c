@@ -1,6 +1,7 @@
 /* check-words.c - expectations and verdicts as sentences */
 #include "report/check-words.h"
 
+#include "core/instant.h"
 #include "core/time.h"
 #include "report/numbers.h"
 #include <math.h>
@@ -280,7 +281,7 @@ append_missing(GString *text, const SpateCheckPoint *point)
     g_assert_not_reached();
 }
 
-/* "; the first: message 3 of soil-1, offered at 1800.000 s in replication 4, came after 7.200 s":
+/* "; the first: message 3 of soil-1, offered at 0:30:00.000 in replication 4, came after 7.200 s":
  * as people count, from 1 */
 static void
 append_first_broken(GString *text, const SpateCheckPoint *point)
@@ -288,8 +289,8 @@ append_first_broken(GString *text, const SpateCheckPoint *point)
     const SpateTestimony *broken = &point->broken;
     g_string_append_printf(text, "; the first: message %" G_GUINT64_FORMAT " of %s, offered at ",
                            (guint64)broken->first.offer + 1, point->origin);
-    spate_append_fixed(text, (double)broken->offered_ns / (double)SPATE_NS_PER_S, 3, FALSE);
-    g_string_append_printf(text, " s in replication %u", point->replication + 1);
+    spate_append_instant(text, broken->offered_ns);
+    g_string_append_printf(text, " in replication %u", point->replication + 1);
     if (broken->at_ns < 0)
         return;
     double after_s = (double)(broken->at_ns - broken->offered_ns) / (double)SPATE_NS_PER_S;

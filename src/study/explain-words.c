@@ -1,6 +1,7 @@
 /* explain-words.c - a step of a message as a sentence */
 #include "study/explain-private.h"
 
+#include "core/instant.h"
 #include "core/time.h"
 
 const char *
@@ -28,16 +29,6 @@ spate_explain_add_time(const SpateExplanation *explanation, int64_t at_ns)
                            seconds(at_ns - explanation->trace->offered_ns));
 }
 
-/* 0:30:05.250, from the start of the run. */
-static void
-add_clock(GString *text, int64_t at_ns)
-{
-    int64_t whole_s = at_ns / SPATE_NS_PER_S;
-    g_string_append_printf(text, "%" G_GINT64_FORMAT ":%02d:%02d.%03d", whole_s / 3600,
-                           (int)(whole_s / 60 % 60), (int)(whole_s % 60),
-                           (int)(at_ns % SPATE_NS_PER_S / SPATE_NS_PER_MS));
-}
-
 void
 spate_explain_add_offer(const SpateExplanation *explanation)
 {
@@ -46,7 +37,7 @@ spate_explain_add_offer(const SpateExplanation *explanation)
                            explanation->replication + 1,
                            explanation->plan->traffics[trace->wanted.traffic].name,
                            spate_explain_node(explanation, trace->wanted.origin));
-    add_clock(explanation->text, trace->offered_ns);
+    spate_append_instant(explanation->text, trace->offered_ns);
     g_string_append_c(explanation->text, '\n');
 }
 

@@ -168,6 +168,10 @@ def check_shown(page):
     wrongs = []
     for plot in [*pages.PLOTS, "map"]:
         for cell in pages.reader(page, "numbers", plot):
+            if plot == "airtime" and cell["column"][-1] == "from":
+                if cell["shown"] != clock(float(cell["value"])):
+                    wrongs.append(f"{plot}: shows {cell['shown']} for {cell['value']} s")
+                continue
             shown = re.fullmatch(r"([-+]?\d+(?:\.(\d+))?)( %| s| erlang|)",
                                  cell["shown"].replace("\u2212", "-"))
             if not shown:
@@ -178,6 +182,23 @@ def check_shown(page):
             if abs(float(shown[1]) - scale * float(cell["value"])) > half * (1 + 1e-6):
                 wrongs.append(f"{plot}: shows {cell['shown']} for {cell['value']}")
     pages.check("what is shown is the value, rounded", wrongs)
+
+
+def clock(at_s):
+    """An instant as the program's messages write it: 1:18:30.994."""
+    at_ms = int(round(at_s * 1e9)) // 1000000
+    return (f"{at_ms // 3600000}:{at_ms // 60000 % 60:02}:{at_ms // 1000 % 60:02}."
+            f"{at_ms % 1000:03}")
+
+
+def check_instants(page, result):
+    """The messages to choose from bear the instants of their offers."""
+    said = page.evaluate("[...document.querySelectorAll('#replay-message option')]"
+                         ".map(one => one.text)")
+    pages.check("instants look like a clock", [
+        f"{text}: not {clock(message['offered_s'])}"
+        for text, message in zip(said, result["detail"]["messages"], strict=True)
+        if f" at {clock(message['offered_s'])} (" not in text])
 
 
 def check_answer(page, result):
@@ -213,6 +234,7 @@ for chosen in range(len(now["variants"])):
     compare(tab, name, detailed(now, chosen), ["airtime", "map", "hops"])
     compare(tab, name, detailed(now, chosen), ["losses-receiver"], is_part=True)
 check_shown(tab)
+check_instants(tab, now)
 check_answer(tab, now)
 path = pages.simulate("compare", "small")
 pages.open_page(tab, pages.make_page(path, name="bare"))

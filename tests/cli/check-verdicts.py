@@ -8,6 +8,7 @@ installed.
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -108,6 +109,10 @@ def check_verdicts():
     check("nothing was delivered", "nothing was delivered" in done.stdout)
     check("the explanation names the rule's line",
           f"the rule at {PLAN}:17 (hold-back)" in done.stdout, done.stdout)
+    # The source of 'up' offers its first message after the warm-up at 180 s.
+    equal("an instant is written the same in the message and in the explanation",
+          set(re.findall(r"offered at (\S+)", done.stdout.split("not ok 5")[1].split("\nok ")[0])),
+          {"0:03:00.000"})
     check("a change", f"ok 9 - {PLAN}:43: free: transmissions of down changes by at least +90 % "
           "against base" in done.stdout, done.stdout)
     check_tap_reader(done.stdout)

@@ -76,7 +76,7 @@ function drawAirtime(variant) {
         .attr('fill-opacity', 0.75),
     }))));
     numbers.push(table(`${bearer.name}, erlang, by steps of ${shown(DETAIL.timeline_step_s, 's')}`, [
-      { head: 'from', number: 's', value: (step) => step.at },
+      { head: 'from', number: 'instant', value: (step) => step.at },
       { head: 'mean', number: 'erlang', value: (step) => step.mean },
       { head: 'low', number: 'erlang', value: (step) => step.low },
       { head: 'high', number: 'erlang', value: (step) => step.high },

@@ -5,12 +5,13 @@ function digits(value, n) {
   return value.toFixed(decimals);
 }
 
-/* A value in the unit of results; `sign` puts a + before what is positive. */
+/* A value in the unit of results, or an instant in seconds; `sign` puts a + before what is positive. */
 function shown(value, unit, sign) {
   if (value === null || value === undefined) return '–';
   const plus = sign && value > 0 ? '+' : '';
   const minus = (text) => plus + text.replace('-', '−');
   if (unit === 'ratio') return minus((100 * value).toFixed(1)) + (sign ? ' points' : ' %');
+  if (unit === 'instant') return instant(value);
   if (unit === '1') return minus(digits(value, 3));
   return `${minus(digits(value, 3))} ${unit}`;
 }
@@ -29,6 +30,15 @@ function seconds(value) {
 
 /* Of an axis: the unit stands with each tick. */
 const ticksInSeconds = (value) => `${d3.format('~g')(value)} s`;
+
+/* An instant of a run, as messages of the program write it: "0:44:15.199". */
+function instant(value) {
+  const ms = Math.floor(Math.round(value * 1e9) / 1e6);
+  const whole = Math.floor(ms / 1000);
+  const two = (n) => String(n).padStart(2, '0');
+  return `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}.` +
+    String(ms % 1000).padStart(3, '0');
+}
 
 function duration(value) {
   if (value % 3600 === 0) return `${value / 3600} h`;

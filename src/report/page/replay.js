@@ -106,7 +106,7 @@ function messageChooser(variant) {
   const select = el('select', { id: 'replay-message', 'aria-label': 'Message' });
   for (const { message, i, replay } of replaysOf(variant)) {
     const option = el('option', { value: i },
-      `${message.traffic} from ${message.origin} at ${duration(Math.round(message.offered_s))} (${WORDS.chosen[message.chosen] || message.chosen})`);
+      `${message.traffic} from ${message.origin} at ${instant(message.offered_s)} (${WORDS.chosen[message.chosen] || message.chosen})`);
     option.disabled = replay === null;
     select.append(option);
   }
