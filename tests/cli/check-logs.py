@@ -140,7 +140,7 @@ def check_capture(work):
     check("with its length behind a LoRaTap header of 15 bytes",
           [int(row[1]) for row in rows] == [e["bytes"] + 15 for e in started])
     check("on its frequency, with its spreading factor",
-          {tuple(row[2:5]) for row in rows} == {("869525000", "7", "valley")},
+          {tuple(row[2:5]) for row in rows} == {("869500000", "7", "valley")},
           f"{rows[:1]}")
     check("and nothing is malformed", all(len(row) < 6 or row[5] == "" for row in rows))
     received = [e for e in events if e["event"] == "outcome" and e["outcome"] == "received" and

@@ -15,7 +15,7 @@ static const char CLEAN[] =
     "bearers:\n"
     "  valley:\n"
     "    kind: lora\n"
-    "    frequency: 869.525 MHz\n"
+    "    frequency: 869.5 MHz\n"
     "    bandwidth: 125 kHz\n"
     "    spreading-factor: 10\n"
     "    duty-cycle: 10 %\n"
@@ -129,18 +129,18 @@ END_TEST
 
 START_TEST(a_band_for_alarms_and_no_band_are_told)
 {
-    assert_warns("869.525 MHz\n    bandwidth: 125 kHz", "869.35 MHz\n    bandwidth: 62.5 kHz",
-                 "4:3", "'valley' lies in a band for alarms");
-    assert_warns("869.525 MHz", "500 MHz", "4:3", "'valley' lies in no band");
+    assert_warns("869.5 MHz\n    bandwidth: 125 kHz", "869.35 MHz\n    bandwidth: 62.5 kHz", "4:3",
+                 "'valley' lies in a band for alarms");
+    assert_warns("869.5 MHz", "500 MHz", "4:3", "'valley' lies in no band");
     /* The centre is in, an edge is out. */
-    assert_warns("869.525 MHz", "869.64 MHz", "4:3", "'valley' lies in no band");
+    assert_warns("869.5 MHz", "869.64 MHz", "4:3", "'valley' lies in no band");
 }
 END_TEST
 
 /* 47 CFR 15.247: 0.4 s on a channel; SF12 at 125 kHz takes more than a second. */
 START_TEST(long_frames_at_915_mhz_are_told)
 {
-    assert_warns("869.525 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 10",
+    assert_warns("869.5 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 10",
                  "915 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 12", "36:3",
                  "400 ms is the most of US/FCC");
 }

@@ -290,9 +290,9 @@ START_TEST(every_key_of_a_bearer_arrives)
     const SpateBearer *fast = &bearer(scenario, "fast")->radio;
     const SpateBearer *wide = &bearer(scenario, "wide")->radio;
 
-    ck_assert_int_eq(slow->modulation.centre_hz, 869525000);
+    ck_assert_int_eq(slow->modulation.centre_hz, 869500000);
     ck_assert_int_eq(slow->modulation.coding_rate_denominator, 8);
-    ck_assert_int_eq(slow->modulation.preamble_symbols, 16);
+    ck_assert_int_eq(slow->modulation.preamble_symbols, 12);
     ck_assert(!slow->modulation.explicit_header && !slow->modulation.crc);
     ck_assert_int_eq(slow->modulation.low_data_rate_optimise, SPATE_LDRO_ON);
     ck_assert_int_eq(slow->modulation.lock_symbols, 6);

@@ -38,4 +38,9 @@ refuse "returns early instead" '^[^/*]*\<goto\> ' $model src/cli/*.c
 # shellcheck disable=SC2086
 refuse "the model prints, ends and asks for nothing" \
     '\<(printf|puts|g_print|g_printerr|g_warning|g_message|g_critical|exit|_exit|getenv|g_getenv) *\(' $model
+# One set of figures for all examples; scenarios/tarn-hollow.yaml gives the reasons.
+examples=$(find scenarios tests/browser tests/cli src/cli docs -name '*.yaml' -o -name '*.md' -o -name '*.scd')
+# shellcheck disable=SC2086
+refuse "the examples' figures: 869.5 MHz, a preamble of 8 or 12 symbols, 6 hops, 2 bytes of route record" \
+    '869[.]?525|preamble: 16 symbols|hop-limit: 7\>|route-record: 1 byte' $examples
 exit $failed
