@@ -5,6 +5,7 @@
 #include "report/columns.h"
 #include "report/csv-text.h"
 #include "report/json-text.h"
+#include "report/left-out.h"
 #include "report/numbers.h"
 
 static bool
@@ -59,6 +60,8 @@ append_table(GString *text, const SpateRelayRanking *ranking)
                            "\np is adjusted for all %zu (Holm): at most 5 %% risk in all of "
                            "telling any apart from zero that is not\n",
                            ranking->n_relays);
+    spate_append_left_out(text);
+    g_string_append_c(text, '\n');
 }
 
 static void

@@ -86,6 +86,9 @@ def test_formats():
     table = spate("advise", TOWN, "--replications", "2").stdout
     check("a table holds the rules", "bridges.gate.up.rules:\n  - {when: {class: alarm}" in table,
           table)
+    table = spate("advise", TOWN, "--replications", "2", "--relays").stdout
+    check("verdicts on relays say what the model leaves out",
+          table.splitlines()[-1].startswith("The model leaves out the ground between nodes, "), table)
     for arguments in ([], ["--relays"], ["--disturbers"]):
         done = spate("advise", TOWN, "--replications", "2", "--format", "csv", *arguments)
         rows = list(csv.reader(io.StringIO(done.stdout)))
