@@ -48,7 +48,7 @@ lint_variant(const SpateScenarioFile *file, const char *path, const char *varian
     g_autofree char *text = NULL;
     CliStatus status = CLI_DONE;
     if (world != NULL) {
-        text = spate_scenario_lint(file, scenario);
+        text = spate_world_lint(world, file);
     } else {
         g_autoptr(GString) faults = g_string_new(NULL);
         status = note_error(faults, path, error);

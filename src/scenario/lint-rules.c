@@ -257,15 +257,24 @@ most_hops(const SpateScenario *scenario, const RuleList *list)
     return limit - 1;
 }
 
+bool
+spate_lint_has_digests(const SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        if (makes_digests(scenario->nodes[i].relay_rules))
+            return true;
+    for (uint32_t i = 0; i < scenario->n_crossings; i++)
+        if (makes_digests(scenario->crossings[i].rules))
+            return true;
+    return false;
+}
+
 void
 spate_lint_rules(SpateLint *lint)
 {
     const SpateScenario *scenario = lint->scenario;
     g_autoptr(GPtrArray) lists = collect_lists(scenario);
-    bool has_digests = false;
-    for (guint i = 0; i < lists->len; i++)
-        has_digests =
-            has_digests || makes_digests(((const RuleList *)g_ptr_array_index(lists, i))->rules);
+    bool has_digests = spate_lint_has_digests(scenario);
     for (guint i = 0; i < lists->len; i++) {
         const RuleList *list = g_ptr_array_index(lists, i);
         Search search = {scenario, list, has_digests, most_hops(scenario, list), 0};

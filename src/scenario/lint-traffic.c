@@ -22,6 +22,16 @@ spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *t
            spate_lint_radio(&scenario->nodes[source], bearer) != NULL;
 }
 
+bool
+spate_lint_can_send(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
+                    uint32_t source)
+{
+    for (uint32_t b = 0; b < scenario->n_bearers; b++)
+        if (spate_lint_sends_on(scenario, traffic, source, b))
+            return true;
+    return false;
+}
+
 /* Messages a second of one source. */
 static double
 rate_hz(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
@@ -69,10 +79,8 @@ check_frame(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t beare
         traffic->name, on->name, (double)airtime_ns / 1e9, (double)on->radio.duty_limit_ns / 1e9);
 }
 
-/* The bearers that messages of a traffic can come to: those on which its sources send, and those to
- * which a crossing leads from there, whatever its rules say. */
-static bool *
-bearers_within_reach(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+bool *
+spate_lint_bearers_reached(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
 {
     bool *reached = g_new0(bool, scenario->n_bearers + 1u);
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
@@ -91,8 +99,8 @@ bearers_within_reach(const SpateScenario *scenario, const SpateScenarioTraffic *
     return reached;
 }
 
-static bool
-can_hear(const SpateScenarioNode *node, const bool *reached)
+bool
+spate_lint_can_hear(const SpateScenarioNode *node, const bool *reached)
 {
     for (uint32_t i = 0; i < node->n_radios; i++)
         if (reached[node->radios[i].bearer])
@@ -105,12 +113,12 @@ static void
 check_recipients(SpateLint *lint, const SpateScenarioTraffic *traffic)
 {
     const SpateScenario *scenario = lint->scenario;
-    g_autofree bool *reached = bearers_within_reach(scenario, traffic);
+    g_autofree bool *reached = spate_lint_bearers_reached(scenario, traffic);
     const SpateScenarioNode *deaf = NULL;
     uint32_t n_deaf = 0;
     for (uint32_t i = 0; i < traffic->n_recipients; i++) {
         const SpateScenarioNode *node = &scenario->nodes[traffic->recipients[i]];
-        if (can_hear(node, reached))
+        if (spate_lint_can_hear(node, reached))
             continue;
         deaf = deaf == NULL ? node : deaf;
         n_deaf++;
@@ -137,10 +145,7 @@ check_sources(SpateLint *lint, const SpateScenarioTraffic *traffic)
 {
     const SpateScenario *scenario = lint->scenario;
     for (uint32_t i = 0; i < traffic->n_sources; i++) {
-        bool sends = false;
-        for (uint32_t b = 0; b < scenario->n_bearers && !sends; b++)
-            sends = spate_lint_sends_on(scenario, traffic, traffic->sources[i], b);
-        if (sends)
+        if (spate_lint_can_send(scenario, traffic, traffic->sources[i]))
             continue;
         spate_faults_warn(lint->faults, traffic->place, NULL,
                           "'%s' cannot send '%s': it has no radio on a bearer for it",

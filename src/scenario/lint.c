@@ -109,16 +109,18 @@ check_doubts(SpateLint *lint)
 }
 
 char *
-spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario)
+spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
 {
+    const SpateScenario *scenario = spate_world_scenario(world);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     g_autofree bool *is_first = first_of_entries(scenario);
-    SpateLint lint = {scenario, faults, is_first};
+    SpateLint lint = {scenario, world, faults, is_first};
     check_bearers(&lint);
     check_nodes(&lint);
     spate_lint_rules(&lint);
     spate_lint_links(&lint);
     spate_lint_traffic(&lint);
+    spate_lint_reach(&lint);
     spate_lint_regulations(&lint);
     check_doubts(&lint);
     return spate_faults_warnings_text(faults);

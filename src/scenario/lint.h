@@ -5,10 +5,11 @@
 #pragma once
 
 #include "scenario/faults.h"
-#include "scenario/scenario.h"
+#include "scenario/world.h"
 
 typedef struct {
     const SpateScenario *scenario;
+    const SpateWorld *world; /* of the scenario */
     SpateFaults *faults;
     bool *is_first; /* by node: the first of its entry, for warnings that a whole group shares */
 } SpateLint;
@@ -20,9 +21,22 @@ int64_t spate_lint_airtime_ns(const SpateScenario *scenario, uint32_t bearer,
 /* Whether a source of the traffic would send it on the bearer. */
 bool spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                          uint32_t source, uint32_t bearer);
+/* Whether it has a radio for it at all. */
+bool spate_lint_can_send(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
+                         uint32_t source);
+/* The bearers that messages of a traffic can come to, by number: those on which its sources send,
+ * and those to which a crossing leads from there, whatever its rules say.  Free with g_free(). */
+bool *spate_lint_bearers_reached(const SpateScenario *scenario,
+                                 const SpateScenarioTraffic *traffic);
+/* Whether the node has a radio on one of these bearers. */
+bool spate_lint_can_hear(const SpateScenarioNode *node, const bool *reached);
+/* Whether any rule makes digests. */
+bool spate_lint_has_digests(const SpateScenario *scenario);
 
 /* Losses that two entries of `links:` give differently. */
 void spate_lint_links(SpateLint *lint);
+/* Recipients to whom no path leads, or only one with too many hops. */
+void spate_lint_reach(SpateLint *lint);
 /* Power, duty and frames against common limits. */
 void spate_lint_regulations(SpateLint *lint);
 /* Rules that no message comes to. */

@@ -258,6 +258,3 @@ char **spate_scenario_file_items(const SpateScenarioFile *file, const char *vari
 
 /* An empty set of faults that knows the texts of the file, for checks that come later. */
 SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
-
-/* What lint says, as text (file:line:column: ...), "" if nothing; free with g_free(). */
-char *spate_scenario_lint(const SpateScenarioFile *file, const SpateScenario *scenario);

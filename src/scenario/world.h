@@ -37,3 +37,7 @@ SpateLinks *spate_world_links(const SpateWorld *world, uint32_t replication);
 SpatePosition spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication);
 /* A new reference; may be called from several threads. */
 SpateMedium *spate_world_medium(const SpateWorld *world, uint32_t replication, GError **error);
+
+/* What lint says of the scenario, which was made from that file, in the layout of the first
+ * replication: as text (file:line:column: ...), "" if nothing; free with g_free(). */
+char *spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file);

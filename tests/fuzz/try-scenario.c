@@ -82,12 +82,13 @@ try_variant(const SpateScenarioFile *file, const char *variant)
     check_error(scenario != NULL, error);
     if (scenario == NULL || !is_small(scenario))
         return;
-    g_autofree char *warnings = spate_scenario_lint(file, scenario);
-    g_assert(g_utf8_validate(warnings, -1, NULL));
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
     check_error(world != NULL, error);
-    if (world != NULL)
-        try_run(world);
+    if (world == NULL)
+        return;
+    g_autofree char *warnings = spate_world_lint(world, file);
+    g_assert(g_utf8_validate(warnings, -1, NULL));
+    try_run(world);
 }
 
 void

@@ -463,7 +463,9 @@ START_TEST(a_table_may_stand_among_links)
         g_strdup_printf("[{table: %s}, {from: ridge, to: gate, loss: 90 dB}]", desk.table);
     g_autoptr(SpateScenarioFile) file = parse(NOWHERE, links, &error);
     g_autoptr(SpateScenario) scenario = scenario_of(file, NULL);
-    g_autofree char *warnings = spate_scenario_lint(file, scenario);
+    g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
+    ck_assert_ptr_nonnull(world);
+    g_autofree char *warnings = spate_world_lint(world, file);
 
     ck_assert_double_eq(link_on_valley(scenario, "ridge", "gate").loss_db, 90);
     ck_assert_msg(strstr(warnings, "an earlier setting or table gave 100 dB") != NULL, "%s",

@@ -1,0 +1,199 @@
+/* test-lint-reach.c - messages that can never get where they should
+ *
+ * Levels by hand: free space at 1 m and 869.5 MHz is 31.23 dB (Rec. ITU-R P.525); SF10 at 125 kHz
+ * with a noise figure of 6 dB needs -174 + 50.97 + 6 - 15 = -132.03 dBm (AN1200.13 for the -15 dB).
+ */
+#include "lint-cases.h"
+#include "support/check-main.h"
+
+/* Huts in a line.  With 14 dBm and exponent 3 a hut is heard over 10^((146.03 - 31.23) / 30) m =
+ * 6.71 km. */
+static const char CHAIN[] =
+    "spate: 1\n"
+    "run: {duration: 1 h}\n"
+    "bearers:\n"
+    "  valley:\n"
+    "    kind: lora\n"
+    "    frequency: 869.5 MHz\n"
+    "    bandwidth: 125 kHz\n"
+    "    spreading-factor: 10\n"
+    "    duty-cycle: 10 %\n"
+    "    propagation: {model: log-distance, exponent: 3}\n"
+    "flooding: {hop-limit: 3}\n"
+    "nodes:\n"
+    "  east: {at: {x: 0 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+    "  hill: {at: {x: 5 km, y: 0 m}, radios: {valley: {power: 14 dBm}}, relay: valley}\n"
+    "  west: {at: {x: 10 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+    "traffic:\n"
+    "  talk: {from: east, to: west, payload: 20 bytes, every: 5 min}\n";
+
+#define NO_PATH "17:3: warning: 'talk' cannot get from 'east' to 'west': no path of links and "
+
+/* Changes in pairs of old and new, NULL at the end; what lint says of the result. */
+static char *
+lint_chain(const char *const *changes)
+{
+    g_autofree char *text = g_strdup(CHAIN);
+    for (size_t i = 0; changes[i] != NULL; i += 2) {
+        char *changed = replaced(text, changes[i], changes[i + 1]);
+        g_free(text);
+        text = changed;
+    }
+    return lint(text);
+}
+#define LINT(...) lint_chain((const char *const[]){__VA_ARGS__ __VA_OPT__(, ) NULL})
+
+static void
+assert_says(char *warnings, const char *words)
+{
+    if (words == NULL)
+        ck_assert_str_eq(warnings, "");
+    else
+        ck_assert_msg(strstr(warnings, words) != NULL, "'%s' not in:\n%s", words, warnings);
+    g_free(warnings);
+}
+
+START_TEST(a_chain_that_holds_is_silent)
+{
+    assert_says(LINT(), NULL);
+}
+END_TEST
+
+/* At 500 km the loss is 31.23 + 30 log10(495000) = 202.07 dB: 56.0 dB more than 146.03. */
+START_TEST(a_mistyped_place_cuts_a_node_off)
+{
+    assert_says(LINT("x: 10 km", "x: 500 km"),
+                NO_PATH "crossings leads there (1 of 1 pair of source and recipient)");
+    assert_says(LINT("x: 10 km", "x: 500 km"),
+                "the best link that is missing, from 'hill' on 'valley' over 495 km, is 56.0 dB "
+                "too weak even if shadowing (3 sigma) and fading (10 dB) help");
+}
+END_TEST
+
+START_TEST(pairs_are_counted_and_told_once)
+{
+    g_autofree char *warnings = LINT("x: 10 km", "x: 500 km", "from: east, to: west",
+                                     "from: [east, hill, west], to: everyone");
+
+    ck_assert_ptr_nonnull(
+        strstr(warnings, "'talk' cannot get from 'east' to 'west': no path of links and crossings "
+                         "leads there (4 of 6 pairs of source and recipient)"));
+    ck_assert_ptr_null(strstr(strstr(warnings, "cannot get") + 1, "cannot get"));
+}
+END_TEST
+
+/* 11.6 and 11.8 km from the hill's neighbour: 6.71 km is the most. */
+START_TEST(the_last_link_counts_to_the_metre)
+{
+    assert_says(LINT("x: 10 km", "x: 11.6 km"), NULL);
+    assert_says(LINT("x: 10 km", "x: 11.8 km"), NO_PATH);
+}
+END_TEST
+
+/* 20 km: 31.23 + 129.03 dB, 14.2 dB too many.  3 sigma of 5 dB are enough, of 4.5 dB are not; nor
+ * are the 10 dB of Rayleigh fading, but with 2 dB of shadowing. */
+START_TEST(shadowing_and_fading_may_help)
+{
+    const char *far = "x: 25 km", *last = "exponent: 3}";
+    assert_says(LINT("x: 10 km", far), NO_PATH);
+    assert_says(LINT("x: 10 km", far, last, "exponent: 3, shadowing: 4.5 dB}"), NO_PATH);
+    assert_says(LINT("x: 10 km", far, last, "exponent: 3, shadowing: 5 dB}"), NULL);
+    assert_says(LINT("x: 10 km", far, last, "exponent: 3}\n    fading: rayleigh"), "no path");
+    assert_says(LINT("x: 10 km", far, last, "exponent: 3, shadowing: 2 dB}\n    fading: rayleigh"),
+                NULL);
+}
+END_TEST
+
+START_TEST(a_link_that_holds_one_way_only_is_no_path_back)
+{
+    const char *weak = "west: {at: {x: 10 km, y: 0 m}, radios: {valley: {power: -15 dBm}}}";
+    const char *west = "west: {at: {x: 10 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}";
+    assert_says(LINT(west, weak), NULL);
+    assert_says(LINT(west, weak, "from: east, to: west", "from: west, to: east"),
+                "'talk' cannot get from 'west' to 'east'");
+}
+END_TEST
+
+START_TEST(who_does_not_relay_is_no_path)
+{
+    assert_says(LINT(", relay: valley", ""), NO_PATH);
+    assert_says(LINT("hop-limit: 3}", "hop-limit: 3, policy: none}"), NO_PATH);
+    /* What rules hold back is meant so. */
+    assert_says(LINT("hop-limit: 3}", "hop-limit: 3, rules: [{do: hold-back}]}"), NULL);
+}
+END_TEST
+
+START_TEST(losses_that_are_given_make_paths_and_end_them)
+{
+    assert_says(LINT("x: 10 km", "x: 500 km",
+                     "traffic:", "links: [{between: [hill, west], loss: 140 dB}]\ntraffic:"),
+                NULL);
+    assert_says(LINT("traffic:", "links: [{between: [hill, west], loss: 150 dB}]\ntraffic:"),
+                "no path of links");
+}
+END_TEST
+
+/* Two transmissions are needed. */
+START_TEST(a_way_beyond_the_hop_limit_is_told)
+{
+    assert_says(LINT("hop-limit: 3", "hop-limit: 2"), NULL);
+    assert_says(LINT("hop-limit: 3", "hop-limit: 1", "every: 5 min", "every: 5 min, hop-limit: 2"),
+                NULL);
+    assert_says(LINT("hop-limit: 3", "hop-limit: 1"),
+                "17:3: warning: 'talk' cannot get from 'east' to 'west' within the hop limit: the "
+                "way takes 2 transmissions at least (1 of 1 pair of source and recipient)");
+    /* To the neighbours only, and meant so. */
+    assert_says(LINT("every: 5 min", "every: 5 min, hop-limit: 1"), NULL);
+}
+END_TEST
+
+START_TEST(what_is_expected_never_to_arrive_is_not_missed)
+{
+    assert_says(LINT("x: 10 km", "x: 500 km", "every: 5 min}\n",
+                     "every: 5 min}\nexpect: [{traffic: talk, never-reaches: west}]\n"),
+                NULL);
+    assert_says(LINT("x: 10 km", "x: 500 km", "every: 5 min}\n",
+                     "every: 5 min}\nexpect: [{traffic: talk, never-reaches: hill}]\n"),
+                NO_PATH);
+}
+END_TEST
+
+/* A crossing that is there, but not where the message comes by. */
+START_TEST(a_crossing_out_of_reach_is_no_path)
+{
+    const char *moisture = "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min}\n";
+    const char *away = "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min}\n"
+                       "links: [{between: [soil, gate], bearer: yard, loss: 200 dB}]\n";
+    assert_warns(moisture, away, "37:3",
+                 "'moisture' cannot get from 'soil-1' to 'gate': no path of links and crossings "
+                 "leads there (8 of 8 pairs of source and recipient");
+    assert_silent("        - {do: pass}\n", "        - {do: hold-back}\n");
+}
+END_TEST
+
+START_TEST(a_digest_counts_its_hops_anew)
+{
+    const char *relay = "relay: valley}", *digests = "relay: valley, flooding: {rules: "
+                                                     "[{do: {digest: {every: 5 min}}}]}}";
+    assert_says(LINT("hop-limit: 3", "hop-limit: 1"), "within the hop limit");
+    assert_says(LINT(relay, digests, "every: 5 min}\n", "every: 5 min, hop-limit: 2}\n"), NULL);
+}
+END_TEST
+
+START_TEST(a_random_layout_is_named)
+{
+    const char *west = "west: {at: {x: 10 km, y: 0 m}";
+    assert_says(LINT(west,
+                     "west: {count: 2, place: {circle: {centre: {x: 500 km, y: 0 m}, radius: 9 m}, "
+                     "redraw: each-replication}"),
+                "(2 of 2 pairs of source and recipient, in the layout of the first replication)");
+}
+END_TEST
+
+CHECK_MAIN("lint-reach", a_chain_that_holds_is_silent, a_mistyped_place_cuts_a_node_off,
+           pairs_are_counted_and_told_once, the_last_link_counts_to_the_metre,
+           shadowing_and_fading_may_help, a_link_that_holds_one_way_only_is_no_path_back,
+           who_does_not_relay_is_no_path, losses_that_are_given_make_paths_and_end_them,
+           a_way_beyond_the_hop_limit_is_told, what_is_expected_never_to_arrive_is_not_missed,
+           a_crossing_out_of_reach_is_no_path, a_digest_counts_its_hops_anew,
+           a_random_layout_is_named)
