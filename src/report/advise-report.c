@@ -1,34 +1,14 @@
 /* advise-report.c - which traffic a bridge should hold back, as text */
 #include "report/advise-report.h"
 
+#include "report/advise-json.h"
+#include "report/advise-price-report.h"
 #include "report/advise-words.h"
 #include "report/check-words.h"
 #include "report/columns.h"
-#include "report/csv-text.h"
 #include "report/doubt-words.h"
-#include "report/json-text.h"
 #include "report/numbers.h"
 #include <string.h>
-
-static const char *
-answer_word(SpateAdviseAnswer answer)
-{
-    switch (answer) {
-    case SPATE_ADVISE_NOTHING_EXPECTED:
-        return "nothing-expected";
-    case SPATE_ADVISE_MET_ALREADY:
-        return "met-already";
-    case SPATE_ADVISE_FOUND:
-        return "found";
-    case SPATE_ADVISE_UNSURE:
-        return "unsure";
-    case SPATE_ADVISE_NONE:
-        return "none";
-    case SPATE_ADVISE_OPEN:
-        return "open";
-    }
-    g_assert_not_reached();
-}
 
 /* "soil-moisture from soil"; free with g_free(). */
 static char *
@@ -40,24 +20,9 @@ name_of(const SpateAdvice *advice, const SpateAdviseStream *stream)
 }
 
 static const char *
-bridge_of(const SpateAdvice *advice, const SpateCrossingGroup *crossing)
-{
-    return advice->scenario->bridge_names[crossing->bridge];
-}
-
-static const char *
 bearer_of(const SpateAdvice *advice, uint32_t bearer)
 {
     return advice->scenario->bearers[bearer].name;
-}
-
-static bool
-is_chosen(const SpateAdvice *advice, guint stream)
-{
-    for (guint i = 0; advice->chosen != NULL && i < advice->chosen->len; i++)
-        if (g_array_index(advice->chosen, guint, i) == stream)
-            return true;
-    return false;
 }
 
 /* ---- streams, for people --------------------------------------------------------------------- */
@@ -75,7 +40,9 @@ add_head(SpateColumns *columns)
 static void
 add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseStream *stream)
 {
-    spate_columns_take(columns, name_of(advice, stream));
+    g_autofree char *name = name_of(advice, stream);
+    spate_columns_take(columns,
+                       g_strdup_printf("%s%s", name, stream->is_peoples ? " (people's)" : ""));
     spate_columns_take(columns, spate_number_fixed(stream->per_hour.mean,
                                                    spate_decimals_for(stream->per_hour.mean)));
     spate_columns_take(columns, spate_estimate_percent(&stream->load_share, FALSE));
@@ -83,8 +50,23 @@ add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseSt
     if (stream->is_tried)
         spate_columns_take(columns, spate_estimate_percent(&stream->gain, TRUE));
     else
-        spate_columns_add(columns, stream->is_peoples ? "people's" : "not tried");
+        spate_columns_add(columns, "not tried");
     spate_columns_end_line(columns);
+}
+
+/* Traffics of which nothing crosses here: there is nothing to hold back. */
+static void
+append_nothing_of(GString *text, const SpateAdvice *advice, guint group)
+{
+    const char *separator = "  nothing crosses of: ";
+    for (uint32_t k = 0; k < advice->index.n_traffics; k++) {
+        if (spate_advise_crosses(advice, group, k))
+            continue;
+        g_string_append_printf(text, "%s%s", separator, advice->scenario->traffics[k].name);
+        separator = ", ";
+    }
+    if (separator[0] == ',')
+        g_string_append_c(text, '\n');
 }
 
 static void
@@ -102,13 +84,57 @@ append_crossing(GString *text, const SpateAdvice *advice, guint group)
         add_stream(columns, advice, stream);
         n++;
     }
-    g_string_append_printf(text, "\n%s, %s: from %s to %s\n", bridge_of(advice, crossing),
+    g_string_append_printf(text, "\n%s, %s: from %s to %s\n", spate_advise_bridge(advice, crossing),
                            crossing->name, bearer_of(advice, crossing->from_bearer),
                            bearer_of(advice, crossing->to_bearer));
-    if (n > 0)
+    if (n > 0) {
         spate_columns_append(text, columns, 2);
-    else
+        append_nothing_of(text, advice, group);
+    } else {
         g_string_append(text, "  nothing crosses\n");
+    }
+}
+
+/* "soil-moisture at bridge-upper, up"; free with g_free(). */
+static char *
+place_of(const SpateAdvice *advice, guint number)
+{
+    const SpateAdviseStream *stream = spate_advise_stream(advice, number);
+    const SpateCrossingGroup *crossing = spate_advise_crossing(advice, stream);
+    g_autofree char *name = name_of(advice, stream);
+    return g_strdup_printf("%s at %s, %s", name, spate_advise_bridge(advice, crossing),
+                           crossing->name);
+}
+
+static void
+append_left_out_for(GString *text, const SpateAdvice *advice, SpateAdviseLeftOut why,
+                    const char *because)
+{
+    guint n = 0;
+    for (guint i = 0; i < advice->streams->len; i++) {
+        if (spate_advise_stream(advice, i)->left_out != why)
+            continue;
+        g_autofree char *place = place_of(advice, i);
+        g_string_append_printf(text, "%s%s", n == 0 ? because : "; ", place);
+        n++;
+    }
+    if (n > 0)
+        g_string_append_c(text, '\n');
+}
+
+/* What is in none of the sets, and why. */
+static void
+append_left_out(GString *text, const SpateAdvice *advice)
+{
+    g_autoptr(GString) lines = g_string_new(NULL);
+    append_left_out_for(lines, advice, SPATE_ADVISE_COSTS_LITTLE,
+                        "not tried, since all these together cost the far side under 2 %: ");
+    append_left_out_for(lines, advice, SPATE_ADVISE_OTHERS_COST_MORE,
+                        "not tried, since as many as are tried cost more: ");
+    append_left_out_for(lines, advice, SPATE_ADVISE_LOSES,
+                        "in no set, since people's delivery loses by it: ");
+    if (lines->len > 0)
+        g_string_append_printf(text, "\n%s", lines->str);
 }
 
 /* ---- the answer, for people ------------------------------------------------------------------ */
@@ -131,12 +157,8 @@ static void
 append_set(GString *text, const SpateAdvice *advice)
 {
     for (guint i = 0; i < advice->chosen->len; i++) {
-        guint number = g_array_index(advice->chosen, guint, i);
-        const SpateAdviseStream *stream = spate_advise_stream(advice, number);
-        const SpateCrossingGroup *crossing = spate_advise_crossing(advice, stream);
-        g_autofree char *name = name_of(advice, stream);
-        g_string_append_printf(text, "\n  %s at %s, %s", name, bridge_of(advice, crossing),
-                               crossing->name);
+        g_autofree char *place = place_of(advice, g_array_index(advice->chosen, guint, i));
+        g_string_append_printf(text, "\n  %s", place);
     }
     g_string_append_c(text, '\n');
 }
@@ -162,21 +184,82 @@ append_rules(GString *text, const SpateAdvice *advice)
     g_string_append(text, advice->rules);
 }
 
+static bool
+any_loses(const SpateAdvice *advice)
+{
+    for (guint i = 0; i < advice->streams->len; i++)
+        if (spate_advise_stream(advice, i)->left_out == SPATE_ADVISE_LOSES)
+            return true;
+    return false;
+}
+
+static const char *
+smallest_words(const SpateAdvice *advice)
+{
+    if (!advice->is_smallest)
+        return "none of them can be left out";
+    return any_loses(advice) ? "no smaller set that people can spare does" : "no smaller set does";
+}
+
+/* Where it was judged: not where it was found. */
+static void
+append_fresh(GString *text, const SpateAdvice *advice)
+{
+    uint32_t last = advice->first_fresh + advice->verified->n_replications;
+    g_string_append_printf(text, "replications %u to %u, which the search (1 to %u) did not see",
+                           advice->first_fresh + 1, last, advice->n_searched);
+}
+
+static void
+append_refuted(GString *text, const SpateAdvice *advice)
+{
+    const char *separator = "met all in the search too, but fresh replications did not confirm it: "
+                            "one message in ";
+    for (guint i = 0; i < advice->n_refuted && i < advice->treatments->len; i++) {
+        uint32_t one_of = g_array_index(advice->treatments, uint32_t, i);
+        if (one_of == 0)
+            continue;
+        g_string_append_printf(text, "%s%u", separator, one_of);
+        separator = ", ";
+    }
+    if (separator[0] == ',')
+        g_string_append_c(text, '\n');
+}
+
 static void
 append_found(GString *text, const SpateAdvice *advice)
 {
-    const char *smallest =
-        advice->is_smallest ? "no smaller set does" : "none of them can be left out";
-    if (advice->answer == SPATE_ADVISE_FOUND)
-        g_string_append_printf(
-            text, "meets all expectations (%u sets tried; %s): ", advice->n_sets_tried, smallest);
-    else
+    switch (advice->answer) {
+    case SPATE_ADVISE_FOUND:
+        g_string_append_printf(text,
+                               "meets all expectations (%u sets tried; %s): ", advice->n_sets_tried,
+                               smallest_words(advice));
+        break;
+    case SPATE_ADVISE_UNSURE:
         g_string_append_printf(
             text, "likely, but not for sure, meets all (%u sets tried): ", advice->n_sets_tried);
+        break;
+    case SPATE_ADVISE_NOT_CONFIRMED:
+        g_string_append_printf(text,
+                               "not confirmed: the best of %u sets in the search, but on fresh "
+                               "replications it does not meet all: ",
+                               advice->n_sets_tried);
+        break;
+    case SPATE_ADVISE_NOTHING_EXPECTED:
+    case SPATE_ADVISE_MET_ALREADY:
+    case SPATE_ADVISE_NONE:
+    case SPATE_ADVISE_OPEN:
+        g_assert_not_reached();
+    }
     append_treatment(text, advice);
+    g_string_append(text, "judged on ");
+    append_fresh(text, advice);
+    g_string_append_c(text, '\n');
+    append_refuted(text, advice);
     append_rules(text, advice);
-    g_string_append(text, "\nwith these rules, as check judges them:\n");
+    g_string_append(text, "\nwith these rules, on those replications:\n");
     append_verdicts(text, advice->verified);
+    spate_advise_append_prices(text, advice);
 }
 
 static void
@@ -196,6 +279,7 @@ append_answer(GString *text, const SpateAdvice *advice)
         return;
     case SPATE_ADVISE_FOUND:
     case SPATE_ADVISE_UNSURE:
+    case SPATE_ADVISE_NOT_CONFIRMED:
         append_found(text, advice);
         return;
     case SPATE_ADVISE_NONE:
@@ -223,108 +307,8 @@ append_table(GString *text, const SpateAdvice *advice)
         append_crossing(text, advice, i);
     if (advice->index.groups->len == 0)
         g_string_append(text, "\nthere is no bridge\n");
+    append_left_out(text, advice);
     append_answer(text, advice);
-}
-
-/* ---- for programs ---------------------------------------------------------------------------- */
-
-static void
-append_json_stream(GString *text, const SpateAdvice *advice, guint number)
-{
-    const SpateAdviseStream *stream = spate_advise_stream(advice, number);
-    const SpateCrossingGroup *crossing = spate_advise_crossing(advice, stream);
-    const struct {
-        const char *key;
-        const SpateEstimate *estimate;
-    } estimates[] = {{"messages_per_hour", &stream->per_hour},
-                     {"load_share", &stream->load_share},
-                     {"collision_share", &stream->collision_share},
-                     {"gain", &stream->gain}};
-    g_string_append(text, "  {\"bridge\": ");
-    spate_append_json_string(text, bridge_of(advice, crossing));
-    spate_append_json_member(text, "crossing", crossing->name);
-    spate_append_json_member(text, "from", bearer_of(advice, crossing->from_bearer));
-    spate_append_json_member(text, "to", bearer_of(advice, crossing->to_bearer));
-    spate_append_json_member(text, "traffic", advice->scenario->traffics[stream->traffic].name);
-    spate_append_json_member(text, "source", stream->source);
-    g_string_append_printf(text, ", \"people\": %s, \"chosen\": %s",
-                           stream->is_peoples ? "true" : "false",
-                           is_chosen(advice, number) ? "true" : "false");
-    for (size_t i = 0; i < G_N_ELEMENTS(estimates); i++) {
-        g_string_append_printf(text, ", \"%s\": ", estimates[i].key);
-        spate_estimate_append_json(text, estimates[i].estimate);
-    }
-    g_string_append_c(text, '}');
-}
-
-static void
-append_json_verdicts(GString *text, const char *key, const SpateCheck *check)
-{
-    g_string_append_printf(text, ",\n \"%s\": [", key);
-    for (size_t i = 0; check != NULL && i < check->n_points; i++) {
-        const SpateCheckPoint *point = &check->points[i];
-        g_autoptr(GString) title = g_string_new(NULL);
-        spate_check_append_title(title, point);
-        g_string_append(text, i > 0 ? ", {\"expectation\": " : "{\"expectation\": ");
-        spate_append_json_string(text, title->str);
-        spate_append_json_member(text, "verdict", spate_check_verdict_word(&point->judgement));
-        const SpateEstimate measured = {point->judgement.mean, point->judgement.ci95,
-                                        point->judgement.n};
-        g_string_append(text, ", \"measured\": ");
-        spate_estimate_append_json(text, &measured);
-        spate_doubt_append_json(text, point->doubt);
-        g_string_append_c(text, '}');
-    }
-    g_string_append_c(text, ']');
-}
-
-static void
-append_json(GString *text, const SpateAdvice *advice)
-{
-    spate_advise_append_json_head(text, "bridges", advice->scenario, advice->variant,
-                                  advice->n_replications, advice->interrupted);
-    spate_people_append_json(text, &advice->people, &advice->delivery);
-    g_string_append(text, ",\n \"streams\": [");
-    for (guint i = 0; i < advice->streams->len; i++) {
-        g_string_append(text, i > 0 ? ",\n" : "\n");
-        append_json_stream(text, advice, i);
-    }
-    g_string_append_c(text, ']');
-    spate_append_json_member(text, "answer", answer_word(advice->answer));
-    g_string_append_printf(text, ", \"sets_tried\": %u, \"smallest\": %s", advice->n_sets_tried,
-                           advice->is_smallest ? "true" : "false");
-    g_string_append_printf(text, ", \"passes_one_of\": %u", advice->one_of);
-    spate_append_json_member(text, "rules", advice->rules);
-    append_json_verdicts(text, "as_it_is", advice->as_it_is);
-    append_json_verdicts(text, "with_rules", advice->verified);
-    g_string_append(text, "}\n");
-}
-
-static void
-append_csv(GString *text, const SpateAdvice *advice)
-{
-    g_string_append(text, "kind,bridge,crossing,traffic,source,people,chosen");
-    static const char *const NAMES[] = {"messages_per_hour", "load_share", "collision_share",
-                                        "gain"};
-    for (size_t i = 0; i < G_N_ELEMENTS(NAMES); i++)
-        g_string_append_printf(text, ",%s,%s_low,%s_high", NAMES[i], NAMES[i], NAMES[i]);
-    g_string_append_c(text, '\n');
-    for (guint i = 0; i < advice->streams->len; i++) {
-        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
-        const SpateCrossingGroup *crossing = spate_advise_crossing(advice, stream);
-        g_string_append(text, "stream");
-        spate_append_csv_field(text, bridge_of(advice, crossing));
-        spate_append_csv_field(text, crossing->name);
-        spate_append_csv_field(text, advice->scenario->traffics[stream->traffic].name);
-        spate_append_csv_field(text, stream->source);
-        g_string_append(text, stream->is_peoples ? ",yes" : ",no");
-        g_string_append(text, is_chosen(advice, i) ? ",yes" : ",no");
-        spate_append_csv_estimate(text, &stream->per_hour);
-        spate_append_csv_estimate(text, &stream->load_share);
-        spate_append_csv_estimate(text, &stream->collision_share);
-        spate_append_csv_estimate(text, &stream->gain);
-        g_string_append_c(text, '\n');
-    }
 }
 
 void
@@ -335,10 +319,10 @@ spate_advise_report_append(GString *text, const SpateAdvice *advice, SpateFormat
         append_table(text, advice);
         break;
     case SPATE_FORMAT_JSON:
-        append_json(text, advice);
+        spate_advise_append_json(text, advice);
         break;
     case SPATE_FORMAT_CSV:
-        append_csv(text, advice);
+        spate_advise_append_csv(text, advice);
         break;
     }
 }

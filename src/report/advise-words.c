@@ -19,18 +19,26 @@ spate_number_fixed(double value, int decimals)
 }
 
 char *
-spate_estimate_percent(const SpateEstimate *estimate, gboolean sign)
+spate_estimate_text(const SpateEstimate *estimate, double factor, int decimals, gboolean sign)
 {
     GString *text = g_string_new(NULL);
-    spate_append_fixed(text, estimate->mean * 100.0, 1, sign);
-    if (!isnan(estimate->ci95.low)) {
+    double low = estimate->ci95.low * factor, high = estimate->ci95.high * factor;
+    decimals = spate_decimals_to_tell(low, high, decimals);
+    spate_append_fixed(text, estimate->mean * factor, decimals, sign);
+    if (!isnan(low)) {
         g_string_append(text, " [");
-        spate_append_fixed(text, estimate->ci95.low * 100.0, 1, sign);
+        spate_append_fixed(text, low, decimals, sign);
         g_string_append(text, ", ");
-        spate_append_fixed(text, estimate->ci95.high * 100.0, 1, sign);
+        spate_append_fixed(text, high, decimals, sign);
         g_string_append_c(text, ']');
     }
     return g_string_free(text, FALSE);
+}
+
+char *
+spate_estimate_percent(const SpateEstimate *estimate, gboolean sign)
+{
+    return spate_estimate_text(estimate, 100.0, 1, sign);
 }
 
 void

@@ -7,6 +7,9 @@
 /* "12.3 [11.0, 13.5]": in percent, with its interval; `sign`: a + before what is positive.  "-"
  * where there is nothing. Free with g_free(). */
 char *spate_estimate_percent(const SpateEstimate *estimate, gboolean sign);
+/* The same, times `factor`, with so many digits (more where the interval needs them). */
+char *spate_estimate_text(const SpateEstimate *estimate, double factor, int decimals,
+                          gboolean sign);
 char *spate_number_fixed(double value, int decimals);
 
 /* {"mean": ..., "ci95": [...] or null, "n": ...} */

@@ -79,6 +79,8 @@ spate_columns_append(GString *text, const SpateColumns *columns, guint indent)
             g_string_append(text, cell);
             append_spaces(text, k == 0 && line->len > 1 ? room : 0);
         }
+        while (text->len > 0 && text->str[text->len - 1] == ' ')
+            g_string_truncate(text, text->len - 1);
         g_string_append_c(text, '\n');
     }
 }

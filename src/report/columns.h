@@ -16,5 +16,5 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateColumns, spate_columns_free)
 void spate_columns_take(SpateColumns *columns, char *cell);
 void spate_columns_add(SpateColumns *columns, const char *cell);
 void spate_columns_end_line(SpateColumns *columns);
-/* All lines, each after `indent` spaces. */
+/* All lines, each after `indent` spaces; none ends with a space. */
 void spate_columns_append(GString *text, const SpateColumns *columns, guint indent);

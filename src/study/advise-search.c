@@ -1,10 +1,12 @@
 /* advise-search.c - the smallest set of streams whose holding back meets the expectations
  *
  * A set is a mask over the streams that are tried, by what they win.  Its rules are put into the
- * file, and the file is judged by its own expectations.
+ * file, and the file is judged by its own expectations.  What is found goes to fresh replications.
  */
 #include "study/advise-search.h"
 
+#include "study/advise-confirm.h"
+#include "study/advise-judge.h"
 #include "study/advise-rules.h"
 #include <math.h>
 
@@ -12,8 +14,6 @@
 #define FEW 4
 /* Sets that are judged side by side. */
 #define ABREAST 8
-/* Times the scenario's replications that a doubtful set may have. */
-#define MORE_FOR_DOUBT 8
 
 typedef struct {
     SpateAdvice *advice;
@@ -39,22 +39,6 @@ clear_set(gpointer set)
 
 /* ---- one set --------------------------------------------------------------------------------- */
 
-typedef enum { MEETS, LEANS, MISSES } SetAnswer;
-
-static SetAnswer
-answer_of(const SpateCheck *check)
-{
-    SetAnswer answer = MEETS;
-    for (size_t i = 0; i < check->n_points; i++) {
-        const SpateJudgement *judgement = &check->points[i].judgement;
-        if (!spate_judgement_passes(judgement, false))
-            return MISSES;
-        if (judgement->kind == SPATE_VERDICT_UNDECIDED)
-            answer = LEANS;
-    }
-    return check->n_replications > 0 ? answer : MISSES;
-}
-
 static GArray *
 streams_of(const Search *search, uint32_t mask)
 {
@@ -65,25 +49,6 @@ streams_of(const Search *search, uint32_t mask)
     return streams;
 }
 
-static SpateCheck *
-check_of(const Search *search, const char *rules, GError **error)
-{
-    const SpateAdviseWanted *wanted = search->wanted;
-    const char *const variants[] = {search->advice->variant, NULL};
-    const SpateCheckOptions options = {
-        .variants = variants,
-        .has_seed = wanted->has_seed,
-        .seed = wanted->seed,
-        .replications = wanted->replications,
-        .most_replications = search->advice->scenario->replications * MORE_FOR_DOUBT,
-    };
-    if (!spate_scenario_file_paste(wanted->file, wanted->variant, rules, error))
-        return NULL;
-    SpateCheck *check = spate_check_new(wanted->file, &options, error);
-    spate_scenario_file_paste(wanted->file, NULL, NULL, NULL);
-    return check;
-}
-
 static bool
 prepare(const Search *search, Set *set, GError **error)
 {
@@ -91,8 +56,14 @@ prepare(const Search *search, Set *set, GError **error)
     set->rules =
         spate_advise_rules(search->advice, search->wanted, (const guint *)(void *)streams->data,
                            streams->len, set->one_of);
-    set->check = check_of(search, streams->len > 0 ? set->rules : NULL, error);
+    set->check = spate_advise_check(search->advice, search->wanted, set->rules, 0, error);
     return set->check != NULL;
+}
+
+static void
+note_seen(SpateAdvice *advice, const SpateCheck *check)
+{
+    advice->n_searched = MAX(advice->n_searched, check->n_replications);
 }
 
 /* Judges sets side by side.  False with an error. */
@@ -107,8 +78,11 @@ judge(Search *search, GArray *sets, GError **error)
         g_ptr_array_add(checks, set->check);
     }
     search->advice->n_sets_tried += sets->len;
-    return spate_checks_run((SpateCheck *const *)checks->pdata, checks->len, search->options,
-                            error);
+    if (!spate_checks_run((SpateCheck *const *)checks->pdata, checks->len, search->options, error))
+        return false;
+    for (guint i = 0; i < sets->len; i++)
+        note_seen(search->advice, g_array_index(sets, Set, i).check);
+    return true;
 }
 
 static GArray *
@@ -137,18 +111,12 @@ n_bits(uint32_t mask)
 
 /* ---- keeping the best ------------------------------------------------------------------------ */
 
-/* Takes over what a set holds. */
 static void
-keep(Search *search, Set *set, SpateAdviseAnswer answer)
+keep(Search *search, const Set *set, SpateAdviseAnswer answer)
 {
     SpateAdvice *advice = search->advice;
     g_clear_pointer(&advice->chosen, g_array_unref);
-    g_free(advice->rules);
-    spate_check_free(advice->verified);
     advice->chosen = streams_of(search, set->mask);
-    advice->one_of = set->one_of;
-    advice->rules = g_steal_pointer(&set->rules);
-    advice->verified = g_steal_pointer(&set->check);
     advice->answer = answer;
 }
 
@@ -164,12 +132,12 @@ gain_of(const Search *search, uint32_t mask)
 
 /* Of the sets with that answer, the one of the fewest streams; of those, that which wins most. */
 static Set *
-best_of(const Search *search, GArray *sets, SetAnswer wanted)
+best_of(const Search *search, GArray *sets, SpateAdviseMeets wanted)
 {
     Set *best = NULL;
     for (guint i = 0; i < sets->len; i++) {
         Set *set = &g_array_index(sets, Set, i);
-        if (answer_of(set->check) != wanted)
+        if (spate_advise_meets(set->check) != wanted)
             continue;
         if (best == NULL || n_bits(set->mask) < n_bits(best->mask) ||
             (n_bits(set->mask) == n_bits(best->mask) &&
@@ -183,12 +151,12 @@ best_of(const Search *search, GArray *sets, SetAnswer wanted)
 static bool
 keep_best(Search *search, GArray *sets)
 {
-    Set *best = best_of(search, sets, MEETS);
+    Set *best = best_of(search, sets, SPATE_ADVISE_MEETS);
     if (best != NULL) {
         keep(search, best, SPATE_ADVISE_FOUND);
         return true;
     }
-    best = best_of(search, sets, LEANS);
+    best = best_of(search, sets, SPATE_ADVISE_LEANS);
     if (best != NULL && search->advice->answer == SPATE_ADVISE_NONE)
         keep(search, best, SPATE_ADVISE_UNSURE);
     return false;
@@ -202,14 +170,13 @@ is_stopped(const Search *search)
     return spate_advise_is_stopped(search->options);
 }
 
-/* All sets, by size. */
+/* All sets of the first `n`, by size, that are not sets of the first `n_before`. */
 static bool
-try_all(Search *search, GError **error)
+try_all(Search *search, guint n_before, guint n, GError **error)
 {
-    guint n = search->candidates->len;
     for (guint size = 1; size <= n && !is_stopped(search); size++) {
         g_autoptr(GArray) sets = new_sets();
-        for (uint32_t mask = 1; mask < UINT32_C(1) << n; mask++)
+        for (uint32_t mask = UINT32_C(1) << n_before; mask < UINT32_C(1) << n; mask++)
             if (n_bits(mask) == size)
                 add_set(sets, mask, 0);
         if (!judge(search, sets, error))
@@ -227,19 +194,18 @@ first_ones(guint n)
     return (UINT32_C(1) << n) - 1;
 }
 
-/* The first so many of those that win most.  *mask: the smallest of these sets that meets all; 0 if
- * none does. */
+/* The first so many of those that win most, from more than `n_before` on.  *mask: the smallest of
+ * these sets that meets all; 0 if none does. */
 static bool
-try_first(Search *search, uint32_t *mask, GError **error)
+try_first(Search *search, guint n_before, guint n, uint32_t *mask, GError **error)
 {
-    guint n = search->candidates->len;
-    for (guint begin = 1; begin <= n && !is_stopped(search); begin += ABREAST) {
+    for (guint begin = n_before + 1; begin <= n && !is_stopped(search); begin += ABREAST) {
         g_autoptr(GArray) sets = new_sets();
         for (guint size = begin; size <= n && size < begin + ABREAST; size++)
             add_set(sets, first_ones(size), 0);
         if (!judge(search, sets, error))
             return false;
-        const Set *best = best_of(search, sets, MEETS);
+        const Set *best = best_of(search, sets, SPATE_ADVISE_MEETS);
         *mask = best != NULL ? best->mask : 0;
         if (!is_stopped(search) && keep_best(search, sets))
             return true;
@@ -266,12 +232,41 @@ prune(Search *search, uint32_t mask, GError **error)
 }
 
 static bool
-search_sets(Search *search, GError **error)
+search_sets(Search *search, guint n_before, guint n, GError **error)
 {
-    if (search->candidates->len <= FEW)
-        return try_all(search, error);
+    if (n <= n_before || is_stopped(search))
+        return true;
+    if (n <= FEW)
+        return try_all(search, n_before, n, error);
     uint32_t mask = 0;
-    return try_first(search, &mask, error) && prune(search, mask, error);
+    return try_first(search, n_before, n, &mask, error) && prune(search, mask, error);
+}
+
+/* People's delivery loses by it, and not by chance. */
+static bool
+loses(const SpateAdviseStream *stream)
+{
+    return stream->gain.ci95.high < 0.0;
+}
+
+/* Sets of streams that people can spare; if none is enough, of all. */
+static bool
+search_in_turn(Search *search, GError **error)
+{
+    SpateAdvice *advice = search->advice;
+    guint n = search->candidates->len, n_spare = 0;
+    while (n_spare < n &&
+           !loses(spate_advise_stream(advice, g_array_index(search->candidates, guint, n_spare))))
+        n_spare++;
+    if (!search_sets(search, 0, n_spare, error))
+        return false;
+    if (advice->answer != SPATE_ADVISE_FOUND)
+        return search_sets(search, n_spare, n, error);
+    for (guint i = n_spare; i < n; i++)
+        g_array_index(advice->streams, SpateAdviseStream,
+                      g_array_index(search->candidates, guint, i))
+            .left_out = SPATE_ADVISE_LOSES;
+    return true;
 }
 
 /* ---- more gently ----------------------------------------------------------------------------- */
@@ -288,21 +283,24 @@ mask_of_chosen(const Search *search)
     return mask;
 }
 
+/* Treatments of the set that was found, the gentlest first; to hold it back is the last. */
 static bool
-try_gentler(Search *search, GError **error)
+find_treatments(Search *search, GError **error)
 {
     static const uint32_t ONE_OF[] = {2, 4, 8};
-    if (search->advice->answer != SPATE_ADVISE_FOUND ||
-        search->advice->gentle == SPATE_ADVISE_HOLD || is_stopped(search))
-        return true;
+    static const uint32_t NONE = 0;
+    SpateAdvice *advice = search->advice;
+    bool is_gentle = advice->answer == SPATE_ADVISE_FOUND && advice->gentle != SPATE_ADVISE_HOLD;
     g_autoptr(GArray) sets = new_sets();
-    for (size_t i = 0; i < G_N_ELEMENTS(ONE_OF); i++)
+    for (size_t i = 0; is_gentle && i < G_N_ELEMENTS(ONE_OF); i++)
         add_set(sets, mask_of_chosen(search), ONE_OF[i]);
     if (!judge(search, sets, error))
         return false;
-    /* All are of one size and win the same: the first that meets all is the best. */
-    if (!is_stopped(search))
-        keep_best(search, sets);
+    advice->treatments = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    for (guint i = 0; i < sets->len; i++)
+        if (spate_advise_meets(g_array_index(sets, Set, i).check) == SPATE_ADVISE_MEETS)
+            g_array_append_val(advice->treatments, ONE_OF[i]);
+    g_array_append_val(advice->treatments, NONE);
     return true;
 }
 
@@ -314,14 +312,18 @@ or_least(double value)
     return isnan(value) ? -INFINITY : value;
 }
 
+/* What people lose by goes last; of the rest, what wins most first. */
 static int
 compare_gains(gconstpointer a, gconstpointer b, gpointer user)
 {
     guint numbers[] = {*(const guint *)a, *(const guint *)b};
-    double first = or_least(spate_advise_stream(user, numbers[0])->gain.mean);
-    double second = or_least(spate_advise_stream(user, numbers[1])->gain.mean);
-    if (first != second)
-        return first > second ? -1 : 1;
+    const SpateAdviseStream *first = spate_advise_stream(user, numbers[0]);
+    const SpateAdviseStream *second = spate_advise_stream(user, numbers[1]);
+    if (loses(first) != loses(second))
+        return loses(first) ? 1 : -1;
+    const double gains[] = {or_least(first->gain.mean), or_least(second->gain.mean)};
+    if (gains[0] != gains[1])
+        return gains[0] > gains[1] ? -1 : 1;
     return (numbers[0] > numbers[1]) - (numbers[0] < numbers[1]);
 }
 
@@ -330,14 +332,15 @@ static bool
 judge_as_it_is(Search *search, GError **error)
 {
     SpateAdvice *advice = search->advice;
-    advice->as_it_is = check_of(search, NULL, error);
+    advice->as_it_is = spate_advise_check(advice, search->wanted, NULL, 0, error);
     if (advice->as_it_is == NULL || !spate_checks_run(&advice->as_it_is, 1, search->options, error))
         return false;
+    note_seen(advice, advice->as_it_is);
     if (advice->as_it_is->n_points == 0)
         advice->answer = SPATE_ADVISE_NOTHING_EXPECTED;
     else if (is_stopped(search))
         advice->answer = SPATE_ADVISE_OPEN;
-    else if (answer_of(advice->as_it_is) == MEETS)
+    else if (spate_advise_meets(advice->as_it_is) == SPATE_ADVISE_MEETS)
         advice->answer = SPATE_ADVISE_MET_ALREADY;
     else
         advice->answer = SPATE_ADVISE_NONE;
@@ -358,9 +361,14 @@ spate_advise_search(SpateAdvice *advice, const SpateAdviseWanted *wanted,
         return false;
     if (advice->answer != SPATE_ADVISE_NONE || candidates->len == 0)
         return true;
-    if (!search_sets(&search, error) || !try_gentler(&search, error))
+    if (!search_in_turn(&search, error))
         return false;
-    if (is_stopped(&search) && advice->answer == SPATE_ADVISE_NONE)
-        advice->answer = SPATE_ADVISE_OPEN;
+    bool has_set = advice->chosen != NULL && !is_stopped(&search);
+    if (has_set && !find_treatments(&search, error))
+        return false;
+    if (!is_stopped(&search))
+        return !has_set || spate_advise_confirm(advice, wanted, options, error);
+    advice->answer = SPATE_ADVISE_OPEN;
+    g_clear_pointer(&advice->chosen, g_array_unref);
     return true;
 }

@@ -217,18 +217,6 @@ cost_of(const SpateAdviseStream *stream)
     return MAX(stream->load_share.mean, stream->collision_share.mean);
 }
 
-/* An expectation is about this traffic, other than of its delivery: that it never is on a bearer,
- * how much load it makes. */
-static bool
-is_asked_for(const SpateAdvice *advice, uint32_t traffic)
-{
-    const SpateScenario *scenario = advice->scenario;
-    for (uint32_t i = 0; i < scenario->n_expectations; i++)
-        if (g_strcmp0(scenario->expectations[i].traffic, scenario->traffics[traffic].name) == 0)
-            return true;
-    return false;
-}
-
 /* What all streams that are not tried, and might be, cost the far side of this one. */
 static double
 cost_of_untried(const SpateAdvice *advice, const SpateAdviseStream *like)
@@ -236,9 +224,8 @@ cost_of_untried(const SpateAdvice *advice, const SpateAdviseStream *like)
     double cost = 0.0;
     for (guint i = 0; i < advice->streams->len; i++) {
         const SpateAdviseStream *stream = spate_advise_stream(advice, i);
-        if (!stream->is_peoples && !stream->is_tried &&
-            spate_advise_crossing(advice, stream)->to_bearer ==
-                spate_advise_crossing(advice, like)->to_bearer)
+        if (!stream->is_tried && spate_advise_crossing(advice, stream)->to_bearer ==
+                                     spate_advise_crossing(advice, like)->to_bearer)
             cost += cost_of(stream);
     }
     return cost;
@@ -247,24 +234,37 @@ cost_of_untried(const SpateAdvice *advice, const SpateAdviseStream *like)
 static bool
 is_worth_trying(const SpateAdvice *advice, const SpateAdviseStream *stream)
 {
-    return !stream->is_peoples && !stream->is_tried &&
-           (is_asked_for(advice, stream->traffic) || cost_of_untried(advice, stream) > LEAST_COST);
+    return !stream->is_tried &&
+           (spate_people_restrict(advice->scenario, advice->variant, stream->traffic) ||
+            cost_of_untried(advice, stream) > LEAST_COST);
+}
+
+/* The one that costs most of those worth trying; NULL: none is. */
+static SpateAdviseStream *
+next_worth_trying(const SpateAdvice *advice)
+{
+    SpateAdviseStream *most = NULL;
+    for (guint i = 0; i < advice->streams->len; i++) {
+        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
+        if (is_worth_trying(advice, stream) && (most == NULL || cost_of(stream) > cost_of(most)))
+            most = stream;
+    }
+    return most;
 }
 
 static void
 choose_tried(SpateAdvice *advice)
 {
-    for (guint n = 0; n < MOST_TRIED; n++) {
-        SpateAdviseStream *most = NULL;
-        for (guint i = 0; i < advice->streams->len; i++) {
-            SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
-            if (is_worth_trying(advice, stream) &&
-                (most == NULL || cost_of(stream) > cost_of(most)))
-                most = stream;
-        }
-        if (most == NULL)
-            return;
-        most->is_tried = true;
+    SpateAdviseStream *next = next_worth_trying(advice);
+    for (guint n = 0; n < MOST_TRIED && next != NULL; n++) {
+        next->is_tried = true;
+        next = next_worth_trying(advice);
+    }
+    for (guint i = 0; i < advice->streams->len; i++) {
+        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
+        if (!stream->is_tried)
+            stream->left_out = is_worth_trying(advice, stream) ? SPATE_ADVISE_OTHERS_COST_MORE
+                                                               : SPATE_ADVISE_COSTS_LITTLE;
     }
 }
 
@@ -290,6 +290,7 @@ note_gains(SpateAdvice *advice, const SpateStudy *study)
     SpateRunning delivery =
         spate_people_delivery(&advice->people, &result->variants[0], n, UINT32_MAX);
     advice->delivery = spate_estimate_of(&delivery, 0.0, 1.0);
+    advice->n_searched = MAX(advice->n_searched, n);
     for (guint i = 0; i < advice->streams->len; i++) {
         SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
         if (!stream->is_tried)

@@ -19,6 +19,8 @@ spate_advice_free(SpateAdvice *advice)
     spate_check_free(advice->verified);
     g_free(advice->rules);
     g_clear_pointer(&advice->chosen, g_array_unref);
+    g_clear_pointer(&advice->treatments, g_array_unref);
+    g_clear_pointer(&advice->prices, g_array_unref);
     g_array_unref(advice->streams);
     spate_crossing_index_clear(&advice->index);
     spate_people_clear(&advice->people);

@@ -155,6 +155,7 @@ make_study(SpateCheck *check, GError **error)
                         (const char *const *)check->names->pdata, check->names->len, error);
     if (check->study == NULL)
         return false;
+    spate_study_start_at(check->study, check->first);
     for (guint i = 0; i < check->names->len; i++)
         spate_study_watch(check->study, i, (const SpateExpectation *const *)check->claims[i]->pdata,
                           check->claims[i]->len);
@@ -175,6 +176,7 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
     if (!is_given && check->n_at_most <= check->n_wanted)
         check->n_at_most = MAX(check->n_wanted, options->most_replications);
+    check->first = options->first;
     check->before = options->before;
     if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
         return NULL;
@@ -259,7 +261,7 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
         n_held += told->n_messages > 0 && told->n_broken == 0;
         if (told->n_broken > 0 && !point->is_broken) {
             point->is_broken = true;
-            point->replication = i;
+            point->replication = check->first + i;
             point->broken = *told;
         }
     }

@@ -40,6 +40,7 @@ typedef struct {
     /* With an earlier result: what differs from it by an interval that leaves out 0. */
     GArray *differences; /* SpateDifference; NULL without */
 
+    uint32_t first;     /* replication: all are counted from 0 on */
     uint32_t n_at_most; /* insides */
     SpateResult *result;
     const SpateResult *before;
@@ -53,6 +54,7 @@ typedef struct {
     bool has_seed;
     uint64_t seed;
     uint32_t replications; /* 0: as the file says */
+    uint32_t first;        /* the first replication that is run; those before it are left out */
     /* Where verdicts are in doubt, unless the replications are given or the file has bounds of its
      * own; 0: the file's. */
     uint32_t most_replications;

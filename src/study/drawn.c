@@ -23,7 +23,7 @@ is_drawn_before(const GArray *drawn, const char *path)
 }
 
 static void
-add_drawn(GArray *drawn, const SpateScenario *scenario, uint32_t n_replications)
+add_drawn(GArray *drawn, const SpateScenario *scenario, uint32_t first, uint32_t n_replications)
 {
     for (uint32_t i = 0; i < scenario->n_doubts; i++) {
         const SpateDoubt *doubt = &scenario->doubts[i];
@@ -32,17 +32,17 @@ add_drawn(GArray *drawn, const SpateScenario *scenario, uint32_t n_replications)
         SpateDrawn its = {g_strdup(doubt->path), g_strdup(doubt->unit), doubt->low, doubt->high,
                           g_new(double, n_replications + 1)};
         for (uint32_t k = 0; k < n_replications; k++)
-            its.values[k] = spate_doubt_value(doubt, scenario->seed, k);
+            its.values[k] = spate_doubt_value(doubt, scenario->seed, first + k);
         g_array_append_val(drawn, its);
     }
 }
 
 void
-spate_drawn_fill(SpateResult *result, const SpateScenario *const *scenarios)
+spate_drawn_fill(SpateResult *result, const SpateScenario *const *scenarios, uint32_t first)
 {
     g_autoptr(GArray) drawn = g_array_new(FALSE, FALSE, sizeof(SpateDrawn));
     for (size_t i = 0; i < result->n_variants; i++)
-        add_drawn(drawn, scenarios[i], result->n_replications);
+        add_drawn(drawn, scenarios[i], first, result->n_replications);
     gsize n = 0;
     result->drawn = (SpateDrawn *)g_array_steal(drawn, &n);
     result->n_drawn = n;

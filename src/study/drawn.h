@@ -4,5 +4,5 @@
 #include "scenario/scenario.h"
 #include "study/result.h"
 
-/* Of the scenarios of its variants, in their order. */
-void spate_drawn_fill(SpateResult *result, const SpateScenario *const *scenarios);
+/* Of the scenarios of its variants, in their order; its replications are those from `first` on. */
+void spate_drawn_fill(SpateResult *result, const SpateScenario *const *scenarios, uint32_t first);

@@ -46,6 +46,18 @@ spate_people_init(SpatePeople *people, const SpateScenario *scenario, const char
     }
 }
 
+bool
+spate_people_restrict(const SpateScenario *scenario, const char *variant, uint32_t traffic)
+{
+    for (uint32_t i = 0; i < scenario->n_expectations; i++) {
+        const SpateExpectation *expectation = &scenario->expectations[i];
+        if (is_of_variant(expectation, variant) && !is_of_delivery(expectation) &&
+            g_strcmp0(scenario->traffics[traffic].name, expectation->traffic) == 0)
+            return true;
+    }
+    return false;
+}
+
 void
 spate_people_clear(SpatePeople *people)
 {

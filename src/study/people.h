@@ -29,6 +29,10 @@ typedef struct {
 void spate_people_init(SpatePeople *people, const SpateScenario *scenario, const char *variant);
 void spate_people_clear(SpatePeople *people);
 
+/* Whether an expectation of that variant names the traffic for something other than its delivery:
+ * where it may not be, what load it makes. */
+bool spate_people_restrict(const SpateScenario *scenario, const char *variant, uint32_t traffic);
+
 /* Whether `traffic` is people's when `held` is held back; held UINT32_MAX: nothing is. */
 bool spate_people_has(const SpatePeople *people, uint32_t traffic, uint32_t held);
 

@@ -41,6 +41,7 @@ typedef struct {
 struct SpateStudy {
     Arm *arms;
     uint32_t n_arms;
+    uint32_t first;    /* the replication that number 0 is */
     uint32_t n_wanted; /* replications */
     bool keeps_latency;
     Task *tasks; /* [replication * n_arms + arm] */
@@ -100,12 +101,20 @@ spate_study_watch(SpateStudy *study, size_t scenario, const SpateExpectation *co
     study->arms[scenario].n_expectations = n_expectations;
 }
 
+void
+spate_study_start_at(SpateStudy *study, uint32_t first)
+{
+    g_assert(study->n_tasks == 0);
+    study->first = first;
+}
+
 bool
 spate_study_keep_detail(SpateStudy *study, GError **error)
 {
     g_assert(study->n_tasks == 0);
     for (uint32_t i = 0; i < study->n_arms; i++) {
-        study->arms[i].shown = spate_world_of_replication(study->arms[i].world, 0, error);
+        study->arms[i].shown =
+            spate_world_of_replication(study->arms[i].world, study->first, error);
         if (study->arms[i].shown == NULL)
             return false;
     }
@@ -183,7 +192,7 @@ perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
 {
     Task *task = &study->tasks[number];
     const Arm *arm = &study->arms[number % study->n_arms];
-    uint32_t replication = number / study->n_arms;
+    uint32_t replication = study->first + number / study->n_arms;
     g_autoptr(SpateRun) run = new_run(arm, replication, &task->error);
     if (run == NULL)
         return false;
@@ -427,7 +436,7 @@ spate_study_result(const SpateStudy *study, const char *command)
     g_autofree const SpateScenario **scenarios = g_new(const SpateScenario *, study->n_arms);
     for (uint32_t i = 0; i < study->n_arms; i++)
         scenarios[i] = study->arms[i].scenario;
-    spate_drawn_fill(result, scenarios);
+    spate_drawn_fill(result, scenarios, study->first);
     spate_summary_add_differences(result);
     return result;
 }

@@ -35,6 +35,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStudy, spate_study_free)
 void spate_study_watch(SpateStudy *study, size_t scenario,
                        const SpateExpectation *const *expectations, size_t n_expectations);
 
+/* Before it is run: replications that are new to whoever has seen those before `first`.  Number i
+ * of the study is then replication first + i; `first` is 0 unless it is given. */
+void spate_study_start_at(SpateStudy *study, uint32_t first);
 /* Before it is run: every run leaves behind what pictures show, and takes longer. */
 bool spate_study_keep_detail(SpateStudy *study, GError **error);
 /* Before it is run: the result tells how latencies are distributed, at hardly any cost. */

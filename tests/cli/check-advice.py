@@ -9,6 +9,7 @@ import csv
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -58,6 +59,20 @@ def as_list(text, rules):
     return head + "      rules:\n" + indent(rules.split("\n", 1)[1], 4) + tail
 
 
+def check_prices(prices, n):
+    """Of the chatty stream nothing arrives any more, and talk gains what is expected of it."""
+    by = {(price["traffic"], price["measure"]): price for price in prices}
+    equal("every traffic has its price", {price["traffic"] for price in prices},
+          {"chatty", "fire", "quiet", "talk"})
+    equal("what is held back goes first", (prices[0]["traffic"], prices[0]["held_back"]),
+          ("chatty", True))
+    lost, won = by["chatty", "delivery"], by["talk", "delivery"]
+    equal("nothing of it arrives", (lost["after"]["mean"], lost["change"]["mean"]),
+          (0, -lost["before"]["mean"]))
+    check("talk gains by it", won["change"]["ci95"][0] > 0.2 and won["change"]["n"] == n, won)
+    equal("what does not arrive has no latency", by["chatty", "latency-p95"]["after"]["mean"], None)
+
+
 def test_town():
     done = spate("advise", TOWN, "--format", "json", "--jobs", "1")
     equal("advice is found", done.returncode, 0)
@@ -70,6 +85,17 @@ def test_town():
     equal("the rules", advice["rules"],
           "bridges.gate.up.rules:\n  - {when: {class: alarm}, do: pass}\n"
           "  - {when: {traffic: chatty}, do: hold-back}\n")
+    fresh = advice["confirmation"]
+    equal("it is confirmed on replications that the search did not see",
+          (fresh["first"], fresh["refuted"]), (fresh["searched"] + 1, 0))
+    equal("verdicts are those of the confirmation", advice["with_rules"][0]["measured"]["n"],
+          fresh["replications"])
+    check_prices(advice["prices"], fresh["replications"])
+    equal("what is left out is said, and why",
+          {stream["traffic"]: stream["left_out"] for stream in advice["streams"]},
+          {"chatty": None, "quiet": None, "fire": "costs-little"})
+    equal("so is what does not cross", advice["nothing_crosses"],
+          [{"bridge": "gate", "crossing": "up", "traffic": "talk"}])
     text = read(TOWN)
     status, why = judge(text)
     equal("what is expected fails as it is", status, 1)
@@ -86,6 +112,10 @@ def test_formats():
     table = spate("advise", TOWN, "--replications", "2").stdout
     check("a table holds the rules", "bridges.gate.up.rules:\n  - {when: {class: alarm}" in table,
           table)
+    check("their price", re.search(r"chatty \(held back\) +delivery, % +9\d\.\d +0\.0 +-9\d\.\d "
+                                   r"\[-9\d\.\d, -9\d\.\d\] \*\n", table), table)
+    check("what was not tried", "fire at gate, up\n" in table, table)
+    check("and where it was judged", "which the search (1 to " in table, table)
     table = spate("advise", TOWN, "--replications", "2", "--relays").stdout
     check("verdicts on relays say what the model leaves out",
           table.splitlines()[-1].startswith("The model leaves out the ground between nodes, "), table)

@@ -1,5 +1,6 @@
 /* test-advise.c - what to hold back, which relay is missed, who disturbs whom: where it is known */
 #include "scenario/yaml-flow.h"
+#include "study/advise-confirm.h"
 #include "study/advise-disturbers.h"
 #include "study/advise-relays.h"
 #include "study/advise.h"
@@ -308,6 +309,148 @@ START_TEST(any_number_of_threads_gives_the_same_advice)
 }
 END_TEST
 
+/* Of the chat that comes from the yard all recipients are in the yard: on the air it only disturbs.
+ * An expectation names it, and stays met. */
+#define CHAT                                                                                       \
+    TOWN "  chat: {class: talk, from: pump, to: gauge, payload: 10 bytes, mean-interval: 250 "     \
+         "ms}\n" OPEN_GATE "expect:\n"                                                             \
+         "  - {measure: delivery, traffic: talk, at-least: 92.5 %}\n"                              \
+         "  - {measure: delivery, traffic: chat, at-least: 95 %}\n"
+
+START_TEST(what_an_expectation_names_is_held_back_where_its_recipients_are_on_the_near_side)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(CHAT);
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    const SpateAdviseStream *chat = stream_of(advice, "chat");
+
+    ck_assert(chat->is_peoples && chat->is_tried);
+    ck_assert_double_gt(chat->gain.ci95.low, 0.0);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert_msg(strstr(advice->rules, "traffic: chat}") != NULL, "%s", advice->rules);
+}
+END_TEST
+
+/* Whose loss people would feel is in no set, as long as another is enough. */
+START_TEST(what_people_lose_by_is_in_no_set_where_others_are_enough)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect:\n"
+                               "  - {measure: delivery, traffic: talk, at-least: 92.5 %}\n"
+                               "  - {measure: delivery, traffic: quiet, at-least: 50 %}\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    const SpateAdviseStream *quiet = stream_of(advice, "quiet");
+
+    ck_assert(quiet->is_tried);
+    ck_assert_double_lt(quiet->gain.ci95.high, 0.0);
+    ck_assert_int_eq(quiet->left_out, SPATE_ADVISE_LOSES);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert_uint_eq(advice->n_sets_tried, 1);
+}
+END_TEST
+
+START_TEST(advice_is_confirmed_on_replications_that_the_search_did_not_see)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    ck_assert_uint_ge(advice->n_searched, 4);
+    ck_assert_uint_eq(advice->first_fresh, advice->n_searched);
+
+    /* The same replications, run as what they are. */
+    uint32_t n = advice->first_fresh + advice->verified->n_replications;
+    ck_assert(spate_scenario_file_paste(file, NULL, advice->rules, NULL));
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, NULL);
+    const SpateScenario *const scenarios[] = {scenario};
+    const char *const names[] = {"base"};
+    const SpateStudyOptions options = {.replications = n};
+    g_autoptr(SpateResult) result = spate_study_run("run", scenarios, names, 1, &options, NULL);
+    const SpateResultRow *row =
+        spate_check_find_row(&result->variants[0], advice->verified->points[0].expectation);
+    double sum = 0.0;
+    for (uint32_t i = advice->first_fresh; i < n; i++)
+        sum += row->values[i];
+    ck_assert_double_eq_tol(advice->verified->points[0].judgement.mean,
+                            sum / advice->verified->n_replications, 1e-12);
+}
+END_TEST
+
+START_TEST(what_fresh_replications_do_not_confirm_is_not_called_found)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    const SpateAdviseWanted wanted = {.file = file, .replications = 4};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    /* As if the search had kept what cannot be enough. */
+    for (guint i = 0; i < advice->streams->len; i++)
+        if (strcmp(advice->scenario->traffics[spate_advise_stream(advice, i)->traffic].name,
+                   "quiet") == 0)
+            g_array_index(advice->chosen, guint, 0) = i;
+    advice->n_refuted = 0;
+    ck_assert(spate_advise_confirm(advice, &wanted, &options, NULL));
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_NOT_CONFIRMED);
+    ck_assert_uint_eq(advice->n_refuted, 1);
+    ck_assert_ptr_nonnull(advice->prices);
+}
+END_TEST
+
+/* One in two (80 %) is not confirmed, one in four (87.2 %) is, on replications that are new again.
+ */
+START_TEST(a_harder_treatment_follows_one_that_is_not_confirmed)
+{
+    static const uint32_t MET[] = {2, 4, 0};
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 84 %}]\n");
+    const SpateAdviseWanted wanted = {.file = file, .replications = 4};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_THIN);
+    g_array_set_size(advice->treatments, 0);
+    g_array_append_vals(advice->treatments, MET, G_N_ELEMENTS(MET));
+    advice->n_refuted = 0;
+    ck_assert(spate_advise_confirm(advice, &wanted, &options, NULL));
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert_uint_eq(advice->one_of, 4);
+    ck_assert_uint_eq(advice->n_refuted, 1);
+    ck_assert_uint_eq(advice->first_fresh, advice->n_searched + 4);
+}
+END_TEST
+
+static const SpateAdvisePrice *
+price_of(const SpateAdvice *advice, const char *traffic, SpateMeasure measure)
+{
+    for (guint i = 0; i < advice->prices->len; i++) {
+        const SpateAdvisePrice *price = &g_array_index(advice->prices, SpateAdvisePrice, i);
+        if (price->measure == measure &&
+            strcmp(advice->scenario->traffics[price->traffic].name, traffic) == 0)
+            return price;
+    }
+    ck_abort_msg("no price of %s", traffic);
+}
+
+/* Nothing that is held back arrives at the mast, which hears the gate alone; talk wins what theory
+ * says. */
+START_TEST(every_traffic_has_its_price)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    const SpateAdvisePrice *chatty = price_of(advice, "chatty", SPATE_MEASURE_DELIVERY);
+    const SpateAdvisePrice *talk = price_of(advice, "talk", SPATE_MEASURE_DELIVERY);
+    double gain = delivery_of_talk(0.2) - delivery_of_talk(4.2);
+
+    ck_assert_ptr_eq(chatty, &g_array_index(advice->prices, SpateAdvisePrice, 0));
+    ck_assert_double_gt(chatty->before.mean, 0.7);
+    ck_assert_double_eq(chatty->after.mean, 0.0);
+    ck_assert_double_eq_tol(chatty->change.mean, -chatty->before.mean, 1e-12);
+    ck_assert_double_lt(chatty->change.ci95.high, 0.0);
+    ck_assert_double_eq_tol(talk->change.mean, gain, 0.02);
+    ck_assert_uint_eq(talk->change.n, advice->verified->n_replications);
+    /* What never arrives has no latency, and so no change of it. */
+    ck_assert_uint_eq(price_of(advice, "chatty", SPATE_MEASURE_LATENCY_P95)->change.n, 0);
+    price_of(advice, "quiet", SPATE_MEASURE_DELIVERY);
+}
+END_TEST
+
 /* ---- relays ---------------------------------------------------------------------------------- */
 
 /* Leaves hear the hub alone, and the hub hears them: it is the only cut vertex.  Two leaves relay
@@ -506,6 +649,11 @@ CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            without_expectations_all_of_other_classes_is_peoples,
            a_variant_is_advised_by_its_own_expectations,
            of_many_streams_none_is_held_back_that_can_pass,
+           what_an_expectation_names_is_held_back_where_its_recipients_are_on_the_near_side,
+           what_people_lose_by_is_in_no_set_where_others_are_enough,
+           advice_is_confirmed_on_replications_that_the_search_did_not_see,
+           what_fresh_replications_do_not_confirm_is_not_called_found,
+           a_harder_treatment_follows_one_that_is_not_confirmed, every_traffic_has_its_price,
            any_number_of_threads_gives_the_same_advice, the_only_cut_vertex_is_missed_and_no_other,
            a_bridge_that_is_silent_lets_nothing_across,
            the_desk_below_the_repeater_is_named_as_a_neighbour,
