@@ -40,6 +40,22 @@ is_2g4(int64_t centre_hz)
     return centre_hz >= GHZ;
 }
 
+/* Whether someone may write the one figure for the other: as it is, or rounded or cut to fewer
+ * digits, as data sheets do (7.8 or 7.81 kHz for 7.8125, 203 kHz for 203.125). */
+static bool
+is_short_for(double figure_hz, double exact_hz)
+{
+    if (fabs(figure_hz - exact_hz) > 0.005 * exact_hz)
+        return false;
+    for (double digit_hz = 1000; digit_hz > 1e-6; digit_hz /= 10) {
+        double digits = exact_hz / digit_hz, tolerance_hz = 1e-9 * exact_hz;
+        if (fabs(figure_hz - floor(digits + 0.5) * digit_hz) <= tolerance_hz ||
+            fabs(figure_hz - floor(digits) * digit_hz) <= tolerance_hz)
+            return true;
+    }
+    return false;
+}
+
 bool
 spate_lora_bandwidth(double about_hz, int64_t centre_hz, SpateRational *bandwidth_hz)
 {
@@ -47,7 +63,7 @@ spate_lora_bandwidth(double about_hz, int64_t centre_hz, SpateRational *bandwidt
     size_t n = is_2g4(centre_hz) ? N_2G4 : N_SUB_GHZ;
     for (size_t i = 0; i < n; i++) {
         double exact_hz = (double)table[i].numerator / (double)table[i].denominator;
-        if (fabs(about_hz - exact_hz) <= 0.01 * exact_hz) {
+        if (is_short_for(about_hz, exact_hz)) {
             *bandwidth_hz = table[i];
             return true;
         }

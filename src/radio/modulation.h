@@ -70,8 +70,8 @@ const SpateRadioKind *const *spate_radio_kinds(void);
 /* NULL if there is none of that name. */
 const SpateRadioKind *spate_radio_kind_find(const char *name);
 
-/* The LoRa bandwidth meant by a rounded figure such as 7.8 or 812 kHz (within
- * 1 %), as an exact fraction; false if there is none.  `centre_hz` tells the two
+/* The LoRa bandwidth meant by a figure that may be rounded or cut, such as 7.8 or 812 kHz,
+ * as an exact fraction; false if there is none: 126 kHz is not 125.  `centre_hz` tells the two
  * families apart: below 1 GHz 7.8125 to 500 kHz, at 2.4 GHz 203.125 to 1625 kHz. */
 bool spate_lora_bandwidth(double about_hz, int64_t centre_hz, SpateRational *bandwidth_hz);
 /* Whether low data rate optimisation is on. */

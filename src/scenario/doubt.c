@@ -2,10 +2,11 @@
 #include "scenario/doubt.h"
 
 #include "core/random.h"
+#include "scenario/quantity.h"
 #include <math.h>
 
 /* Both bounds, as they may be written, and five digits between them. */
-#define FORMAT "%.12g"
+#define DIGITS 12
 
 void
 spate_doubt_clear(SpateDoubt *doubt)
@@ -25,15 +26,13 @@ spate_doubt_value(const SpateDoubt *doubt, uint64_t seed, uint32_t replication)
     double digit = pow(10.0, floor(log10(span)) - 4.0);
     double value = rint((doubt->low + spate_random_unit(&draw) * span) / digit) * digit;
     /* What its text reads as. */
-    char digits[G_ASCII_DTOSTR_BUF_SIZE];
-    g_ascii_formatd(digits, sizeof digits, FORMAT, CLAMP(value, doubt->low, doubt->high));
-    return g_ascii_strtod(digits, NULL);
+    g_autofree char *text =
+        spate_counted_text(CLAMP(value, doubt->low, doubt->high), "", false, DIGITS);
+    return g_ascii_strtod(text, NULL);
 }
 
 char *
 spate_doubt_text(const SpateDoubt *doubt, double value)
 {
-    char digits[G_ASCII_DTOSTR_BUF_SIZE];
-    g_ascii_formatd(digits, sizeof digits, FORMAT, value);
-    return g_strdup_printf("%s%s%s", digits, doubt->unit[0] != '\0' ? " " : "", doubt->unit);
+    return spate_counted_text(value, doubt->unit, doubt->is_whole, DIGITS);
 }

@@ -47,6 +47,17 @@ number_text(double number)
 }
 
 char *
+spate_counted_text(double number, const char *unit, bool is_count, int digits)
+{
+    char format[16], text[G_ASCII_DTOSTR_BUF_SIZE];
+    g_snprintf(format, sizeof format, "%%.%dg", digits);
+    g_ascii_formatd(text, sizeof text, format, number);
+    bool is_bare = unit[0] == '\0';
+    const char *point = is_bare && !is_count && strpbrk(text, ".e") == NULL ? ".0" : "";
+    return g_strconcat(text, point, is_bare ? "" : " ", unit, NULL);
+}
+
+char *
 spate_quantity_text(double value, SpateDimension dimension)
 {
     const SpateDimensionForm *of = spate_dimension_form(dimension);

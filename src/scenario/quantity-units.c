@@ -51,6 +51,7 @@ static const SpateDimensionForm DIMENSIONS[] = {
     [SPATE_DIM_RATE] = {"a rate", "per s, per min, per hour or per day", "4 per hour", RATES, false,
                         false},
     [SPATE_DIM_ANGLE] = {"an angle", "deg", "90 deg", ANGLES, false, false},
+    [SPATE_DIM_DEGREES] = {"a latitude or longitude", "deg", "10.02 deg", ANGLES, true, false},
     [SPATE_DIM_NUMBER] = {"a number", "", "12 or 0.5", NULL, true, false},
     [SPATE_DIM_COUNT] = {"a whole number", "", "12", NULL, true, true},
 };

@@ -163,6 +163,32 @@ read_unit(const char *text, const char *name, const SpateDimensionForm *dimensio
     return complain(complaint, hint, "'%s' is not a unit of %s", name, dimension->noun);
 }
 
+/* A share that is bare: none but 0 says by itself whether percent are meant. */
+static bool
+is_clear_share(const char *text, const Reading *reading, Complaint *complaint)
+{
+    bool is_beyond_one = reading->mantissa > spate_power_of_ten(reading->decimals);
+    if (reading->unit != NULL || reading->mantissa == 0 ||
+        (reading->decimals > 0 && !is_beyond_one))
+        return true;
+    char *hint = is_beyond_one
+                     ? g_strdup_printf("did you mean %s %%?", text)
+                     : g_strdup_printf("%s %% or %s00 %%? a share bears a %% or has a point, as in "
+                                       "10 %% or 0.1",
+                                       text, text);
+    return complain(complaint, hint, "'%s' has no unit", text);
+}
+
+/* 5, and not +5 or -0, which someone may have meant for a change. */
+static bool
+is_plain_count(const char *text, const Reading *reading, Complaint *complaint)
+{
+    if (text[0] != '+' && !(reading->negative && reading->mantissa == 0))
+        return true;
+    return complain(complaint, example(spate_dimension_form(SPATE_DIM_COUNT)),
+                    "'%s' is not a plain whole number", text);
+}
+
 static bool
 read_text(const char *text, SpateDimension dimension, Reading *reading, Complaint *complaint)
 {
@@ -179,7 +205,11 @@ read_text(const char *text, SpateDimension dimension, Reading *reading, Complain
     }
     while (name->len > 0 && name->str[name->len - 1] == ' ')
         g_string_truncate(name, name->len - 1);
-    return read_unit(text, name->str, of, reading, complaint);
+    if (!read_unit(text, name->str, of, reading, complaint))
+        return false;
+    if (dimension == SPATE_DIM_SHARE)
+        return is_clear_share(text, reading, complaint);
+    return dimension != SPATE_DIM_COUNT || is_plain_count(text, reading, complaint);
 }
 
 /* The double nearest to the number with its point moved to the right. */

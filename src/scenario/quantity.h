@@ -5,6 +5,9 @@
  * unit of the wanted dimension.  It is read as a decimal number: 868.1 MHz and 868100 kHz are the
  * same value, and so are 10 % and 0.1.  A time is read to the nanosecond by whole numbers; what is
  * finer is rounded, a half away from zero.
+ *
+ * A share bears a % or is a number from 0 to 1 with a point in it: a bare 1 could be 1 % or all of
+ * it, a bare 95 is no share at all.
  */
 #pragma once
 
@@ -23,11 +26,12 @@ typedef enum {
     SPATE_DIM_BITRATE,   /* bit/s kbit/s Mbit/s: in bit/s */
     SPATE_DIM_SYMBOLS,   /* symbols symbol */
     SPATE_DIM_AIRTIMES,  /* airtimes airtime */
-    SPATE_DIM_SHARE,     /* %, or a bare number: 0.1 and 10 % are the same */
+    SPATE_DIM_SHARE,     /* %, or 0 to 1 with a point: 0.1 and 10 % are the same */
     SPATE_DIM_RATE,      /* per min, per hour, per day (and per s): in 1/s */
     SPATE_DIM_ANGLE,     /* deg */
+    SPATE_DIM_DEGREES,   /* of latitude and longitude: deg, or bare */
     SPATE_DIM_NUMBER,    /* bare */
-    SPATE_DIM_COUNT      /* bare, whole */
+    SPATE_DIM_COUNT      /* bare, whole, without a sign unless it is below 0 */
 } SpateDimension;
 
 /* The units of a dimension, for hints: "ns, us, ms, s, min, h or day". */
@@ -54,3 +58,7 @@ char *spate_quantity_parse(const char *text, SpateDimension dimension, SpateRang
                            double *value);
 /* "0.1", "869.5 MHz", "15 min": a value as a user would write it.  Free with g_free(). */
 char *spate_quantity_text(double value, SpateDimension dimension);
+/* "4", "0.25", "2.5 km": a number of any unit ("": none), as a setting has it, with up to `digits`
+ * digits.  Without a unit it has a point unless it counts things: what a share takes.  Free with
+ * g_free(). */
+char *spate_counted_text(double number, const char *unit, bool is_count, int digits);

@@ -30,12 +30,12 @@ typedef struct {
         {.key = "lat",                                                                             \
          .read = spate_read_number,                                                                \
          .at = offsetof(SpateSpot, lat_deg),                                                       \
-         .dimension = SPATE_DIM_ANGLE,                                                             \
+         .dimension = SPATE_DIM_DEGREES,                                                           \
          .least = -85,                                                                             \
          .most = 85},                                                                              \
     {                                                                                              \
         .key = "lon", .read = spate_read_number, .at = offsetof(SpateSpot, lon_deg),               \
-        .dimension = SPATE_DIM_ANGLE, .least = -180, .most = 180                                   \
+        .dimension = SPATE_DIM_DEGREES, .least = -180, .most = 180                                 \
     }
 
 #define SPATE_HEIGHT_FIELD(type, member)                                                           \

@@ -143,12 +143,19 @@ is_varied_before(const GArray *axes, const char *path)
     return false;
 }
 
+/* 1.0 may be a share; 1 is a number of things. */
+static bool
+is_count(const SpateCounted *counted)
+{
+    return counted->unit[0] == '\0' && counted->decimals == 0;
+}
+
 /* A count goes up by one, another number by a fiftieth of its range, unless `step` says. */
 static double
-usual_step(double from, double to, const char *unit)
+usual_step(const SpateCounted *from, const SpateCounted *to)
 {
-    bool is_count = unit[0] == '\0' && from == floor(from) && to == floor(to);
-    return is_count || to <= from ? 1.0 : (to - from) / 50.0;
+    bool are_counts = is_count(from) && is_count(to);
+    return are_counts || to->number <= from->number ? 1.0 : (to->number - from->number) / 50.0;
 }
 
 static const SpateField SIZE_FIELDS[] = {
@@ -165,13 +172,14 @@ read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
     SpateCounted from, to, step;
     if (!read_step(reader, draft->from_pair, &from) || !read_step(reader, draft->to_pair, &to))
         return false;
-    step = (SpateCounted){.number = usual_step(from.number, to.number, to.unit), .unit = to.unit};
+    step = (SpateCounted){.number = usual_step(&from, &to), .unit = to.unit};
     if (draft->step != NULL && !read_step(reader, draft->step, &step))
         return false;
     size->from = from.number;
     size->to = to.number;
     size->step = step.number;
     size->unit = g_strdup(to.unit);
+    size->is_count = is_count(&from) && is_count(&to) && is_count(&step);
     const SpateYamlPair *last = draft->step != NULL ? draft->step : draft->to_pair;
     if (strcmp(from.unit, to.unit) != 0 || strcmp(step.unit, to.unit) != 0)
         spate_faults_note(reader->faults, last->value->place, "'from' and 'to' bear one unit",

@@ -143,7 +143,8 @@ typedef struct {
     SpatePlace place;
     char *vary; /* a path */
     double from, to, step;
-    char *unit; /* "" for a count */
+    char *unit;    /* "" without */
+    bool is_count; /* of things: without a point */
 } SpateScenarioSize;
 
 typedef struct SpateScenarioFile SpateScenarioFile;

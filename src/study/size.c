@@ -1,6 +1,7 @@
 /* size.c - which values of one number meet all expectations */
 #include "study/size.h"
 
+#include "scenario/quantity.h"
 #include <math.h>
 #include <string.h>
 
@@ -57,10 +58,8 @@ value_of(const Search *search, int64_t number)
 static char *
 text_of(const Search *search, int64_t number)
 {
-    char digits[G_ASCII_DTOSTR_BUF_SIZE];
-    g_ascii_formatd(digits, sizeof digits, "%.10g", value_of(search, number));
-    return g_strdup_printf("%s%s%s", digits, search->range->unit[0] != '\0' ? " " : "",
-                           search->range->unit);
+    return spate_counted_text(value_of(search, number), search->range->unit,
+                              search->range->is_count, 10);
 }
 
 static SpateScenarioFile *

@@ -128,6 +128,16 @@ START_TEST(counts_are_drawn_whole)
 }
 END_TEST
 
+START_TEST(a_share_that_is_drawn_is_written_as_one)
+{
+    g_autoptr(SpateScenarioFile) file =
+        parse("doubt: {bearers.air.duty-cycle: [0.2, 1.0]}\n", NULL, NULL);
+    g_autoptr(SpateScenario) scenario = read_variant(file, NULL);
+    g_autofree char *all = spate_doubt_text(&scenario->doubts[0], 1.0);
+    ck_assert_str_eq(all, "1.0");
+}
+END_TEST
+
 START_TEST(each_replication_has_a_world_of_its_own)
 {
     g_autoptr(SpateScenarioFile) file = parse(EXPONENT, NULL, NULL);
@@ -174,5 +184,5 @@ END_TEST
 
 CHECK_MAIN("doubt", draws_lie_evenly_between_the_bounds, all_variants_draw_the_same,
            the_seed_decides_what_is_drawn, what_is_said_is_not_drawn, counts_are_drawn_whole,
-           each_replication_has_a_world_of_its_own, silence_lasts_through_draws,
-           a_draw_that_does_not_fit_is_told_with_what_was_drawn)
+           a_share_that_is_drawn_is_written_as_one, each_replication_has_a_world_of_its_own,
+           silence_lasts_through_draws, a_draw_that_does_not_fit_is_told_with_what_was_drawn)

@@ -144,6 +144,27 @@ START_TEST(a_number_with_a_unit_can_be_varied)
 }
 END_TEST
 
+/* All of it is 1.0: a bare 1 is no share. */
+START_TEST(a_share_without_percent_can_be_varied)
+{
+    g_autoptr(SpateSize) size = sized(
+        "spate: 1\n"
+        "run: {duration: 1 h, cool-down: 0 s, replications: 2}\n"
+        "bearers: {air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: "
+        "7, duty-cycle: 1 %}}\n"
+        "links: [{between: [a, b], loss: 80 dB}]\n"
+        "nodes:\n"
+        "  a: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+        "  b: {at: {x: 9 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+        "traffic: {talk: {from: a, to: b, payload: 10 bytes, every: 1 s}}\n"
+        "size: {vary: bearers.air.duty-cycle, from: 0.01, to: 1.0, step: 0.33}\n"
+        "expect: [{measure: delivery, traffic: talk, at-least: 99 %}]\n");
+    ck_assert_uint_eq(size->n_points, 4);
+    ck_assert_str_eq(size->points[0].text, "0.01");
+    ck_assert_str_eq(size->points[3].text, "1.0");
+}
+END_TEST
+
 START_TEST(the_answer_does_not_depend_on_threads)
 {
     static const char text[] = ALOHA "size: {vary: nodes.sensors.count, from: 20, to: 40}\n"
@@ -188,5 +209,5 @@ END_TEST
 
 CHECK_MAIN("size", the_load_that_aloha_carries_is_found, a_band_with_an_end_on_each_side_is_found,
            what_fails_for_two_reasons_is_looked_at_between, doubt_gets_more_replications,
-           a_number_with_a_unit_can_be_varied, the_answer_does_not_depend_on_threads,
-           what_cannot_be_sized_is_told)
+           a_number_with_a_unit_can_be_varied, a_share_without_percent_can_be_varied,
+           the_answer_does_not_depend_on_threads, what_cannot_be_sized_is_told)
