@@ -3,8 +3,11 @@
 
 #include "page-resources.h"
 #include "report/detail-form.h"
+#include "report/json-text.h"
+#include "report/left-out.h"
 #include "report/privacy.h"
 #include "report/result-reader.h"
+#include "study/expect.h"
 #include <gio/gio.h>
 #include <string.h>
 
@@ -35,6 +38,51 @@ own_scripts(void)
         g_string_append(all, script);
     }
     return g_string_free(all, FALSE);
+}
+
+/* ---- what the page says beside the result ---------------------------------------------------- */
+
+static const SpateResultVariant *
+find_variant(const SpateResult *result, const char *name)
+{
+    size_t i = 0;
+    while (strcmp(result->variants[i].name, name) != 0)
+        i++;
+    return &result->variants[i];
+}
+
+/* How many more replications would likely tell a difference from 0: null if it is told already, or
+ * if none would. */
+static void
+append_more(GString *text, const SpateResult *result, const SpateDifference *difference)
+{
+    const SpateExpectBound zero = {.is_given = true}, none = {0};
+    const SpateResultRow *versus =
+        spate_result_find_row(find_variant(result, difference->versus), difference->row);
+    SpateJudgement judgement =
+        spate_judge_change(difference->row, versus, result->n_replications, zero, none);
+    if (judgement.kind != SPATE_VERDICT_UNDECIDED || judgement.more == SPATE_MORE_NEVER)
+        g_string_append(text, "null");
+    else
+        g_string_append_printf(text, "%u", MIN(judgement.more, SPATE_MORE_MOST + 1));
+}
+
+/* {"left_out": ..., "more_most": ..., "more": [...]}: a number above the most is "more than that".
+ * In the order of the differences, which hiding names does not change.  Free with g_free(). */
+static char *
+additions(const SpateResult *result)
+{
+    GString *text = g_string_new("{\"left_out\": ");
+    g_autoptr(GString) left_out = g_string_new(NULL);
+    spate_append_left_out(left_out);
+    spate_append_json_string(text, left_out->str);
+    g_string_append_printf(text, ", \"more_most\": %d, \"more\": [", SPATE_MORE_MOST);
+    for (size_t i = 0; i < result->n_differences; i++) {
+        g_string_append(text, i > 0 ? ", " : "");
+        append_more(text, result, &result->differences[i]);
+    }
+    g_string_append(text, "]}");
+    return g_string_free(text, FALSE);
 }
 
 /* ---- putting it together --------------------------------------------------------------------- */
@@ -91,7 +139,7 @@ fill(GString *page, const char *mark, const char *before, const char *text, cons
 
 /* The result goes in last: no mark is looked for within it. */
 static char *
-assemble(const char *json)
+assemble(const char *json, const SpateResult *result)
 {
     g_autofree char *html = resource("page.html");
     g_autofree char *style = resource("page.css");
@@ -100,15 +148,18 @@ assemble(const char *json)
     g_autofree char *scripts = own_scripts();
     g_autofree char *policy = policy_of(style, library, scripts);
     g_autofree char *escaped = g_markup_escape_text(licence, -1);
-    g_autofree char *result = embedded(json);
+    g_autofree char *added = additions(result);
+    g_autofree char *escaped_json = embedded(json);
     GString *page = g_string_new(html);
     fill(page, "<!-- spate:policy -->", "", policy, "");
     fill(page, "<!-- spate:style -->", "<style>", style, "</style>");
     fill(page, "<!-- spate:licence -->", "", escaped, "");
     fill(page, "<!-- spate:library -->", "<script>", library, "</script>");
     fill(page, "<!-- spate:scripts -->", "<script>", scripts, "</script>");
-    fill(page, "<!-- spate:result -->", "<script type=\"application/json\" id=\"result\">", result,
-         "</script>");
+    fill(page, "<!-- spate:additions -->", "<script type=\"application/json\" id=\"additions\">",
+         added, "</script>");
+    fill(page, "<!-- spate:result -->", "<script type=\"application/json\" id=\"result\">",
+         escaped_json, "</script>");
     return g_string_free(page, FALSE);
 }
 
@@ -149,9 +200,9 @@ spate_page_new(const char *name, const char *json, size_t length, const SpatePag
     /* What nobody wants hidden stays as it is, to the last digit. */
     if (privacy->blur_m <= 0.0 && !privacy->is_anonymous) {
         g_autofree char *whole = g_strndup(json, length);
-        return assemble(whole);
+        return assemble(whole, result);
     }
     hide(json_node_get_object(root), privacy);
     g_autofree char *text = text_of(root);
-    return assemble(text);
+    return assemble(text, result);
 }

@@ -201,24 +201,140 @@ def check_instants(page, result):
         if f" at {clock(message['offered_s'])} (" not in text])
 
 
-def check_answer(page, result):
-    """The answer tells a traffic's share before and after, and the difference with its interval."""
-    said = pages.reader(page, "text", "#answer").replace("\u2212", "-")
-    base, other = result["variants"][:2]
+# ---- the answer
+
+CHANGES = {"delivery in time": "delivery-in-time", "delivery": "delivery",
+           "95 % there within": "latency-p95", "mean delay": "latency-mean",
+           "time on the air": "load"}
+LINE = re.compile(r"(.+), (" + "|".join(CHANGES) + r"): from (\S+) to (\S+) \S+, (\S+) "
+                  r"(points|s|erlang) \((\S+) to (\S+)\)(.*)")
+# Student's t, two-sided 95 %, for 1 to 9 degrees of freedom; above, within 7 % of 1.96 + 2.4 / n.
+STUDENT = [12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262]
+
+
+def student(freedom):
+    return STUDENT[freedom - 1] if freedom <= len(STUDENT) else 1.96 + 2.4 / freedom
+
+
+def runs_wanted(change):
+    """The first number of runs at which an interval of the same spread would leave 0 out."""
+    half = (change["ci95"][1] - change["ci95"][0]) / 2
+    spread = half / student(change["n"] - 1) * change["n"] ** 0.5
+    n = change["n"]
+    while n < 20000 and student(n - 1) * spread / n ** 0.5 >= abs(change["mean"]):
+        n += 1
+    return n - change["n"]
+
+
+def is_shown(shown, value):
+    """Whether it is the value as far as it is shown, and does not look like 0 unless it is."""
+    half = 0.5 * 10 ** -len(shown.partition(".")[2])
+    return (abs(float(shown) - value) <= half * (1 + 1e-6) and
+            (float(shown) != 0) == (value != 0))
+
+
+def wrong_verdict(change, measure, verdict):
+    low, high = change["ci95"]
+    better = -1 if measure.startswith("latency") else 1
+    wanted = ("load" if measure == "load" else "same" if low == high == 0 else
+              "undecided" if low <= 0 <= high else
+              "gains" if better * change["mean"] > 0 else "loses")
+    return [] if verdict == wanted else [f"is {verdict}, not {wanted}"]
+
+
+def wrong_forecast(change, said):
+    low, high = change["ci95"]
+    found = re.search(r"about (\d+) more runs? would likely decide", said)
+    many = "more than 10000 further runs" in said
+    if not low <= 0 <= high or change["mean"] == 0:
+        return [f"decided, but: {said}"] if found or many else []
+    wanted = runs_wanted(change)
+    if many and wanted > 9000:
+        return []
+    return [] if found and abs(int(found[1]) - wanted) <= 2 + 0.15 * wanted else [
+        f"{said or 'nothing'}, not about {wanted} more"]
+
+
+def wrong_line(result, line, match):
+    name, text, before, after, mean, _, low, high, said = match.groups()
+    measure = CHANGES[text]
+    key = "bearer" if measure == "load" else "traffic"
+    of = [row for row in result["differences"] if row["measure"] == measure and
+          row["variant"] == line["variant"] and
+          {one: row[one] for one in ("traffic", "bearer") if one in row} == {key: name}]
+    if len(of) != 1:
+        return [f"{len(of)} differences are called so"]
+    change = of[0]
+    rows = [next(row for row in measures(variant, measure, key) if row[key] == name)
+            for variant in result["variants"]
+            if variant["name"] in (result["variants"][0]["name"], line["variant"])]
+    scale = 100 if change["measure"].startswith("delivery") else 1
+    wanted = [rows[0]["mean"], rows[1]["mean"], change["mean"], *change["ci95"]]
+    wrongs = [f"shows {shown} for {scale * value}"
+              for k, (shown, value) in enumerate(zip((before, after, mean, low, high), wanted))
+              if not is_shown(shown, scale * value) and not (k < 2 and float(shown) == 0)]
+    return (wrongs + wrong_verdict(change, measure, line["verdict"]) +
+            wrong_forecast(change, said))
+
+
+def check_answer(page, result, what="the answer"):
+    """Each variant's gains and losses, and those of every traffic."""
     wrongs = []
-    for measure in ("delivery-in-time", "delivery"):
-        for row in measures(other, measure, "traffic"):
-            before = next(one for one in measures(base, measure, "traffic")
-                          if one["traffic"] == row["traffic"])
-            change = next(one for one in result["differences"] if one["measure"] == measure and
-                          one["traffic"] == row["traffic"] and one["variant"] == other["name"])
-            if f" of {row['traffic']} " not in said:
-                continue
-            wrongs.append([text for text in (
-                other["name"], f"{100 * row['mean']:.1f} %", f"{100 * before['mean']:.1f} %",
-                *(f"{100 * value:+.1f} points" for value in (change["mean"], *change["ci95"])))
-                if text.replace("+0.0", "0.0") not in said])
-    pages.check("the answer's numbers", min(wrongs, key=len, default=["names no traffic"]))
+    told = set()
+    for line in pages.reader(page, "changes"):
+        told.add((line["variant"], line["text"].split(", ")[0]))
+        match = LINE.fullmatch(line["text"])
+        if match:
+            wrongs += [f"{line['variant']}: {line['text']}: {wrong}"
+                       for wrong in wrong_line(result, line, match)]
+        elif line["verdict"] not in ("same", "none"):
+            wrongs.append(f"{line['variant']}: {line['text']}")
+    for variant in result["variants"][1:]:
+        wrongs += [f"{variant['name']}: nothing of {row['traffic']}"
+                   for row in measures(variant, "delivery", "traffic")
+                   if (variant["name"], row["traffic"]) not in told]
+    pages.check(f"{what}: what each traffic gains and loses", wrongs)
+    said = pages.reader(page, "text", "#answer")
+    pages.check(f"{what}: it says what the model leaves out, and never 'no change'",
+                [text for text in ("The model leaves out the ground between nodes",)
+                 if text not in said] +
+                [text for text in ("no difference", "not distinguishable") if text in said])
+
+
+def check_price(page, result):
+    """The first lines name the worst loss of each variant, also if it is one of time alone."""
+    said = pages.reader(page, "text", "#answer").replace("\u2212", "-")
+    lines = {line.split(",")[0].removeprefix("With "): line for line in said.splitlines()
+             if line.startswith("With ")}
+    wrongs = [f"{variant['name']}: nothing" for variant in result["variants"][1:]
+              if variant["name"] not in lines]
+    for measure, better in (("delivery", 1), ("latency-p95", -1)):
+        for change in result["differences"]:
+            is_loss = change["ci95"] and max(better * edge for edge in change["ci95"]) < 0
+            if change["measure"] == measure and is_loss and not (
+                    "The price: " in (line := lines.get(change["variant"], "")) and
+                    f" of {change['traffic']} " in line.split("The price: ")[1]):
+                wrongs.append(f"{change['variant']}, {change['traffic']}: {line}")
+    pages.check("the answer begins with the price", wrongs)
+
+
+def with_narrow_gain(result):
+    """One gain whose interval begins so near 0 that it would look like 0, and one measure that
+    never changes: a half of 0.38 points is t(3) = 3.182 times the spread over the root of 4."""
+    step = 0.0038 / 3.182 * 3 ** 0.5
+    base, other = result["variants"][:2]
+    for measure, mean, steps in (("delivery", 0.004, (step, -step, step, -step)),
+                                 ("delivery-in-time", 0.0, (0, 0, 0, 0))):
+        before, after = (next(row for row in measures(variant, measure, "traffic")
+                              if row["traffic"] == "talk") for variant in (base, other))
+        after["values"] = [value + mean + add for value, add in zip(before["values"], steps)]
+        after["mean"] = before["mean"] + mean
+        half = 0.0038 if mean else 0
+        for change in result["differences"]:
+            if (change["variant"], change["measure"], change.get("traffic")) == (
+                    other["name"], measure, "talk"):
+                change.update(mean=mean, ci95=[mean - half, mean + half])
+    return result
 
 
 pages.need_browser()
@@ -236,7 +352,12 @@ for chosen in range(len(now["variants"])):
 check_shown(tab)
 check_instants(tab, now)
 check_answer(tab, now)
+check_price(tab, now)
+narrow = with_narrow_gain(pages.read(path))
+pages.open_page(tab, pages.make_page(pages.write(pages.file("narrow.json"), narrow), name="narrow"))
+check_answer(tab, narrow, "a small gain")
 path = pages.simulate("compare", "small")
 pages.open_page(tab, pages.make_page(path, name="bare"))
 compare(tab, "without detail", compared(pages.read(path)), ALL)
+check_answer(tab, pages.read(path), "without detail")
 pages.end()

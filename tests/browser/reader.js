@@ -62,6 +62,14 @@
         return grid;
     },
 
+    // What the answer says of each variant, line by line.
+    changes() {
+        return [...document.querySelectorAll('#answer dl.changes')].flatMap(list =>
+            [...list.querySelectorAll('dd[data-verdict]')].map(line => ({
+                variant: list.dataset.variant, verdict: line.dataset.verdict,
+                text: line.textContent.replaceAll('\u2212', '-')})));
+    },
+
     // What a part of the page looks like, to be compared with itself later.
     look(selector) {
         return [...document.querySelectorAll(selector)].map(one => one.outerHTML).join('\n');

@@ -1,5 +1,7 @@
 /* data.js - the result that this page shows, as it was written */
 const RESULT = JSON.parse(document.getElementById('result').textContent);
+/* What the program worked out for the page: see additions() of page.c. */
+const ADDITIONS = JSON.parse(document.getElementById('additions').textContent);
 const DETAIL = RESULT.detail || null;
 const VARIANTS = RESULT.variants.map((variant) => variant.name);
 

@@ -5,21 +5,52 @@ function digits(value, n) {
   return value.toFixed(decimals);
 }
 
-/* A value in the unit of results, or an instant in seconds; `sign` puts a + before what is positive. */
-function shown(value, unit, sign) {
+/* A value in the unit of results, or an instant in seconds. */
+function shown(value, unit) {
   if (value === null || value === undefined) return '–';
-  const plus = sign && value > 0 ? '+' : '';
-  const minus = (text) => plus + text.replace('-', '−');
-  if (unit === 'ratio') return minus((100 * value).toFixed(1)) + (sign ? ' points' : ' %');
+  const minus = (text) => text.replace('-', '−');
+  if (unit === 'ratio') return `${minus((100 * value).toFixed(1))} %`;
   if (unit === 'instant') return instant(value);
   if (unit === '1') return minus(digits(value, 3));
   return `${minus(digits(value, 3))} ${unit}`;
 }
 
 /* "88.1 % to 90.2 %" */
-function interval(ci95, unit, sign) {
+function interval(ci95, unit) {
   if (!ci95) return 'no interval';
-  return `${shown(ci95[0], unit, sign)} to ${shown(ci95[1], unit, sign)}`;
+  return `${shown(ci95[0], unit)} to ${shown(ci95[1], unit)}`;
+}
+
+/* A difference and its interval bear as many decimals as show the mean to three figures and keep a
+ * bound that is not 0 from looking like 0. */
+const scaleOf = (unit) => (unit === 'ratio' ? { factor: 100, text: ' points', least: 1 }
+  : { factor: 1, text: ` ${unit}`, least: 0 });
+
+function decimalsOf({ mean, ci95 }, unit) {
+  const { factor, least } = scaleOf(unit);
+  const size = Math.max(...[mean, ...(ci95 || [])].map((value) => Math.abs(factor * value)));
+  let n = unit === 'ratio' ? least : Math.max(least, 2 - Math.floor(Math.log10(size || 1)));
+  const isHidden = (value) => value !== 0 && Number((factor * value).toFixed(n)) === 0;
+  while (n < 9 && [mean, ...(ci95 || [])].some(isHidden)) n++;
+  return n;
+}
+
+function signed(value, unit, decimals) {
+  const text = (scaleOf(unit).factor * value).toFixed(decimals);
+  return (value > 0 ? `+${text}` : text).replace('-', '−');
+}
+
+/* "−12.5 points" */
+const shownDifference = (change, unit) => signed(change.mean, unit, decimalsOf(change, unit)) + scaleOf(unit).text;
+
+/* "−14.0 to −11.0", in the unit of the difference */
+const differenceInterval = (change, unit) => change.ci95.map((value) =>
+  signed(value, unit, decimalsOf(change, unit))).join(' to ');
+
+/* "from 27.0 to 83.6 %" */
+function fromTo(before, after, unit) {
+  const end = shown(after, unit).replace(/^\S+/, '');
+  return `from ${shown(before, unit).slice(0, -end.length)} to ${shown(after, unit)}`;
 }
 
 function seconds(value) {

@@ -39,6 +39,8 @@ const WORDS = {
     load: 'time that it sends',
     loss: 'receptions that it loses',
   },
+  delays: 'Delays are those of what arrives: they may rise because more arrives from far away, and fall because ' +
+    'less does. A change is undecided where its interval holds 0; that is not the same as no change.',
   noDetail: 'This result holds measures only. For this part, run the scenario with details: ' +
     'spate compare SCENARIO --format json --detail, or with --report FILE.html at once.',
   palette: 'Colours of variants and outcomes: M. Okabe and K. Ito, Color Universal Design, 2008; of ' +
