@@ -1,6 +1,7 @@
 /* yaml-flow.c - a tree back to YAML, on a single line */
 #include "scenario/yaml-flow.h"
 
+#include "core/shown-text.h"
 #include <string.h>
 
 /* Plain scalars of flow style may hold more than this; what holds it needs no thought. */
@@ -24,13 +25,14 @@ spate_yaml_append_scalar(GString *text, const char *scalar, bool quoted)
         return;
     }
     g_string_append_c(text, '"');
-    for (const char *c = scalar; *c != '\0'; c++) {
+    for (const char *c = scalar; *c != '\0'; c = g_utf8_next_char(c)) {
+        gunichar character = g_utf8_get_char(c);
         if (*c == '"' || *c == '\\')
             g_string_append_printf(text, "\\%c", *c);
-        else if ((guchar)*c < 0x20 || *c == 0x7f)
-            g_string_append_printf(text, "\\x%02x", (guchar)*c);
+        else if (spate_is_unsafe_character(character))
+            g_string_append_printf(text, character < 0x100 ? "\\x%02x" : "\\u%04x", character);
         else
-            g_string_append_c(text, *c);
+            g_string_append_unichar(text, character);
     }
     g_string_append_c(text, '"');
 }

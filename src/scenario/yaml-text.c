@@ -1,6 +1,7 @@
 /* yaml-text.c - a value of a tree as one line */
 #include "scenario/yaml-text.h"
 
+#include "scenario/yaml-flow.h"
 #include <string.h>
 
 /* Whether a scalar means the same without quotes, wherever it stands. */
@@ -18,28 +19,12 @@ can_be_plain(const char *text)
 }
 
 static void
-append_quoted(GString *line, const char *text)
-{
-    g_string_append_c(line, '"');
-    for (const char *c = text; *c != '\0'; c++) {
-        unsigned char byte = (unsigned char)*c;
-        if (*c == '"' || *c == '\\')
-            g_string_append_printf(line, "\\%c", *c);
-        else if (byte < 0x20 || byte == 0x7f)
-            g_string_append_printf(line, "\\x%02x", byte);
-        else
-            g_string_append_c(line, *c);
-    }
-    g_string_append_c(line, '"');
-}
-
-static void
 append_scalar(GString *line, const char *text, bool quoted)
 {
     if (!quoted && can_be_plain(text))
         g_string_append(line, text);
     else
-        append_quoted(line, text);
+        spate_yaml_append_scalar(line, text, true);
 }
 
 static void
