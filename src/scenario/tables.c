@@ -24,6 +24,14 @@ struct SpateTables {
     size_t n_bytes;
 };
 
+static SpateTableWatch on_open;
+
+void
+spate_tables_set_watch(SpateTableWatch watch)
+{
+    g_atomic_pointer_set(&on_open, watch);
+}
+
 static void
 free_table(gpointer user)
 {
@@ -65,6 +73,9 @@ static const char *
 read_plain_file(const char *path, size_t most, GByteArray *into)
 {
     struct stat status;
+    SpateTableWatch watch = g_atomic_pointer_get(&on_open);
+    if (watch != NULL)
+        watch(path);
     int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
     if (fd < 0)
         return g_strerror(errno);

@@ -22,6 +22,11 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTables, spate_tables_free)
  * that were found so far. */
 const SpateCsvTable *spate_tables_find(SpateTables *tables, const char *name, SpatePlace place,
                                        SpateFaults *faults);
+/* Called with the path of each table before it is opened, whether or not it can be read, by any
+ * thread; for all tables of the process, from now on.  A program that writes files learns from it
+ * which ones it must not overwrite.  NULL, as at the start: nobody is called. */
+typedef void (*SpateTableWatch)(const char *path);
+void spate_tables_set_watch(SpateTableWatch watch);
 /* Tells faults that are new the texts of all tables that were found so far. */
 void spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults);
 
