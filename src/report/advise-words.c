@@ -1,6 +1,7 @@
 /* advise-words.c - what the reports of advice share */
 #include "report/advise-words.h"
 
+#include "core/shown-text.h"
 #include "core/time.h"
 #include "report/csv-text.h"
 #include "report/json-text.h"
@@ -94,8 +95,10 @@ void
 spate_advise_append_head(GString *text, const SpateScenario *scenario, const char *variant,
                          uint32_t n_replications, bool is_interrupted)
 {
-    if (scenario->title != NULL)
-        g_string_append_printf(text, "%s\n", scenario->title);
+    if (scenario->title != NULL) {
+        spate_append_shown_line(text, scenario->title);
+        g_string_append_c(text, '\n');
+    }
     if (strcmp(variant, "base") != 0)
         g_string_append_printf(text, "variant %s: ", variant);
     g_string_append_printf(text, "%u replication%s of ", n_replications,

@@ -3,6 +3,7 @@
 
 #include "report/numbers.h"
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 void
@@ -30,4 +31,74 @@ spate_append_csv_number(GString *text, double value)
     g_string_append_c(text, ',');
     if (!isnan(value))
         spate_append_number(text, value);
+}
+
+/* ---- cells that no spreadsheet takes for a formula --------------------------------------------
+ */
+
+/* The cell with its quotes, if it has any; `end` is the comma or the line feed behind it. */
+static const char *
+end_of_cell(const char *cell, const char *end)
+{
+    bool is_quoted = false;
+    while (cell < end && (is_quoted || (*cell != ',' && *cell != '\n'))) {
+        is_quoted ^= *cell == '"';
+        cell++;
+    }
+    return cell;
+}
+
+static bool
+is_number(const char *text, gsize length)
+{
+    g_autofree char *copy = g_strndup(text, length);
+    char *end = NULL;
+    g_ascii_strtod(copy, &end);
+    /* Not "inf", "nan" or hexadecimal, which strtod() reads too. */
+    return end != copy && *end == '\0' && strspn(copy, "+-.0123456789eE") == strlen(copy);
+}
+
+static bool
+may_be_formula(const char *text, gsize length)
+{
+    static const char *const STARTS[] = {"=",      "+",      "-",      "@",
+                                         "\uFF1D", "\uFF0B", "\uFF0D", "\uFF20"};
+    const char *end = text + length;
+    const char *first = text;
+    while (first < end && (*first == ' ' || *first == '\t' || *first == '\r' || *first == '\n'))
+        first++;
+    for (size_t i = 0; i < G_N_ELEMENTS(STARTS); i++) {
+        size_t n = strlen(STARTS[i]);
+        if ((size_t)(end - first) >= n && memcmp(first, STARTS[i], n) == 0)
+            return !is_number(text, length);
+    }
+    return false;
+}
+
+static void
+append_text_cell(GString *into, const char *cell, gsize length)
+{
+    bool is_quoted = length >= 2 && cell[0] == '"';
+    const char *inside = is_quoted ? cell + 1 : cell;
+    gsize n = is_quoted ? length - 2 : length;
+    if (may_be_formula(inside, n)) {
+        g_string_append(into, "\"'");
+        g_string_append_len(into, inside, (gssize)n);
+        g_string_append_c(into, '"');
+    } else {
+        g_string_append_len(into, cell, (gssize)length);
+    }
+}
+
+void
+spate_append_csv_text_cells(GString *into, const char *csv, gsize length)
+{
+    const char *end = csv + length;
+    while (csv < end) {
+        const char *after = end_of_cell(csv, end);
+        append_text_cell(into, csv, (gsize)(after - csv));
+        if (after < end)
+            g_string_append_c(into, *after);
+        csv = after + 1;
+    }
 }

@@ -7,3 +7,8 @@
 void spate_append_csv_field(GString *text, const char *field);
 /* The same for a number; NAN is empty. */
 void spate_append_csv_number(GString *text, double value);
+
+/* Appends whole lines of CSV in which no text can be a formula: a spreadsheet takes a cell that
+ * begins with =, +, - or @ (or their wide forms, or a tab or carriage return before them) for one.
+ * Such a cell is quoted and begins with an apostrophe; numbers stay as they are. */
+void spate_append_csv_text_cells(GString *into, const char *csv, gsize length);

@@ -1,6 +1,7 @@
 /* size-report.c - which values meet all expectations, as text */
 #include "report/size-report.h"
 
+#include "core/shown-text.h"
 #include "report/check-words.h"
 #include "report/doubt-words.h"
 #include "report/json-text.h"
@@ -127,8 +128,10 @@ static void
 append_table(GString *text, const SpateSize *size)
 {
     const SpateScenario *base = size->words->base;
-    if (base->title != NULL)
-        g_string_append_printf(text, "%s\n", base->title);
+    if (base->title != NULL) {
+        spate_append_shown_line(text, base->title);
+        g_string_append_c(text, '\n');
+    }
     g_string_append_printf(text, "%s: %zu values looked at%s\n\n", size->vary, size->n_points,
                            size->interrupted ? " (interrupted)" : "");
     append_answer(text, size);

@@ -12,6 +12,7 @@
  */
 #include "report/formats.h"
 
+#include "core/shown-text.h"
 #include "report/doubt-words.h"
 #include "report/escapes.h"
 #include "report/numbers.h"
@@ -240,9 +241,11 @@ build(Table *table, const GPtrArray *subjects, unsigned widths[SPATE_N_COLUMNS])
 static void
 append_head(GString *text, const SpateResult *result, bool colour)
 {
-    if (result->title != NULL && result->title[0] != '\0')
-        g_string_append_printf(text, "%s%s%s\n", colour ? SPATE_BOLD : "", result->title,
-                               colour ? SPATE_PLAIN : "");
+    if (result->title != NULL && result->title[0] != '\0') {
+        g_string_append(text, colour ? SPATE_BOLD : "");
+        spate_append_shown_line(text, result->title);
+        g_string_append(text, colour ? SPATE_PLAIN "\n" : "\n");
+    }
     spate_append_run_words(text, result);
     g_string_append_c(text, '\n');
     if (result->interrupted)
@@ -254,10 +257,13 @@ append_head(GString *text, const SpateResult *result, bool colour)
                                "differences: to %s, replication by replication; "
                                "* the interval leaves out 0\n",
                                result->variants[0].name);
-    for (size_t v = 0; v < result->n_variants; v++)
-        if (result->variants[v].summary != NULL)
-            g_string_append_printf(text, "%s: %s\n", result->variants[v].name,
-                                   result->variants[v].summary);
+    for (size_t v = 0; v < result->n_variants; v++) {
+        if (result->variants[v].summary == NULL)
+            continue;
+        g_string_append_printf(text, "%s: ", result->variants[v].name);
+        spate_append_shown_line(text, result->variants[v].summary);
+        g_string_append_c(text, '\n');
+    }
 }
 
 void

@@ -4,6 +4,7 @@
  */
 #include "report/report.h"
 
+#include "report/csv-text.h"
 #include "report/numbers.h"
 #include "result-by-hand.h"
 #include <check.h>
@@ -120,6 +121,33 @@ START_TEST(csv_quotes_what_would_break_a_row)
     g_autofree char *text = written(result, SPATE_FORMAT_CSV, false);
 
     ck_assert_ptr_nonnull(strstr(text, "\nmeasure,\"a \"\"wide\"\", flat file\",,delivery,"));
+}
+END_TEST
+
+static void
+assert_cells(const char *csv, const char *wanted)
+{
+    g_autoptr(GString) cells = g_string_new(NULL);
+    spate_append_csv_text_cells(cells, csv, strlen(csv));
+    ck_assert_str_eq(cells->str, wanted);
+}
+
+START_TEST(csv_for_spreadsheets_has_no_cell_that_is_a_formula)
+{
+    assert_cells("=1+1,@now,+3 dB\n-5 dBm,\"=HYPERLINK(\"\"x\"\",\"\"y\"\")\"\n",
+                 "\"'=1+1\",\"'@now\",\"'+3 dB\"\n"
+                 "\"'-5 dBm\",\"'=HYPERLINK(\"\"x\"\",\"\"y\"\")\"\n");
+    assert_cells(" =1,\"\t=1\",\"a\n=1\",\uFF1D1\n", "\"' =1\",\"'\t=1\",\"a\n=1\",\"'\uFF1D1\"\n");
+    assert_cells("-inf,-0x1p3,-,=", "\"'-inf\",\"'-0x1p3\",\"'-\",\"'=\"");
+}
+END_TEST
+
+START_TEST(csv_for_spreadsheets_keeps_numbers_and_other_text)
+{
+    static const char *const SAME[] = {"-5,+3,-0.25,-1.5e-07,1e+20\n", "a=b,\"x, -y\",,\n\n",
+                                       "\"a \"\"=b\"\"\",\"\"\n"};
+    for (size_t i = 0; i < G_N_ELEMENTS(SAME); i++)
+        assert_cells(SAME[i], SAME[i]);
 }
 END_TEST
 
@@ -297,6 +325,8 @@ main(void)
     tcase_add_test(formats, json_says_so_if_it_was_interrupted);
     tcase_add_test(formats, csv_has_the_same_rows_flat);
     tcase_add_test(formats, csv_quotes_what_would_break_a_row);
+    tcase_add_test(formats, csv_for_spreadsheets_has_no_cell_that_is_a_formula);
+    tcase_add_test(formats, csv_for_spreadsheets_keeps_numbers_and_other_text);
     tcase_add_test(formats, table_shows_variants_below_each_other_with_their_differences);
     tcase_add_test(formats, table_of_one_variant_needs_no_name_and_no_differences);
     tcase_add_test(formats, table_of_one_replication_shows_no_intervals);
