@@ -27,6 +27,7 @@ static const char HELP[] =
     "  --replications N      as many, doubt or not\n"
     "  --jobs N              threads (default: all cores); never changes an answer\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE         instead of standard output\n"
     "  --quiet               no progress\n"
     "\n"
@@ -109,9 +110,10 @@ advise_disturbers(Advice *found, const SpateAdviseWanted *wanted, const CliOptio
 }
 
 static CliStatus
-write_advice(const Advice *found, const char *output)
+write_advice(const Advice *found, const CliOptions *options)
 {
-    CliStatus status = cli_output_write(output, found->text->str, found->text->len);
+    CliStatus status = cli_output_write(options->output, cli_form_of(options, options->format),
+                                        found->text->str, found->text->len);
     if (status != CLI_DONE)
         return status;
     if (found->is_interrupted)
@@ -147,7 +149,7 @@ advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
     else
         advise_bridges(&found, &wanted, options, wishes, &study, &error);
     cli_progress_clear(&progress);
-    return error == NULL ? write_advice(&found, options->output) : cli_complain_error(error);
+    return error == NULL ? write_advice(&found, options) : cli_complain_error(error);
 }
 
 static CliStatus
@@ -187,7 +189,7 @@ cli_advise(int argc, char **argv)
         return CLI_USAGE;
     status = check_usage(&options, &wishes);
     if (status == CLI_DONE)
-        status = cli_output_check(options.output, (const char *const *)options.arguments);
+        status = cli_places_note(&options, "scenario");
     g_autoptr(SpateScenarioFile) file =
         status == CLI_DONE ? cli_scenario_file(options.arguments[0], &options, &status) : NULL;
     if (status == CLI_DONE && options.variants != NULL)

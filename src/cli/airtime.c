@@ -22,6 +22,7 @@ static const char HELP[] =
     "  --duty-cycle \"10 %\"        of an hour, to be spent sending [100 %]\n"
     "  --noise-figure \"6 dB\"     of the receiver [6 dB]\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE              instead of standard output\n"
     "\n"
     "lora:\n"
@@ -346,6 +347,9 @@ cli_airtime(int argc, char **argv)
     if (!read_question(&question, &texts))
         return CLI_USAGE;
 
+    status = cli_places_note(&options, "scenario");
+    if (status != CLI_DONE)
+        return status;
     Answer answers[MOST_ANSWERS];
     size_t n = answer(&question, answers);
     g_autoptr(GString) text = g_string_new(NULL);
@@ -360,5 +364,6 @@ cli_airtime(int argc, char **argv)
         append_table(text, &question, answers, n);
         break;
     }
-    return cli_output_write(options.output, text->str, text->len);
+    return cli_output_write(options.output, cli_form_of(&options, options.format), text->str,
+                            text->len);
 }

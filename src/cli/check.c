@@ -104,8 +104,6 @@ read_against(Suite *suite, const Wishes *wishes, const CliOptions *options)
         return cli_complain(CLI_USAGE, "--against goes with one scenario");
     if (strcmp(wishes->against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
         return cli_complain(CLI_USAGE, "standard input can be read once only");
-    if (g_strcmp0(wishes->against, options->output) == 0)
-        return cli_complain(CLI_USAGE, "--output: %s is the earlier result", options->output);
     GError *error = NULL;
     suite->before = spate_result_read(wishes->against, &error);
     return suite->before != NULL ? CLI_DONE : complain_of_against(error);
@@ -186,7 +184,8 @@ write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const ch
 {
     g_autoptr(GString) text = g_string_new(NULL);
     spate_check_report_append(text, report, format);
-    CliStatus status = cli_output_write(output, text->str, text->len);
+    CliStatus status = cli_output_write(output, format == SPATE_CHECK_TAP ? CLI_SHOWN : CLI_EXACT,
+                                        text->str, text->len);
     if (status != CLI_DONE)
         return status;
     if (report->is_interrupted)
@@ -199,11 +198,15 @@ check(const CliOptions *options, const Wishes *wishes)
 {
     g_auto(Suite) suite = {0};
     suite_init(&suite);
-    CliStatus status = read_against(&suite, wishes, options);
+    if (wishes->against != NULL)
+        cli_places_read("earlier result", wishes->against);
+    CliStatus status = cli_places_note(options, "scenario");
+    if (status == CLI_DONE)
+        status = read_against(&suite, wishes, options);
     if (status == CLI_DONE)
         status = read_all(&suite, options);
     if (status == CLI_DONE)
-        status = cli_output_check(options->output, (const char *const *)options->arguments);
+        status = cli_places_check();
     bool is_interrupted = false;
     if (status == CLI_DONE)
         status = run_all(&suite, options, &is_interrupted);

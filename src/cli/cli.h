@@ -48,7 +48,8 @@ enum {
     CLI_TAKES_FORMAT = 1 << 4, /* with --output */
     CLI_TAKES_OUTPUT = 1 << 5, /* alone: the command has formats of its own */
     CLI_TAKES_DETAIL = 1 << 6, /* --detail, --report */
-    CLI_TAKES_HIDING = 1 << 7  /* --blur, --blur-seed, --anonymous */
+    CLI_TAKES_HIDING = 1 << 7, /* --blur, --blur-seed, --anonymous */
+    CLI_TAKES_CELLS = 1 << 8   /* --csv-text-cells, where --format is the command's own */
 };
 
 /* One `--plot NAME=FILE`. */
@@ -77,6 +78,7 @@ typedef struct {
     SpatePagePrivacy privacy;
     CliPlots plots;
     bool quiet;
+    bool csv_text_cells;
     char **arguments; /* what is left */
     guint n_arguments;
     char **texts; /* insides */
@@ -89,6 +91,9 @@ bool cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra,
                       int argc, char **argv, CliStatus *status);
 void cli_options_clear(CliOptions *options);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliOptions, cli_options_clear)
+
+/* False with a complaint where --csv-text-cells is given and no CSV is asked for. */
+bool cli_cells_check(const CliOptions *options, bool has_format, SpateFormat format);
 
 /* "spate 0.1.0" */
 CliStatus cli_print_version(void);
@@ -106,26 +111,64 @@ SpateScenario *cli_scenario(const SpateScenarioFile *file, const char *variant,
 SpateScenarioFile *cli_scenario_file(const char *path, const CliOptions *options,
                                      CliStatus *status);
 
+/* forms.c */
+
+/* What is done to a text on its way out. */
+typedef enum {
+    CLI_EXACT,     /* for programs: nothing, unless it goes to a terminal */
+    CLI_SHOWN,     /* for people: spate_append_shown() */
+    CLI_COLOURED,  /* the same, but report/escapes.h stays: of a text whose free parts are shown */
+    CLI_TEXT_CELLS /* CSV: spate_append_csv_text_cells() */
+} CliForm;
+
+/* For what --format asks for. */
+CliForm cli_form_of(const CliOptions *options, SpateFormat format);
+/* Appends the text in this form: whole lines. */
+void cli_form_append(GString *into, CliForm form, bool is_terminal, const char *text, gsize length);
+
+/* places.c: no output destroys an input, or another output */
+
+/* Notes a file that is read, such as "scenario"; path "-" is standard input. */
+void cli_places_read(const char *what, const char *path);
+/* Notes an output that goes through a CliStream; path NULL is standard output. */
+void cli_places_write(const char *option, const char *path);
+/* Notes a store that is written, by this option, or one that is read (NULL): nothing may be written
+ * onto its journals either. */
+void cli_places_store(const char *option, const char *path);
+/* Notes the arguments as inputs, what --output, --report and --plot name as outputs, and all tables
+ * that are opened from now on; then checks. */
+CliStatus cli_places_note(const CliOptions *options, const char *what);
+/* Complains of an output that is an input, or where another output goes, or where no file can be
+ * written.  Streams check again before they open. */
+CliStatus cli_places_check(void);
+/* Notes that one stream is closed; whether it was the last. */
+bool cli_places_leave(void);
+
 /* output.c */
 
 /* A file appears whole or not at all; standard output (NULL is it too) is checked to its end. */
-CliStatus cli_output_write(const char *path, const char *text, gsize length);
-/* Complains early about a place where no file can be written, or that is one of the inputs (NULL at
- * the end). */
-CliStatus cli_output_check(const char *path, const char *const *inputs);
+CliStatus cli_output_write(const char *path, CliForm form, const char *text, gsize length);
+/* Complains early about a place where no file can be written. */
+CliStatus cli_output_check(const char *path);
+/* Gives the new file the mode, the owner and the group of the one whose place it takes, as far as
+ * the system allows it; without one, the mode that umask leaves. */
+void cli_output_keep_mode(int file, const char *target);
 
 /* Standard output, also by another name, such as /dev/stdout; NULL is it too. */
 bool cli_output_is_standard(const char *path);
 /* Whether the path is there and is something that must not be replaced: a device, a pipe. */
 bool cli_output_is_special(const char *path);
-/* Behind a symbolic link the file is replaced, not the link.  Free with g_free(). */
+/* Behind a symbolic link the file is replaced or made, not the link.  Free with g_free(); NULL with
+ * errno where links lead in a ring. */
 char *cli_output_target(const char *path);
 
 /* stream.c: what is too long to be kept in memory until it is written */
 
 typedef struct CliStream CliStream;
 /* NULL with a complaint and *status set.  At most four at a time. */
-CliStream *cli_stream_open(const char *path, CliStatus *status);
+CliStream *cli_stream_open(const char *path, CliForm form, CliStatus *status);
+/* Closing fails rather than replace a file. */
+void cli_stream_keep_old(CliStream *stream);
 /* What fails is remembered, and told at the end. */
 void cli_stream_append(CliStream *stream, const void *bytes, gsize length);
 bool cli_stream_is_fine(const CliStream *stream);
@@ -142,9 +185,10 @@ typedef struct {
 } CliLogs;
 void cli_logs_clear(CliLogs *logs);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliLogs, cli_logs_clear)
-/* Complains of places where nothing can be written and of names that no scenario has. */
-CliStatus cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n,
-                         const CliOptions *options);
+/* Notes where they go: see places.c. */
+void cli_logs_note(const CliLogs *logs);
+/* Complains of names that no scenario has. */
+CliStatus cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n);
 /* Runs all again, one after the other, and writes what happens. */
 CliStatus cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios,
                          const char *const *names, size_t n, const CliOptions *options);
@@ -169,6 +213,8 @@ void cli_interrupt_catch(void);
 /* From now on the first signal only sets the flag, for something is finished; a second one ends the
  * program at once. */
 void cli_interrupt_keep_results(void);
+/* The command is done: from now on signals are ignored. */
+void cli_interrupt_end(void);
 const volatile int *cli_interrupt_flag(void);
 /* A file that must not stay behind when the program ends at once.  Borrowed, until it is left. */
 void cli_interrupt_remove(const char *path);
@@ -202,8 +248,6 @@ CliStatus cli_page_write(const char *name, const char *json, gsize length,
 /* False with a complaint.  `texts` ends with NULL, or is NULL. */
 bool cli_plots_read(CliPlots *plots, char *const *texts);
 void cli_plots_clear(CliPlots *plots);
-/* Complains early of places where nothing can be written, or something else goes. */
-CliStatus cli_plots_check(const CliOptions *options);
 CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
 
 /* store.c */
@@ -213,4 +257,4 @@ CliStatus cli_store_complain(GError *error);
 /* "table", "json", "csv": false with a complaint. */
 bool cli_store_format(const char *text, SpateFormat *format);
 /* What the store holds, as text. */
-CliStatus cli_store_write(SpateStore *store, SpateFormat format, const char *output);
+CliStatus cli_store_write(SpateStore *store, SpateFormat format, const CliOptions *options);

@@ -1,6 +1,7 @@
 /* compare.c - spate compare */
 #include "cli/cli.h"
 
+#include "core/shown-text.h"
 #include <string.h>
 
 static const char HELP[] =
@@ -15,6 +16,7 @@ static const char HELP[] =
     "  --replications N      more or fewer than the scenario says\n"
     "  --jobs N              threads (default: all cores); never changes a result\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE         instead of standard output\n"
     "  --detail              JSON with what a report shows (with --format json)\n"
     "  --report FILE.html    the page itself; see spate report --help for --blur,\n"
@@ -68,7 +70,7 @@ name_of_file(const char *path)
     char *dot = strrchr(name, '.');
     if (dot != NULL && dot != name && (strcmp(dot, ".yaml") == 0 || strcmp(dot, ".yml") == 0))
         *dot = '\0';
-    return g_utf8_make_valid(name, -1);
+    return spate_shown_line(name);
 }
 
 static char *
@@ -118,9 +120,11 @@ cli_compare(int argc, char **argv)
                               CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
                           NULL, HELP, argc, argv, &status))
         return status;
-    if (options.n_arguments == 1)
-        return compare_variants(&options);
-    if (options.n_arguments == 2)
-        return compare_files(&options);
-    return cli_complain(CLI_USAGE, "compare takes one scenario or two; see spate compare --help");
+    if (options.n_arguments != 1 && options.n_arguments != 2)
+        return cli_complain(CLI_USAGE,
+                            "compare takes one scenario or two; see spate compare --help");
+    status = cli_places_note(&options, "scenario");
+    if (status != CLI_DONE)
+        return status;
+    return options.n_arguments == 1 ? compare_variants(&options) : compare_files(&options);
 }

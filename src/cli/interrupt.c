@@ -14,6 +14,7 @@ static const int SIGNALS[] = {SIGINT, SIGTERM, SIGHUP};
 static pthread_t main_thread;
 static volatile int interrupted;
 static volatile int has_results;
+static volatile int is_over;
 static const char *volatile to_remove[MOST_FILES];
 
 static _Noreturn void
@@ -36,6 +37,8 @@ note_signal(int number)
         pthread_kill(main_thread, number);
         return;
     }
+    if (g_atomic_int_get(&is_over) != 0)
+        return;
     if (g_atomic_int_get(&has_results) == 0)
         end_at_once("spate: interrupted before anything was finished\n");
     if (interrupted != 0)
@@ -111,6 +114,12 @@ void
 cli_interrupt_keep_results(void)
 {
     g_atomic_int_set(&has_results, 1);
+}
+
+void
+cli_interrupt_end(void)
+{
+    g_atomic_int_set(&is_over, 1);
 }
 
 const volatile int *

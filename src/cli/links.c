@@ -17,6 +17,7 @@ static const char HELP[] =
     "  --set PATH=VALUE      change a value first (repeatable)\n"
     "  --seed N              another seed (random places are drawn by it)\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE         instead of standard output\n"
     "\n"
     "Exit status: 0 done, 2 bad usage or scenario, 3 could not read or write.\n"
@@ -177,7 +178,8 @@ write_links(const SpateScenario *scenario, const CliOptions *options)
         append_table(text, rows);
         break;
     }
-    return cli_output_write(options->output, text->str, text->len);
+    return cli_output_write(options->output, cli_form_of(options, options->format), text->str,
+                            text->len);
 }
 
 CliStatus
@@ -203,7 +205,7 @@ cli_links(int argc, char **argv)
         return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
     if (options.variants != NULL && g_strv_length(options.variants) > 1)
         return cli_complain(CLI_USAGE, "links takes one variant at a time");
-    status = cli_output_check(options.output, (const char *const *)options.arguments);
+    status = cli_places_note(&options, "scenario");
     if (status != CLI_DONE)
         return status;
     g_autoptr(SpateScenarioFile) file = cli_scenario_file(options.arguments[0], &options, &status);

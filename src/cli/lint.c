@@ -1,6 +1,7 @@
 /* lint.c - spate lint */
 #include "cli/cli.h"
 
+#include "core/shown-text.h"
 #include "scenario/world.h"
 #include <string.h>
 
@@ -28,8 +29,10 @@ note_error(GString *findings, const char *path, GError *error)
     if (error->domain == SPATE_SCENARIO_ERROR && error->code == SPATE_SCENARIO_ERROR_UNREADABLE)
         return cli_complain_error(error);
     /* What the world finds (a path loss model out of its range) has no place in the file. */
-    if (error->domain != SPATE_SCENARIO_ERROR)
-        g_string_append_printf(findings, "%s: ", path);
+    if (error->domain != SPATE_SCENARIO_ERROR) {
+        spate_append_shown_line(findings, path);
+        g_string_append(findings, ": ");
+    }
     g_string_append(findings, error->message);
     if (!g_str_has_suffix(error->message, "\n"))
         g_string_append_c(findings, '\n');
@@ -103,7 +106,7 @@ cli_lint(int argc, char **argv)
         return cli_complain(CLI_USAGE, "lint takes scenarios; see spate lint --help");
     if (options.format != SPATE_FORMAT_TABLE)
         return cli_complain(CLI_USAGE, "lint prints text; --format does not apply");
-    CliStatus worst = cli_output_check(options.output, (const char *const *)options.arguments);
+    CliStatus worst = cli_places_note(&options, "scenario");
     if (worst != CLI_DONE)
         return worst;
     g_autoptr(GString) findings = g_string_new(NULL);
@@ -114,6 +117,6 @@ cli_lint(int argc, char **argv)
     /* A file of findings that lacks some would look as if there were none. */
     if (worst == CLI_TROUBLE && !cli_output_is_standard(options.output))
         return worst;
-    status = cli_output_write(options.output, findings->str, findings->len);
+    status = cli_output_write(options.output, CLI_SHOWN, findings->str, findings->len);
     return MAX(worst, status);
 }

@@ -71,34 +71,23 @@ check_names(char **names, FindFunc find, const char *what, const SpateScenario *
     return CLI_DONE;
 }
 
-static CliStatus
-check_place(const char *option, const char *path, const CliOptions *options)
+void
+cli_logs_note(const CliLogs *logs)
 {
-    if (path == NULL)
-        return CLI_DONE;
-    if (cli_output_is_standard(path) && cli_output_is_standard(options->output))
-        return cli_complain(
-            CLI_USAGE, "--%s: standard output takes the measures; give --output FILE too", option);
-    if (options->output != NULL && strcmp(path, options->output) == 0)
-        return cli_complain(CLI_USAGE, "--%s: %s is where the measures go", option, path);
-    return cli_output_check(path, (const char *const *)options->arguments);
+    if (logs->events != NULL)
+        cli_places_write("--events", logs->events);
+    if (logs->capture != NULL)
+        cli_places_write("--capture", logs->capture);
 }
 
 CliStatus
-cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n,
-               const CliOptions *options)
+cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n)
 {
     if (logs->events_of != NULL && logs->events == NULL && logs->capture == NULL)
         return cli_complain(CLI_USAGE, "--events-of goes with --events or --capture");
     if (logs->capture_at != NULL && logs->capture == NULL)
         return cli_complain(CLI_USAGE, "--capture-at goes with --capture");
-    if (logs->events != NULL && g_strcmp0(logs->events, logs->capture) == 0)
-        return cli_complain(CLI_USAGE, "--events and --capture cannot share a file");
-    CliStatus status = check_place("events", logs->events, options);
-    if (status == CLI_DONE)
-        status = check_place("capture", logs->capture, options);
-    if (status == CLI_DONE)
-        status = check_names(logs->events_of, is_traffic, "traffic", scenarios, n);
+    CliStatus status = check_names(logs->events_of, is_traffic, "traffic", scenarios, n);
     if (status == CLI_DONE)
         status = check_names(logs->capture_at, is_node, "node", scenarios, n);
     return status;
@@ -255,9 +244,11 @@ cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios, const
         return CLI_DONE;
     const volatile int *stop = cli_interrupt_flag();
     cli_interrupt_keep_results();
-    if (logs->events != NULL && (log.events = cli_stream_open(logs->events, &status)) == NULL)
+    if (logs->events != NULL &&
+        (log.events = cli_stream_open(logs->events, CLI_EXACT, &status)) == NULL)
         return status;
-    if (logs->capture != NULL && (log.capture = cli_stream_open(logs->capture, &status)) == NULL) {
+    if (logs->capture != NULL &&
+        (log.capture = cli_stream_open(logs->capture, CLI_EXACT, &status)) == NULL) {
         if (log.events != NULL)
             cli_stream_close(log.events, false);
         return status;

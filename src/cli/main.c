@@ -34,7 +34,7 @@ CliStatus
 cli_print_version(void)
 {
     static const char TEXT[] = "spate " SPATE_VERSION "\n";
-    return cli_output_write(NULL, TEXT, strlen(TEXT));
+    return cli_output_write(NULL, CLI_SHOWN, TEXT, strlen(TEXT));
 }
 
 static CliStatus
@@ -56,7 +56,7 @@ print_help(void)
                     "A planning aid. Masts, lightning, exposure to radio fields, lawful power and\n"
                     "duty: follow local rules and licensed practice. Never rely on a hobby mesh\n"
                     "in an emergency.\n");
-    return cli_output_write(NULL, text->str, text->len);
+    return cli_output_write(NULL, CLI_SHOWN, text->str, text->len);
 }
 
 static CliStatus
@@ -86,11 +86,12 @@ hold_standard_files(void)
 static void
 prepare(void)
 {
+    /* First of all: a signal that comes sooner ends the program as if it had never begun. */
+    cli_interrupt_catch();
     hold_standard_files();
     /* A closed pipe and a limit of size are errors of writing like any other. */
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
-    cli_interrupt_catch();
 }
 
 int

@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <unistd.h>
 
@@ -16,6 +17,7 @@ static const char HELP[] =
     "\n"
     "  --output FILE         the joined store, or the text (- is standard output)\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "\n"
     "Exit status: 0 done, 2 bad usage, or stores that do not fit together, 3 could not\n"
     "read or write.\n"
@@ -49,14 +51,30 @@ merge_into(const char *part, const char *target, const CliOptions *options)
     return merge_all(store, options);
 }
 
+/* An empty file with the mode of the one that it is to replace; SQLite fills it, and gives its
+ * journal the same mode. */
+static CliStatus
+make_part(const char *part, const char *target)
+{
+    int file = open(part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (file < 0)
+        return cli_complain(CLI_TROUBLE, "cannot write %s: %s", part, g_strerror(errno));
+    cli_output_keep_mode(file, target);
+    close(file);
+    return CLI_DONE;
+}
+
 static CliStatus
 merge_to_store(const CliOptions *options)
 {
-    static const char *const NONE[] = {NULL};
     if (options->output == NULL || cli_output_is_standard(options->output))
         return cli_complain(CLI_USAGE,
                             "merge needs --output STORE, or --format; see spate merge --help");
-    CliStatus status = cli_output_check(options->output, NONE);
+    /* An input may be the output: it is joined, and nothing of it is lost. */
+    cli_places_store("--output", options->output);
+    CliStatus status = cli_places_check();
+    if (status == CLI_DONE)
+        status = cli_output_check(options->output);
     if (status != CLI_DONE)
         return status;
     g_autofree char *target = cli_output_target(options->output);
@@ -64,7 +82,9 @@ merge_to_store(const CliOptions *options)
     g_autofree char *journal = g_strdup_printf("%s-journal", part);
     unlink(part);
     unlink(journal);
-    status = merge_into(part, target, options);
+    status = make_part(part, target);
+    if (status == CLI_DONE)
+        status = merge_into(part, target, options);
     if (status == CLI_DONE && rename(part, target) != 0)
         status =
             cli_complain(CLI_TROUBLE, "cannot write %s: %s", options->output, g_strerror(errno));
@@ -79,7 +99,11 @@ merge_to_text(const CliOptions *options, const char *format_text)
     SpateFormat format;
     if (!cli_store_format(format_text, &format))
         return CLI_USAGE;
-    CliStatus status = cli_output_check(options->output, (const char *const *)options->arguments);
+    if (!cli_cells_check(options, true, format))
+        return CLI_USAGE;
+    for (guint i = 0; i < options->n_arguments; i++)
+        cli_places_store(NULL, options->arguments[i]);
+    CliStatus status = cli_places_note(options, "store");
     if (status != CLI_DONE)
         return status;
     GError *error = NULL;
@@ -87,7 +111,7 @@ merge_to_text(const CliOptions *options, const char *format_text)
     if (store == NULL)
         return cli_store_complain(error);
     status = merge_all(store, options);
-    return status == CLI_DONE ? cli_store_write(store, format, options->output) : status;
+    return status == CLI_DONE ? cli_store_write(store, format, options) : status;
 }
 
 CliStatus
@@ -100,7 +124,8 @@ cli_merge(int argc, char **argv)
         {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
         {NULL},
     };
-    if (!cli_options_read(&options, CLI_TAKES_OUTPUT, extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, CLI_TAKES_OUTPUT | CLI_TAKES_CELLS, extra, HELP, argc, argv,
+                          &status))
         return status;
     if (options.n_arguments == 0)
         return cli_complain(CLI_USAGE, "merge takes stores; see spate merge --help");

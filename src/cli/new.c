@@ -4,20 +4,50 @@
 #include "starter.h"
 #include <gio/gio.h>
 
-static const char HELP[] = "usage: spate new [--output FILE]\n"
+static const char HELP[] = "usage: spate new [--output FILE [--force]]\n"
                            "\n"
                            "Prints a small commented scenario to start from.\n"
+                           "\n"
+                           "  --output FILE         into a file that is not there yet\n"
+                           "  --force               replace the file if it is there\n"
                            "\n"
                            "Exit status: 0 done, 2 bad usage, 3 could not write.\n"
                            "\n"
                            "Example: spate new > valley.yaml && spate run valley.yaml\n";
+
+static CliStatus
+write_new(const CliOptions *options, bool force, const char *text, gsize length)
+{
+    const char *output = options->output;
+    CliStatus status = cli_places_note(options, "scenario");
+    if (status != CLI_DONE)
+        return status;
+    bool keeps_old = !force && !cli_output_is_standard(output) && !cli_output_is_special(output);
+    if (keeps_old && g_file_test(output, G_FILE_TEST_EXISTS))
+        return cli_complain(CLI_USAGE,
+                            "--output: %s is there already; --force replaces it, or name another "
+                            "file",
+                            output);
+    CliStream *stream = cli_stream_open(output != NULL ? output : "-", CLI_SHOWN, &status);
+    if (stream == NULL)
+        return status;
+    if (keeps_old)
+        cli_stream_keep_old(stream);
+    cli_stream_append(stream, text, length);
+    return cli_stream_close(stream, true);
+}
 
 CliStatus
 cli_new(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, CLI_TAKES_FORMAT, NULL, HELP, argc, argv, &status))
+    gboolean force = FALSE;
+    const GOptionEntry extra[] = {
+        {.long_name = "force", .arg = G_OPTION_ARG_NONE, .arg_data = &force},
+        {NULL},
+    };
+    if (!cli_options_read(&options, CLI_TAKES_FORMAT, extra, HELP, argc, argv, &status))
         return status;
     if (options.n_arguments > 0)
         return cli_complain(CLI_USAGE, "new takes no scenario; see spate new --help");
@@ -28,5 +58,5 @@ cli_new(int argc, char **argv)
     g_assert(bytes != NULL);
     gsize length;
     const char *text = g_bytes_get_data(bytes, &length);
-    return cli_output_write(options.output, text, length);
+    return write_new(&options, force, text, length);
 }

@@ -1,6 +1,7 @@
 /* options.c - the options that mean the same wherever they apply */
 #include "cli/cli.h"
 
+#include "core/shown-text.h"
 #include "propagation/path-loss.h"
 #include "report/result-reader.h"
 #include "scenario/quantity.h"
@@ -12,6 +13,20 @@
 #define MOST_REPLICATIONS 1000000
 #define MOST_JOBS         1024
 
+/* On standard error.  Further lines are indented: no text that is quoted can pass for a message. */
+static void
+say(const char *prefix, const char *text)
+{
+    g_autoptr(GString) shown = g_string_new(prefix);
+    spate_append_shown(shown, text, strlen(text));
+    while (shown->len > 0 && shown->str[shown->len - 1] == '\n')
+        g_string_truncate(shown, shown->len - 1);
+    if (prefix[0] != '\0')
+        g_string_replace(shown, "\n", "\n    ", 0);
+    g_string_append_c(shown, '\n');
+    fputs(shown->str, stderr);
+}
+
 CliStatus
 cli_complain(CliStatus status, const char *format, ...)
 {
@@ -19,7 +34,7 @@ cli_complain(CliStatus status, const char *format, ...)
     va_start(arguments, format);
     g_autofree char *text = g_strdup_vprintf(format, arguments);
     va_end(arguments);
-    fprintf(stderr, "spate: %s\n", text);
+    say("spate: ", text);
     return status;
 }
 
@@ -34,7 +49,7 @@ cli_complain_error(GError *error)
         status = CLI_USAGE;
     /* Faults of a file say themselves where they stand. */
     if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD))
-        fprintf(stderr, "%s%s", error->message, g_str_has_suffix(error->message, "\n") ? "" : "\n");
+        say("", error->message);
     else
         cli_complain(status, "%s", error->message);
     g_error_free(error);
@@ -46,7 +61,7 @@ cli_complain_error(GError *error)
 typedef struct {
     char *seed, *replications, *jobs, *format, *output, *report, *blur, *blur_seed;
     char **set, **variants, **plots, **rest;
-    gboolean quiet, help, version, detail, anonymous;
+    gboolean quiet, help, version, detail, anonymous, cells;
 } Raw;
 
 static void
@@ -100,6 +115,8 @@ make_entries(Raw *raw, int takes, const GOptionEntry *extra)
         add_entry(entries, "variant", G_OPTION_ARG_FILENAME_ARRAY, &raw->variants);
     if (takes & CLI_TAKES_FORMAT)
         add_entry(entries, "format", G_OPTION_ARG_FILENAME, &raw->format);
+    if (takes & (CLI_TAKES_FORMAT | CLI_TAKES_CELLS))
+        add_entry(entries, "csv-text-cells", G_OPTION_ARG_NONE, &raw->cells);
     if (takes & (CLI_TAKES_FORMAT | CLI_TAKES_OUTPUT))
         add_entry(entries, "output", G_OPTION_ARG_FILENAME, &raw->output);
     add_entry(entries, "quiet", G_OPTION_ARG_NONE, &raw->quiet);
@@ -220,6 +237,15 @@ check_detail(const Raw *raw, const CliOptions *options)
     return false;
 }
 
+bool
+cli_cells_check(const CliOptions *options, bool has_format, SpateFormat format)
+{
+    if (!options->csv_text_cells || (has_format && format == SPATE_FORMAT_CSV))
+        return true;
+    cli_complain(CLI_USAGE, "--csv-text-cells goes with --format csv");
+    return false;
+}
+
 /* Who wants something hidden must not find it in a file that hides nothing. */
 static bool
 check_hiding(const Raw *raw, int takes)
@@ -263,8 +289,11 @@ static bool
 check_raw(CliOptions *options, Raw *raw, int takes)
 {
     guint64 value = 0;
-    if (!read_format(raw->format, &options->format) || !check_detail(raw, options) ||
-        !check_hiding(raw, takes) || !read_settings(options, raw->set))
+    options->csv_text_cells = raw->cells;
+    if (!read_format(raw->format, &options->format) ||
+        ((takes & CLI_TAKES_FORMAT) && !cli_cells_check(options, true, options->format)) ||
+        !check_detail(raw, options) || !check_hiding(raw, takes) ||
+        !read_settings(options, raw->set))
         return false;
     if (raw->seed != NULL) {
         if (!parse_whole("seed", raw->seed, 0, SPATE_LARGEST_SEED, &options->seed))
@@ -316,7 +345,8 @@ cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, cons
         return false;
     }
     if (raw.help || raw.version) {
-        *status = raw.help ? cli_output_write(NULL, help, strlen(help)) : cli_print_version();
+        *status =
+            raw.help ? cli_output_write(NULL, CLI_SHOWN, help, strlen(help)) : cli_print_version();
         return false;
     }
     return check_raw(options, &raw, takes);

@@ -58,33 +58,6 @@ cli_plots_read(CliPlots *plots, char *const *texts)
     return true;
 }
 
-static bool
-is_taken(const CliOptions *options, size_t number)
-{
-    const char *path = options->plots.all[number].path;
-    for (size_t i = 0; i < number; i++)
-        if (strcmp(options->plots.all[i].path, path) == 0)
-            return true;
-    return g_strcmp0(options->output, path) == 0 || g_strcmp0(options->report, path) == 0;
-}
-
-CliStatus
-cli_plots_check(const CliOptions *options)
-{
-    for (size_t i = 0; i < options->plots.n; i++) {
-        const char *path = options->plots.all[i].path;
-        if (cli_output_is_standard(path) && cli_output_is_standard(options->output))
-            return cli_complain(CLI_USAGE, "--plot: standard output takes the measures; give "
-                                           "--output FILE too");
-        if (is_taken(options, i))
-            return cli_complain(CLI_USAGE, "--plot: %s is where something else goes", path);
-        CliStatus status = cli_output_check(path, (const char *const *)options->arguments);
-        if (status != CLI_DONE)
-            return status;
-    }
-    return CLI_DONE;
-}
-
 CliStatus
 cli_plots_write(const CliOptions *options, const SpateResult *result)
 {
@@ -94,7 +67,7 @@ cli_plots_write(const CliOptions *options, const SpateResult *result)
         if (!spate_plot_append(svg, result, plot->plot))
             cli_complain(CLI_DONE, "--plot: there is nothing to show in %s; the picture says why",
                          plot->path);
-        CliStatus status = cli_output_write(plot->path, svg->str, svg->len);
+        CliStatus status = cli_output_write(plot->path, CLI_EXACT, svg->str, svg->len);
         if (status != CLI_DONE)
             return status;
     }

@@ -35,7 +35,7 @@ cli_report(int argc, char **argv)
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "report takes one result; see spate report --help");
-    status = cli_output_check(options.output, (const char *const *)options.arguments);
+    status = cli_places_note(&options, "result");
     if (status != CLI_DONE)
         return status;
     GError *error = NULL;

@@ -13,6 +13,7 @@ static const char HELP[] =
     "  --replications N      more or fewer than the scenario says\n"
     "  --jobs N              threads (default: all cores); never changes a result\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE         instead of standard output\n"
     "  --events FILE         writes all that happens, one JSON object a line\n"
     "  --capture FILE.pcapng writes the first replication's frames for packet readers\n"
@@ -52,6 +53,12 @@ cli_run(int argc, char **argv)
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "run takes one scenario; see spate run --help");
+    status = cli_places_note(&options, "scenario");
+    cli_logs_note(&logs);
+    if (status == CLI_DONE)
+        status = cli_places_check();
+    if (status != CLI_DONE)
+        return status;
     g_autoptr(SpateScenarioFile) file = cli_scenario_file(options.arguments[0], &options, &status);
     if (file == NULL)
         return status;
@@ -68,7 +75,7 @@ cli_run(int argc, char **argv)
         g_ptr_array_add(scenarios, scenario);
     }
     const SpateScenario *const *all = (const SpateScenario *const *)scenarios->pdata;
-    status = cli_logs_check(&logs, all, scenarios->len, &options);
+    status = cli_logs_check(&logs, all, scenarios->len);
     if (status == CLI_DONE)
         status = cli_study("run", file, all, names, scenarios->len, &options);
     if (status == CLI_DONE)

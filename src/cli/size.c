@@ -19,6 +19,7 @@ static const char HELP[] =
     "  --replications N      as many for every value, doubt or not\n"
     "  --jobs N              threads (default: all cores); never changes an answer\n"
     "  --format table|json|csv\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE         instead of standard output\n"
     "  --quiet               no progress\n"
     "\n"
@@ -41,7 +42,8 @@ write_size(const SpateSize *size, const CliOptions *options)
 {
     g_autoptr(GString) text = g_string_new(NULL);
     spate_size_report_append(text, size, options->format);
-    CliStatus status = cli_output_write(options->output, text->str, text->len);
+    CliStatus status = cli_output_write(options->output, cli_form_of(options, options->format),
+                                        text->str, text->len);
     if (status != CLI_DONE)
         return status;
     if (size->interrupted)
@@ -75,7 +77,7 @@ cli_size(int argc, char **argv)
         return cli_complain(CLI_USAGE, "size takes one scenario; see spate size --help");
     g_autofree char *text = NULL;
     bool is_input = strcmp(options.arguments[0], "-") == 0;
-    status = cli_output_check(options.output, (const char *const *)options.arguments);
+    status = cli_places_note(&options, "scenario");
     if (status == CLI_DONE && is_input)
         status = read_input(&text);
     if (status != CLI_DONE)

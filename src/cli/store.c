@@ -34,10 +34,11 @@ pour(gpointer user, const void *text, gsize length)
 }
 
 CliStatus
-cli_store_write(SpateStore *store, SpateFormat format, const char *output)
+cli_store_write(SpateStore *store, SpateFormat format, const CliOptions *options)
 {
     CliStatus status = CLI_DONE;
-    CliStream *stream = cli_stream_open(output != NULL ? output : "-", &status);
+    CliStream *stream = cli_stream_open(options->output != NULL ? options->output : "-",
+                                        cli_form_of(options, format), &status);
     if (stream == NULL)
         return status;
     GError *error = NULL;

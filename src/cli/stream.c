@@ -16,6 +16,9 @@ struct CliStream {
     char *path;      /* as the user calls it */
     char *target;    /* NULL: written where it is, as to a pipe */
     char *temporary; /* beside the target */
+    CliForm form;
+    bool is_terminal;
+    bool is_new; /* nothing may be in its place */
     int to;
     int problem; /* errno of the first failure */
 };
@@ -35,16 +38,6 @@ free_stream(CliStream *stream)
     g_free(stream);
 }
 
-/* As the umask would have it, which mkstemp() does not ask. */
-static void
-allow_others(int file)
-{
-    mode_t mask = umask(0);
-    umask(mask);
-    if (fchmod(file, 0666 & ~mask) != 0)
-        return; /* a file system without modes */
-}
-
 /* A pipe that nobody reads yet can be waited for, and a signal end the wait. */
 static int
 open_special(const char *path)
@@ -61,6 +54,8 @@ static int
 open_beside(CliStream *stream)
 {
     stream->target = cli_output_target(stream->path);
+    if (stream->target == NULL)
+        return -1;
     stream->temporary = g_strdup_printf("%s.XXXXXX", stream->target);
     cli_interrupt_hold();
     int to = mkostemp(stream->temporary, O_CLOEXEC);
@@ -69,25 +64,37 @@ open_beside(CliStream *stream)
         cli_interrupt_remove(stream->temporary);
     cli_interrupt_release();
     if (to >= 0)
-        allow_others(to);
+        cli_output_keep_mode(to, stream->target);
     errno = problem;
     return to;
 }
 
 CliStream *
-cli_stream_open(const char *path, CliStatus *status)
+cli_stream_open(const char *path, CliForm form, CliStatus *status)
 {
+    *status = cli_places_check();
+    if (*status != CLI_DONE)
+        return NULL;
     CliStream *stream = g_new0(CliStream, 1);
     bool is_standard = cli_output_is_standard(path);
     stream->path = g_strdup(is_standard ? "standard output" : path);
     stream->to = is_standard                   ? STDOUT_FILENO
                  : cli_output_is_special(path) ? open_special(path)
                                                : open_beside(stream);
-    if (stream->to >= 0)
+    if (stream->to >= 0) {
+        stream->form = form;
+        stream->is_terminal = isatty(stream->to) == 1;
         return stream;
+    }
     *status = complain(stream, errno);
     free_stream(stream);
     return NULL;
+}
+
+void
+cli_stream_keep_old(CliStream *stream)
+{
+    stream->is_new = true;
 }
 
 bool
@@ -110,10 +117,9 @@ may_go_on(int to)
     return errno == EINTR || (errno == EAGAIN && wait_for_room(to));
 }
 
-void
-cli_stream_append(CliStream *stream, const void *bytes, gsize length)
+static void
+write_whole(CliStream *stream, const char *rest, gsize length)
 {
-    const char *rest = bytes;
     while (length > 0 && stream->problem == 0) {
         ssize_t written = write(stream->to, rest, length);
         if (written < 0 && may_go_on(stream->to))
@@ -125,6 +131,18 @@ cli_stream_append(CliStream *stream, const void *bytes, gsize length)
         rest += written;
         length -= (gsize)written;
     }
+}
+
+void
+cli_stream_append(CliStream *stream, const void *bytes, gsize length)
+{
+    if (stream->form == CLI_EXACT && !stream->is_terminal) {
+        write_whole(stream, bytes, length);
+        return;
+    }
+    g_autoptr(GString) formed = g_string_sized_new(length);
+    cli_form_append(formed, stream->form, stream->is_terminal, bytes, length);
+    write_whole(stream, formed->str, formed->len);
 }
 
 static void
@@ -152,16 +170,30 @@ close_file(int file)
     return result != 0 && errno == EINTR ? 0 : result;
 }
 
+/* A second name fails where the first is taken; then the temporary one goes.  Some file systems
+ * know one name for each file only: nothing was there when the command began. */
+static int
+move_beside_nothing(const char *from, const char *to)
+{
+    if (link(from, to) == 0)
+        return unlink(from);
+    return errno == EPERM || errno == EOPNOTSUPP || errno == ENOSYS ? rename(from, to) : -1;
+}
+
+/* Once the last output is in place the command is done, and no signal makes it a failure. */
 static void
-put_in_place(CliStream *stream, bool keep)
+put_in_place(CliStream *stream, bool keep, bool is_last)
 {
     bool is_whole = keep && stream->problem == 0;
     cli_interrupt_hold();
     if (is_whole)
-        note_problem(stream, rename(stream->temporary, stream->target));
+        note_problem(stream, stream->is_new ? move_beside_nothing(stream->temporary, stream->target)
+                                            : rename(stream->temporary, stream->target));
     if (!is_whole || stream->problem != 0)
         unlink(stream->temporary);
     cli_interrupt_leave(stream->temporary);
+    if (is_last)
+        cli_interrupt_end();
     cli_interrupt_release();
 }
 
@@ -173,8 +205,11 @@ cli_stream_close(CliStream *stream, bool keep)
         note_problem(stream, sync_file(stream->to));
     if (stream->to != STDOUT_FILENO)
         note_problem(stream, close_file(stream->to));
+    bool is_last = cli_places_leave();
     if (is_file)
-        put_in_place(stream, keep);
+        put_in_place(stream, keep, is_last);
+    else if (is_last)
+        cli_interrupt_end();
     CliStatus status = stream->problem != 0 ? complain(stream, stream->problem) : CLI_DONE;
     free_stream(stream);
     return status;

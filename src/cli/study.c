@@ -72,16 +72,20 @@ detail_of(const Outcome *outcome, const SpateScenarioFile *file, const CliOption
     };
 }
 
-static void
-append_outcome(GString *text, const Outcome *outcome, const SpateScenarioFile *file,
-               const CliOptions *options)
+static CliStatus
+write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
 {
+    g_autoptr(GString) text = g_string_new(NULL);
     SpateTableStyle style = cli_terminal_style(options->output);
     const SpateDetailReport detail = detail_of(outcome, file, options);
     if (options->detail)
         spate_report_append_detailed(text, outcome->result, &detail);
     else
         spate_report_append(text, outcome->result, options->format, &style);
+    CliForm form = cli_form_of(options, options->format);
+    if (form == CLI_SHOWN && style.colour)
+        form = CLI_COLOURED;
+    return cli_output_write(options->output, form, text->str, text->len);
 }
 
 static CliStatus
@@ -93,28 +97,11 @@ write_page(const Outcome *outcome, const SpateScenarioFile *file, const CliOptio
     return cli_page_write("the result", json->str, json->len, &options->privacy, options->report);
 }
 
-static CliStatus
-check_places(const CliOptions *options)
-{
-    const char *const *inputs = (const char *const *)options->arguments;
-    CliStatus status = cli_output_check(options->output, inputs);
-    if (status != CLI_DONE || options->report == NULL)
-        return status;
-    if (cli_output_is_standard(options->report) && cli_output_is_standard(options->output))
-        return cli_complain(CLI_USAGE, "--report: standard output takes the measures; give "
-                                       "--output FILE too");
-    if (options->output != NULL && strcmp(options->report, options->output) == 0)
-        return cli_complain(CLI_USAGE, "--report: %s is where the measures go", options->report);
-    return cli_output_check(options->report, inputs);
-}
-
 CliStatus
 cli_study(const char *command, const SpateScenarioFile *file, const SpateScenario *const *scenarios,
           const char *const *names, size_t n, const CliOptions *options)
 {
-    CliStatus status = check_places(options);
-    if (status == CLI_DONE)
-        status = cli_plots_check(options);
+    CliStatus status = cli_places_check();
     if (status != CLI_DONE)
         return status;
     CliProgress progress;
@@ -134,9 +121,7 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
     if (!is_run)
         return cli_complain(CLI_INTERRUPTED,
                             "interrupted before the first replication was finished");
-    g_autoptr(GString) text = g_string_new(NULL);
-    append_outcome(text, &outcome, file, options);
-    status = cli_output_write(options->output, text->str, text->len);
+    status = write_outcome(&outcome, file, options);
     if (status == CLI_DONE && options->report != NULL)
         status = write_page(&outcome, file, options);
     if (status == CLI_DONE)

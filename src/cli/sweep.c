@@ -24,6 +24,7 @@ static const char HELP[] =
     "  --jobs N              threads (default: all cores); never changes a result\n"
     "  --format table|json|csv\n"
     "                        what the store holds in the end, on standard output\n"
+    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
     "  --output FILE         instead of standard output\n"
     "  --quiet               no progress\n"
     "\n"
@@ -114,6 +115,22 @@ name_store(Plan *plan)
                                                             plan->shard + 1, plan->n_shards)
                                           : g_strdup_printf("%s.sqlite", stem);
     return CLI_DONE;
+}
+
+static CliStatus
+note_places(Plan *plan)
+{
+    if (plan->given->design != NULL)
+        cli_places_read("design", plan->given->design);
+    cli_places_store("--store", plan->store_name);
+    return cli_places_note(plan->options, "scenario");
+}
+
+static CliStatus
+check_places(Plan *plan)
+{
+    (void)plan;
+    return cli_places_check();
 }
 
 /* A seed is a setting like others: a point may vary it. */
@@ -300,7 +317,8 @@ run(const Plan *plan, SpateStore *store)
 static CliStatus
 sweep(Plan *plan)
 {
-    CliStatus (*const steps[])(Plan *) = {read_shard, name_store, read_scenario, read_design};
+    CliStatus (*const steps[])(Plan *) = {read_shard,    name_store,  note_places,
+                                          read_scenario, read_design, check_places};
     for (size_t i = 0; i < G_N_ELEMENTS(steps); i++) {
         CliStatus status = steps[i](plan);
         if (status != CLI_DONE)
@@ -320,7 +338,7 @@ sweep(Plan *plan)
         return cli_store_complain(error);
     CliStatus status = run(plan, store);
     return status == CLI_DONE && plan->has_format
-               ? cli_store_write(store, plan->format, plan->options->output)
+               ? cli_store_write(store, plan->format, plan->options)
                : status;
 }
 
@@ -340,7 +358,7 @@ cli_sweep(int argc, char **argv)
     };
     if (!cli_options_read(&options,
                           CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_OUTPUT,
+                              CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
                           extra, HELP, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)
@@ -348,9 +366,9 @@ cli_sweep(int argc, char **argv)
     g_auto(Plan) plan = {.options = &options, .given = &given, .has_format = given.format != NULL};
     if (plan.has_format && !cli_store_format(given.format, &plan.format))
         return CLI_USAGE;
+    if (!cli_cells_check(&options, plan.has_format, plan.format))
+        return CLI_USAGE;
     if (!plan.has_format && options.output != NULL)
         return cli_complain(CLI_USAGE, "--output goes with --format table, json or csv");
-    const char *const inputs[] = {options.arguments[0], given.store, NULL};
-    status = cli_output_check(options.output, inputs);
-    return status == CLI_DONE ? sweep(&plan) : status;
+    return sweep(&plan);
 }

@@ -41,7 +41,7 @@ FAULTS = [
 HARMLESS = {errno.EINTR, errno.EAGAIN, errno.EPERM, "short"}
 
 COMMANDS = [
-    ["new"],
+    ["new", "--force"],
     ["airtime", "--format", "table"],
     ["airtime", "--format", "csv"],
     ["airtime", "--format", "json"],

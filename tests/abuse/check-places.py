@@ -128,7 +128,7 @@ def check_inputs_stay():
     before = abuse.content("mine.yaml")
     for command in ("run", "compare", "check", "links", "lint"):
         done = abuse.spate([command, "mine.yaml", "--output", "mine.yaml"])
-        wrongs = wrongs_of(done, 2, "is the scenario itself")
+        wrongs = wrongs_of(done, 2, "would overwrite the scenario mine.yaml")
         if abuse.content("mine.yaml") != before:
             wrongs.append("it was overwritten")
             abuse.write("mine.yaml", before)

@@ -1,8 +1,9 @@
 /* failing-calls.c - loaded before the C library, it makes one call of the program fail
  *
- *     FAILING_CALL   open, read, write, fsync, close, rename or fchmod
+ *     FAILING_CALL   open, read, write, fsync, close, rename, link or fchmod
  *     FAILING_NTH    which of them, from 1; those that follow fail too if FAILING_ON is set
- *     FAILING_HOW    a number of errno, or "short": less is read or written than was asked for
+ *     FAILING_HOW    a number of errno; or "short": less is read or written than was asked for; or
+ *                    "signal": nothing fails, but SIGTERM comes right after the call
  *     FAILING_MARK   a file that is made once a call has failed
  *
  * What a build that measures coverage writes at the end of the program is left alone.
@@ -10,6 +11,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -55,6 +57,23 @@ is_short(void)
     return how != NULL && strcmp(how, "short") == 0;
 }
 
+static bool
+is_signal(void)
+{
+    const char *how = getenv("FAILING_HOW");
+    return how != NULL && strcmp(how, "signal") == 0;
+}
+
+/* What the call that was made gave; then the signal comes. */
+static int
+stop(int result)
+{
+    int why = errno;
+    kill(getpid(), SIGTERM);
+    errno = why;
+    return result;
+}
+
 /* -1, as such calls say it. */
 static int
 fail(void)
@@ -94,7 +113,9 @@ open(const char *path, int flags, ...)
     va_start(arguments, flags);
     mode_t mode = mode_of(flags, arguments);
     va_end(arguments);
-    return is_due_open(path) ? fail() : NEXT(open)(path, flags, mode);
+    if (!is_due_open(path))
+        return NEXT(open)(path, flags, mode);
+    return is_signal() ? stop(NEXT(open)(path, flags, mode)) : fail();
 }
 
 int
@@ -104,13 +125,17 @@ open64(const char *path, int flags, ...)
     va_start(arguments, flags);
     mode_t mode = mode_of(flags, arguments);
     va_end(arguments);
-    return is_due_open(path) ? fail() : NEXT(open64)(path, flags, mode);
+    if (!is_due_open(path))
+        return NEXT(open64)(path, flags, mode);
+    return is_signal() ? stop(NEXT(open64)(path, flags, mode)) : fail();
 }
 
 int
 mkostemp(char *path, int flags)
 {
-    return is_due("open") ? fail() : NEXT(mkostemp)(path, flags);
+    if (!is_due("open"))
+        return NEXT(mkostemp)(path, flags);
+    return is_signal() ? stop(NEXT(mkostemp)(path, flags)) : fail();
 }
 
 FILE *
@@ -146,13 +171,20 @@ write(int file, const void *from, size_t length)
 {
     if (!is_due("write"))
         return NEXT(write)(file, from, length);
+    if (is_signal()) {
+        ssize_t written = NEXT(write)(file, from, length);
+        stop(0);
+        return written;
+    }
     return is_short() ? NEXT(write)(file, from, fewer(length)) : fail();
 }
 
 int
 fsync(int file)
 {
-    return is_due("fsync") ? fail() : NEXT(fsync)(file);
+    if (!is_due("fsync"))
+        return NEXT(fsync)(file);
+    return is_signal() ? stop(NEXT(fsync)(file)) : fail();
 }
 
 /* What Linux does: the file is closed all the same. */
@@ -161,13 +193,25 @@ close(int file)
 {
     bool due = is_due("close");
     int result = NEXT(close)(file);
-    return due ? fail() : result;
+    if (!due)
+        return result;
+    return is_signal() ? stop(result) : fail();
 }
 
 int
 rename(const char *from, const char *to)
 {
-    return is_due("rename") ? fail() : NEXT(rename)(from, to);
+    if (!is_due("rename"))
+        return NEXT(rename)(from, to);
+    return is_signal() ? stop(NEXT(rename)(from, to)) : fail();
+}
+
+int
+link(const char *from, const char *to)
+{
+    if (!is_due("link"))
+        return NEXT(link)(from, to);
+    return is_signal() ? stop(NEXT(link)(from, to)) : fail();
 }
 
 int

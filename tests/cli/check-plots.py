@@ -68,11 +68,11 @@ def check_errors(folder):
     fails("a plot far from any", 2, "there are: delivery,", "--plot", f"xyzzy={good}")
     fails("no file", 2, "names no file", "--plot", "latency")
     fails("a file without a name", 2, "names no file", "--plot", "latency=")
-    fails("one file for two", 2, "where something else goes", "--plot", f"latency={good}",
+    fails("one file for two", 2, "where another --plot goes", "--plot", f"latency={good}",
           "--plot", f"load={good}")
-    fails("where the measures go", 2, "where something else goes", "--plot", f"load={good}",
+    fails("where the measures go", 2, "where --output goes", "--plot", f"load={good}",
           "--output", good)
-    fails("standard output", 2, "standard output takes the measures", "--plot", "load=-")
+    fails("standard output", 2, "standard output takes the result", "--plot", "load=-")
     fails("a folder that is not there", 3, "", "--plot", f"load={folder}/no/x.svg")
     check("nothing was written", not os.path.exists(good))
     full = spate("compare", DEMO, *SHORT, "--plot", "load=/dev/full")

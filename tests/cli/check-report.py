@@ -352,9 +352,9 @@ with tempfile.TemporaryDirectory() as work:
     check("--report writes the page and the table", both.returncode == 0 and
           "traffic talk" in both.stdout and open(at_once, encoding="utf-8").read() == made.stdout,
           both.stderr)
-    fails("--report where the measures go", 2, "is where the measures go", "run", nasty,
+    fails("--report where the measures go", 2, "is where --output goes", "run", nasty,
           "--report", at_once, "--output", at_once)
-    fails("--report to standard output", 2, "standard output takes the measures", "run", nasty,
+    fails("--report to standard output", 2, "standard output takes the result", "run", nasty,
           "--report", "-")
     for option in (["--blur", "9 m"], ["--anonymous"]):
         fails(f"{option[0]} of what is no page", 2, "go with --report", "run", nasty, *option,

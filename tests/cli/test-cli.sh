@@ -326,7 +326,7 @@ holds "... and why" "$(cat err)" "Broken pipe"
 cp "$tiny" self.yaml
 "$spate" run self.yaml --output ./self.yaml >out 2>err
 is "--output over the scenario itself" "$?" 2
-holds "--output over the scenario itself: says so" "$(cat err)" "is the scenario itself"
+holds "--output over the scenario itself: says so" "$(cat err)" "would overwrite the scenario self.yaml"
 is "--output over the scenario itself: left as it was" "$(cmp self.yaml "$tiny" && echo same)" same
 
 # What could not be read is not also missed.
