@@ -54,7 +54,7 @@ is_number(const char *text, gsize length)
     g_autofree char *copy = g_strndup(text, length);
     char *end = NULL;
     g_ascii_strtod(copy, &end);
-    /* Not "inf", "nan" or hexadecimal, which strtod() reads too. */
+    /* Infinities, NAN and hexadecimal figures are read too, but are no numbers of a spreadsheet. */
     return end != copy && *end == '\0' && strspn(copy, "+-.0123456789eE") == strlen(copy);
 }
 
