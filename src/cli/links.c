@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "report/numbers.h"
+#include "scenario/layout.h"
 #include "scenario/world.h"
 #include <math.h>
 #include <string.h>
@@ -11,7 +12,7 @@ static const char HELP[] =
     "\n"
     "The link budget of every pair of radios of a bearer, both ways, without\n"
     "shadowing and fading: distance, path loss, received power, and its margin above\n"
-    "the receiver's sensitivity.\n"
+    "the receiver's sensitivity.  Random places are those of the first replication.\n"
     "\n"
     "  --variant NAME        a variant instead of the base\n"
     "  --set PATH=VALUE      change a value first (repeatable)\n"
@@ -129,8 +130,10 @@ append_cell(GString *text, double value, int width)
 }
 
 static void
-append_table(GString *text, const GArray *rows)
+append_table(GString *text, const SpateScenario *scenario, const GArray *rows)
 {
+    if (spate_scenario_redraws_places(scenario))
+        g_string_append(text, "random places as drawn in replication 1; each draws them anew\n");
     size_t name_width = 4, bearer_width = 6;
     for (guint i = 0; i < rows->len; i++) {
         const Row *row = &g_array_index(rows, Row, i);
@@ -175,7 +178,7 @@ write_links(const SpateScenario *scenario, const CliOptions *options)
         append_csv(text, rows);
         break;
     case SPATE_FORMAT_TABLE:
-        append_table(text, rows);
+        append_table(text, scenario, rows);
         break;
     }
     return cli_output_write(options->output, cli_form_of(options, options->format), text->str,

@@ -6,6 +6,8 @@
 #include "report/csv-text.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "report/run-words.h"
+#include "scenario/layout.h"
 #include <math.h>
 #include <string.h>
 
@@ -79,6 +81,7 @@ spate_advise_append_json_head(GString *text, const char *kind, const SpateScenar
     g_string_append_printf(text, ", \"replications\": %u", n_replications);
     if (is_interrupted)
         g_string_append(text, ", \"interrupted\": true");
+    spate_append_layout_json(text, spate_scenario_holds_layout(scenario));
 }
 
 static void
@@ -104,8 +107,9 @@ spate_advise_append_head(GString *text, const SpateScenario *scenario, const cha
     g_string_append_printf(text, "%u replication%s of ", n_replications,
                            n_replications == 1 ? "" : "s");
     append_time(text, scenario->duration_ns);
-    g_string_append_printf(text, ", seed %" G_GUINT64_FORMAT "%s; [95 %% intervals]\n",
-                           (guint64)scenario->seed, is_interrupted ? " (interrupted)" : "");
+    g_string_append_printf(text, ", seed %" G_GUINT64_FORMAT, (guint64)scenario->seed);
+    spate_append_layout_words(text, spate_scenario_holds_layout(scenario));
+    g_string_append_printf(text, "%s; [95 %% intervals]\n", is_interrupted ? " (interrupted)" : "");
 }
 
 void

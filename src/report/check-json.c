@@ -4,6 +4,7 @@
 #include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "report/run-words.h"
 #include <math.h>
 
 static void
@@ -201,6 +202,7 @@ append_file(GString *text, const SpateCheckReport *report, size_t file)
     append_text(text, "sha256", check->base->sha256);
     g_string_append_printf(text, ", \"seed\": %" G_GUINT64_FORMAT ", \"replications\": %u",
                            (guint64)check->base->seed, check->n_replications);
+    spate_append_layout_json(text, spate_check_is_of_one_layout(check));
     g_string_append(text, ", \"expectations\": [");
     for (size_t k = 0; spate_check_is_judged(check) && k < check->n_points; k++) {
         g_string_append(text, k > 0 ? ",\n" : "\n");

@@ -5,6 +5,7 @@
  */
 #include "report/check-words.h"
 #include "report/doubt-words.h"
+#include "scenario/layout.h"
 
 /* What XML does not allow at all becomes a space. */
 static void
@@ -84,6 +85,10 @@ append_suite(GString *text, const SpateCheckReport *report, size_t file)
     append_counts(text, is_empty ? 1 : counts.n_passed + counts.n_failed, counts.n_failed,
                   is_empty);
     g_string_append(text, ">\n");
+    if (spate_check_is_of_one_layout(check))
+        g_string_append(text,
+                        "    <properties><property name=\"layout\" value=\"" SPATE_ONE_LAYOUT_WORDS
+                        "\"/></properties>\n");
     if (is_empty) {
         g_string_append(text, "    <testcase name=\"expectations\"");
         append_attribute(text, "classname", report->names[file]);

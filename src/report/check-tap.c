@@ -3,6 +3,7 @@
 #include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "scenario/layout.h"
 
 /* The marks of a description that mean something are escaped; a line stays one. */
 static void
@@ -225,6 +226,16 @@ append_sum(GString *text, const SpateCheckReport *report)
                            counts.n_passed, counts.n_failed, counts.n_undecided);
 }
 
+static void
+append_layout(GString *text, const SpateCheckReport *report, size_t file)
+{
+    if (!spate_check_is_of_one_layout(report->checks[file]))
+        return;
+    g_string_append(text, "# ");
+    append_described(text, report->names[file]);
+    g_string_append(text, ": " SPATE_ONE_LAYOUT_WORDS "\n");
+}
+
 void
 spate_check_report_tap(GString *text, const SpateCheckReport *report)
 {
@@ -242,6 +253,7 @@ spate_check_report_tap(GString *text, const SpateCheckReport *report)
         const SpateCheck *check = report->checks[i];
         if (check->n_points == 0)
             append_without(text, report, ++number, i);
+        append_layout(text, report, i);
         n_unjudged += !spate_check_is_judged(check);
         if (spate_check_is_judged(check))
             append_points(text, report, i, &number);

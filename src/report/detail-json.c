@@ -9,6 +9,7 @@
 #include "report/json-text.h"
 #include "report/left-out.h"
 #include "report/numbers.h"
+#include "scenario/layout.h"
 #include <math.h>
 #include <string.h>
 
@@ -165,20 +166,11 @@ append_node(GString *text, const SpateDetailVariant *variant, uint32_t node)
     g_string_append(text, "]}");
 }
 
-static bool
-has_random_places(const SpateScenario *scenario)
-{
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        if (scenario->nodes[i].placement->redraw)
-            return true;
-    return false;
-}
-
 static void
 append_nodes(GString *text, const SpateDetailVariant *variant)
 {
     const SpatePlan *plan = spate_world_plan(variant->shown);
-    bool are_random = has_random_places(spate_world_scenario(variant->shown));
+    bool are_random = spate_scenario_redraws_places(spate_world_scenario(variant->shown));
     g_string_append_printf(text, ",\n    \"random_places\": %s,\n    \"nodes\": [",
                            are_random ? "true" : "false");
     for (uint32_t i = 0; i < plan->n_nodes; i++) {

@@ -9,6 +9,7 @@
 #include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "report/run-words.h"
 #include <math.h>
 
 static void
@@ -106,6 +107,7 @@ spate_report_json(GString *text, const SpateResult *result, const SpateDetailRep
     spate_append_number(text, (double)result->warm_up_ns / (double)SPATE_NS_PER_S);
     if (result->interrupted)
         g_string_append(text, ", \"interrupted\": true");
+    spate_append_layout_json(text, result->one_layout);
     spate_doubt_append_result_json(text, result);
     g_string_append(text, ",\n \"variants\": [");
     for (size_t i = 0; i < result->n_variants; i++) {

@@ -401,15 +401,16 @@ read_scenario(Reader *reader, JsonObject *root)
            read_text(reader, scenario, "sha256", &reader->result->sha256);
 }
 
+/* Where it is missing, it is false. */
 static bool
-read_interrupted(Reader *reader, JsonObject *root)
+read_flag(Reader *reader, JsonObject *root, const char *key, bool *flag)
 {
-    JsonNode *node = json_object_get_member(root, "interrupted");
+    JsonNode *node = json_object_get_member(root, key);
     if (node == NULL)
         return true;
     if (!JSON_NODE_HOLDS_VALUE(node) || json_node_get_value_type(node) != G_TYPE_BOOLEAN)
-        return complain(reader, "'interrupted' is neither true nor false");
-    reader->result->interrupted = json_node_get_boolean(node);
+        return complain(reader, "'%s' is neither true nor false", key);
+    *flag = json_node_get_boolean(node);
     return true;
 }
 
@@ -424,7 +425,8 @@ read_head(Reader *reader, JsonObject *root)
         !read_whole(reader, root, "replications", MOST_REPLICATIONS, &n_replications) ||
         !read_seconds(reader, root, "duration_s", &result->duration_ns) ||
         !read_seconds(reader, root, "warm_up_s", &result->warm_up_ns) ||
-        !read_interrupted(reader, root))
+        !read_flag(reader, root, "interrupted", &result->interrupted) ||
+        !read_flag(reader, root, "one_layout", &result->one_layout))
         return false;
     result->n_replications = (uint32_t)n_replications;
     return true;

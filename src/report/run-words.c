@@ -3,6 +3,7 @@
 
 #include "core/time.h"
 #include "report/numbers.h"
+#include "scenario/layout.h"
 
 static void
 append_duration(GString *text, int64_t ns)
@@ -34,4 +35,19 @@ spate_append_run_words(GString *text, const SpateResult *result)
         append_duration(text, result->warm_up_ns);
     }
     g_string_append_printf(text, ", seed %" G_GUINT64_FORMAT, (guint64)result->seed);
+    spate_append_layout_words(text, result->one_layout);
+}
+
+void
+spate_append_layout_words(GString *text, bool one_layout)
+{
+    if (one_layout)
+        g_string_append(text, ", " SPATE_ONE_LAYOUT_WORDS);
+}
+
+void
+spate_append_layout_json(GString *text, bool one_layout)
+{
+    if (one_layout)
+        g_string_append(text, ", \"one_layout\": true");
 }

@@ -6,6 +6,7 @@
 #include "report/doubt-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "report/run-words.h"
 #include <math.h>
 
 /* The expectation with what became of it at a point, for the words of a check. */
@@ -99,7 +100,7 @@ append_answer(GString *text, const SpateSize *size)
         largest = &size->points[i];
     }
     if (smallest == NULL)
-        g_string_append(text, "no value that was looked at meets all expectations for sure\n");
+        g_string_append(text, "no value that was tried meets all expectations for sure\n");
     else
         g_string_append_printf(text, "the smallest that meets all: %s; the largest: %s\n",
                                smallest->text, largest->text);
@@ -132,12 +133,13 @@ append_table(GString *text, const SpateSize *size)
         spate_append_shown_line(text, base->title);
         g_string_append_c(text, '\n');
     }
-    g_string_append_printf(text, "%s: %zu values looked at%s\n\n", size->vary, size->n_points,
-                           size->interrupted ? " (interrupted)" : "");
+    g_string_append_printf(text, "%s: %zu values tried", size->vary, size->n_points);
+    spate_append_layout_words(text, spate_check_is_of_one_layout(size->words));
+    g_string_append(text, size->interrupted ? " (interrupted)\n\n" : "\n\n");
     append_answer(text, size);
     for (size_t i = 0; i < size->n_bands; i++)
         append_band(text, size, i);
-    g_string_append(text, "(between neighbours that agree, values were not looked at)\n");
+    g_string_append(text, "(between neighbours that agree, no values were tried)\n");
     for (size_t i = 0; i < size->words->n_points; i++)
         append_curve(text, size, i);
 }
@@ -232,6 +234,7 @@ append_json(GString *text, const SpateSize *size)
     append_ends(text, size);
     if (size->interrupted)
         g_string_append(text, ", \"interrupted\": true");
+    spate_append_layout_json(text, spate_check_is_of_one_layout(size->words));
     g_string_append(text, ",\n \"expectations\": [");
     for (size_t i = 0; i < size->words->n_points; i++) {
         g_autoptr(GString) title = g_string_new(NULL);

@@ -20,7 +20,7 @@ typedef enum {
 /* The places of one entry of `nodes:`. */
 typedef struct {
     SpatePlacementKind kind;
-    bool redraw;        /* in each replication; else once */
+    bool redraw;        /* random places: in each replication; else once for all */
     uint64_t name_hash; /* of the entry: draws are keyed by it and the index */
     double height_m;
     SpatePosition *points; /* POINTS: one for each node; POLYGON: the corners; RECTANGLE: two

@@ -398,7 +398,7 @@ spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char 
 {
     static const char *const shapes[] = {"grid", "circle", "rectangle", "polygon",
                                          "line", "points", "table",     NULL};
-    PlaceDraft draft = {.height_m = DEFAULT_HEIGHT_M};
+    PlaceDraft draft = {.height_m = DEFAULT_HEIGHT_M, .redraw = true};
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) ||
         !spate_read_map(reader, &PLACE, 0, pair->key_place, pair->value, &draft))
         return NULL;
@@ -413,10 +413,11 @@ spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char 
     if (placement == NULL)
         return NULL;
     placement->height_m = draft.height_m;
-    placement->redraw = draft.redraw;
-    if (placement->kind == SPATE_PLACE_POINTS && draft.redraw)
-        spate_faults_note(reader->faults, spate_find_pair(pair->value, "redraw")->key_place,
-                          "it goes with circle, rectangle or polygon",
-                          "'redraw' does not apply to places that are given");
+    placement->redraw = placement->kind != SPATE_PLACE_POINTS && draft.redraw;
+    const SpateYamlPair *redraw = spate_find_pair(pair->value, "redraw");
+    if (placement->kind == SPATE_PLACE_POINTS && redraw != NULL)
+        spate_faults_note(reader->faults, redraw->key_place,
+                          "leave it out; it goes with circle, rectangle or polygon",
+                          "'redraw' does not apply to a %s: its places are not random", shape->key);
     return placement;
 }

@@ -2,6 +2,7 @@
 #include "scenario/world.h"
 
 #include "core/random.h"
+#include "scenario/layout.h"
 #include "scenario/world-ranges.h"
 
 struct SpateWorld {
@@ -226,9 +227,8 @@ add_ambient(SpateWorld *world)
 static bool
 is_redrawn(const SpateWorld *world)
 {
-    for (uint32_t i = 0; i < world->scenario->n_nodes; i++)
-        if (world->scenario->nodes[i].placement->redraw)
-            return true;
+    if (spate_scenario_redraws_places(world->scenario))
+        return true;
     g_autoptr(SpateLinks) links = spate_world_links(world, 0);
     return spate_links_redraw(links);
 }

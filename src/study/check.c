@@ -1,6 +1,7 @@
 /* check.c - a scenario file against its own expectations */
 #include "study/check.h"
 
+#include "scenario/layout.h"
 #include "study/against.h"
 #include "study/claim.h"
 #include "study/explain.h"
@@ -56,6 +57,13 @@ choose_points(SpateCheck *check, const SpateCheckOptions *options)
     for (uint32_t i = 0; i < check->base->n_expectations; i++)
         if (is_chosen(options, &check->base->expectations[i]))
             check->points[check->n_points++].expectation = &check->base->expectations[i];
+}
+
+bool
+spate_check_is_of_one_layout(const SpateCheck *check)
+{
+    return spate_scenarios_hold_layout((const SpateScenario *const *)check->scenarios->pdata,
+                                       check->scenarios->len);
 }
 
 static SpateScenario *

@@ -75,6 +75,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCheck, spate_check_free)
 bool spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions *options,
                       GError **error);
 
+/* Whether some scenario that is judged holds random places over all replications. */
+bool spate_check_is_of_one_layout(const SpateCheck *check);
+
 /* The row that the expectation is about; NULL if there is none. */
 const SpateResultRow *spate_check_find_row(const SpateResultVariant *variant,
                                            const SpateExpectation *expectation);

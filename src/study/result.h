@@ -63,6 +63,7 @@ typedef struct {
     uint32_t n_replications; /* finished */
     int64_t duration_ns, warm_up_ns;
     bool interrupted;
+    bool one_layout; /* random places are held in one variant at least (scenario/layout.h) */
     SpateResultVariant *variants;
     size_t n_variants;
     SpateDifference *differences;

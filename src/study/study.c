@@ -9,6 +9,7 @@
  */
 #include "study/study.h"
 
+#include "scenario/layout.h"
 #include "study/claim.h"
 #include "study/drawn.h"
 #include "study/latency-kept.h"
@@ -436,6 +437,7 @@ spate_study_result(const SpateStudy *study, const char *command)
     g_autofree const SpateScenario **scenarios = g_new(const SpateScenario *, study->n_arms);
     for (uint32_t i = 0; i < study->n_arms; i++)
         scenarios[i] = study->arms[i].scenario;
+    result->one_layout = spate_scenarios_hold_layout(scenarios, study->n_arms);
     spate_drawn_fill(result, scenarios, study->first);
     spate_summary_add_differences(result);
     return result;

@@ -468,8 +468,9 @@ START_TEST(shapes_place_their_nodes)
     assert_near(place(scenario, "posts-1").height_m, 4);
     assert_near(place(scenario, "posts-2").height_m, 5);
     assert_near(place(scenario, "posts-2").y_m, 4);
-    ck_assert(node(scenario, "field-1")->placement->redraw);
-    ck_assert(!node(scenario, "shed-1")->placement->redraw);
+    ck_assert(!node(scenario, "field-1")->placement->redraw);
+    ck_assert(node(scenario, "shed-1")->placement->redraw);
+    ck_assert(!node(scenario, "row-1")->placement->redraw);
 }
 END_TEST
 

@@ -132,8 +132,9 @@ function variantPart(variant) {
 
 function basis() {
   const n = RESULT.replications;
-  if (n < 2) return 'It rests on a single run: how sure it is cannot be told.';
-  const runs = `It rests on ${n} runs of ${duration(RESULT.duration_s)}`;
+  const layout = RESULT.one_layout ? ', for this one layout of random places' : '';
+  if (n < 2) return `It rests on a single run${layout}: how sure it is cannot be told.`;
+  const runs = `It rests on ${n} runs of ${duration(RESULT.duration_s)}${layout}`;
   return VARIANTS.length > 1
     ? `${runs} of each variant, paired on the same random numbers; intervals hold the truth of ` +
       'the model in 95 of 100 such studies, if its inputs are right.'

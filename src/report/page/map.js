@@ -157,7 +157,9 @@ function placesNote(picture) {
     notes.push(`To keep homes private, every place was moved by a random step of up to ${shown(DETAIL.places.blurred_m, 'm')}; ` +
       'margins are told to 10 dB, heights to 10 m.');
   if (DETAIL.places.anonymous) notes.push('Names of nodes and bridges were replaced by numbers.');
-  if (picture.detail.random_places) notes.push('Some places are drawn anew in each run; shown are those of the first.');
+  if (picture.detail.random_places)
+    notes.push(`The map shows random places as drawn in run 1 of ${RESULT.replications}; each run draws them anew.`);
+  if (RESULT.one_layout) notes.push('Random places are drawn once: all runs have the layout of the map.');
   if (picture.detail.links.left_out > 0) notes.push(`${picture.detail.links.left_out} weaker links are not part of this page.`);
   return notes.map((note) => el('p', { class: 'note' }, note));
 }
