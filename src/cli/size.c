@@ -2,8 +2,9 @@
 #include "cli/cli.h"
 
 #include "report/size-report.h"
+#include "scenario/read-bytes.h"
+#include <errno.h>
 #include <string.h>
-#include <unistd.h>
 
 static const char HELP[] =
     "usage: spate size SCENARIO [OPTION...]\n"
@@ -54,12 +55,10 @@ write_size(const SpateSize *size, const CliOptions *options)
 static CliStatus
 read_input(char **text)
 {
-    g_autoptr(GIOChannel) input = g_io_channel_unix_new(STDIN_FILENO);
-    g_autoptr(GError) error = NULL;
-    g_io_channel_set_encoding(input, NULL, NULL);
-    if (g_io_channel_read_to_end(input, text, NULL, &error) != G_IO_STATUS_NORMAL)
-        return cli_complain(CLI_TROUBLE, "standard input: cannot be read: %s",
-                            error != NULL ? error->message : "nothing there");
+    g_autoptr(GByteArray) bytes = spate_read_file("-", SPATE_YAML_MAX_BYTES);
+    if (bytes == NULL)
+        return cli_complain(CLI_TROUBLE, "standard input: cannot be read: %s", g_strerror(errno));
+    *text = g_strndup((const char *)bytes->data, bytes->len);
     return CLI_DONE;
 }
 

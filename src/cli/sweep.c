@@ -1,8 +1,11 @@
 /* sweep.c - spate sweep */
 #include "cli/cli.h"
 
+#include "scenario/read-bytes.h"
+#include "scenario/tables.h"
 #include "scenario/yaml-text.h"
 #include "study/sweep.h"
+#include <errno.h>
 #include <string.h>
 
 static const char HELP[] =
@@ -206,11 +209,12 @@ design_of_options(char **vary, const char *const *variants, GError **error)
 static SpateDesign *
 design_of_file(const char *path, const char *const *variants, GError **error)
 {
-    g_autofree char *text = NULL;
-    gsize length = 0;
-    if (!g_file_get_contents(path, &text, &length, error))
-        return NULL;
-    return spate_design_new_listed(path, text, length, variants, error);
+    g_autoptr(GByteArray) text = spate_read_file(path, SPATE_TABLES_MAX_BYTES);
+    if (text != NULL)
+        return spate_design_new_listed(path, (const char *)text->data, text->len, variants, error);
+    g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE,
+                "%s: cannot be read: %s", path, g_strerror(errno));
+    return NULL;
 }
 
 static CliStatus

@@ -3,10 +3,10 @@
 
 #include "core/time.h"
 #include "report/json-form.h"
+#include "scenario/read-bytes.h"
 #include <errno.h>
 #include <json-glib/json-glib.h>
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #define FORMAT            "spate-result/1"
@@ -472,23 +472,11 @@ shown_name(const char *path)
 GByteArray *
 spate_result_bytes(const char *path, GError **error)
 {
-    bool is_input = strcmp(path, "-") == 0;
-    FILE *stream = is_input ? stdin : fopen(path, "rb");
-    g_autoptr(GByteArray) text = g_byte_array_new();
-    guint8 block[65536];
-    size_t n;
-    while (stream != NULL && text->len <= SPATE_RESULT_MAX_BYTES &&
-           (n = fread(block, 1, sizeof block, stream)) > 0)
-        g_byte_array_append(text, block, (guint)n);
-    bool is_read = stream != NULL && ferror(stream) == 0;
-    int why = errno;
-    if (stream != NULL && !is_input)
-        fclose(stream);
-    if (is_read)
-        return g_steal_pointer(&text);
-    g_set_error(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_UNREADABLE, "%s: cannot be read: %s",
-                shown_name(path), g_strerror(why));
-    return NULL;
+    GByteArray *text = spate_read_file(path, SPATE_RESULT_MAX_BYTES);
+    if (text == NULL)
+        g_set_error(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_UNREADABLE,
+                    "%s: cannot be read: %s", shown_name(path), g_strerror(errno));
+    return text;
 }
 
 SpateResult *

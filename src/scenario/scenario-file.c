@@ -4,9 +4,7 @@
 #include "scenario/yaml-flow.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <string.h>
-#include <unistd.h>
 
 void
 spate_scenario_file_free(SpateScenarioFile *file)
@@ -78,22 +76,15 @@ spate_scenario_file_read(const char *path, const SpateSetting *settings, size_t 
 {
     bool is_input = strcmp(path, "-") == 0;
     const char *name = is_input ? "standard input" : path;
-    int input = is_input ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
-    g_autoptr(GByteArray) text = g_byte_array_new();
-    bool is_read = input >= 0 && spate_read_bytes(input, SPATE_YAML_MAX_BYTES, text);
-    int why = errno;
-    if (input >= 0 && !is_input)
-        close(input);
-    if (!is_read) {
+    g_autoptr(GByteArray) text = spate_read_file(path, SPATE_YAML_MAX_BYTES);
+    if (text == NULL) {
         g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_UNREADABLE,
-                    "%s: cannot be read: %s", name, g_strerror(why));
+                    "%s: cannot be read: %s", name, g_strerror(errno));
         return NULL;
     }
-    g_byte_array_append(text, (const guint8 *)"", 1);
     bool is_here = is_input || strchr(path, G_DIR_SEPARATOR) == NULL;
     g_autofree char *folder = is_here ? NULL : g_path_get_dirname(path);
-    return parse_in(folder, name, (const char *)text->data, text->len - 1, settings, n_settings,
-                    error);
+    return parse_in(folder, name, (const char *)text->data, text->len, settings, n_settings, error);
 }
 
 const char *const *

@@ -1,7 +1,7 @@
 /* design.c - the points of a sweep */
 #include "study/design.h"
 
-#include "scenario/csv-table.h"
+#include "scenario/tables.h"
 #include <string.h>
 
 static uint32_t
@@ -124,6 +124,11 @@ spate_design_new_listed(const char *name, const char *csv, size_t length,
                         const char *const *variants, GError **error)
 {
     g_autoptr(SpateFaults) faults = spate_faults_new();
+    if (length > SPATE_TABLES_MAX_BYTES) {
+        g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                    "%s: it is larger than 16 MiB\n", name);
+        return NULL;
+    }
     int origin = spate_faults_add_text(faults, name, csv);
     g_autoptr(SpateCsvTable) table = spate_csv_parse(csv, length, origin, faults);
     if (table != NULL && table->rows->items->len == 0)

@@ -332,6 +332,7 @@ def bad_usage():
             ("two designs", "one of them", ("--vary", "seed=1,2", "--design", "d.csv")),
             ("replications varied", "--replications N says", ("--vary", "run.replications=1,2")),
             ("a path that is not there", "'nodes' has no 'sail'", ("--vary", "nodes.sail.count=1")),
+            ("an endless design", "/dev/zero: it is larger than 16 MiB", ("--design", "/dev/zero")),
             ("values that are none", "names no values", ("--vary", "nodes.soil.count")),
             ("--output alone", "--output goes with --format", ("--output", "x.csv"))):
         refused(name, 2, part, "sweep", "valley.yaml", "--store", "none.sqlite", *arguments)
