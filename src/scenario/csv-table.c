@@ -1,4 +1,4 @@
-/* csv-table.c - a table of comma-separated values, every cell with its place */
+/* csv-table.c - a table of values separated by commas or semicolons, every cell with its place */
 #include "scenario/csv-table.h"
 
 #include <string.h>
@@ -11,6 +11,8 @@ typedef struct {
     SpatePlace place;
     SpateFaults *faults;
     GPtrArray *units; /* char *, of the columns; NULL: its cells bear their own */
+    char separator;
+    char mark; /* of decimals, by the first number that has one; 0 before */
 } Reader;
 
 void
@@ -45,7 +47,7 @@ line_end(const Reader *reader, const char *at)
 static bool
 ends_cell(const Reader *reader, const char *at)
 {
-    return at == reader->end || *at == ',' || line_end(reader, at) > 0;
+    return at == reader->end || *at == reader->separator || line_end(reader, at) > 0;
 }
 
 static void
@@ -146,7 +148,8 @@ read_line(Reader *reader)
     GPtrArray *cells = g_ptr_array_new_with_free_func((GDestroyNotify)spate_yaml_free);
     for (;;) {
         g_ptr_array_add(cells, read_cell(reader));
-        if (reader->at == reader->end || *reader->at != ',' || !has_column(reader, cells->len))
+        if (reader->at == reader->end || *reader->at != reader->separator ||
+            !has_column(reader, cells->len))
             break;
         go_to(reader, reader->at + 1);
     }
@@ -185,9 +188,36 @@ add_column(Reader *reader, SpateYaml *columns, SpateYaml *name)
     g_array_append_val(columns->pairs, pair);
 }
 
+/* Sets the separator by the first line that is not empty; false with a fault. */
+static bool
+find_separator(Reader *reader)
+{
+    const char *comma = NULL, *semicolon = NULL, *c = reader->at;
+    bool is_quoted = false;
+    while (line_end(reader, c) > 0)
+        c += line_end(reader, c);
+    for (; c < reader->end && (is_quoted || line_end(reader, c) == 0); c++) {
+        is_quoted ^= *c == '"';
+        if (*c == ',' && !is_quoted)
+            comma = comma != NULL ? comma : c;
+        if (*c == ';' && !is_quoted)
+            semicolon = semicolon != NULL ? semicolon : c;
+    }
+    reader->separator = semicolon != NULL ? ';' : ',';
+    if (comma == NULL || semicolon == NULL)
+        return true;
+    note(reader, MAX(comma, semicolon),
+         "one of them separates cells; names that hold the other "
+         "need double quotes",
+         "the first line has commas and semicolons");
+    return false;
+}
+
 static SpateYaml *
 read_columns(Reader *reader)
 {
+    if (!find_separator(reader))
+        return NULL;
     g_autoptr(GPtrArray) names = read_line(reader);
     if (names == NULL) {
         spate_faults_note(reader->faults, reader->place, "the first line names the columns",
@@ -195,11 +225,9 @@ read_columns(Reader *reader)
         return NULL;
     }
     const SpateYaml *first = g_ptr_array_index(names, 0);
-    const char *other = strpbrk(first->text, ";\t");
-    if (names->len == 1 && other != NULL) {
-        spate_faults_note(reader->faults, first->place, "name,x,y",
-                          "cells are parted by commas, not by %s",
-                          *other == ';' ? "semicolons" : "tabs");
+    if (names->len == 1 && strchr(first->text, '\t') != NULL) {
+        spate_faults_note(reader->faults, first->place, "name,x,y or name;x;y",
+                          "tabs do not separate cells");
         return NULL;
     }
     SpateYaml *columns = spate_yaml_new(SPATE_YAML_MAP, (SpatePlace){reader->place.origin, 1, 1});
@@ -208,10 +236,45 @@ read_columns(Reader *reader)
     return columns;
 }
 
+/* The decimal mark of "12,5", "12.5 m" or "0,5 per min"; NULL if the text is no such number. */
+static char *
+find_mark(char *text)
+{
+    static const char DIGITS[] = "0123456789";
+    char *mark = text + strspn(text, "+-");
+    size_t n_before = strspn(mark, DIGITS);
+    mark += n_before;
+    if (n_before == 0 || (*mark != ',' && *mark != '.') || !g_ascii_isdigit(mark[1]))
+        return NULL;
+    const char *unit = mark + 1 + strspn(mark + 1, DIGITS);
+    unit += strspn(unit, " ");
+    unit += g_str_has_prefix(unit, "per ") ? 4 : 0;
+    for (; *unit != '\0'; unit++)
+        if (!g_ascii_isalpha(*unit) && *unit != '%' && *unit != '/')
+            return NULL;
+    return mark;
+}
+
+/* Where semicolons separate, a decimal comma becomes a point.  A table that has both marks may mean
+ * thousands by one of them: that is a fault. */
+static void
+settle_mark(Reader *reader, SpateYaml *cell)
+{
+    char *mark = reader->separator == ';' ? find_mark(cell->text) : NULL;
+    if (mark == NULL)
+        return;
+    if (reader->mark == 0)
+        reader->mark = *mark;
+    else if (reader->mark != *mark)
+        spate_faults_note(reader->faults, cell->place, "all numbers of a table have one of them",
+                          "'%s' has a decimal %s, a number before it a %s", cell->text,
+                          *mark == ',' ? "comma" : "point", *mark == ',' ? "point" : "comma");
+    *mark = '.';
+}
+
 /* Takes the cell over. */
 static void
-add_cell(const Reader *reader, const SpateYaml *columns, guint number, SpateYaml *row,
-         SpateYaml *cell)
+add_cell(Reader *reader, const SpateYaml *columns, guint number, SpateYaml *row, SpateYaml *cell)
 {
     const SpateYamlPair *column = &g_array_index(columns->pairs, SpateYamlPair, number);
     const char *unit = g_ptr_array_index(reader->units, number);
@@ -219,6 +282,7 @@ add_cell(const Reader *reader, const SpateYaml *columns, guint number, SpateYaml
         spate_yaml_free(cell);
         return;
     }
+    settle_mark(reader, cell);
     if (unit != NULL) {
         g_autofree char *bare = cell->text;
         cell->text = g_strdup_printf("%s %s", bare, unit);
@@ -290,7 +354,7 @@ spate_csv_parse(const char *text, size_t length, int origin, SpateFaults *faults
     if (!is_text(text + mark, length - mark, origin, faults))
         return NULL;
     g_autoptr(GPtrArray) units = g_ptr_array_new_with_free_func(g_free);
-    Reader reader = {text + mark, text + length, {origin, 1, 1}, faults, units};
+    Reader reader = {text + mark, text + length, {origin, 1, 1}, faults, units, ',', 0};
     g_autoptr(SpateCsvTable) table = g_new0(SpateCsvTable, 1);
     table->columns = read_columns(&reader);
     if (table->columns == NULL)
@@ -298,4 +362,25 @@ spate_csv_parse(const char *text, size_t length, int origin, SpateFaults *faults
     table->rows = spate_yaml_new(SPATE_YAML_LIST, (SpatePlace){origin, 1, 1});
     read_rows(&reader, table);
     return spate_faults_noted(faults) == before ? g_steal_pointer(&table) : NULL;
+}
+
+/* No first line is longer. */
+#define LONGEST_HEAD 65536
+
+bool
+spate_csv_names_any(const char *text, size_t length, const char *const *columns)
+{
+    size_t mark = length >= 3 && memcmp(text, BYTE_ORDER_MARK, 3) == 0 ? 3 : 0;
+    g_autofree char *head = g_strndup(text + mark, MIN(length - mark, LONGEST_HEAD));
+    char *line = head + strspn(head, "\r\n");
+    line[strcspn(line, "\r\n")] = '\0';
+    g_auto(GStrv) names = g_strsplit_set(line, ",;\t", -1);
+    for (size_t i = 0; names[i] != NULL; i++) {
+        g_strdelimit(names[i], "\"", ' ');
+        g_strstrip(names[i]);
+        g_free(cut_unit(names[i]));
+        if (g_strv_contains(columns, names[i]))
+            return true;
+    }
+    return line[0] == '\0';
 }

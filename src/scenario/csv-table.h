@@ -1,10 +1,14 @@
-/* csv-table.h - a table of comma-separated values, every cell with its place
+/* csv-table.h - a table of values separated by commas or semicolons, every cell with its place
  *
  * RFC 4180: the first line names the columns, rows end with CR LF or LF, a cell in double quotes
  * may hold commas, line ends and, doubled, quotes.  Strict: every row has a cell for each column,
  * each column has a name of its own, quotes are where quotes belong.  Beyond the standard: a byte
  * order mark, empty lines, and blanks about a cell that is not quoted are passed over; "height (m)"
  * names a column `height` whose cells bear that unit.
+ *
+ * A first line with semicolons and no commas says that semicolons separate, as spreadsheets write
+ * where the comma is the decimal mark.  Then a number may have a decimal comma, "12,5 m", which is
+ * read as "12.5 m"; all numbers of a table have the same mark.
  *
  * The outcome has the form of a YAML tree, so that tables are read by the same means as scenarios.
  */
@@ -24,5 +28,8 @@ typedef struct {
 /* NULL if something is wrong, all of which is noted as faults.  `origin` comes from
  * spate_faults_add_text(). */
 SpateCsvTable *spate_csv_parse(const char *text, size_t length, int origin, SpateFaults *faults);
+/* Whether the first line names any of these columns (ends with NULL): what does not is no such
+ * table, and must not be quoted in faults.  True of an empty text. */
+bool spate_csv_names_any(const char *text, size_t length, const char *const *columns);
 void spate_csv_free(SpateCsvTable *table);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCsvTable, spate_csv_free)

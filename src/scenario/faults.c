@@ -247,6 +247,16 @@ spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, const
     va_end(arguments);
 }
 
+void
+spate_faults_add_warnings(SpateFaults *faults, const SpateFaults *others)
+{
+    for (guint i = 0; i < others->faults->len; i++) {
+        const Fault *fault = &g_array_index(others->faults, Fault, i);
+        if (fault->is_warning)
+            note(faults, fault->place, true, fault->hint, g_strdup(fault->text));
+    }
+}
+
 size_t
 spate_faults_count(const SpateFaults *faults)
 {

@@ -49,6 +49,8 @@ size_t spate_faults_n_texts(const SpateFaults *faults);
 /* The hint (may be NULL) says what would be right. */
 void spate_faults_note(SpateFaults *faults, SpatePlace place, const char *hint, const char *format,
                        ...) G_GNUC_PRINTF(4, 5);
+/* The warnings of another that has the same texts. */
+void spate_faults_add_warnings(SpateFaults *faults, const SpateFaults *others);
 /* A thing to know that does not stop anything. */
 void spate_faults_warn(SpateFaults *faults, SpatePlace place, const char *hint, const char *format,
                        ...) G_GNUC_PRINTF(4, 5);

@@ -115,6 +115,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     g_autofree bool *is_first = first_of_entries(scenario);
     SpateLint lint = {scenario, world, faults, is_first};
+    spate_faults_add_warnings(faults, scenario->later);
     check_bearers(&lint);
     check_nodes(&lint);
     spate_lint_rules(&lint);

@@ -139,11 +139,11 @@ find_field(const SpateTable *table, unsigned sort, const char *key)
     return found;
 }
 
-static void
-note_unknown_key(SpateReader *reader, const SpateTable *table, unsigned sort,
-                 const SpateYamlPair *pair)
+/* Each once; ends with NULL. */
+static GPtrArray *
+list_keys(const SpateTable *table, unsigned sort)
 {
-    g_autoptr(GPtrArray) keys = g_ptr_array_new();
+    GPtrArray *keys = g_ptr_array_new();
     for (size_t i = 0; i < table->n_fields; i++) {
         const SpateField *field = &table->fields[i];
         if ((sort == 0 || applies(field, sort)) &&
@@ -151,6 +151,14 @@ note_unknown_key(SpateReader *reader, const SpateTable *table, unsigned sort,
             g_ptr_array_add(keys, (gpointer)field->key);
     }
     g_ptr_array_add(keys, NULL);
+    return keys;
+}
+
+static void
+note_unknown_key(SpateReader *reader, const SpateTable *table, unsigned sort,
+                 const SpateYamlPair *pair)
+{
+    g_autoptr(GPtrArray) keys = list_keys(table, sort);
     const char *const *words = (const char *const *)keys->pdata;
     g_autofree char *list = join_words(words, " and ");
     g_autofree char *all = g_strdup_printf("%s has %s", table->what, list);
@@ -197,7 +205,9 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
     for (guint i = 0; i < map->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
         const SpateField *field = find_field(table, sort, pair->key);
-        if (field == NULL)
+        if (field == NULL && table->of_columns)
+            continue;
+        else if (field == NULL)
             note_unknown_key(reader, table, sort, pair);
         else if (field->read == NULL)
             spate_faults_note(reader->faults, pair->key_place, NULL, "'%s' is not supported yet",
@@ -211,18 +221,19 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
     return true;
 }
 
-bool
-spate_check_keys(SpateReader *reader, const SpateTable *table, SpatePlace owner,
-                 const SpateYaml *map)
+/* A column that is not known is let be, unless it is likely a slip of one that is. */
+static void
+check_column(SpateReader *reader, const SpateTable *table, const GPtrArray *keys,
+             const SpateYamlPair *column)
 {
-    size_t before = spate_faults_noted(reader->faults);
-    for (guint i = 0; i < map->pairs->len; i++) {
-        const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
-        if (find_field(table, 0, pair->key) == NULL)
-            note_unknown_key(reader, table, 0, pair);
-    }
-    note_missing_keys(reader, table, 0, owner, map);
-    return !spate_faults_since(reader, before);
+    const char *near = find_field(table, 0, column->key) != NULL
+                           ? NULL
+                           : spate_nearest_word(column->key, (const char *const *)keys->pdata);
+    if (near != NULL)
+        note_unknown_key(reader, table, 0, column);
+    else if (find_field(table, 0, column->key) == NULL)
+        spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is not read",
+                          column->key);
 }
 
 const SpateCsvTable *
@@ -230,9 +241,17 @@ spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYaml
 {
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
         return NULL;
-    const SpateCsvTable *table =
-        spate_tables_find(reader->tables, pair->value->text, pair->value->place, reader->faults);
-    if (table == NULL || !spate_check_keys(reader, columns, table->columns->place, table->columns))
+    size_t before = spate_faults_noted(reader->faults);
+    g_autoptr(GPtrArray) keys = list_keys(columns, 0);
+    const SpateTableKind kind = {columns->what, (const char *const *)keys->pdata};
+    const SpateCsvTable *table = spate_tables_find(reader->tables, pair->value->text, &kind,
+                                                   pair->value->place, reader->faults);
+    for (guint i = 0; table != NULL && i < table->columns->pairs->len; i++)
+        check_column(reader, columns, keys,
+                     &g_array_index(table->columns->pairs, SpateYamlPair, i));
+    if (table != NULL)
+        note_missing_keys(reader, columns, 0, table->columns->place, table->columns);
+    if (table == NULL || spate_faults_since(reader, before))
         return NULL;
     reader->n_rows += table->rows->items->len;
     return table;

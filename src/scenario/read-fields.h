@@ -90,11 +90,16 @@ struct SpateTable {
     const SpateField *fields;
     size_t n_fields;
     const SpateWord *sorts; /* names of the bits of `only`; NULL without */
+    bool of_columns;        /* of a CSV file, which may have others */
 };
 
 #define SPATE_TABLE(what, fields, sorts)                                                           \
     {                                                                                              \
-        what, fields, G_N_ELEMENTS(fields), sorts                                                  \
+        what, fields, G_N_ELEMENTS(fields), sorts, false                                           \
+    }
+#define SPATE_TABLE_OF_COLUMNS(what, fields)                                                       \
+    {                                                                                              \
+        what, fields, G_N_ELEMENTS(fields), NULL, true                                             \
     }
 
 /* Reads a map; `sort` has the bit of its sort, 0 if that is not known (then keys that only
@@ -102,10 +107,8 @@ struct SpateTable {
 bool spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, SpatePlace owner,
                     const SpateYaml *map, void *into);
 
-/* Only whether the keys are those of the table, values apart; false with a fault. */
-bool spate_check_keys(SpateReader *reader, const SpateTable *table, SpatePlace owner,
-                      const SpateYaml *map);
-/* The table of a CSV file that the value names, with columns for the fields; NULL with a fault. */
+/* The table of a CSV file that the value names, with columns for the fields, and perhaps others,
+ * of which a warning tells; NULL with a fault. */
 const SpateCsvTable *spate_open_table(SpateReader *reader, const SpateTable *columns,
                                       const SpateYamlPair *pair);
 

@@ -30,7 +30,7 @@ static const SpateField ROW_FIELDS[] = {
      .least = 0,
      .most = MOST_LOSS_DB},
 };
-static const SpateTable ROW = SPATE_TABLE("a table of links", ROW_FIELDS, NULL);
+static const SpateTable ROW = SPATE_TABLE_OF_COLUMNS("a table of links", ROW_FIELDS);
 
 /* One end of a measurement. */
 typedef struct {

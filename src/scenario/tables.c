@@ -4,6 +4,7 @@
 #include "scenario/read-bytes.h"
 #include <errno.h>
 #include <fcntl.h>
+#include <stdint.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -131,11 +132,24 @@ find_or_load(SpateTables *tables, const char *path, SpatePlace place, SpateFault
     return table;
 }
 
+/* False with a fault. */
+static bool
+is_of_kind(const Table *table, const SpateTableKind *kind, SpatePlace place, SpateFaults *faults)
+{
+    if (spate_csv_names_any(table->text, table->length, kind->columns))
+        return true;
+    g_autofree char *columns = g_strjoinv(", ", (char **)(uintptr_t)kind->columns);
+    g_autofree char *hint = g_strdup_printf("its first line names columns: %s", columns);
+    spate_faults_note(faults, place, hint, "'%s' is not %s", table->path, kind->what);
+    return false;
+}
+
 static const SpateCsvTable *
-find(SpateTables *tables, const char *path, SpatePlace place, SpateFaults *faults)
+find(SpateTables *tables, const char *path, const SpateTableKind *kind, SpatePlace place,
+     SpateFaults *faults)
 {
     Table *table = find_or_load(tables, path, place, faults);
-    if (table == NULL)
+    if (table == NULL || !is_of_kind(table, kind, place, faults))
         return NULL;
     if (table->table == NULL)
         table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
@@ -143,13 +157,14 @@ find(SpateTables *tables, const char *path, SpatePlace place, SpateFaults *fault
 }
 
 const SpateCsvTable *
-spate_tables_find(SpateTables *tables, const char *name, SpatePlace place, SpateFaults *faults)
+spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *kind,
+                  SpatePlace place, SpateFaults *faults)
 {
     g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
                                 ? g_strdup(name)
                                 : g_build_filename(tables->folder, name, NULL);
     g_mutex_lock(&tables->mutex);
-    const SpateCsvTable *found = find(tables, path, place, faults);
+    const SpateCsvTable *found = find(tables, path, kind, place, faults);
     g_mutex_unlock(&tables->mutex);
     return found;
 }

@@ -17,10 +17,18 @@ SpateTables *spate_tables_new(const char *folder, int first_origin);
 void spate_tables_free(SpateTables *tables);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTables, spate_tables_free)
 
+/* What a table is known by. */
+typedef struct {
+    const char *what;           /* "a table of nodes" */
+    const char *const *columns; /* ends with NULL */
+} SpateTableKind;
+
 /* The table of that name, borrowed (may be called from several threads); NULL with faults: at
- * `place` if the file cannot be read, else within it.  The faults must know the texts of all tables
+ * `place` if the file cannot be read or has none of the columns, so that no line of another file is
+ * ever shown, else within it.  The faults must know the texts of all tables
  * that were found so far. */
-const SpateCsvTable *spate_tables_find(SpateTables *tables, const char *name, SpatePlace place,
+const SpateCsvTable *spate_tables_find(SpateTables *tables, const char *name,
+                                       const SpateTableKind *kind, SpatePlace place,
                                        SpateFaults *faults);
 /* Called with the path of each table before it is opened, whether or not it can be read, by any
  * thread; for all tables of the process, from now on.  A program that writes files learns from it

@@ -43,7 +43,11 @@ static const Row ROWS[] = {
     {"nodes-carriage-return", 2, 2, "a carriage return stands alone", "LF or CR LF", false},
     {"nodes-invalid-utf8", 2, 2, "this is not UTF-8", "a text in UTF-8", false},
     {"nodes-nul-byte", 2, 2, "the table holds a NUL character", "a text in UTF-8", false},
-    {"nodes-semicolons", 1, 1, "cells are parted by commas, not by semicolons", "name,x,y", false},
+    {"nodes-commas-and-semicolons", 1, 11, "the first line has commas and semicolons",
+     "one of them separates cells", false},
+    {"nodes-two-decimal-marks", 3, 6, "'1.5' has a decimal point, a number before it a comma",
+     "one of them", false},
+    {"nodes-tabs", 1, 1, "tabs do not separate cells", "name;x;y", false},
     {"nodes-crlf-and-quoted-lines", 4, 1, "this row has 4 cells, not 3", "one for each", false},
     {"links-without-level", 1, 1, "'received-power' is missing", "or 'loss'", false},
     {"links-unknown-sender", 2, 1, "there is no node 'ridje'", "did you mean 'ridge'?", false},
@@ -162,6 +166,32 @@ START_TEST(the_fault_is_shown_at_its_place_with_a_hint)
 }
 END_TEST
 
+static const struct {
+    const char *file, *what;
+    bool of_links;
+} NO_TABLES[] = {
+    {"nodes-not-a-table", "nodes-not-a-table.csv' is not a table of nodes\n", false},
+    {"nodes-not-a-text", "nodes-not-a-text.csv' is not a table of nodes\n", false},
+    {"links-not-a-table", "links-not-a-table.csv' is not a table of links\n", true},
+};
+
+/* Of another file nothing is shown but its name. */
+START_TEST(a_file_that_is_no_table_is_not_quoted)
+{
+    for (size_t i = 0; i < G_N_ELEMENTS(NO_TABLES); i++) {
+        g_autoptr(GError) error = NULL;
+        Desk desk = {.table = g_strdup_printf("%s/%s.csv", TABLES_DIR, NO_TABLES[i].file)};
+        g_autoptr(SpateScenarioFile) file = parse_table(&desk, NO_TABLES[i].of_links, &error);
+        g_free(desk.table);
+        ck_assert_ptr_null(file);
+        ck_assert_msg(strstr(error->message, NO_TABLES[i].what) != NULL, "%s", error->message);
+        ck_assert_msg(strstr(error->message, "its first line names columns: ") != NULL, "%s",
+                      error->message);
+        ck_assert_msg(strstr(error->message, "secret") == NULL, "%s", error->message);
+    }
+}
+END_TEST
+
 START_TEST(no_bad_table_is_forgotten)
 {
     g_autoptr(GDir) folder = g_dir_open(TABLES_DIR, 0, NULL);
@@ -169,7 +199,7 @@ START_TEST(no_bad_table_is_forgotten)
     while (g_dir_read_name(folder) != NULL)
         n_files++;
 
-    ck_assert_uint_eq(n_files, G_N_ELEMENTS(ROWS));
+    ck_assert_uint_eq(n_files, G_N_ELEMENTS(ROWS) + G_N_ELEMENTS(NO_TABLES));
 }
 END_TEST
 
@@ -271,6 +301,58 @@ START_TEST(measured_levels_go_with_doubt)
     ck_assert_msg(drawn != NULL, "%s", error != NULL ? error->message : "");
     /* what the ridge's loss is follows from the power of the base, not from that of the variant */
     ck_assert_double_eq(drawn->given_losses[0].loss_db, scenario->given_losses[0].loss_db);
+}
+END_TEST
+
+static SpateScenario *
+scenario_of_table(const char *csv)
+{
+    g_autoptr(GError) error = NULL;
+    g_auto(Desk) desk = lay_out(csv);
+    g_autoptr(SpateScenarioFile) file = parse_table(&desk, false, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    return scenario_of(file, NULL);
+}
+
+/* Nodes are sorted by name: plum is the second after gate. */
+static SpatePosition
+place_of_plum(const SpateScenario *scenario)
+{
+    ck_assert_str_eq(scenario->nodes[1].name, "plum");
+    return spate_placement_at(scenario->nodes[1].placement, scenario->nodes[1].placement_index, 1,
+                              0);
+}
+
+/* As spreadsheets write it where the comma is the decimal mark, labels and all. */
+START_TEST(semicolons_go_with_decimal_commas)
+{
+    static const char *const tables[] = {
+        "\xEF\xBB\xBFname;x (m);y (m);height;label\r\nplum;12,5;-0,25;3,5 m;\"M\xC3\xBChle, "
+        "S\xC3\xBC"
+        "d 2\"\r\n",
+        "name;x (m);y (m);height\nplum;12.5;-0.25;3.5 m\n",
+        "name,x (m),y (m),height\nplum,12.5,-0.25,3.5 m\n",
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(tables); i++) {
+        g_autoptr(SpateScenario) scenario = scenario_of_table(tables[i]);
+        SpatePosition place = place_of_plum(scenario);
+        ck_assert_double_eq(place.x_m, 12.5);
+        ck_assert_double_eq(place.y_m, -0.25);
+        ck_assert_double_eq(place.height_m, 3.5);
+    }
+}
+END_TEST
+
+START_TEST(columns_that_are_not_known_are_told_of)
+{
+    g_autoptr(SpateScenario) scenario =
+        scenario_of_table("name,owner,x (m),y (m),built\nplum,someone,1,2,\"last, year\"\n");
+    g_autofree char *said = spate_faults_warnings_text(scenario->later);
+    ck_assert_double_eq(place_of_plum(scenario).y_m, 2);
+    ck_assert_msg(strstr(said, "t.csv:1:6: warning: column 'owner' is not read") != NULL, "%s",
+                  said);
+    ck_assert_msg(strstr(said, "t.csv:1:24: warning: column 'built' is not read") != NULL, "%s",
+                  said);
 }
 END_TEST
 
@@ -600,6 +682,9 @@ main(void)
 {
     const TTest *const sentences[] = {
         no_bad_table_is_forgotten,
+        a_file_that_is_no_table_is_not_quoted,
+        semicolons_go_with_decimal_commas,
+        columns_that_are_not_known_are_told_of,
         all_faults_of_a_table_are_shown,
         a_node_is_named_like_its_group_in_vain,
         count_must_agree_with_the_rows,
