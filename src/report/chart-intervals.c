@@ -104,6 +104,8 @@ tell_point(SpateChart *chart, const SpateChartPoint *point, int decimals,
 {
     double factor = intervals->factor;
     bool sign = intervals->is_difference;
+    decimals =
+        spate_decimals_to_tell(point->ci95.low * factor, point->ci95.high * factor, decimals);
     if (result->n_variants > 1)
         g_string_append_printf(chart->words, "%s ", result->variants[point->variant].name);
     spate_append_fixed(chart->words, point->mean * factor, decimals, sign);

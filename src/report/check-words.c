@@ -64,12 +64,24 @@ append_bound(GString *text, double value, Scale scale)
     append_unit(text, scale);
 }
 
-static void
-append_measured(GString *text, double value, double largest, Scale scale)
+static double
+factor_of(Scale scale)
 {
-    double factor = is_in_percent(scale) ? 100.0 : 1.0;
-    spate_append_fixed(text, value * factor, spate_decimals_for(largest * factor), scale.is_change);
+    return is_in_percent(scale) ? 100.0 : 1.0;
+}
+
+static void
+append_measured(GString *text, double value, int decimals, Scale scale)
+{
+    spate_append_fixed(text, value * factor_of(scale), decimals, scale.is_change);
     append_unit(text, scale);
+}
+
+/* Three digits of it. */
+static void
+append_mean(GString *text, double mean, Scale scale)
+{
+    append_measured(text, mean, spate_decimals_for(mean * factor_of(scale)), scale);
 }
 
 /* ---- titles ---------------------------------------------------------------------------------- */
@@ -202,13 +214,15 @@ append_replications(GString *text, uint32_t n)
 static void
 append_interval(GString *text, SpateInterval ci95, Scale scale)
 {
-    double largest = fmax(fabs(ci95.low), fabs(ci95.high));
+    double factor = factor_of(scale), largest = fmax(fabs(ci95.low), fabs(ci95.high));
+    int decimals = spate_decimals_to_tell(ci95.low * factor, ci95.high * factor,
+                                          spate_decimals_for(largest * factor));
     if (isnan(ci95.low))
         return;
     g_string_append(text, " (95 % interval ");
-    append_measured(text, ci95.low, largest, scale);
+    append_measured(text, ci95.low, decimals, scale);
     g_string_append(text, " to ");
-    append_measured(text, ci95.high, largest, scale);
+    append_measured(text, ci95.high, decimals, scale);
     g_string_append_c(text, ')');
 }
 
@@ -237,7 +251,7 @@ append_measured_finding(GString *text, const SpateCheck *check, const SpateCheck
     const SpateJudgement *judgement = &point->judgement;
     Scale scale = scale_of_judgement(point);
     g_string_append(text, scale.is_change ? "changed by " : "measured ");
-    append_measured(text, judgement->mean, judgement->mean, scale);
+    append_mean(text, judgement->mean, scale);
     append_interval(text, point->judgement.ci95, scale);
     g_string_append(text, judgement->n == 1 ? " in " : " over ");
     append_replications(text, judgement->n);
@@ -351,7 +365,7 @@ append_change(GString *text, const char *unit, double mean, SpateInterval ci95)
 {
     const Scale scale = {.unit = unit, .is_change = true};
     g_string_append(text, "changed by ");
-    append_measured(text, mean, mean, scale);
+    append_mean(text, mean, scale);
     append_interval(text, ci95, scale);
 }
 

@@ -48,10 +48,12 @@ append_count(GString *text, const SpateDoubtVerdict *verdict)
     g_string_append_printf(text, "%u draw%s", verdict->n, verdict->n == 1 ? "" : "s");
     if (isnan(verdict->ci95.low))
         return;
+    double low = 100.0 * verdict->ci95.low, high = 100.0 * verdict->ci95.high;
+    int decimals = spate_decimals_to_tell(low, high, 0);
     g_string_append(text, " (95 % interval ");
-    spate_append_fixed(text, 100.0 * verdict->ci95.low, 0, FALSE);
+    spate_append_fixed(text, low, decimals, FALSE);
     g_string_append(text, " % to ");
-    spate_append_fixed(text, 100.0 * verdict->ci95.high, 0, FALSE);
+    spate_append_fixed(text, high, decimals, FALSE);
     g_string_append(text, " % of all)");
 }
 

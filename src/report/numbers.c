@@ -34,15 +34,16 @@ spate_decimals_for(double largest)
     return (int)CLAMP(2.0 - floor(log10(size)), 0.0, 6.0);
 }
 
-/* Beyond that it is rounding of the machine's that is told. */
-#define MOST_DECIMALS 12
+/* What needs more is rounding of the machine's. */
+#define MOST_DECIMALS 9
 
 int
 spate_decimals_to_tell(double low, double high, int decimals)
 {
     double nearest = low > 0.0 ? low : high < 0.0 ? -high : NAN;
-    while (decimals < MOST_DECIMALS && nearest <= 0.5 * pow(10.0, -decimals))
-        decimals++;
+    for (int enough = decimals; enough <= MOST_DECIMALS; enough++)
+        if (!(nearest <= 0.5 * pow(10.0, -enough)))
+            return enough;
     return decimals;
 }
 

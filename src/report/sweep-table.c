@@ -193,6 +193,9 @@ fill_figures(GString *mean, GString *interval, const SpateResultRow *row, Shown 
 {
     g_string_truncate(mean, 0);
     g_string_truncate(interval, 0);
+    if (row != NULL)
+        shown.decimals = spate_decimals_to_tell(row->ci95.low * shown.factor,
+                                                row->ci95.high * shown.factor, shown.decimals);
     spate_append_fixed(mean, row != NULL ? row->mean * shown.factor : NAN, shown.decimals, FALSE);
     if (row == NULL || isnan(row->ci95.low))
         return;

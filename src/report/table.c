@@ -6,9 +6,10 @@
  *       delivery, %      base          81.2   [80.1, 82.3]
  *                        sparing       97.3   [96.0, 98.1]       +16.1  [+15.0, +17.2]  *
  *
- * All figures of a measure show the same digits.  A star marks a difference whose interval leaves
- * out 0.  Columns that would be empty are left out.  On a terminal that is wide enough, pictures
- * stand beside the figures (table-pictures.h).
+ * All figures of a measure show the same digits, and more only where an interval that leaves out 0
+ * would read as one that does not.  A star marks a difference whose interval leaves out 0.  Columns
+ * that would be empty are left out.  On a terminal that is wide enough, pictures stand beside the
+ * figures (table-pictures.h).
  */
 #include "report/formats.h"
 
@@ -95,6 +96,15 @@ label_text(const SpateResultRow *row)
     return g_string_free(label, FALSE);
 }
 
+/* With the digits that the interval needs. */
+static Shown
+shown_for(SpateInterval interval, Shown shown)
+{
+    shown.decimals = spate_decimals_to_tell(interval.low * shown.factor,
+                                            interval.high * shown.factor, shown.decimals);
+    return shown;
+}
+
 static char *
 figure_text(double value, Shown shown, bool sign)
 {
@@ -117,6 +127,7 @@ interval_text(SpateInterval interval, Shown shown, bool sign)
 static void
 fill_mean(SpateTableRow *cells, const SpateResultRow *row, Shown shown, uint32_t n_replications)
 {
+    shown = shown_for(row->ci95, shown);
     cells->cells[SPATE_COLUMN_MEAN] = figure_text(row->mean, shown, false);
     cells->cells[SPATE_COLUMN_INTERVAL] = interval_text(row->ci95, shown, false);
     if (row->n < n_replications)
@@ -129,6 +140,7 @@ fill_difference(SpateTableRow *cells, const SpateDifference *difference, Shown s
     if (difference->n == 0)
         return;
     SpateInterval ci95 = difference->ci95;
+    shown = shown_for(ci95, shown);
     cells->cells[SPATE_COLUMN_DIFFERENCE] = figure_text(difference->mean, shown, true);
     cells->cells[SPATE_COLUMN_DIFFERENCE_INTERVAL] = interval_text(ci95, shown, true);
     if (!isnan(ci95.low) && (ci95.low > 0.0 || ci95.high < 0.0))

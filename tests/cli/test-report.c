@@ -315,6 +315,29 @@ START_TEST(three_digits_of_the_largest_are_shown)
 }
 END_TEST
 
+START_TEST(an_interval_that_leaves_out_zero_reads_so)
+{
+    ck_assert_int_eq(spate_decimals_to_tell(0.03, 0.8, 1), 2);
+    ck_assert_int_eq(spate_decimals_to_tell(-0.8, -0.0004, 1), 4);
+    ck_assert_int_eq(spate_decimals_to_tell(0.06, 0.8, 1), 1);
+    ck_assert_int_eq(spate_decimals_to_tell(0.05, 0.8, 1), 2);
+    ck_assert_int_eq(spate_decimals_to_tell(-0.03, 0.8, 1), 1);
+    ck_assert_int_eq(spate_decimals_to_tell(0.0, 0.8, 1), 1);
+    ck_assert_int_eq(spate_decimals_to_tell(NAN, NAN, 1), 1);
+    ck_assert_int_eq(spate_decimals_to_tell(1e-17, 0.8, 1), 1); /* rounding */
+}
+END_TEST
+
+START_TEST(a_star_never_stands_beside_a_zero)
+{
+    g_autoptr(SpateResult) result = hand_result();
+    result->differences[0].mean = 0.004;
+    result->differences[0].ci95 = (SpateInterval){0.0003, 0.008};
+    g_autofree char *text = written(result, SPATE_FORMAT_TABLE, false);
+    ck_assert_msg(strstr(text, "+0.40      [+0.03, +0.80]  *\n") != NULL, "%s", text);
+}
+END_TEST
+
 int
 main(void)
 {
@@ -328,6 +351,8 @@ main(void)
     tcase_add_test(formats, csv_for_spreadsheets_has_no_cell_that_is_a_formula);
     tcase_add_test(formats, csv_for_spreadsheets_keeps_numbers_and_other_text);
     tcase_add_test(formats, table_shows_variants_below_each_other_with_their_differences);
+    tcase_add_test(formats, an_interval_that_leaves_out_zero_reads_so);
+    tcase_add_test(formats, a_star_never_stands_beside_a_zero);
     tcase_add_test(formats, table_of_one_variant_needs_no_name_and_no_differences);
     tcase_add_test(formats, table_of_one_replication_shows_no_intervals);
     tcase_add_test(formats, table_leaves_out_parts_that_are_nothing_in_every_variant);
