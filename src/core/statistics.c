@@ -33,14 +33,27 @@ spate_student_t95(size_t degrees_of_freedom)
     return gsl_cdf_tdist_Pinv(UPPER_TAIL, (double)degrees_of_freedom);
 }
 
+static SpateInterval
+interval_of(const SpateRunning *running, double quantile)
+{
+    double half = quantile * sqrt(spate_running_variance(running) / (double)running->n);
+    return (SpateInterval){running->mean - half, running->mean + half};
+}
+
 SpateInterval
 spate_student_interval(const SpateRunning *running)
 {
     if (running->n < 2)
         return NO_INTERVAL;
-    double half = spate_student_t95(running->n - 1) *
-                  sqrt(spate_running_variance(running) / (double)running->n);
-    return (SpateInterval){running->mean - half, running->mean + half};
+    return interval_of(running, spate_student_t95(running->n - 1));
+}
+
+SpateInterval
+spate_student_interval_at(const SpateRunning *running, double risk)
+{
+    if (running->n < 2)
+        return NO_INTERVAL;
+    return interval_of(running, gsl_cdf_tdist_Qinv(risk / 2.0, (double)(running->n - 1)));
 }
 
 double
@@ -87,8 +100,10 @@ spate_rank_correlation_p(double correlation, size_t n)
 static int
 compare_p(const void *a, const void *b)
 {
-    double first = **(double *const *)a, second = **(double *const *)b;
-    return (first > second) - (first < second);
+    double *const *first = a, *const *second = b;
+    if (**first != **second)
+        return **first > **second ? 1 : -1;
+    return (*first > *second) - (*first < *second);
 }
 
 void
@@ -103,6 +118,22 @@ spate_holm_adjust(double *p, size_t n)
         largest = fmax(largest, fmin(*sorted[i] * (double)(n - i), 1.0));
         *sorted[i] = largest;
     }
+}
+
+/* From the first that is not different from 0 on, none is: all of these are tested as it is. */
+void
+spate_holm_risks(const double *p, size_t n, double alpha, double *risks)
+{
+    g_autofree double *copy = g_memdup2(p, n * sizeof *p);
+    g_autofree double **sorted = g_new(double *, n + 1);
+    for (size_t i = 0; i < n; i++)
+        sorted[i] = &copy[i];
+    qsort(sorted, n, sizeof sorted[0], compare_p);
+    size_t n_distinct = 0;
+    while (n_distinct < n && *sorted[n_distinct] * (double)(n - n_distinct) < alpha)
+        n_distinct++;
+    for (size_t i = 0; i < n; i++)
+        risks[sorted[i] - copy] = alpha / (double)(n - MIN(i, n_distinct));
 }
 
 SpateInterval

@@ -28,6 +28,8 @@ typedef struct {
 double spate_student_t95(size_t degrees_of_freedom);
 /* mean -+ t * s / sqrt(n); none if n < 2. */
 SpateInterval spate_student_interval(const SpateRunning *running);
+/* The same at another risk than 5 %. */
+SpateInterval spate_student_interval_at(const SpateRunning *running, double risk);
 /* Two-sided p of a mean against 0 (Student); 1 without at least two values, or where all are 0; 0
  * where all are the same and not 0. */
 double spate_student_p(const SpateRunning *running);
@@ -40,6 +42,9 @@ double spate_rank_correlation_p(double correlation, size_t n);
 /* Makes p-values of one family hold together: what is below alpha afterwards may all be called
  * different from 0 with a risk of at most alpha in all.  S. Holm, Scand. J. Statist. 6, 1979. */
 void spate_holm_adjust(double *p, size_t n);
+/* Of p-values before they are adjusted: the risk at which each is tested against 0.  An interval of
+ * Student's at that risk leaves out 0 just where the adjusted p is below alpha. */
+void spate_holm_risks(const double *p, size_t n, double alpha, double *risks);
 /* Wilson's score interval of k out of n at 95 %; none if n == 0.
  * E. B. Wilson, J. Am. Stat. Assoc. 22, 1927. */
 SpateInterval spate_wilson_interval(double k, double n);

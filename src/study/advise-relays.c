@@ -10,8 +10,9 @@ typedef struct {
     const SpateAdviseWanted *wanted;
     const SpateStudyOptions *options;
     SpateRelayRanking *ranking;
-    GArray *worths; /* SpateRelayWorth */
-    double *p;      /* by relay */
+    GArray *worths;       /* SpateRelayWorth */
+    double *p;            /* by relay */
+    SpateRunning *losses; /* likewise */
     uint32_t n_replications;
     uint32_t n_before, n_total; /* runs */
 } Relays;
@@ -68,6 +69,28 @@ tell_progress(gpointer user, uint32_t done, uint32_t total)
         all->options->progress(all->options->user, all->n_before + done, all->n_total);
 }
 
+static bool
+loses_more(const SpateEstimate *a, const SpateEstimate *b)
+{
+    return a->n > 0 && a->ci95.low > 0.0 && (b->n == 0 || a->mean > b->mean);
+}
+
+/* Whose messages are missing most; of all traffics, people's or not. */
+static void
+find_loser(const Relays *all, SpateRelayWorth *worth, const SpateResultVariant *base,
+           const SpateResultVariant *silent, uint32_t n)
+{
+    const SpateScenario *scenario = all->ranking->scenario;
+    worth->loser_loss = SPATE_NO_ESTIMATE;
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        SpateEstimate loss = spate_traffic_loss(&scenario->traffics[i], base, silent, n);
+        if (!loses_more(&loss, &worth->loser_loss))
+            continue;
+        worth->loser = i;
+        worth->loser_loss = loss;
+    }
+}
+
 static void
 note_losses(Relays *all, const SpateStudy *study, guint begin)
 {
@@ -81,9 +104,11 @@ note_losses(Relays *all, const SpateStudy *study, guint begin)
         guint relay = begin + (guint)i - 1;
         SpateRunning loss =
             spate_people_gain(people, &result->variants[0], &result->variants[i], n, UINT32_MAX);
-        g_array_index(all->worths, SpateRelayWorth, relay).loss =
-            spate_estimate_of(&loss, -1.0, 1.0);
+        SpateRelayWorth *worth = &g_array_index(all->worths, SpateRelayWorth, relay);
+        worth->loss = spate_estimate_of(&loss, -1.0, 1.0);
+        find_loser(all, worth, &result->variants[0], &result->variants[i], n);
         all->p[relay] = spate_student_p(&loss);
+        all->losses[relay] = loss;
     }
 }
 
@@ -143,6 +168,23 @@ run_all(Relays *all, GError **error)
     return true;
 }
 
+/* All at once: what each is tested at hangs on the others. */
+static void
+judge(Relays *all)
+{
+    guint n = all->worths->len;
+    g_autofree double *risks = g_new0(double, n + 1);
+    spate_holm_risks(all->p, n, SPATE_RELAY_RISK, risks);
+    spate_holm_adjust(all->p, n);
+    for (guint i = 0; i < n; i++) {
+        SpateRelayWorth *worth = &g_array_index(all->worths, SpateRelayWorth, i);
+        worth->p = all->p[i];
+        worth->tested =
+            spate_interval_clip(spate_student_interval_at(&all->losses[i], risks[i]), -1.0, 1.0);
+        worth->more = spate_more_to_tell(&all->losses[i], risks[i]);
+    }
+}
+
 /* Only losses that were all worked out are judged together. */
 static void
 rank(Relays *all)
@@ -151,9 +193,7 @@ rank(Relays *all)
     ranking->interrupted = spate_advise_is_stopped(all->options);
     if (ranking->interrupted)
         return;
-    spate_holm_adjust(all->p, all->worths->len);
-    for (guint i = 0; i < all->worths->len; i++)
-        g_array_index(all->worths, SpateRelayWorth, i).p = all->p[i];
+    judge(all);
     g_array_sort(all->worths, compare_worths);
     gsize n = 0;
     ranking->relays = g_array_steal(all->worths, &n);
@@ -180,7 +220,9 @@ spate_advise_relays(const SpateAdviseWanted *wanted, const SpateStudyOptions *op
                   .n_replications = spate_advise_replications(wanted, scenario)};
     find_relays(&all);
     g_autofree double *p = g_new0(double, worths->len + 1);
+    g_autofree SpateRunning *losses = g_new0(SpateRunning, worths->len + 1);
     all.p = p;
+    all.losses = losses;
     if (!run_all(&all, error))
         return NULL;
     rank(&all);

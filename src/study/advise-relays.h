@@ -3,7 +3,8 @@
  * Each node that relays falls silent, one at a time, on the same random numbers: it relays on no
  * bearer and nothing crosses it any more; what it offers itself it still sends.  What people's
  * delivery loses by that is its worth.  With many relays some losses look real by chance: the
- * p-values of all are judged together (Holm), at 5 % in all.
+ * p-values of all are judged together (Holm), at 5 % in all, and each loss has the interval of that
+ * judgement: it leaves out 0 just where the loss is different from 0.
  */
 #pragma once
 
@@ -13,8 +14,13 @@
 typedef struct {
     uint32_t node;
     bool is_bridge;
-    SpateEstimate loss; /* of people's delivery; its own interval, 95 % */
-    double p;           /* against no loss and no gain, adjusted for all relays */
+    SpateEstimate loss;   /* of people's delivery; its own interval, 95 % */
+    double p;             /* against no loss and no gain, adjusted for all relays */
+    SpateInterval tested; /* at the risk at which Holm tests it */
+    uint32_t more;  /* further replications that would likely tell it from 0; SPATE_MORE_NEVER: they
+                       need not, or the mean is 0 */
+    uint32_t loser; /* the traffic that loses most, by its own interval */
+    SpateEstimate loser_loss; /* n is 0: none does */
 } SpateRelayWorth;
 
 /* The risk of calling any that loses nothing different from 0. */

@@ -95,6 +95,35 @@ judge_bound(const Sample *sample, double bound, Side side)
     return finding;
 }
 
+typedef struct {
+    const SpateRunning *running;
+    double risk;
+} Told;
+
+static SpateInterval
+forecast_told(const void *user, uint32_t n)
+{
+    const Told *told = user;
+    SpateRunning later = {
+        .n = n, .mean = told->running->mean, .m2 = spate_running_variance(told->running) * (n - 1)};
+    return spate_student_interval_at(&later, told->risk);
+}
+
+uint32_t
+spate_more_to_tell(const SpateRunning *running, double risk)
+{
+    const Told told = {running, risk};
+    uint32_t n = (uint32_t)running->n;
+    if (n < 2)
+        return 2 - n;
+    if (running->mean == 0.0)
+        return SPATE_MORE_NEVER;
+    Side side = running->mean > 0.0 ? AT_LEAST : AT_MOST;
+    if (compare(forecast_told(&told, n), 0.0, side) != SPATE_VERDICT_UNDECIDED)
+        return SPATE_MORE_NEVER;
+    return count_more(forecast_told, &told, n, 0.0, side);
+}
+
 /* Both bounds have to be met. */
 static Finding
 both(Finding a, Finding b)

@@ -60,5 +60,8 @@ SpateJudgement spate_judge_since(const double *differences, uint32_t n, bool mor
 double spate_value_holds(double value, SpateExpectBound at_least, SpateExpectBound at_most);
 double spate_change_holds(double variant, double versus, SpateExpectBound at_least,
                           SpateExpectBound at_most);
+/* Further replications after which an interval at that risk (Student) would likely leave out 0, if
+ * they spread as these do: SPATE_MORE_NEVER if it does already, or the mean is 0. */
+uint32_t spate_more_to_tell(const SpateRunning *running, double risk);
 /* Fail, for want of something. */
 SpateJudgement spate_judge_missing(SpateMissing missing);

@@ -1,6 +1,7 @@
 /* people.c - whose delivery counts */
 #include "study/people.h"
 
+#include "study/summary.h"
 #include <string.h>
 
 static bool
@@ -132,6 +133,17 @@ spate_people_delivery(const SpatePeople *people, const SpateResultVariant *varia
         if (!isnan(values[i]))
             spate_running_add(&delivery, values[i]);
     return delivery;
+}
+
+SpateEstimate
+spate_traffic_loss(const SpateScenarioTraffic *traffic, const SpateResultVariant *with,
+                   const SpateResultVariant *without, uint32_t n_replications)
+{
+    const SpateResultRow *was = find_row(with, traffic), *is = find_row(without, traffic);
+    if (was == NULL || is == NULL)
+        return SPATE_NO_ESTIMATE;
+    SpateDifference loss = spate_summary_of_pair(was, is, n_replications);
+    return (SpateEstimate){loss.mean, loss.ci95, loss.n};
 }
 
 SpateEstimate

@@ -44,6 +44,12 @@ SpateRunning spate_people_gain(const SpatePeople *people, const SpateResultVaria
 SpateRunning spate_people_delivery(const SpatePeople *people, const SpateResultVariant *variant,
                                    uint32_t n_replications, uint32_t held);
 
+/* By how much the delivery of one traffic is lower in `without` than in `with`; in time where it
+ * has a deadline. */
+SpateEstimate spate_traffic_loss(const SpateScenarioTraffic *traffic,
+                                 const SpateResultVariant *with, const SpateResultVariant *without,
+                                 uint32_t n_replications);
+
 static const SpateEstimate SPATE_NO_ESTIMATE = {NAN, {NAN, NAN}, 0};
 
 /* Clipped to what it can be. */

@@ -117,6 +117,10 @@ def test_formats():
     check("what was not tried", "fire at gate, up\n" in table, table)
     check("and where it was judged", "which the search (1 to " in table, table)
     table = spate("advise", TOWN, "--replications", "2", "--relays").stdout
+    check("a relay that makes no difference is no riddle",
+          re.search(r"\nmast +0\.0 \[0\.0, 0\.0\] +1\.0000 +no difference\n", table), table)
+    check("whom a bridge serves that is in people's way", "loses most" in table and
+          re.search(r"\ngate +-.* delivers better without it \(bridge\) +\w+ \+9", table), table)
     check("verdicts on relays say what the model leaves out",
           table.splitlines()[-1].startswith("The model leaves out the ground between nodes, "), table)
     for arguments in ([], ["--relays"], ["--disturbers"]):

@@ -206,6 +206,40 @@ START_TEST(holm_multiplies_by_how_many_are_left)
 }
 END_TEST
 
+/* As above, at 5 %: 0.01 and 0.005 are different from 0, tested at 5 % / 3 and 5 % / 4; the others
+ * are tested as the first of them is, at 5 % / 2. */
+START_TEST(each_is_tested_at_a_risk_that_says_what_holm_says)
+{
+    const double p[] = {0.01, 0.04, 0.03, 0.005};
+    double risks[4];
+    spate_holm_risks(p, 4, 0.05, risks);
+    ck_assert_double_eq_tol(risks[0], 0.05 / 3.0, 1e-12);
+    ck_assert_double_eq_tol(risks[1], 0.05 / 2.0, 1e-12);
+    ck_assert_double_eq_tol(risks[2], 0.05 / 2.0, 1e-12);
+    ck_assert_double_eq_tol(risks[3], 0.05 / 4.0, 1e-12);
+    /* 0.02 x 3 is too much for the first, so 0.024 x 2 is not asked: both at 5 % / 3. */
+    const double close[] = {0.024, 0.02, 0.9};
+    spate_holm_risks(close, 3, 0.05, risks);
+    for (int i = 0; i < 3; i++)
+        ck_assert_double_eq_tol(risks[i], 0.05 / 3.0, 1e-12);
+}
+END_TEST
+
+/* Student's t at 99 %, two-sided, with 4 degrees of freedom: 4.604 (standard tables).  The mean of
+ * 1 to 5 is 3, its error sqrt(2.5 / 5). */
+START_TEST(an_interval_at_less_risk_is_wider)
+{
+    SpateRunning running = {0};
+    for (int i = 1; i <= 5; i++)
+        spate_running_add(&running, i);
+    SpateInterval at5 = spate_student_interval_at(&running, 0.05);
+    SpateInterval at1 = spate_student_interval_at(&running, 0.01);
+    ck_assert_double_eq_tol(at5.low, spate_student_interval(&running).low, 1e-9);
+    ck_assert_double_eq_tol(at1.high - 3.0, 4.604 * sqrt(0.5), 1e-3);
+    ck_assert_double_eq_tol(3.0 - at1.low, 4.604 * sqrt(0.5), 1e-3);
+}
+END_TEST
+
 /* Hours of television and a test score of ten people: rho = -29/165, p = 0.6272 by Student's t with
  * 8 degrees of freedom; a worked example of many textbooks, from memory. */
 START_TEST(the_rank_correlation_is_that_of_the_worked_example)
@@ -234,8 +268,9 @@ END_TEST
 CHECK_MAIN("statistics", the_rank_correlation_is_that_of_the_worked_example,
            ties_share_their_rank_and_what_never_changes_has_none,
            p_is_five_percent_where_the_interval_touches_zero,
-           what_cannot_be_judged_is_not_different_from_zero, holm_multiplies_by_how_many_are_left,
-           the_quantiles_of_student_are_those_of_the_table,
+           what_cannot_be_judged_is_not_different_from_zero,
+           each_is_tested_at_a_risk_that_says_what_holm_says, an_interval_at_less_risk_is_wider,
+           holm_multiplies_by_how_many_are_left, the_quantiles_of_student_are_those_of_the_table,
            the_interval_of_wilson_is_that_of_the_worked_examples, a_worked_sample_has_its_interval,
            the_spread_survives_a_large_mean, about_95_of_100_intervals_hold_the_mean,
            a_percentile_is_the_value_of_the_nearest_rank,

@@ -486,6 +486,28 @@ START_TEST(the_only_cut_vertex_is_missed_and_no_other)
 }
 END_TEST
 
+START_TEST(a_relays_interval_says_what_its_verdict_says)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(STAR);
+    const SpateAdviseWanted wanted = {.file = file, .replications = 8};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateRelayRanking) ranking = spate_advise_relays(&wanted, &options, NULL);
+    for (size_t i = 0; i < ranking->n_relays; i++) {
+        const SpateRelayWorth *worth = &ranking->relays[i];
+        bool leaves_out_0 = worth->tested.low > 0.0 || worth->tested.high < 0.0;
+        ck_assert(leaves_out_0 == (worth->p < SPATE_RELAY_RISK));
+        ck_assert(worth->tested.low <= worth->loss.ci95.low + 1e-12);
+        ck_assert(worth->tested.high >= worth->loss.ci95.high - 1e-12);
+        ck_assert(!leaves_out_0 || worth->more == SPATE_MORE_NEVER);
+        ck_assert(leaves_out_0 || worth->loss.mean == 0.0 || worth->more > 0);
+    }
+    /* Without the hub all talk is lost, and there is no other traffic. */
+    ck_assert_double_eq(ranking->relays[0].loser_loss.mean, ranking->relays[0].loss.mean);
+    /* The first of three: at 5 % / 3, so wider than its own. */
+    ck_assert_double_lt(ranking->relays[0].tested.low, ranking->relays[0].loss.ci95.low);
+}
+END_TEST
+
 START_TEST(a_bridge_that_is_silent_lets_nothing_across)
 {
     g_autoptr(SpateScenarioFile) file =
@@ -655,6 +677,7 @@ CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            what_fresh_replications_do_not_confirm_is_not_called_found,
            a_harder_treatment_follows_one_that_is_not_confirmed, every_traffic_has_its_price,
            any_number_of_threads_gives_the_same_advice, the_only_cut_vertex_is_missed_and_no_other,
+           a_relays_interval_says_what_its_verdict_says,
            a_bridge_that_is_silent_lets_nothing_across,
            the_desk_below_the_repeater_is_named_as_a_neighbour,
            the_other_radio_of_the_same_node_is_named,

@@ -242,7 +242,27 @@ START_TEST(worse_is_what_lies_wholly_on_that_side)
 }
 END_TEST
 
-CHECK_MAIN("expect", an_interval_beside_the_bound_decides,
+/* A mean of 1 and a variance of 4: the interval t sqrt(4 / n) is below 1 from 18 values on (2.110
+ * sqrt(4 / 18) = 0.995; with 17 2.120 sqrt(4 / 17) = 1.028). */
+START_TEST(what_would_tell_a_mean_from_zero_is_told)
+{
+    SpateRunning running = {.n = 5, .mean = 1.0, .m2 = 16.0};
+    ck_assert_uint_eq(spate_more_to_tell(&running, 0.05), 13);
+    running.mean = -1.0;
+    ck_assert_uint_eq(spate_more_to_tell(&running, 0.05), 13);
+    ck_assert_uint_gt(spate_more_to_tell(&running, 0.01), 13);
+    running.mean = 0.0;
+    ck_assert_uint_eq(spate_more_to_tell(&running, 0.05), SPATE_MORE_NEVER);
+    running.mean = 9.0;
+    ck_assert_uint_eq(spate_more_to_tell(&running, 0.05), SPATE_MORE_NEVER);
+    running.mean = 1e-6;
+    ck_assert_uint_eq(spate_more_to_tell(&running, 0.05), SPATE_MORE_MANY);
+    SpateRunning one = {.n = 1, .mean = 1.0};
+    ck_assert_uint_eq(spate_more_to_tell(&one, 0.05), 1);
+}
+END_TEST
+
+CHECK_MAIN("expect", what_would_tell_a_mean_from_zero_is_told, an_interval_beside_the_bound_decides,
            an_interval_that_holds_the_bound_is_undecided, both_bounds_have_to_be_met,
            what_would_decide_is_told, one_replication_is_undecided_by_nature,
            what_has_no_value_fails, a_share_is_as_sure_as_its_counts,
