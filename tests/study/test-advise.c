@@ -348,20 +348,26 @@ START_TEST(what_people_lose_by_is_in_no_set_where_others_are_enough)
 }
 END_TEST
 
-START_TEST(advice_is_confirmed_on_replications_that_the_search_did_not_see)
+static const SpateAdvisePrice *
+price_of(const SpateAdvice *advice, const char *traffic, SpateMeasure measure)
 {
-    g_autoptr(SpateScenarioFile) file =
-        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
-    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
-    ck_assert_uint_ge(advice->n_searched, 4);
-    ck_assert_uint_eq(advice->first_fresh, advice->n_searched);
+    for (guint i = 0; i < advice->prices->len; i++) {
+        const SpateAdvisePrice *price = &g_array_index(advice->prices, SpateAdvisePrice, i);
+        if (price->measure == measure &&
+            strcmp(advice->scenario->traffics[price->traffic].name, traffic) == 0)
+            return price;
+    }
+    ck_abort_msg("no price of %s", traffic);
+}
 
-    /* The same replications, run as what they are. */
-    uint32_t n = advice->first_fresh + advice->verified->n_replications;
-    ck_assert(spate_scenario_file_paste(file, NULL, advice->rules, NULL));
+/* Of the replications that advice was confirmed on, run as what they are. */
+static double
+fresh_delivery(const SpateScenarioFile *file, const SpateAdvice *advice)
+{
     g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, NULL);
     const SpateScenario *const scenarios[] = {scenario};
     const char *const names[] = {"base"};
+    uint32_t n = advice->first_fresh + advice->verified->n_replications;
     const SpateStudyOptions options = {.replications = n};
     g_autoptr(SpateResult) result = spate_study_run("run", scenarios, names, 1, &options, NULL);
     const SpateResultRow *row =
@@ -369,8 +375,23 @@ START_TEST(advice_is_confirmed_on_replications_that_the_search_did_not_see)
     double sum = 0.0;
     for (uint32_t i = advice->first_fresh; i < n; i++)
         sum += row->values[i];
-    ck_assert_double_eq_tol(advice->verified->points[0].judgement.mean,
-                            sum / advice->verified->n_replications, 1e-12);
+    return sum / advice->verified->n_replications;
+}
+
+START_TEST(advice_is_confirmed_on_replications_that_the_search_did_not_see)
+{
+    g_autoptr(SpateScenarioFile) file =
+        file_of(TOWN OPEN_GATE "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n");
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    const SpateAdvisePrice *talk = price_of(advice, "talk", SPATE_MEASURE_DELIVERY);
+    ck_assert_uint_ge(advice->n_searched, 4);
+    ck_assert_uint_eq(advice->first_fresh, advice->n_searched);
+
+    ck_assert_double_eq_tol(talk->before.mean, fresh_delivery(file, advice), 1e-12);
+    ck_assert(spate_scenario_file_paste(file, NULL, advice->rules, NULL));
+    double delivery = fresh_delivery(file, advice);
+    ck_assert_double_eq_tol(talk->after.mean, delivery, 1e-12);
+    ck_assert_double_eq_tol(advice->verified->points[0].judgement.mean, delivery, 1e-12);
 }
 END_TEST
 
@@ -414,18 +435,6 @@ START_TEST(a_harder_treatment_follows_one_that_is_not_confirmed)
     ck_assert_uint_eq(advice->first_fresh, advice->n_searched + 4);
 }
 END_TEST
-
-static const SpateAdvisePrice *
-price_of(const SpateAdvice *advice, const char *traffic, SpateMeasure measure)
-{
-    for (guint i = 0; i < advice->prices->len; i++) {
-        const SpateAdvisePrice *price = &g_array_index(advice->prices, SpateAdvisePrice, i);
-        if (price->measure == measure &&
-            strcmp(advice->scenario->traffics[price->traffic].name, traffic) == 0)
-            return price;
-    }
-    ck_abort_msg("no price of %s", traffic);
-}
 
 /* Nothing that is held back arrives at the mast, which hears the gate alone; talk wins what theory
  * says. */
