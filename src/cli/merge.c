@@ -1,9 +1,7 @@
 /* merge.c - spate merge */
 #include "cli/cli.h"
 
-#include <errno.h>
-#include <fcntl.h>
-#include <stdio.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static const char HELP[] =
@@ -13,55 +11,149 @@ static const char HELP[] =
     "Joins the stores of a sweep that was run in shards. They must be of the same\n"
     "scenario, settings, points and version of spate; runs that several of them have\n"
     "must agree. An output that is there already is joined too, so that merging once\n"
-    "more changes nothing. With --format, what the stores hold is written as text.\n"
+    "more changes nothing; nobody else can use it meanwhile. With --format, what the\n"
+    "stores hold is written as text. What is missing of the points is reported.\n"
     "\n"
     "  --output FILE         the joined store, or the text (- is standard output)\n"
     "  --format table|json|csv\n"
     "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
+    "  --quiet               nothing on what is missing\n"
     "\n"
     "Exit status: 0 done, 2 bad usage, or stores that do not fit together, 3 could not\n"
-    "read or write.\n"
+    "read or write, or a store is damaged, 130 interrupted (the output is as before).\n"
     "\n"
     "Example: spate merge valley.*-of-4.sqlite --output valley.sqlite\n";
 
-static CliStatus
-merge_all(SpateStore *store, const CliOptions *options)
+/* The output, if it is a store; a file of that name may also be one of the arguments. */
+typedef struct {
+    const CliOptions *options;
+    const char *output; /* NULL: none */
+    SpateStore *store;
+} Merge;
+
+static bool
+is_same_file(const char *a, const char *b)
 {
-    GError *error = NULL;
-    for (guint i = 0; i < options->n_arguments; i++)
-        if (!spate_store_merge(store, options->arguments[i], &error))
-            return cli_store_complain(error);
-    return CLI_DONE;
+    struct stat first, second;
+    return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev &&
+           first.st_ino == second.st_ino;
 }
 
 static bool
-is_there(const char *path)
+merge_all(const Merge *merge, GError **error)
 {
-    return g_file_test(path, G_FILE_TEST_EXISTS);
+    const CliOptions *options = merge->options;
+    for (guint i = 0; i < options->n_arguments; i++) {
+        const char *path = options->arguments[i];
+        bool is_output = merge->output != NULL && is_same_file(path, merge->output);
+        if (is_output && spate_store_is_begun(merge->store))
+            continue;
+        if (is_output) {
+            g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
+                        "%s: no sweep was begun in it", path);
+            return false;
+        }
+        if (!spate_store_merge(merge->store, path, error))
+            return false;
+    }
+    return spate_store_sum_up_all(merge->store, error);
 }
 
-/* Beside its place, so that the output is whole or as it was. */
 static CliStatus
-merge_into(const char *part, const char *target, const CliOptions *options)
+complain(const Merge *merge, GError *error)
+{
+    if (!g_error_matches(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_STOPPED) ||
+        *cli_interrupt_flag() == 0)
+        return cli_store_complain(error);
+    g_error_free(error);
+    return cli_complain(CLI_INTERRUPTED, "interrupted: %s is as it was before",
+                        merge->options->output);
+}
+
+/* " (8, 9, 12 and 3 more)": */
+static char *
+list_points(const uint32_t *points, uint32_t n_listed, uint32_t n)
+{
+    GString *text = g_string_new(NULL);
+    for (uint32_t i = 0; i < n_listed; i++)
+        g_string_append_printf(text, "%s%u", i > 0 ? ", " : "", points[i]);
+    if (n > n_listed)
+        g_string_append_printf(text, " and %u more", n - n_listed);
+    return g_string_free(text, FALSE);
+}
+
+/* How much of the sweep is there, and how to get the rest. */
+static CliStatus
+tell_extent(SpateStore *store, const CliOptions *options)
+{
+    SpateStoreExtent extent;
+    GError *error = NULL;
+    if (options->quiet)
+        return CLI_DONE;
+    if (!spate_store_extent(store, &extent, &error))
+        return cli_store_complain(error);
+    cli_complain(CLI_DONE, "%u runs at %u of %u points", extent.n_runs, extent.n_begun,
+                 extent.n_points);
+    uint32_t n_missing = extent.n_points - extent.n_begun;
+    g_autofree char *missing = list_points(extent.missing, extent.n_listed_missing, n_missing);
+    g_autofree char *few = list_points(extent.few, extent.n_listed_few, extent.n_few);
+    if (n_missing > 0)
+        cli_complain(CLI_DONE, "%u of %u points have no runs: %s", n_missing, extent.n_points,
+                     missing);
+    if (extent.n_few > 0)
+        cli_complain(CLI_DONE, "%u of %u points have fewer than %u runs: %s", extent.n_few,
+                     extent.n_points, extent.most, few);
+    if (n_missing > 0 || extent.n_few > 0)
+        cli_complain(CLI_DONE,
+                     "to get the rest, run spate sweep again for the shards that are missing or "
+                     "were not finished and merge once more, or run it without --shard and with "
+                     "--store on a merged store");
+    return CLI_DONE;
+}
+
+/* One batch: the output has all of it in the end, or is as it was.  It stays locked in between. */
+static CliStatus
+merge_batch(const Merge *merge)
 {
     GError *error = NULL;
-    g_autoptr(SpateStore) store = spate_store_open(part, true, &error);
-    if (store == NULL || (is_there(target) && !spate_store_merge(store, target, &error)))
-        return cli_store_complain(error);
-    return merge_all(store, options);
+    spate_store_stop_on(merge->store, cli_interrupt_flag());
+    if (spate_store_begin_batch(merge->store, &error) && merge_all(merge, &error) &&
+        spate_store_end_batch(merge->store, &error))
+        return CLI_DONE;
+    spate_store_drop_batch(merge->store);
+    return complain(merge, error);
 }
 
-/* An empty file with the mode of the one that it is to replace; SQLite fills it, and gives its
- * journal the same mode. */
+/* A new output goes again if it gets nothing, before the lock on it does. */
 static CliStatus
-make_part(const char *part, const char *target)
+merge_into(Merge *merge, bool is_new)
 {
-    int file = open(part, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    if (file < 0)
-        return cli_complain(CLI_TROUBLE, "cannot write %s: %s", part, g_strerror(errno));
-    cli_output_keep_mode(file, target);
-    close(file);
-    return CLI_DONE;
+    g_autofree char *journal = g_strdup_printf("%s-journal", merge->output);
+    GError *error = NULL;
+    if (is_new)
+        cli_interrupt_hold();
+    g_autoptr(SpateStore) store = spate_store_open(merge->output, true, &error);
+    is_new = is_new && store != NULL && !spate_store_is_begun(store);
+    if (is_new) {
+        cli_interrupt_remove(merge->output);
+        cli_interrupt_remove(journal);
+    }
+    cli_interrupt_release();
+    if (store == NULL)
+        return cli_store_complain(error);
+    merge->store = store;
+    CliStatus status = merge_batch(merge);
+    if (status == CLI_DONE)
+        status = tell_extent(store, merge->options);
+    if (!is_new)
+        return status;
+    cli_interrupt_hold();
+    if (!spate_store_is_begun(store))
+        unlink(merge->output);
+    cli_interrupt_leave(merge->output);
+    cli_interrupt_leave(journal);
+    cli_interrupt_release();
+    return status;
 }
 
 static CliStatus
@@ -78,19 +170,9 @@ merge_to_store(const CliOptions *options)
     if (status != CLI_DONE)
         return status;
     g_autofree char *target = cli_output_target(options->output);
-    g_autofree char *part = g_strdup_printf("%s.part", target);
-    g_autofree char *journal = g_strdup_printf("%s-journal", part);
-    unlink(part);
-    unlink(journal);
-    status = make_part(part, target);
-    if (status == CLI_DONE)
-        status = merge_into(part, target, options);
-    if (status == CLI_DONE && rename(part, target) != 0)
-        status =
-            cli_complain(CLI_TROUBLE, "cannot write %s: %s", options->output, g_strerror(errno));
-    if (status != CLI_DONE)
-        unlink(part);
-    return status;
+    Merge merge = {.options = options, .output = target};
+    cli_interrupt_keep_results();
+    return merge_into(&merge, !g_file_test(target, G_FILE_TEST_EXISTS));
 }
 
 static CliStatus
@@ -110,8 +192,11 @@ merge_to_text(const CliOptions *options, const char *format_text)
     g_autoptr(SpateStore) store = spate_store_open(NULL, true, &error);
     if (store == NULL)
         return cli_store_complain(error);
-    status = merge_all(store, options);
-    return status == CLI_DONE ? cli_store_write(store, format, options) : status;
+    const Merge merge = {.options = options, .store = store};
+    status = merge_batch(&merge);
+    if (status == CLI_DONE)
+        status = cli_store_write(store, format, options);
+    return status == CLI_DONE ? tell_extent(store, options) : status;
 }
 
 CliStatus

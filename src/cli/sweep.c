@@ -32,7 +32,8 @@ static const char HELP[] =
     "  --quiet               no progress\n"
     "\n"
     "Exit status: 0 done, 2 bad usage or scenario, or a store of something else, 3 could\n"
-    "not read, write or finish, 130 interrupted (what was finished is kept).\n"
+    "not read, write or finish, or a damaged store, 130 interrupted (what was finished is\n"
+    "kept).\n"
     "\n"
     "Example: spate sweep valley.yaml --vary nodes.soil.count=20,40,80 --format csv\n";
 
@@ -303,13 +304,14 @@ run(const Plan *plan, SpateStore *store)
     GError *error = NULL;
     bool is_run = spate_sweep_run(&sweep, &tally, &error);
     cli_progress_clear(&watch.progress);
+    bool has_moved = g_error_matches(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_MOVED);
     CliStatus status = is_run ? CLI_DONE : cli_store_complain(error);
     bool is_interrupted = is_run && tally.n_done < tally.n_wanted;
     if (is_interrupted)
         return cli_complain(CLI_INTERRUPTED,
                             "interrupted: %u of %u runs are in %s; the same command goes on",
                             tally.n_done, tally.n_wanted, plan->store_name);
-    if (!is_run && tally.n_wanted > 0)
+    if (!is_run && tally.n_wanted > 0 && !has_moved)
         cli_complain(status, "%u of %u runs are in %s; the same command goes on", tally.n_done,
                      tally.n_wanted, plan->store_name);
     else if (is_run && !plan->options->quiet)

@@ -2,32 +2,53 @@
 #include "study/sql.h"
 
 #include <math.h>
+#include <string.h>
 
 G_DEFINE_QUARK(spate - store - error - quark, spate_store_error)
 
+/* Of an extended code; the lowest byte says the kind. */
 static SpateStoreError
 kind_of(int result)
 {
-    switch (result) {
+    if (result == SQLITE_READONLY_DBMOVED)
+        return SPATE_STORE_ERROR_MOVED;
+    switch (result & 0xff) {
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
         return SPATE_STORE_ERROR_BUSY;
     case SQLITE_NOTADB:
         return SPATE_STORE_ERROR_FOREIGN;
+    case SQLITE_CORRUPT:
+        return SPATE_STORE_ERROR_DAMAGED;
+    case SQLITE_INTERRUPT:
+        return SPATE_STORE_ERROR_STOPPED;
     default:
         return SPATE_STORE_ERROR_FAILED;
     }
 }
 
 bool
+spate_sql_fail_as(const SpateSql *sql, SpateStoreError kind, GError **error)
+{
+    static const char *const WHYS[] = {
+        [SPATE_STORE_ERROR_BUSY] = "another program is working on it: wait for it, or stop it",
+        [SPATE_STORE_ERROR_FOREIGN] = "it is not an SQLite file",
+        [SPATE_STORE_ERROR_DAMAGED] = "the file is damaged: take a copy from before, or remove it "
+                                      "and sweep again",
+        [SPATE_STORE_ERROR_MOVED] = "it was removed or replaced while it was in use: what was "
+                                    "added is not in it; start again",
+        [SPATE_STORE_ERROR_STOPPED] = "stopped: it took too long, or was interrupted",
+    };
+    const char *why = (size_t)kind < G_N_ELEMENTS(WHYS) ? WHYS[kind] : NULL;
+    g_set_error(error, SPATE_STORE_ERROR, (int)kind, "%s: %s", sql->name,
+                why != NULL ? why : sqlite3_errmsg(sql->handle));
+    return false;
+}
+
+bool
 spate_sql_fail(const SpateSql *sql, GError **error)
 {
-    SpateStoreError kind = kind_of(sqlite3_errcode(sql->handle));
-    const char *why = kind == SPATE_STORE_ERROR_BUSY      ? "another program is working on it"
-                      : kind == SPATE_STORE_ERROR_FOREIGN ? "it is not an SQLite file"
-                                                          : sqlite3_errmsg(sql->handle);
-    g_set_error(error, SPATE_STORE_ERROR, (int)kind, "%s: %s", sql->name, why);
-    return false;
+    return spate_sql_fail_as(sql, kind_of(sqlite3_extended_errcode(sql->handle)), error);
 }
 
 bool
@@ -103,6 +124,17 @@ spate_sql_some_text(SpateStatement *statement, int column)
 {
     const char *text = spate_sql_text(statement, column);
     return text != NULL ? text : "";
+}
+
+bool
+spate_sql_is_plain_text(SpateStatement *statement, int column)
+{
+    if (sqlite3_column_type(statement, column) != SQLITE_TEXT)
+        return false;
+    const char *text = spate_sql_text(statement, column);
+    int length = sqlite3_column_bytes(statement, column);
+    return text != NULL && memchr(text, '\0', (size_t)length) == NULL &&
+           g_utf8_validate(text, length, NULL);
 }
 
 double

@@ -15,8 +15,11 @@ GQuark spate_store_error_quark(void);
 typedef enum {
     SPATE_STORE_ERROR_FAILED,  /* could not be read or written: a full disk, no permission */
     SPATE_STORE_ERROR_BUSY,    /* another program works on it */
-    SPATE_STORE_ERROR_FOREIGN, /* no store, or one of another form */
-    SPATE_STORE_ERROR_CHANGED  /* a store of something else */
+    SPATE_STORE_ERROR_FOREIGN, /* no store, one of another form, or the journal of another */
+    SPATE_STORE_ERROR_CHANGED, /* a store of something else */
+    SPATE_STORE_ERROR_DAMAGED, /* not as it was written */
+    SPATE_STORE_ERROR_MOVED,   /* removed or replaced while it was open */
+    SPATE_STORE_ERROR_STOPPED  /* by the flag of spate_store_stop_on() */
 } SpateStoreError;
 
 typedef struct {
@@ -29,6 +32,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStatement, sqlite3_finalize)
 
 /* Sets the error from what SQLite says last; always false. */
 bool spate_sql_fail(const SpateSql *sql, GError **error);
+/* The same where it is known what went wrong. */
+bool spate_sql_fail_as(const SpateSql *sql, SpateStoreError kind, GError **error);
 
 /* Statements without results. */
 bool spate_sql_run(const SpateSql *sql, const char *text, GError **error);
@@ -48,6 +53,8 @@ void spate_sql_bind_number(SpateStatement *statement, int number, double value);
 const char *spate_sql_text(SpateStatement *statement, int column);
 /* The same, "" for NULL. */
 const char *spate_sql_some_text(SpateStatement *statement, int column);
+/* Whether it is text of UTF-8, whole. */
+bool spate_sql_is_plain_text(SpateStatement *statement, int column);
 double spate_sql_number(SpateStatement *statement, int column);
 
 /* The whole number that a query gives, -1 without any row. */

@@ -5,67 +5,9 @@
  */
 #include "study/store-private.h"
 
-#include <string.h>
+#include <math.h>
 
 /* ---- what the other store is about ----------------------------------------------------------- */
-
-static bool
-read_variants(SpateStore *store, SpateDesign *design, GError **error)
-{
-    g_autoptr(SpateStatement) points =
-        spate_sql_prepare(&store->sql, "SELECT variant FROM points ORDER BY point", error);
-    if (points == NULL || !spate_store_count_points(store, &design->n_points, error))
-        return false;
-    design->variants = g_new0(const char *, design->n_points + 1);
-    GError *failure = NULL;
-    uint32_t n = 0;
-    while (n < design->n_points && spate_sql_next(&store->sql, points, &failure))
-        design->variants[n++] =
-            g_string_chunk_insert_const(design->texts, spate_sql_some_text(points, 0));
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
-}
-
-static bool
-read_values(SpateStore *store, SpateDesign *design, GError **error)
-{
-    g_autoptr(SpateStatement) settings =
-        spate_sql_prepare(&store->sql, "SELECT point, path, value FROM settings", error);
-    if (settings == NULL)
-        return false;
-    uint64_t n_values = (uint64_t)design->n_points * design->n_paths;
-    if (n_values > SPATE_DESIGN_MAX_SETTINGS) {
-        g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: it has more settings than a sweep can have", store->sql.name);
-        return false;
-    }
-    design->values = g_new0(const char *, n_values + 1);
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, settings, &failure)) {
-        int64_t point = sqlite3_column_int64(settings, 0), path = sqlite3_column_int64(settings, 1);
-        if (point >= 0 && point < design->n_points && path >= 0 && path < design->n_paths)
-            design->values[point * design->n_paths + path] =
-                g_string_chunk_insert_const(design->texts, spate_sql_some_text(settings, 2));
-    }
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
-}
-
-static SpateDesign *
-read_design(SpateStore *store, GError **error)
-{
-    g_autoptr(SpateDesign) design = g_new0(SpateDesign, 1);
-    design->texts = g_string_chunk_new(4096);
-    design->paths = spate_store_paths(store, error);
-    if (design->paths == NULL)
-        return NULL;
-    design->n_paths = g_strv_length(design->paths);
-    if (!read_variants(store, design, error) || !read_values(store, design, error))
-        return NULL;
-    return g_steal_pointer(&design);
-}
 
 /* Begins the store as the other one was begun, or checks that it was. */
 static bool
@@ -79,7 +21,7 @@ adopt(SpateStore *store, SpateStore *other, GError **error)
             return false;
         g_ptr_array_add(values, value);
     }
-    g_autoptr(SpateDesign) design = read_design(other, error);
+    g_autoptr(SpateDesign) design = spate_store_read_design(other, error);
     if (design == NULL)
         return false;
     const SpateStoreSubject subject = {
@@ -89,7 +31,7 @@ adopt(SpateStore *store, SpateStore *other, GError **error)
         .version = g_ptr_array_index(values, 3),
         .settings = g_ptr_array_index(values, 4),
     };
-    if (spate_store_begin(store, &subject, design, error))
+    if (spate_store_begin_within(store, &subject, design, error))
         return true;
     g_prefix_error(error, "%s cannot be merged: ", other->sql.name);
     return false;
@@ -97,36 +39,33 @@ adopt(SpateStore *store, SpateStore *other, GError **error)
 
 /* ---- runs ------------------------------------------------------------------------------------ */
 
-/* Pairs of numbers, theirs and ours, in a table of its own. */
+typedef struct {
+    SpateStore *store, *other;
+    GArray *measures;              /* int64_t: our number, by theirs - 1 */
+    SpateStatement *theirs, *ours; /* samples of a point; a sample */
+    uint32_t point;                /* at the moment */
+    GHashTable *has, *gets;        /* replications of the point: ours, theirs */
+    int64_t n_compared;
+} Merge;
+
+/* Our number for each of theirs, which follow each other from 1. */
 static bool
-match_measures(SpateStore *store, GError **error)
+match_measures(Merge *merge, GError **error)
 {
-    if (!spate_sql_run(&store->sql,
-                       "DROP TABLE IF EXISTS temp.matched;"
-                       "CREATE TEMP TABLE matched (theirs INTEGER PRIMARY KEY, ours INTEGER)",
-                       error))
-        return false;
+    SpateStore *other = merge->other;
     g_autoptr(SpateStatement) theirs = spate_sql_prepare(
-        &store->sql, "SELECT measure, name, traffic, bearer, node, bridge FROM shard.measures",
+        &other->sql, "SELECT name, traffic, bearer, node, bridge FROM measures ORDER BY measure",
         error);
-    g_autoptr(SpateStatement) add =
-        theirs != NULL
-            ? spate_sql_prepare(&store->sql, "INSERT INTO temp.matched VALUES (?, ?)", error)
-            : NULL;
-    if (add == NULL)
+    if (theirs == NULL)
         return false;
     GError *failure = NULL;
-    while (failure == NULL && spate_sql_next(&store->sql, theirs, &failure)) {
+    while (failure == NULL && spate_sql_next(&other->sql, theirs, &failure)) {
         SpateResultRow row = {0};
         int64_t ours = 0;
-        if (!spate_store_name_row(&row, theirs, 1)) {
-            g_set_error(&failure, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                        "%s: it holds a measure that this spate does not know", store->sql.name);
-        } else if (spate_store_find_measure(store, &row, &ours, &failure)) {
-            spate_sql_bind_whole(add, 1, sqlite3_column_int64(theirs, 0));
-            spate_sql_bind_whole(add, 2, ours);
-            spate_sql_finish(&store->sql, add, &failure);
-        }
+        bool is_known = spate_store_name_row(&row, theirs, 0);
+        g_assert(is_known); /* the store was checked */
+        if (spate_store_find_measure(merge->store, &row, &ours, &failure))
+            g_array_append_val(merge->measures, ours);
         spate_result_row_clear(&row);
     }
     if (failure != NULL)
@@ -134,93 +73,196 @@ match_measures(SpateStore *store, GError **error)
     return failure == NULL;
 }
 
-/* Of runs that both have: a sample of one that the other lacks, or has with another value. */
-static const char CONTRADICTION[] =
-    "WITH both AS (SELECT point, replication FROM shard.runs"
-    "              INTERSECT SELECT point, replication FROM main.runs),"
-    " theirs AS (SELECT point, replication, ours AS measure, value, counted, out_of"
-    "            FROM shard.samples JOIN temp.matched ON measure = theirs),"
-    " differing AS (SELECT point, replication FROM both JOIN theirs USING (point, replication)"
-    "   LEFT JOIN main.samples AS own USING (point, replication, measure)"
-    "   WHERE own.point IS NULL OR own.value IS NOT theirs.value"
-    "   OR own.counted IS NOT theirs.counted OR own.out_of IS NOT theirs.out_of"
-    "  UNION ALL SELECT point, replication FROM both"
-    "   JOIN main.samples AS own USING (point, replication)"
-    "   WHERE NOT EXISTS (SELECT 1 FROM shard.samples AS t JOIN temp.matched ON t.measure = theirs"
-    "     WHERE t.point = own.point AND t.replication = own.replication AND ours = own.measure))"
-    " SELECT point, replication FROM differing ORDER BY point, replication LIMIT 1";
+static bool
+contradict(const Merge *merge, const char *how, GError **error)
+{
+    g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_CHANGED,
+                "%s contradicts what was merged before: point %u, %s", merge->other->sql.name,
+                merge->point, how);
+    return false;
+}
+
+/* The replications of a point, as a set of numbers. */
+static GHashTable *
+read_replications(SpateStore *store, uint32_t point, GError **error)
+{
+    g_autoptr(SpateStatement) runs =
+        spate_sql_prepare(&store->sql, "SELECT replication FROM runs WHERE point = ?", error);
+    if (runs == NULL)
+        return NULL;
+    spate_sql_bind_whole(runs, 1, point);
+    g_autoptr(GHashTable) found = g_hash_table_new(NULL, NULL);
+    GError *failure = NULL;
+    while (spate_sql_next(&store->sql, runs, &failure))
+        g_hash_table_add(found, GUINT_TO_POINTER((guint)sqlite3_column_int64(runs, 0)));
+    if (failure == NULL)
+        return g_steal_pointer(&found);
+    g_propagate_error(error, failure);
+    return NULL;
+}
 
 static bool
-check_agreement(SpateStore *store, const char *path, GError **error)
+is_same_number(SpateStatement *ours, int column, double theirs)
 {
-    g_autoptr(SpateStatement) found = spate_sql_prepare(&store->sql, CONTRADICTION, error);
-    if (found == NULL)
-        return false;
+    double number = spate_sql_number(ours, column);
+    return number == theirs || (isnan(number) && isnan(theirs));
+}
+
+/* A sample of a run that both have. */
+static bool
+compare_sample(Merge *merge, int64_t measure, uint32_t replication, const SpateMeasureValue *value,
+               GError **error)
+{
+    SpateStatement *ours = merge->ours;
+    spate_sql_bind_whole(ours, 1, merge->point);
+    spate_sql_bind_whole(ours, 2, measure);
+    spate_sql_bind_whole(ours, 3, replication);
     GError *failure = NULL;
-    if (spate_sql_next(&store->sql, found, &failure))
-        g_set_error(&failure, SPATE_STORE_ERROR, SPATE_STORE_ERROR_CHANGED,
-                    "%s contradicts what was merged before: point %d, replication %d has other "
-                    "values",
-                    path, sqlite3_column_int(found, 0), sqlite3_column_int(found, 1));
+    bool is_same = spate_sql_next(&merge->store->sql, ours, &failure) &&
+                   is_same_number(ours, 0, value->value) && is_same_number(ours, 1, value->count) &&
+                   is_same_number(ours, 2, value->of);
+    sqlite3_reset(ours);
+    merge->n_compared++;
+    if (failure != NULL) {
+        g_propagate_error(error, failure);
+        return false;
+    }
+    if (is_same)
+        return true;
+    g_autofree char *how = g_strdup_printf("replication %u has other values", replication);
+    return contradict(merge, how, error);
+}
+
+static bool
+take_sample(Merge *merge, GError **error)
+{
+    SpateStatement *theirs = merge->theirs;
+    int64_t measure = g_array_index(merge->measures, int64_t, sqlite3_column_int64(theirs, 0) - 1);
+    uint32_t replication = (uint32_t)sqlite3_column_int64(theirs, 1);
+    const SpateMeasureValue value = {
+        .value = spate_sql_number(theirs, 2),
+        .count = spate_sql_number(theirs, 3),
+        .of = spate_sql_number(theirs, 4),
+    };
+    return g_hash_table_contains(merge->has, GUINT_TO_POINTER(replication))
+               ? compare_sample(merge, measure, replication, &value, error)
+               : spate_store_add_sample(merge->store, merge->point, measure, replication, &value,
+                                        error);
+}
+
+static bool
+take_samples(Merge *merge, GError **error)
+{
+    spate_sql_bind_whole(merge->theirs, 1, merge->point);
+    GError *failure = NULL;
+    merge->n_compared = 0;
+    while (failure == NULL && spate_sql_next(&merge->other->sql, merge->theirs, &failure))
+        take_sample(merge, &failure);
+    sqlite3_reset(merge->theirs);
     if (failure != NULL)
         g_propagate_error(error, failure);
     return failure == NULL;
 }
 
-/* Sums of points that get runs are worked out anew. */
-static const char COPY[] =
-    "CREATE TEMP TABLE added AS SELECT point, replication FROM shard.runs"
-    " EXCEPT SELECT point, replication FROM main.runs;"
-    "DELETE FROM main.sums WHERE point IN (SELECT point FROM temp.added);"
-    "INSERT INTO main.samples SELECT point, ours, replication, value, counted, out_of"
-    " FROM shard.samples JOIN temp.matched ON measure = theirs"
-    " JOIN temp.added USING (point, replication);"
-    "INSERT INTO main.runs SELECT point, replication FROM temp.added;"
-    "DROP TABLE temp.added";
-
 static bool
-copy_runs(SpateStore *store, const char *path, GError **error)
+take_runs(Merge *merge, uint32_t *n_shared, GError **error)
 {
-    if (spate_store_begin_batch(store, error) && match_measures(store, error) &&
-        check_agreement(store, path, error) && spate_sql_run(&store->sql, COPY, error) &&
-        spate_store_sum_up_all(store, error) && spate_store_end_batch(store, error))
-        return true;
-    spate_store_drop_batch(store);
-    return false;
+    GHashTableIter each;
+    gpointer key = NULL;
+    g_hash_table_iter_init(&each, merge->gets);
+    while (g_hash_table_iter_next(&each, &key, NULL)) {
+        if (g_hash_table_contains(merge->has, key))
+            (*n_shared)++;
+        else if (!spate_store_add_run_alone(merge->store, merge->point, GPOINTER_TO_UINT(key),
+                                            error))
+            return false;
+    }
+    return true;
+}
+
+/* All runs of a point have the same measures, so that counting them finds what only we have. */
+static bool
+check_measures(Merge *merge, uint32_t n_shared, GError **error)
+{
+    g_autofree char *query = g_strdup_printf(
+        "SELECT count(DISTINCT measure) FROM samples WHERE point = %u", merge->point);
+    int64_t n_theirs = 0, n_ours = 0;
+    if (!spate_sql_ask(&merge->other->sql, query, &n_theirs, error) ||
+        !spate_sql_ask(&merge->store->sql, query, &n_ours, error))
+        return false;
+    return (n_theirs == n_ours && merge->n_compared == n_ours * n_shared) ||
+           contradict(merge, "has other measures", error);
 }
 
 static bool
-attach(SpateStore *store, const char *path, GError **error)
+merge_point(Merge *merge, GError **error)
 {
-    g_autofree char *name =
-        g_path_is_absolute(path) ? g_strdup(path) : g_strconcat("./", path, NULL);
-    g_autoptr(SpateStatement) statement =
-        spate_sql_prepare(&store->sql, "ATTACH ? AS shard", error);
-    if (statement == NULL)
+    g_clear_pointer(&merge->has, g_hash_table_unref);
+    g_clear_pointer(&merge->gets, g_hash_table_unref);
+    merge->has = read_replications(merge->store, merge->point, error);
+    merge->gets = merge->has != NULL ? read_replications(merge->other, merge->point, error) : NULL;
+    uint32_t n_shared = 0;
+    if (merge->gets == NULL || !take_samples(merge, error) || !take_runs(merge, &n_shared, error) ||
+        !check_measures(merge, n_shared, error))
         return false;
-    spate_sql_bind_text(statement, 1, name);
-    return spate_sql_finish(&store->sql, statement, error);
+    /* Sums of points that get runs are worked out anew. */
+    return n_shared == g_hash_table_size(merge->gets) ||
+           spate_store_forget_sums(merge->store, merge->point, error);
+}
+
+static bool
+merge_points(Merge *merge, GError **error)
+{
+    g_autoptr(SpateStatement) points =
+        spate_sql_prepare(&merge->other->sql, "SELECT DISTINCT point FROM runs", error);
+    if (points == NULL)
+        return false;
+    GError *failure = NULL;
+    while (failure == NULL && spate_sql_next(&merge->other->sql, points, &failure)) {
+        merge->point = (uint32_t)sqlite3_column_int64(points, 0);
+        merge_point(merge, &failure);
+    }
+    if (failure != NULL)
+        g_propagate_error(error, failure);
+    return failure == NULL;
+}
+
+static bool
+copy_runs(SpateStore *store, SpateStore *other, GError **error)
+{
+    g_autoptr(GArray) measures = g_array_new(FALSE, FALSE, sizeof(int64_t));
+    g_autoptr(SpateStatement) theirs = spate_sql_prepare(
+        &other->sql,
+        "SELECT measure, replication, value, counted, out_of FROM samples WHERE point = ?"
+        " ORDER BY measure, replication",
+        error);
+    g_autoptr(SpateStatement) ours =
+        theirs != NULL ? spate_sql_prepare(&store->sql,
+                                           "SELECT value, counted, out_of FROM samples"
+                                           " WHERE point = ? AND measure = ? AND replication = ?",
+                                           error)
+                       : NULL;
+    if (ours == NULL)
+        return false;
+    Merge merge = {
+        .store = store, .other = other, .measures = measures, .theirs = theirs, .ours = ours};
+    bool is_copied = match_measures(&merge, error) && merge_points(&merge, error);
+    g_clear_pointer(&merge.has, g_hash_table_unref);
+    g_clear_pointer(&merge.gets, g_hash_table_unref);
+    return is_copied;
 }
 
 bool
 spate_store_merge(SpateStore *store, const char *path, GError **error)
 {
-    bool is_empty = false;
-    {
-        g_autoptr(SpateStore) other = spate_store_open(path, false, error);
-        if (other == NULL || !spate_store_is_empty(other, &is_empty, error))
-            return false;
-        if (is_empty) {
-            g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                        "%s: no sweep was begun in it", other->sql.name);
-            return false;
-        }
-        if (!adopt(store, other, error))
-            return false;
-    }
-    if (!attach(store, path, error))
+    g_autoptr(SpateStore) other = spate_store_open(path, false, error);
+    if (other == NULL)
         return false;
-    bool is_copied = copy_runs(store, path, error);
-    sqlite3_exec(store->sql.handle, "DETACH shard", NULL, NULL, NULL);
-    return is_copied;
+    spate_store_stop_on(other, store->stop);
+    if (!other->is_begun) {
+        g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
+                    "%s: no sweep was begun in it", other->sql.name);
+        return false;
+    }
+    return adopt(store, other, error) && copy_runs(store, other, error);
 }

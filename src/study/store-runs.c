@@ -71,9 +71,14 @@ spate_store_find_measure(SpateStore *store, const SpateResultRow *row, int64_t *
         return false;
     bind_names(add, row);
     spate_sql_bind_text(add, 6, spate_measure_info(row->measure)->unit);
-    bool is_added = spate_sql_finish(&store->sql, add, error);
+    if (!spate_sql_finish(&store->sql, add, error))
+        return false;
     *number = sqlite3_last_insert_rowid(store->sql.handle);
-    return is_added;
+    uint64_t hash = spate_store_hash_measure(spate_measure_info(row->measure)->name, row->traffic,
+                                             row->bearer, row->node, row->bridge);
+    g_array_append_val(store->measures, hash);
+    g_assert(*number == store->measures->len);
+    return true;
 }
 
 /* ---- adding ---------------------------------------------------------------------------------- */
@@ -86,43 +91,81 @@ keep_statement(SpateStore *store, SpateStatement **kept, const char *text, GErro
     return *kept != NULL;
 }
 
-static bool
-forget_sums(SpateStore *store, uint32_t point, GError **error)
+static uint64_t
+hash_of(const SpateStore *store, int64_t measure)
 {
-    if (!keep_statement(store, &store->forget_sums, "DELETE FROM sums WHERE point = ?", error))
+    g_assert(measure >= 1 && measure <= store->measures->len);
+    return g_array_index(store->measures, uint64_t, measure - 1);
+}
+
+bool
+spate_store_forget_sums(SpateStore *store, uint32_t point, GError **error)
+{
+    if (!keep_statement(store, &store->list_sums,
+                        "SELECT measure, mean, ci95_low, ci95_high, n FROM sums WHERE point = ?",
+                        error) ||
+        !keep_statement(store, &store->forget_sums, "DELETE FROM sums WHERE point = ?", error))
         return false;
+    SpateStatement *sums = store->list_sums;
+    spate_sql_bind_whole(sums, 1, point);
+    GError *failure = NULL;
+    bool has_any = false;
+    while (spate_sql_next(&store->sql, sums, &failure)) {
+        const SpateInterval ci95 = {spate_sql_number(sums, 2), spate_sql_number(sums, 3)};
+        store->row_sum -=
+            spate_store_hash_summed(point, hash_of(store, sqlite3_column_int64(sums, 0)),
+                                    spate_sql_number(sums, 1), ci95, sqlite3_column_int64(sums, 4));
+        has_any = true;
+    }
+    sqlite3_reset(sums);
+    if (failure != NULL) {
+        g_propagate_error(error, failure);
+        return false;
+    }
+    if (!has_any)
+        return true;
     spate_sql_bind_whole(store->forget_sums, 1, point);
     return spate_sql_finish(&store->sql, store->forget_sums, error);
 }
 
-static bool
-add_sample(SpateStore *store, const SpateStoreRun *run, size_t index, GError **error)
+bool
+spate_store_add_run_alone(SpateStore *store, uint32_t point, uint32_t replication, GError **error)
 {
-    const SpateMeasureValue *value = &run->values[index];
+    if (!keep_statement(store, &store->add_run, "INSERT INTO runs VALUES (?, ?)", error))
+        return false;
+    spate_sql_bind_whole(store->add_run, 1, point);
+    spate_sql_bind_whole(store->add_run, 2, replication);
+    store->row_sum += spate_store_hash_run(point, replication);
+    return spate_sql_finish(&store->sql, store->add_run, error);
+}
+
+bool
+spate_store_add_sample(SpateStore *store, uint32_t point, int64_t measure, uint32_t replication,
+                       const SpateMeasureValue *value, GError **error)
+{
+    if (!keep_statement(store, &store->add_sample, "INSERT INTO samples VALUES (?, ?, ?, ?, ?, ?)",
+                        error))
+        return false;
     SpateStatement *add = store->add_sample;
-    spate_sql_bind_whole(add, 1, run->point);
-    spate_sql_bind_whole(add, 2, run->measures[index]);
-    spate_sql_bind_whole(add, 3, run->replication);
+    spate_sql_bind_whole(add, 1, point);
+    spate_sql_bind_whole(add, 2, measure);
+    spate_sql_bind_whole(add, 3, replication);
     spate_sql_bind_number(add, 4, value->value);
     spate_sql_bind_number(add, 5, value->count);
     spate_sql_bind_number(add, 6, value->of);
+    store->row_sum += spate_store_hash_sample(point, hash_of(store, measure), replication, value);
     return spate_sql_finish(&store->sql, add, error);
 }
 
 bool
 spate_store_add_run(SpateStore *store, const SpateStoreRun *run, GError **error)
 {
-    if (!keep_statement(store, &store->add_run, "INSERT INTO runs VALUES (?, ?)", error) ||
-        !keep_statement(store, &store->add_sample, "INSERT INTO samples VALUES (?, ?, ?, ?, ?, ?)",
-                        error))
-        return false;
-    spate_sql_bind_whole(store->add_run, 1, run->point);
-    spate_sql_bind_whole(store->add_run, 2, run->replication);
-    if (!forget_sums(store, run->point, error) ||
-        !spate_sql_finish(&store->sql, store->add_run, error))
+    if (!spate_store_forget_sums(store, run->point, error) ||
+        !spate_store_add_run_alone(store, run->point, run->replication, error))
         return false;
     for (size_t i = 0; i < run->n_values; i++)
-        if (!add_sample(store, run, i, error))
+        if (!spate_store_add_sample(store, run->point, run->measures[i], run->replication,
+                                    &run->values[i], error))
             return false;
     return true;
 }
@@ -143,6 +186,47 @@ spate_store_each_run(SpateStore *store, SpateStoreEach each, gpointer user, GErr
     if (failure != NULL)
         g_propagate_error(error, failure);
     return failure == NULL;
+}
+
+static void
+take_extent(SpateStoreExtent *extent, uint32_t point, uint32_t n_runs)
+{
+    extent->n_runs += n_runs;
+    extent->n_begun += n_runs > 0;
+    if (n_runs == 0 && extent->n_listed_missing < SPATE_STORE_MOST_LISTED)
+        extent->missing[extent->n_listed_missing++] = point;
+    if (n_runs == 0 || n_runs == extent->most)
+        return;
+    extent->n_few++;
+    if (extent->n_listed_few < SPATE_STORE_MOST_LISTED)
+        extent->few[extent->n_listed_few++] = point;
+}
+
+bool
+spate_store_extent(SpateStore *store, SpateStoreExtent *extent, GError **error)
+{
+    *extent = (SpateStoreExtent){0};
+    g_autoptr(GArray) counts = g_array_new(FALSE, TRUE, sizeof(uint32_t));
+    if (!spate_store_count_points(store, &extent->n_points, error))
+        return false;
+    g_array_set_size(counts, extent->n_points);
+    g_autoptr(SpateStatement) runs =
+        spate_sql_prepare(&store->sql, "SELECT point, count(*) FROM runs GROUP BY point", error);
+    if (runs == NULL)
+        return false;
+    GError *failure = NULL;
+    while (spate_sql_next(&store->sql, runs, &failure))
+        g_array_index(counts, uint32_t, sqlite3_column_int64(runs, 0)) =
+            (uint32_t)sqlite3_column_int64(runs, 1);
+    if (failure != NULL) {
+        g_propagate_error(error, failure);
+        return false;
+    }
+    for (uint32_t i = 0; i < extent->n_points; i++)
+        extent->most = MAX(extent->most, g_array_index(counts, uint32_t, i));
+    for (uint32_t i = 0; i < extent->n_points; i++)
+        take_extent(extent, i, g_array_index(counts, uint32_t, i));
+    return true;
 }
 
 char **
@@ -385,6 +469,8 @@ write_sum(SpateStore *store, SpateStatement *add, uint32_t point, const SpateRes
     spate_sql_bind_number(add, 4, row->ci95.low);
     spate_sql_bind_number(add, 5, row->ci95.high);
     spate_sql_bind_whole(add, 6, row->n);
+    store->row_sum +=
+        spate_store_hash_summed(point, hash_of(store, measure), row->mean, row->ci95, row->n);
     return spate_sql_finish(&store->sql, add, error);
 }
 
@@ -392,7 +478,7 @@ bool
 spate_store_sum_up(SpateStore *store, uint32_t number, GError **error)
 {
     g_autoptr(SpateStorePoint) point = spate_store_read_point(store, number, error);
-    if (point == NULL || !forget_sums(store, number, error))
+    if (point == NULL || !spate_store_forget_sums(store, number, error))
         return false;
     g_autoptr(SpateStatement) add =
         spate_sql_prepare(&store->sql, "INSERT INTO sums VALUES (?, ?, ?, ?, ?, ?)", error);

@@ -6,6 +6,10 @@
  *
  * What was added in a batch is there whole or not at all, and once the batch has ended no kill and
  * no power cut takes it away.  A store in use is locked: a second program is refused.
+ *
+ * A store is checked when it is opened: its tables must be those of a store and nothing else, its
+ * texts UTF-8, its rows those that its sums were made of.  No view or trigger of a file is ever
+ * carried out, and the work is bounded by the size of the file.
  * One thread at a time.
  */
 #pragma once
@@ -15,7 +19,7 @@
 #include "study/sql.h"
 
 /* Of the tables; one that has another is refused. */
-#define SPATE_STORE_FORM 1
+#define SPATE_STORE_FORM 2
 
 /* What a store is about: the store of one is no store of another. */
 typedef struct {
@@ -28,14 +32,19 @@ typedef struct {
 
 typedef struct SpateStore SpateStore;
 
-/* A file that is missing or empty gives an empty store, if `may_create`.  path NULL: a store that
- * is gone when it is freed. */
+/* A file that is missing or empty gives an empty store, if `may_create`, unless the journal of a
+ * store that is gone lies beside it.  path NULL: a store that is gone when it is freed. */
 SpateStore *spate_store_open(const char *path, bool may_create, GError **error);
 void spate_store_free(SpateStore *store);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStore, spate_store_free)
 
-/* Begins an empty store.  Of another, checks that it is one of this subject and design: else the
- * error (CHANGED) says what has changed. */
+/* Once the flag is set, work on the store fails (STOPPED); NULL: nothing stops it. */
+void spate_store_stop_on(SpateStore *store, const volatile int *stop);
+/* Whether a sweep was begun in it: false after a first batch that was dropped. */
+bool spate_store_is_begun(const SpateStore *store);
+
+/* A batch of its own: begins an empty store.  Of another, checks that it is one of this subject and
+ * design: else the error (CHANGED) says what has changed. */
 bool spate_store_begin(SpateStore *store, const SpateStoreSubject *subject,
                        const SpateDesign *design, GError **error);
 
@@ -66,11 +75,23 @@ bool spate_store_sum_up(SpateStore *store, uint32_t point, GError **error);
 /* The same for all points that have runs but no sums. */
 bool spate_store_sum_up_all(SpateStore *store, GError **error);
 
-/* Takes over what another store of the same subject and design has, a batch of its own: nothing
- * changes if it fails.  Runs that both have must agree. */
+/* Takes over what another store of the same subject and design has; an empty store becomes one of
+ * them.  Runs that both have must agree.  Sums are not yet worked out. */
 bool spate_store_merge(SpateStore *store, const char *path, GError **error);
 
 /* ---- reading ---- */
+
+/* How much of its design a store has. */
+#define SPATE_STORE_MOST_LISTED 8
+typedef struct {
+    uint32_t n_points, n_begun; /* have runs */
+    uint32_t n_runs, most;      /* of all; of a point */
+    uint32_t n_few;             /* points that have runs, but fewer than the most */
+    /* the first points without runs, and with few of them */
+    uint32_t missing[SPATE_STORE_MOST_LISTED], few[SPATE_STORE_MOST_LISTED];
+    uint32_t n_listed_missing, n_listed_few;
+} SpateStoreExtent;
+bool spate_store_extent(SpateStore *store, SpateStoreExtent *extent, GError **error);
 
 /* By point, then replication. */
 typedef void (*SpateStoreEach)(gpointer user, uint32_t point, uint32_t replication);

@@ -8,6 +8,8 @@ import tempfile
 SPATE = os.path.realpath(sys.argv[1])
 FOLDER = os.path.dirname(os.path.realpath(__file__))
 SMALL = os.path.join(FOLDER, "small.yaml")
+# What stores are made of is told there.
+sys.path.insert(0, os.path.join(FOLDER, "..", "cli"))
 OLD = b"what was here before\n"
 
 count = 0

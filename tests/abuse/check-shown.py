@@ -16,6 +16,7 @@ import sqlite3
 import subprocess
 
 import abuse
+import storesum
 
 SHORT = ["--set", "run.duration=3 min", "--replications", "2", "--quiet"]
 # What must not be shown; and what our own tables on a terminal are drawn with.
@@ -145,6 +146,7 @@ def check_stores():
     with sqlite3.connect("mine.sqlite") as base:
         base.execute("UPDATE about SET value = ? WHERE key = 'version'", (NASTY[:-1],))
     base.close()
+    storesum.reseal("mine.sqlite")
     check_shown("sweep: a store of another version", ["sweep", "mine.yaml", *SHORT])
 
 

@@ -2,7 +2,7 @@
 """check-sweep.py SPATE FOLDER - spate sweep and merge as their users meet them, in TAP
 
 Stores are read with Python's own SQLite.  A sweep that was disturbed in any way has to hold what
-the undisturbed one holds.  SPATE_KILLS says how often a sweep is killed (100), SPATE_SEED when.
+the undisturbed one holds.  SPATE_KILLS says how often a sweep is killed (10), SPATE_SEED when.
 """
 
 import csv
@@ -19,10 +19,11 @@ import sys
 import tempfile
 import time
 
+import storesum
 from tap import check, end, equal, skip
 
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
-KILLS = int(os.environ.get("SPATE_KILLS", "100"))
+KILLS = int(os.environ.get("SPATE_KILLS", "10"))
 SEED = int(os.environ.get("SPATE_SEED", "5"))
 N_POINTS, REPLICATIONS = 20, 6
 N_RUNS = N_POINTS * REPLICATIONS
@@ -78,6 +79,11 @@ def dump(store):
         " USING (measure)")]
 
 
+def content(path):
+    with open(path, "rb") as file:
+        return file.read()
+
+
 def runs_of(store):
     return set(query(store, "SELECT point, replication FROM runs"))
 
@@ -94,7 +100,9 @@ def undisturbed():
     equal("... of the form that is told",
           query("whole.sqlite", "PRAGMA user_version") + query("whole.sqlite",
                                                                "PRAGMA application_id"),
-          [(1,), (0x53707465,)])
+          [(2,), (0x53707465,)])
+    equal("... with the sums that are told", storesum.written("whole.sqlite"),
+          storesum.worked_out("whole.sqlite"))
     sweep("threads.sqlite", "--jobs", "3")
     equal("any number of threads gives the same store", dump("threads.sqlite"),
           dump("whole.sqlite"))
@@ -172,20 +180,28 @@ def finish_or_kill(process, wait_s):
         return process.returncode == -signal.SIGKILL
 
 
+def readable(store):
+    """Whether runs can be asked for: a kill before the first batch ended leaves an empty file."""
+    return os.path.exists(store) and os.path.getsize(store) > 0 and bool(
+        query(store, "SELECT 1 FROM sqlite_master WHERE name = 'runs'"))
+
+
 def killed_sweep(number, draw, longest_s, faults):
-    """One sweep, killed until it is finished; how often."""
+    """One sweep, killed until it is finished; how often.  Where a kill comes before anything was
+    done, the next comes later: a busy machine makes the test longer, not endless."""
     store = f"killed-{number}.sqlite"
     kept, kills = set(), 0
     while finish_or_kill(start(store, "--jobs", str(1 + number % 2)), draw.uniform(0, longest_s)):
         kills += 1
+        longest_s *= 1.2
         # At every other kill, what is half done is left to spate itself.
-        if kills % 2 == 0 or not os.path.getsize(store) if os.path.exists(store) else True:
-            continue
-        if not query(store, "SELECT 1 FROM sqlite_master WHERE name = 'runs'"):
+        if kills % 2 == 0 or not readable(store):
             continue
         now = runs_of(store)
         if not kept <= now:
             faults.append(f"kill {kills} lost {sorted(kept - now)[:5]}")
+        if len(now) > len(kept):
+            longest_s /= 1.3
         kept = now
     if dump(store) != dump("eight.sqlite"):
         faults.append(f"sweep {number} differs after {kills} kills")
@@ -215,7 +231,8 @@ def interrupted():
     process = subprocess.Popen([SPATE, "sweep", "valley.yaml", "--store", "stopped.sqlite",
                                 "--replications", "3000", "--jobs", "2"],
                                stdin=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
-    while not os.path.exists("stopped.sqlite") or os.path.getsize("stopped.sqlite") < 200000:
+    while process.poll() is None and (not os.path.exists("stopped.sqlite") or
+                                      os.path.getsize("stopped.sqlite") < 200000):
         time.sleep(0.01)
     process.send_signal(signal.SIGINT)
     said = process.communicate()[1]
@@ -283,8 +300,8 @@ def edit(old, new):
 def other_sweeps():
     before = dump("whole.sqlite")
     edit("spreading-factor: 9", "spreading-factor: 10")
-    refused("a changed scenario", 2, "    line 12: -     spreading-factor: 9\n"
-            "    line 12: +     spreading-factor: 10\n", "sweep", "valley.yaml", "--store",
+    refused("a changed scenario", 2, "        line 12: -     spreading-factor: 9\n"
+            "        line 12: +     spreading-factor: 10\n", "sweep", "valley.yaml", "--store",
             "whole.sqlite")
     edit("spreading-factor: 10", "spreading-factor: 9")
     for name, part, arguments in (
@@ -302,19 +319,21 @@ def other_sweeps():
 def other_files():
     shutil.copy("whole.sqlite", "old.sqlite")
     change("old.sqlite", "UPDATE about SET value = '0.0.9' WHERE key = 'version'")
+    storesum.reseal("old.sqlite")
     refused("a store of another version", 2, "it is of spate 0.0.9, not ", "sweep", "valley.yaml",
             "--store", "old.sqlite")
     change("old.sqlite", "PRAGMA user_version = 7")
     refused("a store of another form", 2,
-            "old.sqlite: it is a store of form 7, and this spate knows form 1", "sweep",
+            "old.sqlite: the store has form 7 and this spate reads form 2: ", "sweep",
             "valley.yaml", "--store", "old.sqlite")
     change("foreign.sqlite", "CREATE TABLE birds (name TEXT)")
     refused("another program's SQLite file", 2, "not the store of a sweep", "sweep", "valley.yaml",
             "--store", "foreign.sqlite")
     refused("... to be merged", 2, "not the store of a sweep", "merge", "foreign.sqlite", "--format",
             "csv")
-    refused("a file that is none of SQLite's", 2, "valley.yaml: it is not an SQLite file", "sweep",
-            "valley.yaml", "--store", "valley.yaml")
+    shutil.copy("valley.yaml", "text.sqlite")
+    refused("a file that is none of SQLite's", 2, "text.sqlite: it is not an SQLite file", "sweep",
+            "valley.yaml", "--store", "text.sqlite")
     refused("a store that is not there", 3, "nowhere.sqlite: unable to open", "merge",
             "nowhere.sqlite", "--format", "csv")
     refused("a place that is not there", 3, "unable to open", "sweep", "valley.yaml", "--store",
@@ -371,12 +390,24 @@ def shards():
     equal("shards share all runs out", (len(set().union(*dealt)), sum(map(len, dealt))),
           (N_RUNS, N_RUNS))
     done = spate("merge", *reversed(stores), "--output", "joined.sqlite")
-    equal("shards are joined", (done.returncode, done.stderr), (0, ""))
+    equal("shards are joined", (done.returncode, done.stderr),
+          (0, f"spate: {N_RUNS} runs at {N_POINTS} of {N_POINTS} points\n"))
     equal("... to the whole", dump("joined.sqlite"), dump("whole.sqlite"))
     equal("... the same bytes as text", as_json(*stores), as_json("whole.sqlite"))
     spate("merge", *stores, stores[0], "--output", "joined.sqlite")
     equal("merging once more changes nothing", dump("joined.sqlite"), dump("whole.sqlite"))
-    spate("merge", *stores[:2], "--output", "part.sqlite")
+    spate("merge", "joined.sqlite", "--output", "joined.sqlite")
+    equal("... nor does merging a store into itself", dump("joined.sqlite"), dump("whole.sqlite"))
+    done = spate("merge", *stores[:2], "--output", "part.sqlite")
+    equal("merge reports points that are missing, and how to get them",
+          (done.returncode, done.stderr),
+          (0, f"spate: {N_RUNS - len(dealt[2])} runs at 14 of 20 points\n"
+           "spate: 6 of 20 points have no runs: 2, 5, 8, 11, 14, 17\n"
+           "spate: to get the rest, run spate sweep again for the shards that are missing or were "
+           "not finished and merge once more, or run it without --shard and with --store on a "
+           "merged store\n"))
+    equal("... not with --quiet", spate("merge", stores[0], "--output", "quiet.sqlite",
+                                        "--quiet").stderr, "")
     done = sweep("part.sqlite")
     equal("a joined store can be swept further", (done.stderr, dump("part.sqlite")), (
         f"spate: {N_RUNS} runs are in part.sqlite, {len(dealt[2])} of them new\n",
@@ -384,20 +415,33 @@ def shards():
     return stores
 
 
+def short_shards():
+    """A shard that was stopped early: some of its points have fewer runs than others."""
+    for shard, replications in (("1/2", "3"), ("2/2", "5")):
+        spate("sweep", "valley.yaml", "--vary", "nodes.soil.count=2,3,4,5", "--shard", shard,
+              "--replications", replications, "--store", f"short-{shard[0]}.sqlite", "--quiet")
+    done = spate("merge", "short-1.sqlite", "short-2.sqlite", "--format", "csv", "--output",
+                 "short.csv")
+    equal("merge reports points that have fewer runs than others", done.stderr.splitlines()[:2],
+          ["spate: 16 runs at 4 of 4 points", "spate: 2 of 4 points have fewer than 5 runs: 0, 2"])
+
+
 def bad_merges(stores):
     shutil.copy(stores[0], "wrong.sqlite")
     change("wrong.sqlite", "UPDATE samples SET value = value + 1 WHERE replication = 2"
            " AND point = 3 AND measure = (SELECT max(measure) FROM measures)")
+    storesum.reseal("wrong.sqlite")
     before = dump("joined.sqlite")
     refused("contradicting runs", 2, "wrong.sqlite contradicts what was merged before: point 3, "
             "replication 2 has other values", "merge", stores[0], "wrong.sqlite", "--output",
             "joined.sqlite")
     shutil.copy(stores[0], "lacking.sqlite")
-    change("lacking.sqlite", "DELETE FROM samples WHERE replication = 4 AND point = 6"
+    change("lacking.sqlite", "DELETE FROM samples WHERE point = 6"
            " AND measure = (SELECT max(measure) FROM measures)")
-    refused("a run with less than it had", 2, "point 6, replication 4", "merge", stores[0],
+    storesum.reseal("lacking.sqlite")
+    refused("a run with less than it had", 2, "point 6, has other measures", "merge", stores[0],
             "lacking.sqlite", "--output", "new.sqlite")
-    refused("... the other way round", 2, "point 6, replication 4", "merge", "lacking.sqlite",
+    refused("... the other way round", 2, "point 6, ", "merge", "lacking.sqlite",
             stores[0], "--output", "new.sqlite")
     refused("another sweep", 2, "design.sqlite cannot be merged: ", "merge", stores[0],
             "design.sqlite", "--output", "joined.sqlite")
@@ -406,6 +450,135 @@ def bad_merges(stores):
     equal("... and the output stays as it was", dump("joined.sqlite"), before)
     check("nothing half done is left", not os.path.exists("new.sqlite") and
           not [name for name in os.listdir(".") if ".part" in name], os.listdir("."))
+
+
+# ---- stores that were changed, removed or given by others
+
+DAMAGE = {
+    "a sample is deleted": "DELETE FROM samples WHERE point = 3 AND replication = 2"
+                           " AND measure = 1",
+    "a run's samples are deleted": "DELETE FROM samples WHERE point = 3 AND replication = 2",
+    "a run is deleted": "DELETE FROM runs WHERE point = 3 AND replication = 2",
+    "a run is deleted with its samples": "DELETE FROM runs WHERE point = 3 AND replication = 2;"
+                                         "DELETE FROM samples WHERE point = 3 AND replication = 2",
+    "a value is changed": "UPDATE samples SET value = value + 1 WHERE point = 3 AND measure = 2",
+    "a sum is changed": "UPDATE sums SET mean = mean + 1 WHERE point = 3 AND measure = 2",
+    "a value is text": "UPDATE samples SET value = 'much' WHERE point = 3 AND measure = 2",
+    "a measure has another name": "UPDATE measures SET name = (SELECT name FROM measures WHERE"
+                                  " measure = 9) WHERE measure = 1",
+    "the title is changed": "UPDATE about SET value = 'Hill' WHERE key = 'title'",
+    "the title is not UTF-8": "UPDATE about SET value = CAST(x'ff41' AS TEXT) WHERE key = 'title'",
+    "the title is no text": "UPDATE about SET value = x'41' WHERE key = 'title'",
+    "a setting is changed": "UPDATE settings SET value = '99' WHERE point = 2 AND path = 0",
+    "a point is missing": "DELETE FROM points WHERE point = 7",
+    "what a store is about is missing": "DELETE FROM about WHERE key = 'sha256'",
+    "a view without end": "DROP VIEW results; CREATE VIEW results AS WITH RECURSIVE n(i) AS"
+                          " (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT i FROM n",
+    "a table that is a view without end":
+        "DROP TABLE runs; CREATE VIEW runs AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL"
+        " SELECT i + 1 FROM n) SELECT 0 AS point, i AS replication FROM n",
+    "a trigger": "CREATE TRIGGER t AFTER INSERT ON runs BEGIN DELETE FROM samples; END",
+    "an index": "CREATE INDEX i ON samples (value)",
+    "a table of somebody's": "CREATE TABLE birds (name TEXT)",
+}
+
+
+def damaged():
+    for name, text in DAMAGE.items():
+        shutil.copy("whole.sqlite", "damaged.sqlite")
+        change("damaged.sqlite", text)
+        before = content("damaged.sqlite")
+        for command in (["merge", "damaged.sqlite", "--format", "csv"],
+                        ["sweep", "valley.yaml", "--store", "damaged.sqlite"]):
+            done = spate(*command, timeout=100)
+            check(f"{name}: {command[0]} says so", done.returncode == 3 and done.stdout == "" and
+                  "damaged.sqlite: the store is damaged or was edited: " in done.stderr,
+                  f"{done.returncode} {done.stderr}")
+        equal("... and leaves it alone", content("damaged.sqlite"), before)
+
+
+def killed_at_work(store):
+    """A sweep that is ended in the middle of a batch, so that its journal is needed."""
+    for _ in range(1000):
+        process = start(store, "--jobs", "2", "--replications", "500")
+        while process.poll() is None and not (
+                os.path.exists(store + "-journal") and os.path.getsize(store) > 100_000):
+            time.sleep(0.001)
+        process.kill()
+        process.wait()
+        with open(store + "-journal", "rb") as file:
+            head = file.read(20)
+        if head[:4] == b"\xd9\xd5\x05\xf9" and head[16:20] != bytes(4):
+            return
+    raise AssertionError("no kill came in the middle of a batch")
+
+
+def journal_alone(stores):
+    """A journal would be rolled into the next store of its name."""
+    killed_at_work("gone.sqlite")
+    shutil.copy("gone.sqlite", "moved.sqlite")
+    os.remove("gone.sqlite")
+    journal = content("gone.sqlite-journal")
+    part = "gone.sqlite-journal belongs to a store that is gone: put that store back beside it, " \
+           "or remove gone.sqlite-journal"
+    refused("merging beside the journal of a store that is gone", 2, part, "merge", *stores,
+            "--output", "gone.sqlite")
+    refused("sweeping there", 2, part, "sweep", "valley.yaml", "--store", "gone.sqlite")
+    equal("... the journal stays", content("gone.sqlite-journal"), journal)
+    check("... and no store comes", not os.path.exists("gone.sqlite"))
+    with open("gone.sqlite", "wb"):
+        refused("beside an empty file", 2, part, "sweep", "valley.yaml", "--store", "gone.sqlite")
+    os.rename("moved.sqlite", "gone.sqlite")
+    equal("put back, the store goes on", sweep("gone.sqlite", "--replications", "1").returncode, 0)
+    os.remove("gone.sqlite")
+    with open("gone.sqlite-journal", "wb") as file:
+        file.write(b"a diary")
+    refused("a file of that name that is no journal", 2, part, "merge", *stores, "--output",
+            "gone.sqlite")
+    os.remove("gone.sqlite-journal")
+
+
+def moved():
+    """What goes on into a file that has lost its name is not reported as kept."""
+    for name, act in (("removed", lambda: os.remove("lost.sqlite")),
+                      ("replaced", lambda: shutil.move("whole-2.sqlite", "lost.sqlite"))):
+        shutil.copy("whole.sqlite", "whole-2.sqlite")
+        process = subprocess.Popen([SPATE, "sweep", "valley.yaml", "--store", "lost.sqlite",
+                                    "--replications", "3000"], stdin=subprocess.DEVNULL,
+                                   stderr=subprocess.PIPE, text=True)
+        while process.poll() is None and not (os.path.exists("lost.sqlite") and
+                                              os.path.getsize("lost.sqlite") > 100_000):
+            time.sleep(0.001)
+        act()
+        said = process.communicate()[1]
+        equal(f"a store that is {name} under a sweep", (process.returncode, said), (
+            3, "spate: lost.sqlite: it was removed or replaced while it was in use: what was added is "
+            "not in it; start again\n"))
+    equal("... what replaced it is as it was", dump("lost.sqlite"), dump("whole.sqlite"))
+    for path in ("lost.sqlite", "lost.sqlite-journal"):
+        if os.path.exists(path):
+            os.remove(path)
+
+
+def merges_in_place(stores):
+    """The output is written where it is: nothing beside it is touched, and its mode stays."""
+    with open("own.sqlite.part", "w", encoding="utf-8") as file:
+        file.write("mine\n")
+    spate("merge", *stores, "--output", "own.sqlite")
+    equal("merge touches no file called OUTPUT.part", content("own.sqlite.part"), b"mine\n")
+    os.rename("own.sqlite", "own.sqlite.part")
+    spate("merge", "own.sqlite.part", "--output", "own.sqlite")
+    equal("... even if it is its input", (dump("own.sqlite.part"), dump("own.sqlite")),
+          (dump("whole.sqlite"), dump("whole.sqlite")))
+    shutil.copy(stores[0], "own.sqlite")
+    os.chmod("own.sqlite", 0o600)
+    os.symlink("own.sqlite", "link.sqlite")
+    spate("merge", *stores, "--output", "link.sqlite")
+    equal("the output keeps its mode, and a link its file",
+          (os.stat("own.sqlite").st_mode & 0o777, os.path.islink("link.sqlite"),
+           dump("own.sqlite")), (0o600, True, dump("whole.sqlite")))
+    for path in ("own.sqlite", "own.sqlite.part", "link.sqlite"):
+        os.remove(path)
 
 
 def main():
@@ -425,7 +598,13 @@ def main():
         other_files()
         bad_usage()
         designs()
-        bad_merges(shards())
+        stores = shards()
+        bad_merges(stores)
+        short_shards()
+        merges_in_place(stores)
+        journal_alone(stores)
+        moved()
+        damaged()
     finally:
         os.chdir("/")
         shutil.rmtree(work)
