@@ -34,6 +34,9 @@ def check_screen(page, what, path, size, dark):
                 pages.judge(page, "spoiltText"))
     open_all(page)
     pages.check(f"{what}: nor with everything opened", pages.judge(page, "overflow"))
+    pages.check(f"{what}: no table is wider than the screen", pages.judge(page, "widerThanScreen"))
+    pages.check(f"{what}: no column says the same in every row",
+                pages.judge(page, "uselessColumns"))
     pages.check(f"{what}: text can be told from its ground", pages.judge(page, "contrast"))
     pages.open_page(page, path)
     keep(page, what)
@@ -58,6 +61,21 @@ def check_long_names(page, result):
     page.media("print")
     pages.check("paper, long names: nothing is cut off", pages.judge(page, "unprintable"))
     page.media()
+
+
+def check_small_figures(page):
+    """A mesh that hardly sends: the figures of its axes are long, and bear many zeros."""
+    result = pages.simulate("compare", "small", "--detail", "--set", "run.duration=8 h",
+                            "--set", "bearers.valley.spreading-factor=7",
+                            "--set", "traffic.readings.every=40 min",
+                            "--set", "traffic.talk.mean-interval=2 h")
+    path = pages.make_page(result, name="quiet")
+    for what, size in (("phone", PHONE), ("desk", DESK)):
+        page.size(*size, mobile=size is PHONE)
+        pages.open_page(page, path)
+        pages.check(f"{what}, small figures: no writing is cut off or lies on other writing",
+                    pages.judge(page, "spoiltText"))
+        keep(page, f"{what}-small-figures")
 
 
 def open_all(page):
@@ -91,4 +109,5 @@ for is_dark in (False, True):
     check_screen(tab, f"desk-{shade}", shown, DESK, is_dark)
 check_paper(tab, shown)
 check_long_names(tab, pages.read(compared))
+check_small_figures(tab)
 pages.end()

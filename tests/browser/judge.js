@@ -40,6 +40,22 @@
         return wrongs;
     },
 
+    // On a narrow screen a table is read without moving it sideways.
+    widerThanScreen() {
+        return this.seen('.scroll').filter(box => box.scrollWidth > box.clientWidth + 1)
+            .map(box => `${this.name(box)} is ${box.scrollWidth} px wide, not ${box.clientWidth}`);
+    },
+
+    // A column that says the same in every row is no column; the first says what a row is about.
+    uselessColumns() {
+        return [...document.querySelectorAll('table')].flatMap(table => {
+            const rows = [...table.tBodies[0].rows];
+            return [...table.tHead.rows[0].cells].slice(1).filter((_, k) => rows.length > 1 &&
+                new Set(rows.map(row => row.cells[k + 1].textContent)).size === 1)
+                .map(head => `${head.textContent} of ${table.caption.textContent.slice(0, 40)}`);
+        });
+    },
+
     scroller(element) {
         for (; element && element !== document.body; element = element.parentElement)
             if (getComputedStyle(element).overflowX !== 'visible')

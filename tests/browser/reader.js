@@ -13,7 +13,7 @@
             const shapes = [...plot.querySelectorAll('svg path, svg rect, svg circle, svg line')]
                 .filter(shape => shape.getBoundingClientRect().width +
                     shape.getBoundingClientRect().height > 2);
-            const numbers = plot.querySelectorAll('table [data-value]');
+            const numbers = plot.querySelectorAll('table [data-value], table [data-values]');
             return (shapes.length < 3 ? [`${name}: draws ${shapes.length} shapes`] : [])
                 .concat(numbers.length === 0 ? [`${name}: has no numbers`] : []);
         });
@@ -23,7 +23,7 @@
     // above and beside it.
     numbers(plot) {
         return [...document.querySelectorAll(`#plot-${plot} table`)].flatMap(table => {
-            const grid = this.grid(table);
+            const grid = this.whole(table);
             return grid.flatMap((row, y) => row.flatMap((cell, x) => {
                 if (cell.dataset.value === undefined || this.isRepeated(grid, cell, x, y))
                     return [];
@@ -34,6 +34,25 @@
                          caption: table.caption.textContent}];
             }));
         });
+    },
+
+    // With the columns that are said once, above the table, back in their places.
+    whole(table) {
+        const grid = this.grid(table);
+        for (const said of table.caption.querySelectorAll('[data-at]'))
+            grid.forEach((row, y) => row.splice(Number(said.dataset.at), 0, this.cell(said, y)));
+        return grid;
+    },
+
+    cell(said, y) {
+        const cell = document.createElement(y === 0 ? 'th' : 'td');
+        cell.className = said.className;
+        cell.textContent = y === 0 ? said.dataset.head
+            : said.textContent.slice(said.dataset.head.length + 2);
+        const value = y > 0 && said.dataset.values ? JSON.parse(said.dataset.values)[y - 1] : null;
+        if (value !== null)
+            cell.dataset.value = value;
+        return cell;
     },
 
     texts(cells) {

@@ -36,13 +36,14 @@ function areas(root, steps, traffics, x, y) {
 function airtimePlot(steps, traffics, name) {
   const width = Math.max(320, Math.min(900, document.body.clientWidth - 32));
   const height = 190;
-  const x = d3.scaleLinear([0, RESULT.duration_s], [46, width - 24]);
   const most = d3.max(steps, (step) => (step.high === null ? step.mean : step.high)) || 0.001;
   const y = d3.scaleLinear([0, most], [height - 30, 24]).nice();
+  const left = leftOf(y, 4);
+  const x = d3.scaleLinear([0, RESULT.duration_s], [left, width - 24]);
   const hours = RESULT.duration_s > 7200;
   const svg = svgOf(width, height);
   const root = d3.select(svg);
-  root.append('text').attr('x', 46).attr('y', 14).text(fitted(name, width - 58));
+  root.append('text').attr('x', left).attr('y', 14).text(fitted(name, width - left - 12));
   areas(root, steps, traffics, x, y);
   for (const edge of ['low', 'high'])
     root.append('path').attr('fill', 'none').attr('stroke', 'currentColor').attr('stroke-width', 0.75)
@@ -54,7 +55,7 @@ function airtimePlot(steps, traffics, name) {
   root.append('g').attr('class', 'axis').attr('transform', `translate(0,${height - 30})`)
     .call(d3.axisBottom(x.copy().domain([0, RESULT.duration_s / (hours ? 3600 : 60)])).ticks(width < 600 ? 4 : 6)
       .tickFormat((value) => `${value} ${hours ? 'h' : 'min'}`));
-  root.append('g').attr('class', 'axis').attr('transform', 'translate(46,0)').call(d3.axisLeft(y).ticks(4));
+  root.append('g').attr('class', 'axis').attr('transform', `translate(${left},0)`).call(d3.axisLeft(y).ticks(4));
   return svg;
 }
 

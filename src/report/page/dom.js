@@ -21,30 +21,47 @@ function fill(id, ...children) {
   return section;
 }
 
-/* columns: {head, value(row), number: the unit, or undefined for text} */
+const isNumber = (column) => column.number !== undefined;
+const cellText = (column, value) => (isNumber(column) ? shown(value, column.number) : String(value));
+
+/* A column that says the same in every row is said once, above the table; the first says what a row is
+ * about, and stays. */
+function isSame(column, at, rows) {
+  const first = rows.length > 1 && at > 0 ? cellText(column, column.value(rows[0])) : null;
+  return first !== null && rows.every((row) => cellText(column, column.value(row)) === first);
+}
+
+function sameText(columns, rows) {
+  const parts = columns.flatMap((column, at) => (isSame(column, at, rows) ? [el('span', {
+    'data-at': at, 'data-head': column.head, class: isNumber(column) ? 'number' : null,
+    'data-values': isNumber(column) ? JSON.stringify(rows.map(column.value)) : null,
+  }, `${column.head}: ${cellText(column, column.value(rows[0]))}`)] : []));
+  return parts.length === 0 ? [] : ['. In every row: ', ...parts.flatMap((part, i) => (i > 0 ? ['; ', part] : [part])), '.'];
+}
+
+function tableRow(columns, row) {
+  return el('tr', {}, ...columns.map((column, at) => {
+    const value = column.value(row);
+    const isHead = at === 0 && !isNumber(column);
+    return el(isHead ? 'th' : 'td', {
+      scope: isHead ? 'row' : null,
+      class: isNumber(column) ? 'number' : null,
+      'data-head': column.head,
+      'data-value': isNumber(column) && value !== null && value !== undefined ? value : null,
+    }, cellText(column, value));
+  }));
+}
+
+/* columns: {head, value(row), number: the unit, or undefined for text}.  Where a screen is too narrow for
+ * so many, a row becomes a line of text. */
+const MOST_ON_PHONE = 3;
 function table(caption, columns, rows) {
-  const body = el('tbody');
-  for (const row of rows) {
-    const line = el('tr');
-    for (const column of columns) {
-      const value = column.value(row);
-      const isNumber = column.number !== undefined;
-      // The first column says what the row is about.
-      const isHead = column === columns[0] && !isNumber;
-      line.append(el(isHead ? 'th' : 'td', {
-        scope: isHead ? 'row' : null,
-        class: isNumber ? 'number' : null,
-        'data-value': isNumber && value !== null && value !== undefined ? value : null,
-      }, isNumber ? shown(value, column.number) : String(value)));
-    }
-    body.append(line);
-  }
-  const head = el('tr');
-  for (const column of columns)
-    head.append(el('th', { scope: 'col', class: column.number !== undefined ? 'number' : null },
-      column.head));
-  return el('div', { class: 'scroll' },
-    el('table', {}, el('caption', {}, caption), el('thead', {}, head), body));
+  const told = columns.filter((column, at) => !isSame(column, at, rows));
+  const head = el('tr', {}, ...told.map((column) =>
+    el('th', { scope: 'col', class: isNumber(column) ? 'number' : null }, column.head)));
+  return el('div', { class: 'scroll' }, el('table', { class: told.length > MOST_ON_PHONE ? 'wide' : null },
+    el('caption', {}, caption, ...sameText(columns, rows)), el('thead', {}, head),
+    el('tbody', {}, ...rows.map((row) => tableRow(told, row)))));
 }
 
 /* A picture with its name, what it says in words, and its numbers. */

@@ -8,6 +8,7 @@ function intervalPlot(groups, unit, width) {
   const right = d3.max(all, (row) => (row.ci95 ? row.ci95[1] : row.mean)) || 1;
   const most = unit === 'ratio' ? 1 : right;
   const x = d3.scaleLinear([0, most], [16, width - 78]);
+  if (unit !== 'ratio') x.range([Math.max(16, widestTick(x, 5) / 2 + 2), width - 78]);
   const height = d3.sum(groups, (group) => GROUP_GAP + ROW * group.rows.length) + 30;
   const svg = svgOf(width, height);
   const root = d3.select(svg);
@@ -29,13 +30,15 @@ function intervalPlot(groups, unit, width) {
 /* Shares in percent, others in their unit. */
 function axisBelow(root, x, y, unit) {
   const scale = unit === 'ratio' ? x.copy().domain(x.domain().map((value) => 100 * value)) : x;
-  const axis = d3.axisBottom(scale).ticks(5).tickSizeOuter(0);
-  if (unit === 'ratio') axis.tickFormat((value) => `${value} %`);
-  for (const tick of scale.ticks(5))
+  const format = unit === 'ratio' ? (value) => `${value} %` : scale.tickFormat(5);
+  const n = ticksBelow(scale, 5, format);
+  const axis = d3.axisBottom(scale).ticks(n).tickFormat(format).tickSizeOuter(0);
+  for (const tick of scale.ticks(n))
     root.append('line').attr('class', 'grid').attr('x1', scale(tick)).attr('x2', scale(tick)).attr('y1', 22).attr('y2', y);
   root.append('g').attr('class', 'axis').attr('transform', `translate(0,${y})`).call(axis);
   if (unit !== 'ratio' && unit !== '1')
-    root.append('text').attr('x', x.range()[1] + 8).attr('y', y + 18).attr('class', 'soft').text(unit);
+    root.append('text').attr('x', x.range()[1] + Math.max(8, widestTick(scale, n, format) / 2 + 6))
+      .attr('y', y + 18).attr('class', 'soft').text(unit);
 }
 
 function drawInterval(root, x, y, variant, row) {

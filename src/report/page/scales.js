@@ -30,3 +30,19 @@ function variantKey() {
     },
   })));
 }
+
+/* ---- axes: figures of any length have room */
+
+const widestTick = (scale, n, format) => d3.max(scale.ticks(n), (value) =>
+  textWidth((format || scale.tickFormat(n))(value)));
+
+/* What an axis at the left needs beside its line. */
+const leftOf = (scale, n) => Math.max(46, widestTick(scale, n) + 16);
+
+/* How many ticks at most an axis below has room for. */
+function ticksBelow(scale, most, format) {
+  const room = Math.abs(scale.range()[1] - scale.range()[0]);
+  let n = most;
+  while (n > 1 && (scale.ticks(n).length - 1) * (widestTick(scale, n, format) + 10) > room) n--;
+  return n;
+}
