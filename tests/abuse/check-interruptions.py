@@ -15,6 +15,7 @@ import sys
 import time
 
 import abuse
+from tap import patience
 
 MOMENTS = int(sys.argv[2]) if len(sys.argv) > 2 else 100
 SIGNALS = [signal.SIGINT, signal.SIGTERM, signal.SIGHUP]
@@ -89,7 +90,7 @@ def interrupt(process, draw, longest_s, n_signals):
             break
         except subprocess.TimeoutExpired:
             process.send_signal(draw.choice(SIGNALS))
-    _, err = process.communicate(timeout=120)
+    _, err = process.communicate(timeout=patience(60))
     return process.returncode, err
 
 
@@ -119,7 +120,7 @@ def check_first_instant():
             # Once it is opened the program reads, and waits.
             with open(fifo, "wb"):
                 process.send_signal(number)
-                _, err = process.communicate(timeout=120)
+                _, err = process.communicate(timeout=patience(60))
             if process.returncode != 130 or b"interrupted before anything was finished" not in err:
                 wrongs.append(f"{command}, {number}: {process.returncode}, {err}")
     abuse.check("while a scenario is read", wrongs)
@@ -137,7 +138,7 @@ def check_full_pipe():
         time.sleep(0.05)
         waits = process.poll() is None
         process.send_signal(signal.SIGINT)
-        _, err = process.communicate(timeout=120)
+        _, err = process.communicate(timeout=patience(60))
     wrongs = [] if waits else [f"the first signal ended it: {process.returncode}, {err}"]
     if process.returncode != 130 or b"interrupted again" not in err:
         wrongs.append(f"status {process.returncode}: {err}")
@@ -150,7 +151,7 @@ def check_nohup():
     process = subprocess.Popen([abuse.SPATE, *RUN[:-1], "5"], stderr=subprocess.PIPE,
                                preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_IGN))
     process.send_signal(signal.SIGHUP)
-    _, err = process.communicate(timeout=120)
+    _, err = process.communicate(timeout=patience(60))
     abuse.check("the end of a terminal under nohup",
                 [] if process.returncode == 0 else [f"{process.returncode}: {err}"])
 

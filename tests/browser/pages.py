@@ -19,7 +19,7 @@ SPATE = os.path.realpath(sys.argv[1])
 FOLDER = os.path.realpath(sys.argv[2])
 OUTPUT = os.path.realpath(sys.argv[3]) if len(sys.argv) > 3 else None
 # How many times longer things may take: more than 1 on a busy or instrumented machine.
-SLOWNESS = float(os.environ.get("SPATE_SLOWNESS", "1"))
+SLOWNESS = float(os.environ.get("SPATE_SLOWNESS", "3"))
 JUDGE, READER = (pathlib.Path(__file__).with_name(name).read_text(encoding="utf-8")
                  for name in ("judge.js", "reader.js"))
 

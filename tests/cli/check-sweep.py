@@ -20,7 +20,7 @@ import tempfile
 import time
 
 import storesum
-from tap import check, end, equal, skip
+from tap import check, end, equal, patience, skip
 
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 KILLS = int(os.environ.get("SPATE_KILLS", "10"))
@@ -490,7 +490,7 @@ def damaged():
         before = content("damaged.sqlite")
         for command in (["merge", "damaged.sqlite", "--format", "csv"],
                         ["sweep", "valley.yaml", "--store", "damaged.sqlite"]):
-            done = spate(*command, timeout=100)
+            done = spate(*command, timeout=patience(60))
             check(f"{name}: {command[0]} says so", done.returncode == 3 and done.stdout == "" and
                   "damaged.sqlite: the store is damaged or was edited: " in done.stderr,
                   f"{done.returncode} {done.stderr}")

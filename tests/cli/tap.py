@@ -1,9 +1,18 @@
 """What the tests of the program share: one line of TAP for each thing that is checked."""
 
+import os
 import sys
+
+# How many times longer than on an idle machine things may take; SPATE_SLOWNESS says it.
+SLOWNESS = float(os.environ.get("SPATE_SLOWNESS", "3"))
 
 count = 0
 failures = 0
+
+
+def patience(idle_s):
+    """How long to wait for what takes so many seconds at most on an idle machine."""
+    return idle_s * SLOWNESS
 
 
 def check(name, good, why=""):
