@@ -88,6 +88,48 @@ say_position(Making *m, Outline *owner)
         outline_say(at, "height", "%d m", making_whole(m, 1, 30));
 }
 
+static void
+add_corner(Making *m, Outline *corner)
+{
+    outline_say(corner, "x", "%d m", making_whole(m, 0, m->side_m));
+    outline_say(corner, "y", "%d m", making_whole(m, 0, m->side_m));
+}
+
+/* Three corners of a side each: they never lie on one line. */
+static void
+add_triangle(Making *m, Outline *place)
+{
+    Outline *corners = outline_put(place, "polygon", outline_new(OUTLINE_LIST));
+    for (int k = 0; k < 3; k++) {
+        Outline *corner = outline_append(corners, outline_new(OUTLINE_MAP));
+        outline_say(corner, "x", "%d m", k == 1 ? m->side_m : making_whole(m, 0, m->side_m / 3));
+        outline_say(corner, "y", "%d m", k == 2 ? m->side_m : making_whole(m, 0, m->side_m / 3));
+    }
+}
+
+/* At random, anew in each replication or once. */
+static void
+say_random_place(Making *m, Outline *node)
+{
+    Outline *place = outline_put(node, "place", outline_new(OUTLINE_MAP));
+    const char *shape = MAKING_ONE_OF(m, "circle", "rectangle", "polygon");
+    if (g_str_equal(shape, "polygon")) {
+        add_triangle(m, place);
+    } else {
+        Outline *map = outline_put(place, shape, outline_new(OUTLINE_MAP));
+        bool is_circle = g_str_equal(shape, "circle");
+        add_corner(m, outline_put(map, is_circle ? "centre" : "from", outline_new(OUTLINE_MAP)));
+        if (is_circle)
+            outline_say(map, "radius", "%d m", making_whole(m, 1, m->side_m));
+        else
+            add_corner(m, outline_put(map, "to", outline_new(OUTLINE_MAP)));
+    }
+    if (making_chance(m, 50))
+        outline_say(place, "height", "%d m", making_whole(m, 1, 30));
+    if (making_chance(m, 60))
+        outline_say(place, "redraw", "%s", MAKING_ONE_OF(m, "once", "each-replication"));
+}
+
 /* Within what Hata holds for: 1 to 20 km, bases of 30 to 200 m, mobiles of 1 to 10 m. */
 static void
 say_wide_position(Making *m, Outline *owner, bool is_tall)
@@ -108,9 +150,12 @@ is_tall(int node)
 static void
 say_node(Making *m, Outline *node, int number)
 {
-    if (making_chance(m, 5))
-        outline_say(node, "count", "2");
-    if (m->is_wide)
+    bool is_random = !m->is_wide && making_chance(m, 30);
+    if (is_random || making_chance(m, 5))
+        outline_say(node, "count", is_random ? "1" : "2");
+    if (is_random)
+        say_random_place(m, node);
+    else if (m->is_wide)
         say_wide_position(m, node, is_tall(number));
     else
         say_position(m, node);
