@@ -235,6 +235,20 @@ def check_still(page, path):
     page.media()
 
 
+def check_zoom(page):
+    """Closer by, the bar of the map stands for fewer metres."""
+    bar = """(() => { const text = [...document.querySelectorAll('#map svg.stage text')]
+        .map(one => /^([0-9.]+) (k?m)$/.exec(one.textContent)).find(Boolean);
+        return text && Number(text[1]) * (text[2] === 'km' ? 1000 : 1); })()"""
+    far = page.evaluate(bar)
+    for _ in range(3):
+        page.evaluate("document.querySelector('#map button[aria-label=Closer]').click()")
+    page.wait(f"{bar} < {far / 3}", 5 * pages.SLOWNESS)
+    near = page.evaluate(bar)
+    pages.check_true("the scale of the map follows the zoom", near < far / 3, f"{far} m, {near} m")
+    page.evaluate("document.querySelector('#map button[aria-label=\"The whole map\"]').click()")
+
+
 pages.need_browser()
 tab = pages.browser().new_page()
 tab.size(1200, 900)
@@ -249,6 +263,7 @@ check_play(tab)
 check_log(tab, found)
 check_messages(tab, found)
 check_keys(tab)
+check_zoom(tab)
 pages.open_page(tab, shown)
 check_tab(tab)
 check_still(tab, shown)

@@ -85,8 +85,11 @@ function scaleBar(root, { x, height }) {
     .text(metres >= 1000 ? `${metres / 1000} km` : `${metres} m`);
 }
 
-/* North where places are of the earth; axes in metres where they are not. */
-function drawFrame(root, scales) {
+const overlap = (a, b) => a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1;
+
+/* North where places are of the earth; axes in metres where they are not.  What is `taken` by names has
+ * no figures of an axis. */
+function drawFrame(root, scales, taken = []) {
   scaleBar(root, scales);
   if (DETAIL.places.form === 'degrees') {
     const north = root.append('g').attr('transform', `translate(${scales.width - 30},40)`);
@@ -95,12 +98,30 @@ function drawFrame(root, scales) {
     return;
   }
   const metres = (value) => d3.format(',')(value).replace(/,/g, '\u202f').replace('-', '−');
-  root.append('g').attr('class', 'axis').call(d3.axisBottom(scales.x).ticks(scales.width / 140).tickSize(4).tickFormat(metres))
-    .selectAll('.tick').filter((value) => scales.x(value) < 64 || scales.x(value) > scales.width - 24).remove();
-  root.append('g').attr('class', 'axis').call(d3.axisRight(scales.y).ticks(5).tickSize(4).tickFormat(metres))
-    .selectAll('.tick').filter((value) => scales.y(value) < 30).remove();
+  const isHidden = (box) => taken.some((other) => overlap(other, box));
+  const axis = (make, ticks, isOutside) => root.append('g').attr('class', 'axis')
+    .call(make.ticks(ticks).tickSize(4).tickFormat(metres)).selectAll('.tick').filter(isOutside).remove();
+  axis(d3.axisBottom(scales.x), scales.width / 140, (value) => {
+    const [at, half] = [scales.x(value), textWidth(metres(value)) / 2 + 4];
+    return at < 64 || at + half > scales.width || isHidden({ x0: at - half, x1: at + half, y0: 0, y1: 22 });
+  });
+  axis(d3.axisRight(scales.y), 5, (value) => {
+    const at = scales.y(value);
+    return at < 30 || at > scales.height - 10 ||
+      isHidden({ x0: 0, x1: textWidth(metres(value)) + 12, y0: at - 9, y1: at + 9 });
+  });
   root.append('text').attr('x', scales.width - 8).attr('y', scales.height - 10).attr('text-anchor', 'end')
     .attr('class', 'soft').text('x and y in metres');
+}
+
+/* Draws the frame for a zoom; `taken` as of drawFrame, of the whole map at that size. */
+function frameOf(root, scales) {
+  const frame = root.append('g');
+  return (zoom, taken = []) => {
+    frame.selectAll('*').remove();
+    drawFrame(frame, { ...scales, x: zoom.rescaleX(scales.x), y: zoom.rescaleY(scales.y) }, taken.map((box) => ({
+      x0: box.x0 + zoom.x, x1: box.x1 + zoom.x, y0: box.y0 + zoom.y, y1: box.y1 + zoom.y })));
+  };
 }
 
 /* Zooms by wheel, fingers and buttons; marks keep their size. */
@@ -108,7 +129,7 @@ function zoomable(svg, layer, resize) {
   const zoom = d3.zoom().scaleExtent([1, 40]).on('zoom', function zoomed() {
     const transform = d3.event ? d3.event.transform : arguments[0].transform;
     layer.attr('transform', transform);
-    resize(transform.k);
+    resize(transform);
   });
   d3.select(svg).call(zoom).on('wheel.zoom', null).on('dblclick.zoom', null);
   const by = (factor) => () => d3.select(svg).call(zoom.scaleBy, factor);

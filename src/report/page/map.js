@@ -46,8 +46,6 @@ function drawNodes(layer, picture, { x, y, width }) {
     });
 }
 
-const overlap = (a, b) => a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1;
-
 /* The room that a name takes above its mark. */
 function nameBox(node, { x, y, width }, k) {
   const its = textWidth(fitted(node.name, LABEL_WIDTH)) + 6;
@@ -58,7 +56,7 @@ function nameBox(node, { x, y, width }, k) {
 }
 
 /* Names, as many as have room: of bridges first, then of relays; these keep off others' marks
- * too, and a mark below a name has none.  From closer by there is room for more. */
+ * too, and a mark below a name has none.  From closer by there is room for more.  The boxes of those shown. */
 function spaceNames(nodes, scales, k) {
   const markBox = (node) => {
     const [x, y] = [k * scales.x(node.x_m), k * scales.y(node.y_m)];
@@ -77,6 +75,7 @@ function spaceNames(nodes, scales, k) {
     named.add(node.number);
   }
   nodes.select('text').attr('display', (node) => (named.has(node.number) ? null : 'none'));
+  return taken;
 }
 
 function colourKey(picture) {
@@ -174,13 +173,14 @@ function drawMap(variant) {
   const layer = root.append('g');
   drawLinks(layer, picture, scales, allLinks);
   const nodes = drawNodes(layer, picture, scales);
-  drawFrame(root, scales);
-  spaceNames(nodes, scales, 1);
-  const buttons = zoomable(svg, layer, (k) => {
+  const frame = frameOf(root, scales);
+  const show = (zoom) => {
     nodes.attr('transform', (node) =>
-      `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / k})`);
-    spaceNames(nodes, scales, k);
-  });
+      `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / zoom.k})`);
+    frame(zoom, spaceNames(nodes, scales, zoom.k));
+  };
+  show(d3.zoomIdentity);
+  const buttons = zoomable(svg, layer, show);
   const caption = `${VARIANTS[variant]}: ${picture.nodes.length} nodes, coloured by ` +
     `${WORDS.colours[chosenColour]}; lines are links without shadowing and fading, the better way of both.`;
   return fill('map', ...placesNote(picture), colourControls(variant), colourKey(picture),

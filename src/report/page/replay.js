@@ -144,9 +144,13 @@ function replayStage(picture) {
     .attr('transform', (node) => `translate(${scales.x(node.x_m)},${scales.y(node.y_m)})`);
   nodes.append('path').attr('d', nodeShape);
   nodes.append('title').text((node) => node.name);
-  drawFrame(root, scales);
-  const buttons = zoomable(svg, layer, (k) => nodes.attr('transform', (node) =>
-    `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / k})`));
+  const frame = frameOf(root, scales);
+  frame(d3.zoomIdentity);
+  const buttons = zoomable(svg, layer, (zoom) => {
+    nodes.attr('transform', (node) =>
+      `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / zoom.k})`);
+    frame(zoom);
+  });
   player.stage = { frames, nodes, scales };
   return [svg, buttons];
 }
