@@ -112,6 +112,57 @@ hides(const Search *search, const SpateRule *earlier, const SpateRule *rule, Pai
            occupancy_holds(earlier, rule);
 }
 
+/* ---- what becomes of a traffic --------------------------------------------------------------- */
+
+static bool
+some_source_is_in(const SpateScenarioTraffic *traffic, const bool *origins, bool all)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < traffic->n_sources; i++)
+        n += origins[traffic->sources[i]];
+    return all ? n == traffic->n_sources : n > 0;
+}
+
+bool
+spate_lint_rule_may_match(const SpateRule *rule, const SpateScenario *scenario, uint32_t traffic)
+{
+    const SpateScenarioTraffic *of = &scenario->traffics[traffic];
+    if (rule->traffics != NULL && !rule->traffics[traffic])
+        return false;
+    if (!lies_within(rule->size_bytes, of->payload_bytes))
+        return false;
+    bool is_for_some = rule->recipients == NULL;
+    for (uint32_t i = 0; i < of->n_recipients && !is_for_some; i++)
+        is_for_some = rule->recipients[of->recipients[i]];
+    return is_for_some && (rule->origins == NULL || some_source_is_in(of, rule->origins, false));
+}
+
+/* Given that it may: whatever the message and its way are. */
+static bool
+always_matches(const SpateRule *rule, const SpateScenarioTraffic *traffic)
+{
+    return rule->recipients == NULL && isnan(rule->hops.above) && isnan(rule->hops.below) &&
+           isnan(rule->received_dbm.above) && isnan(rule->received_dbm.below) &&
+           rule->occupancy_bearer < 0 &&
+           (rule->origins == NULL || some_source_is_in(traffic, rule->origins, true));
+}
+
+bool
+spate_lint_may_cross(const SpateScenario *scenario, const SpateScenarioCrossing *crossing,
+                     uint32_t traffic)
+{
+    for (guint i = 0; i < crossing->rules->len; i++) {
+        const SpateRule *rule = &g_array_index(crossing->rules, SpateRule, i);
+        if (!spate_lint_rule_may_match(rule, scenario, traffic))
+            continue;
+        if (rule->action != SPATE_RULE_HOLD_BACK)
+            return true;
+        if (always_matches(rule, &scenario->traffics[traffic]))
+            return false;
+    }
+    return crossing->otherwise_passes;
+}
+
 /* ---- the search ------------------------------------------------------------------------------ */
 
 typedef enum { RULE_LIVES, RULE_FITS_NOTHING, RULE_IS_HIDDEN } RuleState;
@@ -164,18 +215,12 @@ state_of(Search *search, guint index, guint *by)
     return state;
 }
 
-static SpatePlace
-place_of(const RuleList *list, const SpateRule *rule)
-{
-    return rule->line == 0 ? list->place : (SpatePlace){0, (int)rule->line, (int)rule->column};
-}
-
 static void
 warn_of(SpateLint *lint, const Search *search, guint index, RuleState state, guint by)
 {
     const RuleList *list = search->list;
     const SpateRule *rule = rule_at(search, index), *earlier = rule_at(search, by);
-    SpatePlace place = place_of(list, rule);
+    SpatePlace place = spate_lint_rule_place(rule, list->place);
     if (state == RULE_FITS_NOTHING)
         spate_faults_warn(lint->faults, place, NULL,
                           "this rule of '%s' can never match: nothing that is offered fits it",
@@ -255,6 +300,33 @@ most_hops(const SpateScenario *scenario, const RuleList *list)
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
         limit = MAX(limit, scenario->traffics[i].hop_limit);
     return limit - 1;
+}
+
+/* Whether the list is to be looked at: has rules, and was not met before. */
+static bool
+is_new(GHashTable *seen, const GArray *rules)
+{
+    return rules != NULL && rules->len > 0 && g_hash_table_add(seen, (gpointer)rules);
+}
+
+void
+spate_lint_each_rules(SpateLint *lint, SpateLintRulesFunc each)
+{
+    const SpateScenario *scenario = lint->scenario;
+    for (uint32_t b = 0; b < scenario->n_bearers; b++) {
+        g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
+        for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+            const SpateScenarioNode *node = &scenario->nodes[i];
+            const SpateScenarioRadio *radio = spate_lint_radio(node, b);
+            if (radio != NULL && radio->relays && is_new(seen, node->relay_rules))
+                each(lint, node->relay_rules, node->place, b);
+        }
+        for (uint32_t i = 0; i < scenario->n_crossings; i++) {
+            const SpateScenarioCrossing *crossing = &scenario->crossings[i];
+            if (crossing->to_bearer == b && is_new(seen, crossing->rules))
+                each(lint, crossing->rules, crossing->place, b);
+        }
+    }
 }
 
 bool

@@ -154,18 +154,6 @@ check_sources(SpateLint *lint, const SpateScenarioTraffic *traffic)
     }
 }
 
-static void
-check_times(SpateLint *lint, const SpateScenarioTraffic *traffic)
-{
-    int64_t end_ns = lint->scenario->duration_ns - lint->scenario->cool_down_ns;
-    if (traffic->times != SPATE_OFFERS_AT || traffic->n_at == 0 ||
-        traffic->at_ns[traffic->n_at - 1] < end_ns)
-        return;
-    spate_faults_warn(lint->faults, traffic->place,
-                      "offers stop one cool-down before the end of the run",
-                      "'%s' has times at which nothing is offered any more", traffic->name);
-}
-
 /* What sources alone put on a bearer, before any relay. */
 static void
 check_load(SpateLint *lint, uint32_t bearer)
@@ -209,7 +197,6 @@ spate_lint_traffic(SpateLint *lint)
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         check_sources(lint, traffic);
         check_recipients(lint, traffic);
-        check_times(lint, traffic);
         for (uint32_t b = 0; b < scenario->n_bearers; b++) {
             bool is_sent = false;
             for (uint32_t k = 0; k < traffic->n_sources && !is_sent; k++)

@@ -1,5 +1,6 @@
 /* lint.c - what a scenario says that its author may not mean */
 #include "scenario/lint.h"
+#include "scenario/quantity.h"
 
 #include <math.h>
 #include <string.h>
@@ -11,6 +12,20 @@ spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer)
         if (node->radios[i].bearer == bearer)
             return &node->radios[i];
     return NULL;
+}
+
+SpatePlace
+spate_lint_rule_place(const SpateRule *rule, SpatePlace owner)
+{
+    return rule->line > 0 ? (SpatePlace){0, (int)rule->line, (int)rule->column} : owner;
+}
+
+char *
+spate_lint_time(int64_t time_ns)
+{
+    /* Three digits of what is finer than a millisecond would only be noise. */
+    double rounded_ns = time_ns >= 10000000 ? rint((double)time_ns / 1e6) * 1e6 : (double)time_ns;
+    return spate_quantity_text(rounded_ns, SPATE_DIM_TIME);
 }
 
 static void
@@ -122,6 +137,12 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_links(&lint);
     spate_lint_traffic(&lint);
     spate_lint_reach(&lint);
+    spate_lint_sizes(&lint);
+    spate_lint_times(&lint);
+    spate_lint_actions(&lint);
+    spate_lint_figures(&lint);
+    spate_lint_ambient(&lint);
+    spate_lint_places(&lint);
     spate_lint_regulations(&lint);
     check_doubts(&lint);
     return spate_faults_warnings_text(faults);

@@ -30,6 +30,20 @@ bool *spate_lint_bearers_reached(const SpateScenario *scenario,
                                  const SpateScenarioTraffic *traffic);
 /* Whether the node has a radio on one of these bearers. */
 bool spate_lint_can_hear(const SpateScenarioNode *node, const bool *reached);
+/* Whether some message of the traffic, as it was offered, fits the rule. */
+bool spate_lint_rule_may_match(const SpateRule *rule, const SpateScenario *scenario,
+                               uint32_t traffic);
+/* Whether some message of the traffic may pass there. */
+bool spate_lint_may_cross(const SpateScenario *scenario, const SpateScenarioCrossing *crossing,
+                          uint32_t traffic);
+/* Where the rule is, or its owner if a setting wrote it. */
+SpatePlace spate_lint_rule_place(const SpateRule *rule, SpatePlace owner);
+/* "15 min"; free with g_free(). */
+char *spate_lint_time(int64_t time_ns);
+/* Calls for each list of rules once for each bearer that what passes goes out on. */
+typedef void (*SpateLintRulesFunc)(SpateLint *lint, const GArray *rules, SpatePlace owner,
+                                   uint32_t to_bearer);
+void spate_lint_each_rules(SpateLint *lint, SpateLintRulesFunc each);
 /* Whether any rule makes digests. */
 bool spate_lint_has_digests(const SpateScenario *scenario);
 
@@ -41,5 +55,17 @@ void spate_lint_reach(SpateLint *lint);
 void spate_lint_regulations(SpateLint *lint);
 /* Rules that no message comes to. */
 void spate_lint_rules(SpateLint *lint);
+/* Actions of rules and settings of flooding that do nothing, or more than is meant. */
+void spate_lint_actions(SpateLint *lint);
+/* Other people's traffic: how loud it is, and what it costs to simulate. */
+void spate_lint_ambient(SpateLint *lint);
+/* Figures of radios and propagation that hardly any radio or place has. */
+void spate_lint_figures(SpateLint *lint);
+/* Places, heights, and tables without rows. */
+void spate_lint_places(SpateLint *lint);
+/* Frames and digests that are too long beyond their source. */
+void spate_lint_sizes(SpateLint *lint);
+/* Times that do not fit the run, the frames or each other. */
+void spate_lint_times(SpateLint *lint);
 /* What is offered, and whether it can be sent and received. */
 void spate_lint_traffic(SpateLint *lint);

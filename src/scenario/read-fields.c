@@ -254,6 +254,8 @@ spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYaml
     if (table == NULL || spate_faults_since(reader, before))
         return NULL;
     reader->n_rows += table->rows->items->len;
+    if (table->rows->items->len == 0)
+        g_array_append_val(reader->scenario->empty_tables, pair->value->place);
     return table;
 }
 

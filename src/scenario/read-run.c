@@ -83,6 +83,7 @@ read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair
 {
     SpateScenario *scenario = into;
     size_t before = spate_faults_noted(reader->faults);
+    scenario->run_place = pair->key_place;
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
     spate_read_map(reader, &RUN, 0, pair->key_place, pair->value, scenario);
@@ -291,6 +292,7 @@ spate_read_scenario(const SpateYaml *root, const SpateReadBeside *beside, SpateF
     scenario->cool_down_ns = 60 * SPATE_NS_PER_S;
     scenario->replications = scenario->replications_at_most = 1;
     scenario->placements = g_ptr_array_new_with_free_func((GDestroyNotify)spate_placement_free);
+    scenario->empty_tables = g_array_new(FALSE, FALSE, sizeof(SpatePlace));
     scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 
     g_autoptr(GPtrArray) unread = g_ptr_array_new();

@@ -84,6 +84,7 @@ spate_scenario_free(SpateScenario *scenario)
     g_free(scenario->traffics);
     g_free(scenario->ambient);
     g_free(scenario->given_losses);
+    g_array_unref(scenario->empty_tables);
     g_free(scenario->links);
     for (uint32_t i = 0; i < scenario->n_variants; i++) {
         g_free(scenario->variants[i].name);

@@ -154,6 +154,7 @@ typedef struct {
     char *sha256; /* of the text of the file, and of its tables: spate_tables_sha256() */
     char *title, *summary;
     uint64_t seed;
+    SpatePlace run_place; /* of the key */
     int64_t duration_ns, warm_up_ns, cool_down_ns;
     uint32_t replications; /* run.replications, or its at-least */
     uint32_t replications_at_most;
@@ -177,6 +178,7 @@ typedef struct {
     bool has_measured_levels; /* losses that follow from the level that a radio of the base hears */
     SpateScenarioLink *links; /* in the order of the file */
     uint32_t n_links;
+    GArray *empty_tables; /* SpatePlace: where a table is named that has no rows */
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
     uint32_t n_variants;
     SpateExpectation *expectations; /* in the order of the file */

@@ -1,0 +1,121 @@
+/* lint-actions.c - actions of rules and settings of flooding that do nothing, or more than is meant
+ */
+#include "scenario/lint.h"
+
+/* ---- rules ----------------------------------------------------------------------------------- */
+
+typedef struct {
+    const char *what, *hint; /* NULL: nothing to say */
+} Remark;
+
+/* A bare number that takes another action's place. */
+static Remark
+remark_on(const SpateRule *rule)
+{
+    switch (rule->action) {
+    case SPATE_RULE_PASS:
+    case SPATE_RULE_HOLD_BACK:
+        break;
+    case SPATE_RULE_LIMIT:
+        if (rule->limit_per_s <= 0)
+            return (Remark){"a 'limit' with a rate of 0 lets only its first burst pass, once",
+                            "do: hold-back"};
+        break;
+    case SPATE_RULE_THIN:
+        if (rule->thin_keep == 0)
+            return (Remark){"this 'thin' keeps nothing", "do: hold-back"};
+        if (rule->thin_keep >= rule->thin_of)
+            return (Remark){"this 'thin' keeps everything", "do: pass, or 'keep' less than 'of'"};
+        break;
+    case SPATE_RULE_DIGEST:
+        if (rule->digest_most == 1)
+            return (Remark){"a digest of at most one message saves nothing",
+                            "'most' of 2 or more, or do: pass"};
+        break;
+    case SPATE_RULE_DELAY:
+        if (rule->delay_until_below <= 0)
+            return (Remark){"no occupancy is below 0 %: each message waits for all of 'at-most'",
+                            "until-below: 20 %, say"};
+        if (rule->delay_until_below >= 1)
+            return (Remark){"the occupancy is always below 100 %, or nearly so: nothing waits",
+                            "until-below: 20 %, say"};
+        break;
+    }
+    return (Remark){NULL, NULL};
+}
+
+static void
+check_rules(SpateLint *lint, const GArray *rules, SpatePlace owner, uint32_t to_bearer)
+{
+    for (guint i = 0; i < rules->len; i++) {
+        const SpateRule *rule = &g_array_index(rules, SpateRule, i);
+        Remark remark = remark_on(rule);
+        if (remark.what != NULL)
+            spate_faults_warn(lint->faults, spate_lint_rule_place(rule, owner), remark.hint, "%s",
+                              remark.what);
+    }
+}
+
+/* ---- flooding -------------------------------------------------------------------------------- */
+
+static bool
+relays_at_all(const SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].relays && node->flooding.policy != SPATE_FLOOD_NONE)
+            return true;
+    return false;
+}
+
+static void
+check_flooding(SpateLint *lint, const SpateScenarioNode *node)
+{
+    const SpateFlooding *flooding = &node->flooding;
+    if (!relays_at_all(node))
+        return;
+    if (flooding->policy == SPATE_FLOOD_PROBABILITY && flooding->p <= 0)
+        spate_faults_warn(lint->faults, node->place, "policy: none, or 'p' above 0 %",
+                          "'%s' never relays: its probability is 0", node->name);
+    if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies >= lint->scenario->n_nodes)
+        spate_faults_warn(lint->faults, node->place, "copies: 3, say; or policy: classic",
+                          "'%s' can never hear %u further copies: there are %u nodes", node->name,
+                          flooding->copies, lint->scenario->n_nodes);
+}
+
+/* Relays that heard one frame send at one instant, and none hears another: only csma draws a wait
+ * of its own for each frame. */
+static void
+check_jitter(SpateLint *lint, uint32_t bearer)
+{
+    const SpateScenario *scenario = lint->scenario;
+    const SpateScenarioNode *first = NULL;
+    uint32_t n = 0;
+    if (scenario->bearers[bearer].radio.access.method == SPATE_ACCESS_CSMA)
+        return;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpateScenarioNode *node = &scenario->nodes[i];
+        const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
+        if (radio == NULL || !radio->relays || node->flooding.policy == SPATE_FLOOD_NONE ||
+            node->flooding.jitter_airtimes > 0)
+            continue;
+        first = first == NULL ? node : first;
+        n++;
+    }
+    if (n > 1)
+        spate_faults_warn(lint->faults, first->place, "jitter: {at-most: 6 airtimes}, say",
+                          "without jitter the relays that hear one frame on '%s' send at one "
+                          "instant and collide: '%s' and %u more",
+                          scenario->bearers[bearer].name, first->name, n - 1);
+}
+
+void
+spate_lint_actions(SpateLint *lint)
+{
+    const SpateScenario *scenario = lint->scenario;
+    spate_lint_each_rules(lint, check_rules);
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        if (lint->is_first[i])
+            check_flooding(lint, &scenario->nodes[i]);
+    for (uint32_t b = 0; b < scenario->n_bearers; b++)
+        check_jitter(lint, b);
+}
