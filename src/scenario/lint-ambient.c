@@ -7,7 +7,7 @@
 #define LOUD_DB       60.0
 #define LOUD_EIRP_DBM 40.0
 #define MOST_BUSY     0.9
-/* Some ten seconds of computing a replication, in a mesh of some ten radios. */
+/* Two seconds of computing for each replication with ten radios, longer with more. */
 #define MANY_BURSTS 1e7
 
 static void
