@@ -31,13 +31,22 @@ spate_file_context(const SpateYamlPair *variant)
     return g_strdup_printf("in variant '%s'", variant->key);
 }
 
+/* What a sweep or a doubt tries, or a point sets, changes nothing of the sweep: its tree needs no
+ * list of all values, or each would cost as much as all of them. */
+static const SpateYaml *
+tree_to_change(const SpateScenarioFile *file, const SpateFileChange *change)
+{
+    bool is_point = change->more != NULL && change->more->n > 0;
+    return change->path != NULL || is_point ? file->bare : file->root;
+}
+
 /* What is pasted comes last in the variant that it belongs to.  What belongs to the base is the
  * base of all others too, before their own values. */
 SpateYaml *
 spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *change,
                         SpateFaults *faults)
 {
-    SpateYaml *root = spate_yaml_copy(file->root);
+    SpateYaml *root = spate_yaml_copy(tree_to_change(file, change));
     const char *variant = change->variant != NULL ? change->variant->key : NULL;
     bool is_own = g_strcmp0(variant, file->pasted_variant) == 0;
     if (file->pasted != NULL && file->pasted_variant == NULL && !is_own)
@@ -120,6 +129,7 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
                  uint64_t *work)
 {
     g_autoptr(SpateYaml) root = spate_file_changed_tree(file, change, faults);
+    *work += spate_yaml_count(root);
     SpateScenario *scenario = read_tree(file, root, faults, work);
     if (scenario != NULL)
         note_doubts(scenario, file, change, &root);

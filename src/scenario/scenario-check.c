@@ -14,25 +14,6 @@ typedef struct {
     uint64_t work;
 } Check;
 
-static uint64_t
-count_values(const SpateYaml *node)
-{
-    uint64_t n = 1;
-    switch (node->kind) {
-    case SPATE_YAML_SCALAR:
-        return n;
-    case SPATE_YAML_LIST:
-        for (guint i = 0; i < node->items->len; i++)
-            n += count_values(g_ptr_array_index(node->items, i));
-        return n;
-    case SPATE_YAML_MAP:
-        for (guint i = 0; i < node->pairs->len; i++)
-            n += count_values(g_array_index(node->pairs, SpateYamlPair, i).value);
-        return n;
-    }
-    g_assert_not_reached();
-}
-
 /* False when the work is used up. */
 static bool
 check_change(Check *check, const SpateFileChange *change, const char *context)
@@ -40,7 +21,6 @@ check_change(Check *check, const SpateFileChange *change, const char *context)
     if (check->work > MAX_WORK)
         return false;
     spate_faults_set_context(check->faults, context);
-    check->work += check->n_values;
     spate_scenario_free(spate_file_build(check->file, change, check->faults, &check->work));
     spate_faults_set_context(check->faults, NULL);
     return true;
@@ -103,7 +83,6 @@ check_base(Check *check)
 {
     const SpateFileChange none = {0};
     size_t before = spate_faults_noted(check->faults);
-    check->work += check->n_values;
     SpateScenario *base = spate_file_build(check->file, &none, check->faults, &check->work);
     if (base == NULL || !base->has_measured_levels || spate_faults_noted(check->faults) > before) {
         spate_scenario_free(base);
@@ -128,7 +107,6 @@ wants_whole(Check *check, const SpateYamlPair *pair, const SpateYaml *low, const
     between->text = g_strdup_printf("%.*s.5%s", (int)length, low->text, low->text + length);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(check->file);
     const SpateFileChange change = {.path = pair->key, .place = pair->key_place, .value = between};
-    check->work += check->n_values;
     spate_scenario_free(spate_file_build(check->file, &change, faults, &check->work));
     return spate_faults_noted(faults) > 0;
 }
@@ -160,7 +138,7 @@ check_doubts(Check *check, const SpateYaml *doubts)
 void
 spate_file_check(SpateScenarioFile *file, SpateFaults *faults)
 {
-    Check check = {.file = file, .faults = faults, .n_values = count_values(file->root)};
+    Check check = {.file = file, .faults = faults, .n_values = spate_yaml_count(file->root)};
     check_base(&check);
     check_variants(&check);
     const SpateYaml *size = spate_yaml_get(file->root, "size");
@@ -170,4 +148,5 @@ spate_file_check(SpateScenarioFile *file, SpateFaults *faults)
     for (guint i = 0; sweep != NULL && sweep->kind == SPATE_YAML_LIST && i < sweep->items->len; i++)
         check_varied(&check, g_ptr_array_index(sweep->items, i));
     check_doubts(&check, spate_yaml_get(file->root, "doubt"));
+    file->check_work = check.work;
 }

@@ -16,6 +16,7 @@ spate_scenario_file_free(SpateScenarioFile *file)
     g_free(file->pasted_variant);
     spate_yaml_free(file->pasted);
     spate_yaml_free(file->root);
+    spate_yaml_free(file->bare);
     spate_tables_free(file->tables);
     spate_scenario_free(file->base);
     g_clear_pointer(&file->variants, g_ptr_array_unref);
@@ -53,8 +54,10 @@ parse_in(const char *folder, const char *name, const char *text, size_t length,
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     file->root = spate_yaml_parse(text, length, 0, faults);
     spate_settings_read(&file->settings, 1, faults);
-    if (file->root != NULL)
+    if (file->root != NULL) {
+        file->bare = spate_yaml_copy_without(file->root, "sweep");
         spate_file_check(file, faults);
+    }
     if (spate_faults_raise(faults, error))
         return NULL;
     list_variants(file);

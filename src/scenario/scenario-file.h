@@ -12,6 +12,8 @@ struct SpateScenarioFile {
     gint n_references; /* the file itself, and scenarios in doubt */
     char *name, *text, *sha256;
     SpateYaml *root;
+    SpateYaml *bare;        /* the same without `sweep`, whose values may be thousands */
+    uint64_t check_work;    /* what checking took, in values and nodes that were read */
     SpateSettings settings; /* of the command line */
     /* What is tried in the file's place; NULL: nothing. */
     char *pasted_text, *pasted_variant;
@@ -39,7 +41,7 @@ char *spate_file_context(const SpateYamlPair *variant);
 SpateFaults *spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more);
 SpateYaml *spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *change,
                                    SpateFaults *faults);
-/* As spate_read_scenario(). */
+/* As spate_read_scenario(); the values of the tree count as work. */
 SpateScenario *spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change,
                                 SpateFaults *faults, uint64_t *work);
 /* In doubt no more: it is as it was read, and needs nothing of its file. */

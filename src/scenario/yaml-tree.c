@@ -55,19 +55,46 @@ spate_yaml_new(SpateYamlKind kind, SpatePlace place)
 }
 
 SpateYaml *
-spate_yaml_copy(const SpateYaml *node)
+spate_yaml_copy_without(const SpateYaml *map, const char *key)
 {
-    SpateYaml *copy = spate_yaml_new(node->kind, node->place);
-    copy->text = g_strdup(node->text);
-    copy->quoted = node->quoted;
-    for (guint i = 0; node->items != NULL && i < node->items->len; i++)
-        g_ptr_array_add(copy->items, spate_yaml_copy(g_ptr_array_index(node->items, i)));
-    for (guint i = 0; node->pairs != NULL && i < node->pairs->len; i++) {
-        const SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
+    SpateYaml *copy = spate_yaml_new(map->kind, map->place);
+    copy->text = g_strdup(map->text);
+    copy->quoted = map->quoted;
+    for (guint i = 0; map->items != NULL && i < map->items->len; i++)
+        g_ptr_array_add(copy->items, spate_yaml_copy(g_ptr_array_index(map->items, i)));
+    for (guint i = 0; map->pairs != NULL && i < map->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
+        if (key != NULL && strcmp(pair->key, key) == 0)
+            continue;
         SpateYamlPair twin = {g_strdup(pair->key), pair->key_place, spate_yaml_copy(pair->value)};
         g_array_append_val(copy->pairs, twin);
     }
     return copy;
+}
+
+SpateYaml *
+spate_yaml_copy(const SpateYaml *node)
+{
+    return spate_yaml_copy_without(node, NULL);
+}
+
+uint64_t
+spate_yaml_count(const SpateYaml *node)
+{
+    uint64_t n = 1;
+    switch (node->kind) {
+    case SPATE_YAML_SCALAR:
+        return n;
+    case SPATE_YAML_LIST:
+        for (guint i = 0; i < node->items->len; i++)
+            n += spate_yaml_count(g_ptr_array_index(node->items, i));
+        return n;
+    case SPATE_YAML_MAP:
+        for (guint i = 0; i < node->pairs->len; i++)
+            n += spate_yaml_count(g_array_index(node->pairs, SpateYamlPair, i).value);
+        return n;
+    }
+    g_assert_not_reached();
 }
 
 SpateYaml *

@@ -9,6 +9,7 @@
 #pragma once
 
 #include "scenario/faults.h"
+#include <stdint.h>
 
 typedef enum { SPATE_YAML_SCALAR, SPATE_YAML_LIST, SPATE_YAML_MAP } SpateYamlKind;
 
@@ -46,6 +47,10 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateYaml, spate_yaml_free)
  * well. `origin` comes from spate_faults_add_text(). */
 SpateYaml *spate_yaml_parse(const char *text, size_t length, int origin, SpateFaults *faults);
 SpateYaml *spate_yaml_copy(const SpateYaml *node);
+/* A copy without one key of the map, if it is one and has it. */
+SpateYaml *spate_yaml_copy_without(const SpateYaml *map, const char *key);
+/* The scalars, lists and maps of a tree. */
+uint64_t spate_yaml_count(const SpateYaml *node);
 
 /* The value of a key; NULL if absent or not a map. */
 SpateYaml *spate_yaml_get(const SpateYaml *map, const char *key);

@@ -1,5 +1,5 @@
 /* test-sweep.c - what a scenario says is to be varied, and settings on top of it */
-#include "scenario/scenario.h"
+#include "scenario/scenario-file.h"
 #include "scenario/yaml-text.h"
 #include "support/check-main.h"
 
@@ -49,6 +49,41 @@ START_TEST(values_are_kept_as_settings_take_them)
                                      "  - {vary: traffic.t.every, values: [1 min, \"90 s\"]}\n"
                                      "  - {vary: nodes.b.relay, values: [[], [air]]}\n");
     ck_assert_str_eq(got, "traffic.t.every: 1 min \"90 s\";nodes.b.relay: [] [air];");
+}
+END_TEST
+
+static uint64_t
+work_of_listing(uint32_t n_values)
+{
+    g_autoptr(GString) sweep = g_string_new("sweep: [{vary: nodes.b.at.x, values: [");
+    for (uint32_t i = 0; i < n_values; i++)
+        g_string_append_printf(sweep, "%s%u m", i > 0 ? ", " : "", i);
+    g_string_append(sweep, "]}]\n");
+    g_autoptr(SpateScenarioFile) file = parse(sweep->str);
+    return file->check_work;
+}
+
+/* Ten times as many values take ten times the work: none is read again for each other. */
+START_TEST(a_value_costs_the_same_among_many)
+{
+    uint64_t few = work_of_listing(100), many = work_of_listing(1000);
+    ck_assert_msg(many <= 10 * few,
+                  "100 values took %" G_GUINT64_FORMAT ", 1000 %" G_GUINT64_FORMAT, few, many);
+}
+END_TEST
+
+START_TEST(a_value_that_does_not_fit_is_found_among_many)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(GString) text = g_string_new(HEAD "sweep: [{vary: nodes.b.count, values: [");
+    for (uint32_t i = 1; i < 2000; i++)
+        g_string_append_printf(text, "%u, ", i);
+    g_string_append(text, "some]}]\n");
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan", text->str, text->len, NULL, 0, &error);
+    ck_assert_ptr_null(file);
+    ck_assert_msg(strstr(error->message, "'some' is not a whole number") != NULL, "%s",
+                  error->message);
 }
 END_TEST
 
@@ -122,6 +157,7 @@ START_TEST(a_setting_of_a_point_is_blamed_at_its_place)
 }
 END_TEST
 
-CHECK_MAIN("sweep", values_are_kept_as_settings_take_them, steps_are_counted_in_decimals,
+CHECK_MAIN("sweep", values_are_kept_as_settings_take_them, a_value_costs_the_same_among_many,
+           a_value_that_does_not_fit_is_found_among_many, steps_are_counted_in_decimals,
            one_path_is_varied_once, a_value_as_one_line_reads_back, settings_of_a_point_come_last,
            a_setting_of_a_point_is_blamed_at_its_place)
