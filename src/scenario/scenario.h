@@ -178,7 +178,7 @@ typedef struct {
     bool has_measured_levels; /* losses that follow from the level that a radio of the base hears */
     SpateScenarioLink *links; /* in the order of the file */
     uint32_t n_links;
-    GArray *empty_tables; /* SpatePlace: where a table is named that has no rows */
+    GArray *empty_tables;           /* SpatePlace: where a table is named that has no rows */
     SpateScenarioVariant *variants; /* in the order of the file, without the base */
     uint32_t n_variants;
     SpateExpectation *expectations; /* in the order of the file */
