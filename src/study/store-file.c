@@ -29,22 +29,37 @@ is_void(const unsigned char *head, ssize_t n_read)
 }
 
 static bool
-check_alone(const char *path, const char *suffix, const char *name, GError **error)
+may_be_lost(const char *journal)
 {
-    g_autofree char *beside = g_strconcat(path, suffix, NULL);
-    int file = open(beside, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    int file = open(journal, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (file < 0)
         return true;
     unsigned char head[HEAD_BYTES];
     ssize_t n_read = read(file, head, sizeof head);
     close(file);
-    if (is_void(head, n_read))
+    return is_void(head, n_read);
+}
+
+static bool
+check_alone(const char *path, const char *suffix, const char *name, GError **error)
+{
+    g_autofree char *beside = g_strconcat(path, suffix, NULL);
+    if (may_be_lost(beside))
         return true;
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
                 "%s%s belongs to a store that is gone: put that store back beside it, or remove "
                 "%s%s",
                 name, suffix, name, suffix);
     return false;
+}
+
+void
+spate_store_tidy(const SpateStore *store)
+{
+    const char *file = sqlite3_db_filename(store->sql.handle, "main");
+    const char *journal = file != NULL ? sqlite3_filename_journal(file) : NULL;
+    if (store->is_file && journal != NULL && may_be_lost(journal))
+        unlink(journal);
 }
 
 bool

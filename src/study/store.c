@@ -165,15 +165,18 @@ is_in_place(SpateStore *store, GError **error)
 static bool
 take(SpateStore *store, GError **error)
 {
-    return spate_sql_run(&store->sql,
-                         "PRAGMA temp_store = MEMORY;"
-                         "PRAGMA cell_size_check = ON;"
-                         "PRAGMA main.locking_mode = EXCLUSIVE;"
-                         "PRAGMA main.journal_mode = DELETE;"
-                         "PRAGMA main.synchronous = EXTRA;"
-                         "BEGIN EXCLUSIVE; COMMIT",
-                         error) &&
-           is_in_place(store, error) && is_ours(store, error);
+    if (!spate_sql_run(&store->sql,
+                       "PRAGMA temp_store = MEMORY;"
+                       "PRAGMA cell_size_check = ON;"
+                       "PRAGMA main.locking_mode = EXCLUSIVE;"
+                       "PRAGMA main.journal_mode = DELETE;"
+                       "PRAGMA main.synchronous = EXTRA;"
+                       "BEGIN EXCLUSIVE; COMMIT",
+                       error) ||
+        !is_in_place(store, error))
+        return false;
+    spate_store_tidy(store);
+    return is_ours(store, error);
 }
 
 SpateStore *

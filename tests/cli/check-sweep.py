@@ -506,8 +506,9 @@ def killed_at_work(store):
             time.sleep(0.001)
         process.kill()
         process.wait()
-        with open(store + "-journal", "rb") as file:
-            head = file.read(20)
+        head = content(store + "-journal")[:20] if os.path.exists(store + "-journal") else b""
+        if process.returncode == 0:
+            os.remove(store)  # it was finished
         if head[:4] == b"\xd9\xd5\x05\xf9" and head[16:20] != bytes(4):
             return
     raise AssertionError("no kill came in the middle of a batch")
@@ -536,6 +537,17 @@ def journal_alone(stores):
     refused("a file of that name that is no journal", 2, part, "merge", *stores, "--output",
             "gone.sqlite")
     os.remove("gone.sqlite-journal")
+
+
+def void_journal():
+    """A kill between a batch and the end leaves a journal that undoes nothing."""
+    shutil.copy("whole.sqlite", "again.sqlite")
+    with open("again.sqlite-journal", "wb") as file:
+        file.write(bytes(512))
+    sweep("again.sqlite")
+    equal("a journal that undoes nothing goes", (os.path.exists("again.sqlite-journal"),
+                                                 dump("again.sqlite")),
+          (False, dump("whole.sqlite")))
 
 
 def moved():
@@ -603,6 +615,7 @@ def main():
         short_shards()
         merges_in_place(stores)
         journal_alone(stores)
+        void_journal()
         moved()
         damaged()
     finally:
