@@ -80,11 +80,39 @@ parts(const SpateDisturber *disturber)
     return g_string_free(text, FALSE);
 }
 
+static char *
+per_hour(double value)
+{
+    return spate_number_fixed(value, spate_decimals_for(value));
+}
+
+/* "; of 412 messages an hour that it needs, 3.1 [2.9, 3.3] never got there" */
+static void
+append_missed(GString *text, const SpateDisturbedRadio *radio)
+{
+    if (radio->needed_per_hour == 0.0) {
+        g_string_append(text, "  it needs none of them: it relays nothing and is no recipient\n");
+        return;
+    }
+    g_autofree char *needed = per_hour(radio->needed_per_hour);
+    g_autofree char *missed = spate_estimate_percent(&radio->missed, FALSE);
+    g_string_append_printf(
+        text, "  of %s messages an hour that it needs, it never got, because of others: %s\n",
+        needed, missed);
+}
+
+static char *
+missed_text(const SpateDisturber *disturber)
+{
+    g_autofree char *missed = per_hour(disturber->missed_per_hour);
+    return disturber->missed_per_hour > 0.0 ? g_strdup_printf("misses %s an hour", missed)
+                                            : g_strdup("");
+}
+
 static void
 append_radio(GString *text, const SpateDisturberRanking *ranking, const SpateDisturbedRadio *radio)
 {
-    g_autofree char *per_hour =
-        spate_number_fixed(radio->audible_per_hour, spate_decimals_for(radio->audible_per_hour));
+    g_autofree char *audible = per_hour(radio->audible_per_hour);
     g_autofree char *received = spate_estimate_percent(&radio->received, FALSE);
     g_autofree char *lost = spate_estimate_percent(&radio->lost, FALSE);
     g_autofree char *sending = spate_estimate_percent(&radio->sending, FALSE);
@@ -92,14 +120,16 @@ append_radio(GString *text, const SpateDisturberRanking *ranking, const SpateDis
                            "\n%s on %s: %s frames an hour within reach; received %s, lost to "
                            "others %s, while it sent %s\n",
                            node_of(ranking, radio->radio), bearer_of(ranking, radio->radio),
-                           per_hour, received, lost, sending);
+                           audible, received, lost, sending);
+    append_missed(text, radio);
     g_autoptr(SpateColumns) columns = spate_columns_new();
     for (guint i = 0; i < MIN(radio->disturbers->len, MOST_DISTURBERS); i++) {
         const SpateDisturber *disturber = &g_array_index(radio->disturbers, SpateDisturber, i);
         if (disturber->share.mean < LEAST_SHARE)
-            break;
+            continue;
         spate_columns_take(columns, sender_name(ranking, disturber));
         spate_columns_take(columns, where(disturber));
+        spate_columns_take(columns, missed_text(disturber));
         spate_columns_take(columns, spate_estimate_percent(&disturber->share, FALSE));
         spate_columns_take(columns, parts(disturber));
         spate_columns_end_line(columns);
@@ -112,11 +142,13 @@ append_table(GString *text, const SpateDisturberRanking *ranking)
 {
     spate_advise_append_head(text, ranking->scenario, ranking->variant, ranking->n_replications,
                              ranking->interrupted);
-    g_string_append_printf(
-        text,
-        "of the frames within reach of a radio, %%: what was lost to each "
-        "sender; the %d radios that lose most to one, %d senders each (json: all)\n",
-        MOST_RADIOS, MOST_DISTURBERS);
+    g_string_append_printf(text,
+                           "of the frames within reach of a radio, %%: what was lost to each "
+                           "sender; the %d radios that\n"
+                           "miss most messages which they need (they relay, or are recipients) "
+                           "because of one, %d senders "
+                           "each (json: all)\n",
+                           MOST_RADIOS, MOST_DISTURBERS);
     for (guint i = 0; i < MIN(ranking->radios->len, MOST_RADIOS); i++)
         append_radio(text, ranking, &g_array_index(ranking->radios, SpateDisturbedRadio, i));
 }
@@ -133,7 +165,8 @@ append_json_disturber(GString *text, const SpateDisturberRanking *ranking,
     } numbers[] = {{"distance_m", disturber->distance_m},
                    {"collision", disturber->collision},
                    {"busy", disturber->busy},
-                   {"blocked", disturber->blocked}};
+                   {"blocked", disturber->blocked},
+                   {"missed_per_hour", disturber->missed_per_hour}};
     g_string_append(text, "{\"blame\": ");
     spate_append_json_string(text, spate_blame_word(disturber->blame));
     spate_append_json_member(text, "node", node_of(ranking, disturber->sender));
@@ -154,13 +187,17 @@ append_json_radio(GString *text, const SpateDisturberRanking *ranking,
     const struct {
         const char *key;
         const SpateEstimate *estimate;
-    } estimates[] = {
-        {"received", &radio->received}, {"lost", &radio->lost}, {"sending", &radio->sending}};
+    } estimates[] = {{"received", &radio->received},
+                     {"lost", &radio->lost},
+                     {"sending", &radio->sending},
+                     {"missed", &radio->missed}};
     g_string_append(text, "{\"node\": ");
     spate_append_json_string(text, node_of(ranking, radio->radio));
     spate_append_json_member(text, "bearer", bearer_of(ranking, radio->radio));
     g_string_append(text, ", \"audible_per_hour\": ");
     spate_append_number(text, radio->audible_per_hour);
+    g_string_append(text, ", \"needed_per_hour\": ");
+    spate_append_number(text, radio->needed_per_hour);
     for (size_t i = 0; i < G_N_ELEMENTS(estimates); i++) {
         g_string_append_printf(text, ", \"%s\": ", estimates[i].key);
         spate_estimate_append_json(text, estimates[i].estimate);
@@ -190,7 +227,8 @@ static void
 append_csv_line(GString *text, const SpateDisturberRanking *ranking,
                 const SpateDisturbedRadio *radio, const SpateDisturber *disturber)
 {
-    const double numbers[] = {disturber->collision, disturber->busy, disturber->blocked};
+    const double numbers[] = {disturber->collision, disturber->busy, disturber->blocked,
+                              disturber->missed_per_hour};
     g_string_append(text, "disturber");
     spate_append_csv_field(text, node_of(ranking, radio->radio));
     spate_append_csv_field(text, bearer_of(ranking, radio->radio));
@@ -212,7 +250,7 @@ static void
 append_csv(GString *text, const SpateDisturberRanking *ranking)
 {
     g_string_append(text, "kind,receiver,bearer,blame,sender,sender_bearer,distance_m,share,low,"
-                          "high,collision,busy,blocked\n");
+                          "high,collision,busy,blocked,missed_per_hour\n");
     for (guint i = 0; i < ranking->radios->len; i++) {
         const SpateDisturbedRadio *radio = &g_array_index(ranking->radios, SpateDisturbedRadio, i);
         for (guint k = 0; k < radio->disturbers->len; k++)

@@ -37,8 +37,10 @@ begin_watch(gpointer user, const SpateWorld *world)
     Disturbers *all = user;
     if (spate_world_plan(world)->n_radios != all->plan->n_radios)
         g_atomic_int_set(&all->has_others, 1);
-    return spate_disturber_watch_new(spate_world_plan(world),
-                                     spate_world_scenario(world)->warm_up_ns);
+    SpateDisturberWatch *watch =
+        spate_disturber_watch_new(spate_world_plan(world), spate_world_scenario(world)->warm_up_ns);
+    spate_disturber_watch_messages(watch);
+    return watch;
 }
 
 static SpateObserver
@@ -116,20 +118,29 @@ find_pair(const Disturbers *all, uint32_t replication, uint32_t receiver, uint32
         sum.n_collision += pair->n_collision;
         sum.n_busy += pair->n_busy;
         sum.n_blocked += pair->n_blocked;
+        sum.n_missed += pair->n_missed;
     }
     return sum;
+}
+
+static double
+hours_of(const Disturbers *all)
+{
+    const SpateScenario *scenario = all->ranking->scenario;
+    return (double)(scenario->duration_ns - scenario->warm_up_ns) / (double)SPATE_NS_PER_HOUR;
 }
 
 static SpateDisturber
 sum_up(const Disturbers *all, uint32_t receiver, uint32_t sender)
 {
     SpateDisturber disturber = {.sender = sender};
-    SpateRunning share = {0}, collision = {0}, busy = {0}, blocked = {0};
+    SpateRunning share = {0}, collision = {0}, busy = {0}, blocked = {0}, missed = {0};
     for (uint32_t i = 0; i < all->ranking->n_replications; i++) {
         double audible = (double)all->counts[i].audible[receiver];
+        SpateDisturbance pair = find_pair(all, i, receiver, sender);
+        spate_running_add(&missed, (double)pair.n_missed / hours_of(all));
         if (audible == 0.0)
             continue;
-        SpateDisturbance pair = find_pair(all, i, receiver, sender);
         uint64_t n = pair.n_collision + pair.n_busy + pair.n_blocked;
         spate_running_add(&share, (double)n / audible);
         spate_running_add(&collision, (double)pair.n_collision / audible);
@@ -140,6 +151,7 @@ sum_up(const Disturbers *all, uint32_t receiver, uint32_t sender)
     disturber.collision = collision.mean;
     disturber.busy = busy.mean;
     disturber.blocked = blocked.mean;
+    disturber.missed_per_hour = missed.mean;
     blame(all, receiver, &disturber);
     return disturber;
 }
@@ -148,6 +160,8 @@ static int
 compare_disturbers(gconstpointer a, gconstpointer b)
 {
     const SpateDisturber *first = a, *second = b;
+    if (first->missed_per_hour != second->missed_per_hour)
+        return first->missed_per_hour > second->missed_per_hour ? -1 : 1;
     if (first->share.mean != second->share.mean)
         return first->share.mean > second->share.mean ? -1 : 1;
     return (first->sender > second->sender) - (first->sender < second->sender);
@@ -177,17 +191,34 @@ add_disturbers(const Disturbers *all, SpateDisturbedRadio *radio)
     g_array_sort(radio->disturbers, compare_disturbers);
 }
 
+/* Because of any sender. */
+static uint64_t
+n_missed(const SpateDisturberCounts *counts, uint32_t receiver)
+{
+    uint64_t n = 0;
+    for (guint i = first_pair(counts->pairs, receiver, 0); i < counts->pairs->len; i++) {
+        const SpateDisturbance *pair = &g_array_index(counts->pairs, SpateDisturbance, i);
+        if (pair->receiver != receiver)
+            break;
+        n += pair->n_missed;
+    }
+    return n;
+}
+
 static SpateDisturbedRadio
 sum_up_radio(const Disturbers *all, uint32_t number)
 {
-    const SpateScenario *scenario = all->ranking->scenario;
-    double hours =
-        (double)(scenario->duration_ns - scenario->warm_up_ns) / (double)SPATE_NS_PER_HOUR;
+    double hours = hours_of(all);
+    SpateRunning needed = {0}, missed = {0};
     SpateRunning audible = {0}, received = {0}, sending = {0}, lost = {0};
     for (uint32_t i = 0; i < all->ranking->n_replications; i++) {
         const SpateDisturberCounts *counts = &all->counts[i];
         double n = (double)counts->audible[number];
+        double wanted = (double)counts->needed[number];
         spate_running_add(&audible, n / hours);
+        spate_running_add(&needed, wanted / hours);
+        if (wanted > 0.0)
+            spate_running_add(&missed, (double)n_missed(counts, number) / wanted);
         if (n == 0.0)
             continue;
         double got = (double)counts->received[number], own = (double)counts->sending[number];
@@ -201,23 +232,37 @@ sum_up_radio(const Disturbers *all, uint32_t number)
         .received = spate_estimate_of(&received, 0.0, 1.0),
         .sending = spate_estimate_of(&sending, 0.0, 1.0),
         .lost = spate_estimate_of(&lost, 0.0, 1.0),
+        .needed_per_hour = needed.mean,
+        .missed = spate_estimate_of(&missed, 0.0, 1.0),
         .disturbers = g_array_new(FALSE, FALSE, sizeof(SpateDisturber)),
     };
 }
 
-/* What a radio loses to the sender that disturbs it most: there something can be done. */
+/* What one sender makes a radio miss: there something can be done. */
+static double
+worst_missed(const SpateDisturbedRadio *radio)
+{
+    return radio->disturbers->len > 0
+               ? g_array_index(radio->disturbers, SpateDisturber, 0).missed_per_hour
+               : 0.0;
+}
+
+/* The greatest share that it loses to one. */
 static double
 worst(const SpateDisturbedRadio *radio)
 {
-    return radio->disturbers->len > 0
-               ? g_array_index(radio->disturbers, SpateDisturber, 0).share.mean
-               : 0.0;
+    double most = 0.0;
+    for (guint i = 0; i < radio->disturbers->len; i++)
+        most = fmax(most, g_array_index(radio->disturbers, SpateDisturber, i).share.mean);
+    return most;
 }
 
 static int
 compare_radios(gconstpointer a, gconstpointer b)
 {
     const SpateDisturbedRadio *first = a, *second = b;
+    if (worst_missed(first) != worst_missed(second))
+        return worst_missed(first) > worst_missed(second) ? -1 : 1;
     if (worst(first) != worst(second))
         return worst(first) > worst(second) ? -1 : 1;
     return (first->radio > second->radio) - (first->radio < second->radio);

@@ -2,7 +2,8 @@
  *
  * Of the frames that a radio could have received, the share that was lost to each sender, and where
  * that sender is: another radio of the same node, a neighbour within a few steps, farther
- * away in the mesh, or other people's traffic.
+ * away in the mesh, or other people's traffic.  Harm goes first: messages that a relay, a bridge or
+ * a recipient never got (missed-watch.h), not frames that are lost where nobody needs them.
  */
 #pragma once
 
@@ -26,6 +27,7 @@ typedef struct {
     double distance_m;               /* in the first replication; NAN of ambient traffic */
     SpateEstimate share;             /* of the audible frames: lost to this sender, in any way */
     double collision, busy, blocked; /* its parts: means */
+    double missed_per_hour;          /* messages that the radio needs, and its node never got */
 } SpateDisturber;
 
 typedef struct {
@@ -33,7 +35,9 @@ typedef struct {
     double audible_per_hour;
     SpateEstimate received, sending; /* shares of the audible frames; sending: its own */
     SpateEstimate lost;              /* to all disturbers */
-    GArray *disturbers;              /* SpateDisturber, the worst first */
+    double needed_per_hour;          /* messages within its reach that it needs */
+    SpateEstimate missed;            /* share of these: never got, because of any disturber */
+    GArray *disturbers;              /* SpateDisturber: who makes it miss most, then the share */
 } SpateDisturbedRadio;
 
 typedef struct {
@@ -41,8 +45,8 @@ typedef struct {
     SpateScenario *scenario;
     SpateWorld *world;
     uint32_t n_replications;
-    GArray *radios; /* SpateDisturbedRadio, what loses most to one sender first; those that hear
-                       nothing are left out */
+    GArray *radios; /* SpateDisturbedRadio: what misses most because of one sender first, then what
+                       loses the greatest share to one; those that hear nothing are left out */
     bool interrupted;
 } SpateDisturberRanking;
 

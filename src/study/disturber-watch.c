@@ -1,8 +1,12 @@
 /* disturber-watch.c - whose frames break whose reception, in one run */
 #include "study/disturber-watch.h"
 
+#include "study/missed-watch.h"
+
 struct SpateDisturberWatch {
+    const SpatePlan *plan;
     int64_t warm_up_ns;
+    SpateMissedWatch *missed; /* NULL: messages are not watched */
     SpateDisturberCounts counts;
     GHashTable *place; /* receiver and sender -> place among the pairs, plus 1 */
 };
@@ -13,6 +17,7 @@ spate_disturber_counts_clear(SpateDisturberCounts *counts)
     g_clear_pointer(&counts->audible, g_free);
     g_clear_pointer(&counts->received, g_free);
     g_clear_pointer(&counts->sending, g_free);
+    g_clear_pointer(&counts->needed, g_free);
     g_clear_pointer(&counts->pairs, g_array_unref);
 }
 
@@ -20,10 +25,12 @@ SpateDisturberWatch *
 spate_disturber_watch_new(const SpatePlan *plan, int64_t warm_up_ns)
 {
     SpateDisturberWatch *watch = g_new0(SpateDisturberWatch, 1);
+    watch->plan = plan;
     watch->warm_up_ns = warm_up_ns;
     watch->counts.audible = g_new0(uint64_t, plan->n_radios);
     watch->counts.received = g_new0(uint64_t, plan->n_radios);
     watch->counts.sending = g_new0(uint64_t, plan->n_radios);
+    watch->counts.needed = g_new0(uint64_t, plan->n_radios);
     watch->counts.pairs = g_array_new(FALSE, FALSE, sizeof(SpateDisturbance));
     watch->place = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
     return watch;
@@ -35,6 +42,7 @@ spate_disturber_watch_free(SpateDisturberWatch *watch)
     if (watch == NULL)
         return;
     spate_disturber_counts_clear(&watch->counts);
+    spate_missed_watch_free(watch->missed);
     g_hash_table_unref(watch->place);
     g_free(watch);
 }
@@ -52,6 +60,25 @@ pair_of(SpateDisturberWatch *watch, uint32_t receiver, uint32_t sender)
         g_hash_table_insert(watch->place, g_memdup2(&key, sizeof key), GUINT_TO_POINTER(place));
     }
     return &g_array_index(pairs, SpateDisturbance, place - 1);
+}
+
+static void
+note_needed(gpointer self, uint32_t radio)
+{
+    ((SpateDisturberWatch *)self)->counts.needed[radio]++;
+}
+
+static void
+note_missed(gpointer self, uint32_t radio, uint32_t disturber)
+{
+    pair_of(self, radio, disturber)->n_missed++;
+}
+
+void
+spate_disturber_watch_messages(SpateDisturberWatch *watch)
+{
+    const SpateMissedFuncs funcs = {note_needed, note_missed, watch};
+    watch->missed = spate_missed_watch_new(watch->plan, watch->warm_up_ns, funcs);
 }
 
 static void
@@ -91,6 +118,8 @@ note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t 
     SpateDisturberWatch *watch = self;
     for (size_t i = 0; started_ns >= watch->warm_up_ns && i < n_receptions; i++)
         note_reception(watch, &receptions[i]);
+    if (watch->missed != NULL)
+        spate_missed_watch_note(watch->missed, frame, receptions, n_receptions);
 }
 
 SpateObserver
@@ -111,6 +140,8 @@ compare_pairs(gconstpointer a, gconstpointer b)
 SpateDisturberCounts
 spate_disturber_watch_counts(SpateDisturberWatch *watch)
 {
+    if (watch->missed != NULL)
+        spate_missed_watch_end(watch->missed);
     SpateDisturberCounts counts = watch->counts;
     watch->counts = (SpateDisturberCounts){0};
     g_array_sort(counts.pairs, compare_pairs);

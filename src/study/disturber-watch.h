@@ -13,12 +13,14 @@
 typedef struct {
     uint32_t receiver, sender;
     uint64_t n_collision, n_busy, n_blocked;
+    uint64_t n_missed; /* messages (missed-watch.h); 0 unless they are watched */
 } SpateDisturbance;
 
 typedef struct {
     uint64_t *audible;  /* by radio */
     uint64_t *received; /* likewise */
     uint64_t *sending;  /* lost because the radio itself was sending */
+    uint64_t *needed;   /* messages within reach that it needs; 0 unless they are watched */
     GArray *pairs;      /* SpateDisturbance, by receiver, then sender */
 } SpateDisturberCounts;
 
@@ -28,6 +30,8 @@ typedef struct SpateDisturberWatch SpateDisturberWatch;
 SpateDisturberWatch *spate_disturber_watch_new(const SpatePlan *plan, int64_t warm_up_ns);
 void spate_disturber_watch_free(SpateDisturberWatch *watch);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateDisturberWatch, spate_disturber_watch_free)
+/* Before the run: messages that are never got are counted too. */
+void spate_disturber_watch_messages(SpateDisturberWatch *watch);
 SpateObserver spate_disturber_watch_observer(SpateDisturberWatch *watch);
 /* After the run; takes them out of the watch. */
 SpateDisturberCounts spate_disturber_watch_counts(SpateDisturberWatch *watch);

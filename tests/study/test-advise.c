@@ -568,6 +568,91 @@ START_TEST(the_desk_below_the_repeater_is_named_as_a_neighbour)
 }
 END_TEST
 
+/* An ear that nobody writes to hears the far one and a chatty one, and loses most frames.  The mast
+ * loses fewer, to a rare one; but it is the recipient. */
+START_TEST(harm_to_recipients_goes_before_losses_that_nobody_minds)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(
+        AIR "links:\n"
+            "  - {from: far, to: mast, loss: 80 dB}\n"
+            "  - {from: rare, to: mast, loss: 80 dB}\n"
+            "  - {from: far, to: ear, loss: 80 dB}\n"
+            "  - {from: chatty, to: ear, loss: 80 dB}\n"
+            "nodes:\n"
+            "  ear: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  mast: {at: {x: 500 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  far: {at: {x: 900 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  rare: {at: {x: 900 m, y: 90 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  chatty: {at: {x: 0 m, y: 90 m}, radios: {air: {power: 14 dBm}}}\n"
+            "traffic:\n"
+            "  beacons: {from: far, to: mast, payload: 10 bytes, mean-interval: 500 ms}\n"
+            "  weather: {from: rare, to: nobody, payload: 10 bytes, mean-interval: 1 s}\n"
+            "  noise: {from: chatty, to: nobody, payload: 10 bytes, mean-interval: 250 ms}\n");
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    const SpateDisturbedRadio *mast = &g_array_index(ranking->radios, SpateDisturbedRadio, 0);
+    const SpateDisturbedRadio *ear = &g_array_index(ranking->radios, SpateDisturbedRadio, 1);
+    const SpateDisturber *rare = &g_array_index(mast->disturbers, SpateDisturber, 0);
+
+    ck_assert_double_gt(ear->lost.mean, mast->lost.mean);
+    ck_assert_double_eq(ear->needed_per_hour, 0.0);
+    /* Beacons alone are needed, and each has a single copy. */
+    ck_assert_double_eq_tol(mast->needed_per_hour, 7200.0, 150.0);
+    ck_assert_double_eq_tol(mast->missed.mean, broken(1.0, FRAME_S), 0.008);
+    ck_assert_double_eq_tol(rare->missed_per_hour, mast->missed.mean * mast->needed_per_hour, 5.0);
+}
+END_TEST
+
+/* The mast hears the far one and the hub that repeats it: it misses what is broken twice, a few in
+ * a thousand where eight in a hundred frames are lost. */
+START_TEST(what_comes_again_is_not_missed)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(
+        AIR "flooding: {policy: classic}\n"
+            "links:\n"
+            "  - {from: far, to: mast, loss: 80 dB}\n"
+            "  - {from: far, to: hub, loss: 80 dB}\n"
+            "  - {from: hub, to: mast, loss: 80 dB}\n"
+            "  - {from: rare, to: mast, loss: 80 dB}\n"
+            "nodes:\n"
+            "  mast: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  hub: {at: {x: 500 m, y: 0 m}, radios: {air: {power: 14 dBm}}, relay: [air]}\n"
+            "  far: {at: {x: 900 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "  rare: {at: {x: 900 m, y: 90 m}, radios: {air: {power: 14 dBm}}}\n"
+            "traffic:\n"
+            "  beacons: {from: far, to: mast, payload: 10 bytes, mean-interval: 20 s}\n"
+            "  weather: {from: rare, to: nobody, payload: 10 bytes, mean-interval: 1 s}\n");
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    for (guint i = 0; i < ranking->radios->len; i++) {
+        const SpateDisturbedRadio *radio = &g_array_index(ranking->radios, SpateDisturbedRadio, i);
+        if (radio->audible_per_hour < 1000.0)
+            continue; /* the hub */
+        ck_assert_double_eq_tol(radio->needed_per_hour, 180.0, 30.0);
+        ck_assert_double_lt(radio->missed.mean, 0.4 * broken(1.0, FRAME_S));
+    }
+}
+END_TEST
+
+/* A leaf hears its own messages again, and needs those of the three others. */
+START_TEST(nobody_misses_what_it_sent_itself)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(STAR);
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    const SpateScenario *scenario = ranking->scenario;
+    double offered_per_hour = 4.0 * 60.0;
+    for (guint i = 0; i < ranking->radios->len; i++) {
+        const SpateDisturbedRadio *radio = &g_array_index(ranking->radios, SpateDisturbedRadio, i);
+        bool is_leaf = g_str_has_prefix(
+            scenario->nodes[spate_world_plan(ranking->world)->radios[radio->radio].node].name,
+            "leaf");
+        /* Three times the spread of 480 in two hours. */
+        ck_assert_double_eq_tol(radio->needed_per_hour,
+                                is_leaf ? 0.75 * offered_per_hour : offered_per_hour, 35.0);
+        ck_assert_double_lt(radio->missed.mean * radio->needed_per_hour,
+                            radio->lost.mean * radio->audible_per_hour + 1e-9);
+    }
+}
+END_TEST
+
 /* SF9, 10 bytes: 35.25 symbols of 4.096 ms (SX1276 data sheet, 4.1.1.7).  At 40 dB of isolation it
  * comes in at -26 dBm, the far frame at -66: 40 dB above it, more than other spreading factors
  * bear. */
@@ -689,6 +774,7 @@ CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            a_relays_interval_says_what_its_verdict_says,
            a_bridge_that_is_silent_lets_nothing_across,
            the_desk_below_the_repeater_is_named_as_a_neighbour,
-           the_other_radio_of_the_same_node_is_named,
+           harm_to_recipients_goes_before_losses_that_nobody_minds, what_comes_again_is_not_missed,
+           nobody_misses_what_it_sent_itself, the_other_radio_of_the_same_node_is_named,
            what_is_pasted_into_the_base_is_under_what_variants_set,
            what_is_pasted_and_wrong_is_told_with_its_place, yaml_on_one_line_is_read_back_as_it_was)
