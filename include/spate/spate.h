@@ -36,7 +36,8 @@ SPATE_PUBLIC GQuark spate_error_quark(void);
 typedef enum {
     SPATE_ERROR_BAD_SCENARIO, /* the message says what is wrong, where, and what would be right */
     SPATE_ERROR_UNREADABLE,   /* the file could not be read */
-    SPATE_ERROR_STOPPED       /* the caller wanted it to stop, and nothing was finished */
+    SPATE_ERROR_STOPPED,      /* the caller wanted it to stop, and nothing was finished */
+    SPATE_ERROR_OVERLOADED    /* more messages are under way than memory for them is allowed */
 } SpateError;
 
 /* Of the library: "0.1.0". */

@@ -167,7 +167,7 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
         SpateObserver observer = spate_packet_capture_observer(capture);
         spate_run_add_observer(run, &observer);
     }
-    return spate_run_go(run, cli_interrupt_flag());
+    return spate_run_go(run, cli_interrupt_flag(), error);
 }
 
 /* ---- all runs -------------------------------------------------------------------------------- */

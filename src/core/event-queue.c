@@ -128,12 +128,16 @@ is_set(const volatile int *stop)
     return stop != NULL && g_atomic_int_get(stop) != 0;
 }
 
-bool
-spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const volatile int *stop)
+SpateQueuePause
+spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_events,
+                           const volatile int *stop)
 {
     g_assert(until_ns >= queue->now_ns);
+    const uint64_t n_run_before = queue->n_run;
     const SpateLadderEntry *first;
     while (!is_set(stop) && (first = find_next(queue)) != NULL && first->at_ns <= until_ns) {
+        if (queue->n_run - n_run_before >= n_events)
+            return SPATE_QUEUE_PAUSED;
         open_group(queue, first);
         do
             run_event(queue, first);
@@ -141,11 +145,17 @@ spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const vola
         close_group(queue);
     }
     if (is_set(stop))
-        return false;
+        return SPATE_QUEUE_STOPPED;
     if (until_ns > queue->now_ns)
         queue->open_rank = 0;
     queue->now_ns = until_ns;
-    return true;
+    return SPATE_QUEUE_DONE;
+}
+
+bool
+spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const volatile int *stop)
+{
+    return spate_event_queue_run_some(queue, until_ns, UINT64_MAX, stop) == SPATE_QUEUE_DONE;
 }
 
 int64_t

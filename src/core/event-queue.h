@@ -65,5 +65,17 @@ bool spate_event_queue_run_next(SpateEventQueue *queue);
 bool spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns,
                                  const volatile int *stop);
 
+/* Why spate_event_queue_run_some() came back. */
+typedef enum {
+    SPATE_QUEUE_DONE,    /* all up to until_ns have run */
+    SPATE_QUEUE_STOPPED, /* *stop was set */
+    SPATE_QUEUE_PAUSED   /* that many events have run, and there are more: call it again */
+} SpateQueuePause;
+
+/* The same, but comes back between two groups once at least n_events of them have run, so that the
+ * caller can see how the run is getting on. */
+SpateQueuePause spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns,
+                                           uint64_t n_events, const volatile int *stop);
+
 /* Events run since the queue was made. */
 uint64_t spate_event_queue_n_run(const SpateEventQueue *queue);

@@ -1,6 +1,7 @@
 /* model.c - scenario files and models, as programs see them */
 #include "private.h"
 
+#include "study/run.h"
 #include "study/study.h"
 
 G_DEFINE_QUARK(spate - error, spate_error)
@@ -21,6 +22,8 @@ spate_error_propagate(GError **error, GError *inside)
         code = SPATE_ERROR_UNREADABLE;
     else if (g_error_matches(inside, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_INTERRUPTED))
         code = SPATE_ERROR_STOPPED;
+    else if (inside->domain == SPATE_RUN_ERROR)
+        code = SPATE_ERROR_OVERLOADED;
     g_set_error_literal(error, SPATE_ERROR, (gint)code, inside->message);
     g_error_free(inside);
 }

@@ -312,7 +312,11 @@ spate_replicate(const SpateModel *model, uint32_t number, SpateWatchFunc watch, 
     }
     if (watch != NULL)
         attach(&watcher, run);
-    if (!spate_run_go(run, &watcher.stop) || watcher.stop) {
+    if (!spate_run_go(run, &watcher.stop, &problem) && problem != NULL) {
+        spate_error_propagate(error, problem);
+        return NULL;
+    }
+    if (watcher.stop) {
         g_set_error_literal(error, SPATE_ERROR, SPATE_ERROR_STOPPED, "stopped by its watcher");
         return NULL;
     }

@@ -16,7 +16,8 @@ typedef struct {
 struct SpateDuplicates {
     const SpatePlan *plan;
     SpateMessagePool *pool;
-    Ring *rings; /* by node */
+    Ring *rings;  /* by node */
+    size_t bytes; /* of all entries */
 };
 
 static Entry *
@@ -26,13 +27,14 @@ entry_at(const Ring *ring, uint32_t index)
 }
 
 static void
-grow(Ring *ring)
+grow(SpateDuplicates *duplicates, Ring *ring)
 {
     Ring grown = {.length = ring->length, .capacity = MAX(8, ring->capacity * 2)};
     grown.entries = g_new(Entry, grown.capacity);
     for (uint32_t i = 0; i < ring->length; i++)
         grown.entries[i] = *entry_at(ring, i);
     g_free(ring->entries);
+    duplicates->bytes += (grown.capacity - ring->capacity) * sizeof(Entry);
     *ring = grown;
 }
 
@@ -59,7 +61,7 @@ spate_duplicates_note(SpateDuplicates *duplicates, uint32_t node, uint32_t messa
     if (flooding->duplicates_entries > 0 && ring->length == flooding->duplicates_entries)
         forget_oldest(duplicates, node);
     if (ring->length == ring->capacity)
-        grow(ring);
+        grow(duplicates, ring);
     uint32_t number = spate_message_at(duplicates->pool, message)->facts.number;
     *entry_at(ring, ring->length++) = (Entry){message, number, now_ns};
 }
@@ -77,6 +79,12 @@ uint32_t
 spate_duplicates_length(const SpateDuplicates *duplicates, uint32_t node)
 {
     return duplicates->rings[node].length;
+}
+
+size_t
+spate_duplicates_bytes(const SpateDuplicates *duplicates)
+{
+    return duplicates->bytes;
 }
 
 SpateDuplicates *

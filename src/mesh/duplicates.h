@@ -23,5 +23,8 @@ void spate_duplicates_note(SpateDuplicates *duplicates, uint32_t node, uint32_t 
 /* Drops what the node has remembered for too long.  Before it looks at a copy. */
 void spate_duplicates_expire(SpateDuplicates *duplicates, uint32_t node, int64_t now_ns);
 
+/* Memory of all nodes' lists. */
+size_t spate_duplicates_bytes(const SpateDuplicates *duplicates);
+
 /* Messages in the node's list; 0 for a memory without bounds. */
 uint32_t spate_duplicates_length(const SpateDuplicates *duplicates, uint32_t node);

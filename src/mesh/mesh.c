@@ -149,6 +149,8 @@ goes_out_on(const SpateTrafficKind *kind, uint32_t bearer)
 void
 spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t identity)
 {
+    if (spate_mesh_burden(mesh).is_overloaded)
+        return;
     int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
     const SpateNode *node = &mesh->plan->nodes[origin];
     uint32_t slot = spate_message_pool_take(&mesh->pool);
@@ -167,6 +169,19 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
         if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
             spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));
     spate_message_pool_unref(&mesh->pool, slot);
+}
+
+SpateMeshBurden
+spate_mesh_burden(const SpateMesh *mesh)
+{
+    SpateMeshBurden burden = {
+        .messages = mesh->pool.n_taken,
+        .waiting = mesh->counts.waiting,
+        .bytes = spate_message_pool_bytes(&mesh->pool) + mesh->frames->len * sizeof(SpateFrame) +
+                 spate_duplicates_bytes(mesh->duplicates),
+    };
+    burden.is_overloaded = burden.bytes > SPATE_MESH_MOST_BYTES;
+    return burden;
 }
 
 SpateQueueCounts

@@ -60,6 +60,20 @@ void spate_mesh_expect_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *r
 
 /* Asserts the invariants of docs/model.md that can be seen from here. */
 void spate_mesh_check(const SpateMesh *mesh);
+/* Memory that messages and frames under way may take in one run.  A mesh that goes beyond it is
+ * overloaded: more is offered than it can ever carry.  From then on it takes no further message,
+ * and what it would measure is void. */
+#define SPATE_MESH_MOST_BYTES ((size_t)1 << 30)
+
+typedef struct {
+    uint32_t messages; /* under way */
+    uint64_t waiting;  /* frames in sending queues */
+    size_t bytes;
+    bool is_overloaded;
+} SpateMeshBurden;
+/* Costs as much as a few additions. */
+SpateMeshBurden spate_mesh_burden(const SpateMesh *mesh);
+
 /* Frames offered to queues, and what became of them: sent, dropped by cause, still waiting.  They
  * add up; spate_mesh_check() asserts it. */
 typedef struct {

@@ -3,7 +3,8 @@
 
 #include <string.h>
 
-#define NO_SLOT UINT32_MAX
+#define NO_SLOT              UINT32_MAX
+#define LARGEST_GROWTH_BYTES ((size_t)16 << 20)
 
 void
 spate_message_pool_init(SpateMessagePool *pool, uint32_t n_nodes, uint32_t n_radios)
@@ -37,11 +38,26 @@ give_back(SpateMessagePool *pool, uint32_t slot)
     pool->first_free = slot;
 }
 
-/* As many again as there are, so that a pool that is about large enough seldom grows. */
+size_t
+spate_message_pool_bytes_each(const SpateMessagePool *pool)
+{
+    return sizeof(SpateMessage) + pool->n_nodes * sizeof(SpateKnowledge) +
+           pool->n_radios * sizeof(uint32_t);
+}
+
+size_t
+spate_message_pool_bytes(const SpateMessagePool *pool)
+{
+    return pool->messages->len * spate_message_pool_bytes_each(pool);
+}
+
+/* As many again as there are, so that a pool that is about large enough seldom grows; of large
+ * messages fewer, so that a pool near its limit does not leap over it. */
 static void
 grow(SpateMessagePool *pool)
 {
-    guint old = pool->messages->len, grown = MAX(8, 2 * old);
+    guint most = MAX((guint)(LARGEST_GROWTH_BYTES / spate_message_pool_bytes_each(pool)), 8);
+    guint old = pool->messages->len, grown = old + CLAMP(old, 8, most);
     for (guint i = old; i < grown; i++) {
         SpateMessage *message = g_new0(SpateMessage, 1);
         message->at_node = g_new(SpateKnowledge, MAX(pool->n_nodes, 1));
@@ -61,6 +77,7 @@ spate_message_pool_take(SpateMessagePool *pool)
     SpateMessage *message = spate_message_at(pool, slot);
     pool->first_free = message->next_free;
     message->references = 1;
+    pool->n_taken++;
     memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));
     G_STATIC_ASSERT(SPATE_NO_FRAME == UINT32_MAX);
     memset(message->on_radio, 0xff, pool->n_radios * sizeof(uint32_t));
@@ -84,5 +101,6 @@ spate_message_pool_unref(SpateMessagePool *pool, uint32_t slot)
     if (--message->references > 0)
         return;
     let_carried_go(pool, message);
+    pool->n_taken--;
     give_back(pool, slot);
 }

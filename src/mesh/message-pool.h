@@ -41,6 +41,7 @@ typedef struct {
     GPtrArray *messages; /* SpateMessage* */
     uint32_t first_free;
     uint32_t n_nodes, n_radios;
+    uint32_t n_taken;
 } SpateMessagePool;
 
 void spate_message_pool_init(SpateMessagePool *pool, uint32_t n_nodes, uint32_t n_radios);
@@ -49,6 +50,10 @@ void spate_message_pool_clear(SpateMessagePool *pool);
 /* A slot with one reference, without facts, unknown to all.  A message stays at its address. */
 uint32_t spate_message_pool_take(SpateMessagePool *pool);
 void spate_message_pool_unref(SpateMessagePool *pool, uint32_t message);
+
+/* Memory that one message takes, and that the pool has taken, whether its slots are used or not. */
+size_t spate_message_pool_bytes_each(const SpateMessagePool *pool);
+size_t spate_message_pool_bytes(const SpateMessagePool *pool);
 
 static inline SpateMessage *
 spate_message_at(const SpateMessagePool *pool, uint32_t message)

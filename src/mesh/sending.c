@@ -10,11 +10,12 @@ put_among_free(SpateMesh *mesh, uint32_t slot)
     mesh->first_free = slot;
 }
 
-/* As many again as there are, so that a pool that is about large enough seldom grows. */
+/* As many again as there are, so that a pool that is about large enough seldom grows, up to some
+ * ten megabytes. */
 static void
 grow_pool(SpateMesh *mesh)
 {
-    guint old = mesh->frames->len, grown = MAX(64, 2 * old);
+    guint old = mesh->frames->len, grown = old + CLAMP(old, 64, 1 << 16);
     for (guint i = old; i < grown; i++)
         g_ptr_array_add(mesh->frames, g_new0(SpateFrame, 1));
     for (guint i = grown; i > old; i--)

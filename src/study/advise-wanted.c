@@ -46,8 +46,11 @@ watch_one(gpointer user, uint32_t number)
     gpointer subject = watcher->begin(watcher->user, spate_run_world(run));
     SpateObserver observer = watcher->observer(subject);
     spate_run_add_observer(run, &observer);
-    watching->is_finished[number] = spate_run_go(run, watching->options->stop);
+    watching->is_finished[number] =
+        spate_run_go(run, watching->options->stop, &watching->errors[number]);
     watcher->end(watcher->user, number, subject, watching->is_finished[number]);
+    if (watching->errors[number] != NULL)
+        return SPATE_TASK_FAILED;
     return watching->is_finished[number] ? SPATE_TASK_DONE : SPATE_TASK_STOPPED;
 }
 

@@ -146,7 +146,7 @@ choose_messages(SpateDetail *detail, const SpateWorld *world, const volatile int
     const SpateObserver observer = {
         .offered = note_offered, .delivered = note_delivered, .self = &chooser};
     spate_run_add_observer(run, &observer);
-    if (!spate_run_go(run, stop))
+    if (!spate_run_go(run, stop, error))
         return false;
     choose(detail, &chooser);
     return true;
@@ -192,7 +192,7 @@ follow(const SpateDetail *detail, SpateDetailVariant *variant, const SpateWorld 
         const SpateObserver observer = spate_message_trace_observer(variant->replay[i]);
         spate_run_add_observer(run, &observer);
     }
-    if (!spate_run_go(run, stop))
+    if (!spate_run_go(run, stop, error))
         return false;
     drop_unoffered(variant, detail->messages->len);
     return true;

@@ -338,7 +338,7 @@ spate_explain(const SpateWorld *world, uint32_t replication, const SpateExplainW
         spate_message_trace_new(spate_world_plan(spate_run_world(run)), wanted->message);
     SpateObserver observer = spate_message_trace_observer(trace);
     spate_run_add_observer(run, &observer);
-    bool is_over = spate_run_go(run, NULL);
+    bool is_over = spate_run_go(run, NULL, NULL);
     g_assert(is_over);
 
     SpateExplanation explanation = {

@@ -6,6 +6,8 @@
 #include "study/result.h"
 #include <math.h>
 
+G_DEFINE_QUARK(spate - run - error, spate_run_error)
+
 struct SpateRun {
     const SpateWorld *as_written; /* borrowed */
     SpateWorld *world;            /* of this replication */
@@ -169,18 +171,48 @@ line_up(SpateRun *run)
 
 /* ---- running --------------------------------------------------------------------------------- */
 
+/* Between two looks at the memory: a few milliseconds. */
+#define EVENTS_AT_ONCE 4096
+
+static void
+set_overloaded(const SpateRun *run, GError **error)
+{
+    const SpateMeshBurden burden = spate_mesh_burden(run->mesh);
+    double now_s = (double)spate_event_queue_now_ns(run->queue) / SPATE_NS_PER_S;
+    g_set_error(
+        error, SPATE_RUN_ERROR, SPATE_RUN_ERROR_OVERLOADED,
+        "the mesh is overloaded: after %.6g s %u messages are under way and %" G_GUINT64_FORMAT
+        " frames wait in queues, which takes more than the %zu MB that one run may take; "
+        "offer less traffic, shorten the queues or let frames expire",
+        now_s, burden.messages, burden.waiting, SPATE_MESH_MOST_BYTES >> 20);
+}
+
+static bool
+run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **error)
+{
+    SpateQueuePause pause = SPATE_QUEUE_PAUSED;
+    while (pause == SPATE_QUEUE_PAUSED) {
+        pause = spate_event_queue_run_some(run->queue, until_ns, EVENTS_AT_ONCE, stop);
+        if (spate_mesh_burden(run->mesh).is_overloaded) {
+            set_overloaded(run, error);
+            return false;
+        }
+    }
+    return pause == SPATE_QUEUE_DONE;
+}
+
 /* The events of the instant at which the warm-up ends are over before the radios' busy times are
  * read.  None of them takes time, so the order does not matter. */
 bool
-spate_run_go(SpateRun *run, const volatile int *stop)
+spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
 {
     g_assert(run->values == NULL);
     uint32_t n_radios = run->plan->n_radios;
-    if (!spate_event_queue_run_until(run->queue, run->scenario->warm_up_ns, stop))
+    if (!run_until(run, run->scenario->warm_up_ns, stop, error))
         return false;
     for (uint32_t i = 0; i < n_radios; i++)
         spate_tally_note_busy_at_warm_up(run->tally, i, spate_channel_busy_ns(run->channel, i));
-    if (!spate_event_queue_run_until(run->queue, run->scenario->duration_ns, stop))
+    if (!run_until(run, run->scenario->duration_ns, stop, error))
         return false;
     for (uint32_t i = 0; i < n_radios; i++)
         spate_tally_note_busy_at_end(run->tally, i, spate_channel_busy_ns(run->channel, i));
@@ -189,6 +221,20 @@ spate_run_go(SpateRun *run, const volatile int *stop)
         line_up(run);
     check(run);
     return true;
+}
+
+bool
+spate_run_try(SpateRun *run, uint64_t n_events)
+{
+    return spate_event_queue_run_some(run->queue, run->scenario->duration_ns, n_events, NULL) ==
+               SPATE_QUEUE_PAUSED &&
+           !spate_mesh_burden(run->mesh).is_overloaded;
+}
+
+int64_t
+spate_run_now_ns(const SpateRun *run)
+{
+    return spate_event_queue_now_ns(run->queue);
 }
 
 const SpateMeasureValue *

@@ -23,8 +23,20 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRun, spate_run_free)
 /* Before the run; the table is copied. */
 void spate_run_add_observer(SpateRun *run, const SpateObserver *observer);
 
-/* To the end.  False if *stop (may be NULL) became non-zero: the measures are void then. */
-bool spate_run_go(SpateRun *run, const volatile int *stop);
+/* To the end.  False if *stop (may be NULL) became non-zero, without an error, or with
+ * SPATE_RUN_ERROR_OVERLOADED: the measures are void then. */
+bool spate_run_go(SpateRun *run, const volatile int *stop, GError **error);
+
+#define SPATE_RUN_ERROR (spate_run_error_quark())
+GQuark spate_run_error_quark(void);
+typedef enum {
+    SPATE_RUN_ERROR_OVERLOADED /* what is under way would take more memory than a run may have */
+} SpateRunError;
+
+/* Runs some n_events more, to see what a run takes; false if it is over or overloaded by then. What
+ * was tried is freed, not finished. */
+bool spate_run_try(SpateRun *run, uint64_t n_events);
+int64_t spate_run_now_ns(const SpateRun *run);
 
 /* The world that is run: for observers, whose numbers are those of its plan; borrowed. */
 const SpateWorld *spate_run_world(const SpateRun *run);

@@ -210,7 +210,7 @@ perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
         SpateObserver observer = spate_witness_observer(witness);
         spate_run_add_observer(run, &observer);
     }
-    if (!spate_run_go(run, stop))
+    if (!spate_run_go(run, stop, &task->error))
         return false;
     keep(task, arm, detail, latency);
     if (witness != NULL)

@@ -143,7 +143,7 @@ run_once(Work *work, const Task *task, GError **error)
     Point *point = &work->points[task->point];
     const SpateWorld *world = world_of(work, point, error);
     g_autoptr(SpateRun) run = world != NULL ? spate_run_new(world, task->replication, error) : NULL;
-    if (run == NULL || !spate_run_go(run, work->sweep->stop))
+    if (run == NULL || !spate_run_go(run, work->sweep->stop, error))
         return NULL;
     return g_memdup2(spate_run_values(run), point->n_rows * sizeof(SpateMeasureValue));
 }

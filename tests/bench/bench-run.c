@@ -72,7 +72,7 @@ main(int argc, char **argv)
         return EXIT_FAILURE;
     }
     began = seconds_now();
-    spate_run_go(run, NULL);
+    spate_run_go(run, NULL, NULL);
     double spent = seconds_now() - began;
 
     size_t n_rows;

@@ -62,7 +62,7 @@ try_run(const SpateWorld *world)
     if (run == NULL)
         return;
     spate_run_add_observer(run, &observer);
-    spate_run_go(run, &patience.stop);
+    spate_run_go(run, &patience.stop, NULL);
 }
 
 static bool

@@ -208,7 +208,7 @@ played_run(const SpateScenario *scenario, uint32_t replication, PlayedCounts *co
     };
     SpateObserver observer = observer_of(&player);
     spate_run_add_observer(run, &observer);
-    spate_run_go(run, NULL);
+    spate_run_go(run, NULL, NULL);
     history_sort(history);
     return g_steal_pointer(&history);
 }

@@ -39,7 +39,7 @@ START_TEST(a_warm_run_allocates_nothing)
     SpateObserver observer = {.started = note_started, .self = &watch};
     spate_run_add_observer(run, &observer);
 
-    ck_assert(spate_run_go(run, NULL));
+    ck_assert(spate_run_go(run, NULL, NULL));
 
     ck_assert_uint_gt(watch.n_frames, 1000);
     ck_assert_uint_eq(watch.at_last - watch.at_warm, 0);

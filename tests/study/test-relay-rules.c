@@ -65,7 +65,7 @@ run_variant(const char *variant)
     ck_assert_ptr_nonnull(run);
     SpateObserver observer = {.delivered = count_delivered, .self = &counts};
     spate_run_add_observer(run, &observer);
-    ck_assert(spate_run_go(run, NULL));
+    ck_assert(spate_run_go(run, NULL, NULL));
     return counts;
 }
 

@@ -272,9 +272,52 @@ START_TEST(a_run_counts_its_events)
 {
     g_autoptr(SpateWorld) world = spate_world_new(scenarios[0], NULL);
     g_autoptr(SpateRun) run = spate_run_new(world, 0, NULL);
-    ck_assert(spate_run_go(run, NULL));
+    ck_assert(spate_run_go(run, NULL, NULL));
     ck_assert_uint_gt(spate_run_n_transmissions(run), 100);
     ck_assert_uint_gt(spate_run_n_events(run), spate_run_n_transmissions(run));
+}
+END_TEST
+
+/* Each message has a mark for each of 60,000 bystanders: some thousands of them fill the memory
+ * that a run may have.  What is offered is ten times what the air can carry. */
+static const char OVERLOADED[] =
+    "spate: 1\n"
+    "title: Overload\n"
+    "run: {duration: 1 h}\n"
+    "bearers:\n"
+    "  yard: {kind: dsss, frequency: 2437 MHz, propagation: {model: log-distance, exponent: "
+    "3}}\n"
+    "nodes:\n"
+    "  soil:\n"
+    "    count: 10\n"
+    "    place: {line: {from: {x: 0 m, y: 0 m}, to: {x: 90 m, y: 0 m}}, height: 1 m}\n"
+    "    radios: {yard: {power: 18 dBm}}\n"
+    "    queue: {frames: 1000}\n"
+    "  bystander:\n"
+    "    count: 60000\n"
+    "    place: {line: {from: {x: 0 m, y: 1 km}, to: {x: 9 km, y: 1 km}}, height: 1 m}\n"
+    "    radios: {}\n"
+    "traffic:\n"
+    "  chat: {from: soil, to: nobody, payload: 20 bytes, every: 1 ms, phase: together}\n";
+
+START_TEST(an_overloaded_mesh_is_an_error_and_not_the_end_of_memory)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) busy =
+        spate_scenario_file_parse("busy.yaml", OVERLOADED, strlen(OVERLOADED), NULL, 0, &error);
+    ck_assert_msg(busy != NULL, "%s", error != NULL ? error->message : "");
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(busy, NULL, &error);
+    ck_assert_msg(scenario != NULL, "%s", error != NULL ? error->message : "");
+    const SpateStudyOptions options = {.jobs = 1};
+
+    g_autoptr(SpateResult) result =
+        spate_study_run("run", (const SpateScenario *const *)&scenario, NAMES, 1, &options, &error);
+
+    ck_assert_ptr_null(result);
+    ck_assert_msg(g_error_matches(error, SPATE_RUN_ERROR, SPATE_RUN_ERROR_OVERLOADED), "%s",
+                  error != NULL ? error->message : "no error");
+    ck_assert_ptr_nonnull(strstr(error->message, "messages are under way"));
+    ck_assert_ptr_nonnull(strstr(error->message, "1024 MB"));
 }
 END_TEST
 
@@ -295,6 +338,7 @@ main(void)
     tcase_add_test(cases, every_run_has_its_witness);
     tcase_add_test(cases, offers_stop_one_cool_down_before_the_end);
     tcase_add_test(cases, a_run_counts_its_events);
+    tcase_add_test(cases, an_overloaded_mesh_is_an_error_and_not_the_end_of_memory);
     Suite *suite = suite_create("study");
     suite_add_tcase(suite, cases);
     return run_suite(suite);

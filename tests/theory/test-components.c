@@ -103,7 +103,7 @@ flood_of(const SpateWorld *world, uint32_t replication)
     g_autoptr(SpateRun) run = spate_run_new(world, replication, NULL);
     ck_assert_ptr_nonnull(run);
     spate_run_add_observer(run, &observer);
-    ck_assert(spate_run_go(run, NULL));
+    ck_assert(spate_run_go(run, NULL, NULL));
     return flood;
 }
 
