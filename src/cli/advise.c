@@ -131,6 +131,13 @@ advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
         .seed = options->seed,
         .replications = options->replications,
     };
+    CliStatus status;
+    g_autoptr(SpateScenario) scenario =
+        cli_scenario(file, wanted.variant != NULL ? wanted.variant : "base", options, &status);
+    if (scenario == NULL)
+        return status;
+    cli_cost_say(scenario, wanted.replications > 0 ? wanted.replications : scenario->replications,
+                 options);
     CliProgress progress;
     cli_progress_init(&progress, options->quiet);
     const SpateStudyOptions study = {

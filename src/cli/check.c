@@ -160,9 +160,29 @@ read_all(Suite *suite, const CliOptions *options)
     return worst;
 }
 
+/* Of the longest of the files. */
+static void
+say_cost(const Suite *suite, const CliOptions *options)
+{
+    const SpateScenario *longest = NULL;
+    uint64_t n_runs = 0;
+    for (guint i = 0; i < suite->checks->len; i++) {
+        const SpateCheck *check = g_ptr_array_index(suite->checks, i);
+        uint32_t replications =
+            options->replications > 0 ? options->replications : check->base->replications;
+        n_runs += (uint64_t)replications * check->scenarios->len;
+        if (longest == NULL ||
+            spate_scenario_most_events(check->base) > spate_scenario_most_events(longest))
+            longest = check->base;
+    }
+    if (longest != NULL)
+        cli_cost_say(longest, n_runs, options);
+}
+
 static CliStatus
 run_all(const Suite *suite, const CliOptions *options, bool *is_interrupted)
 {
+    say_cost(suite, options);
     CliProgress progress;
     cli_progress_init(&progress, options->quiet);
     const SpateStudyOptions study = {

@@ -230,6 +230,14 @@ bool cli_terminal_is_output(const char *output);
 /* How a table is written there: plain, unless it is a terminal. */
 SpateTableStyle cli_terminal_style(const char *output);
 
+/* cost.c */
+
+/* What a study of so many runs of the scenario will take, if that is long; NULL if it is not.  Free
+ * with g_free(). */
+char *cli_cost_words(const SpateScenario *scenario, uint64_t n_runs, unsigned jobs);
+/* The same on standard error, before a study begins, unless the options want quiet. */
+void cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const CliOptions *options);
+
 /* study.c */
 
 /* Runs the scenarios (of the file, the first of two) as one study and writes the result. */

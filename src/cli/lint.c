@@ -40,6 +40,22 @@ note_error(GString *findings, const char *path, GError *error)
     return CLI_USAGE;
 }
 
+static void
+append_cost(char **text, const SpateScenarioFile *file, const SpateScenario *scenario)
+{
+    g_autofree char *words = cli_cost_words(scenario, scenario->replications, 0);
+    if (words == NULL)
+        return;
+    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
+    spate_faults_warn(faults, scenario->traffics[0].place,
+                      "a shorter run.duration or fewer replications for a first answer", "%s",
+                      words);
+    g_autofree char *warning = spate_faults_warnings_text(faults);
+    char *both = g_strconcat(*text, warning, NULL);
+    g_free(*text);
+    *text = both;
+}
+
 /* Appends the findings of one variant, unless the base has the very same. */
 static CliStatus
 lint_variant(const SpateScenarioFile *file, const char *path, const char *variant,
@@ -52,6 +68,7 @@ lint_variant(const SpateScenarioFile *file, const char *path, const char *varian
     CliStatus status = CLI_DONE;
     if (world != NULL) {
         text = spate_world_lint(world, file);
+        append_cost(&text, file, scenario);
     } else {
         g_autoptr(GString) faults = g_string_new(NULL);
         status = note_error(faults, path, error);

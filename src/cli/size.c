@@ -62,6 +62,21 @@ read_input(char **text)
     return CLI_DONE;
 }
 
+/* Of one value, as the file has it; what is wrong with the file is said later. */
+static void
+say_cost(const SpateSizeWanted *wanted, const CliOptions *options)
+{
+    g_autoptr(SpateScenarioFile) file =
+        wanted->text != NULL
+            ? spate_scenario_file_parse(wanted->path, wanted->text, strlen(wanted->text),
+                                        wanted->settings, wanted->n_settings, NULL)
+            : spate_scenario_file_read(wanted->path, wanted->settings, wanted->n_settings, NULL);
+    g_autoptr(SpateScenario) base = file != NULL ? spate_scenario_new(file, NULL, NULL) : NULL;
+    if (base != NULL)
+        cli_cost_say(base, options->replications > 0 ? options->replications : base->replications,
+                     options);
+}
+
 CliStatus
 cli_size(int argc, char **argv)
 {
@@ -92,6 +107,7 @@ cli_size(int argc, char **argv)
                   .seed = options.seed,
                   .replications = options.replications},
     };
+    say_cost(&wanted, &options);
     CliProgress progress;
     cli_progress_init(&progress, options.quiet);
     const SpateStudyOptions study = {

@@ -285,13 +285,16 @@ static CliStatus
 run(const Plan *plan, SpateStore *store)
 {
     Watch watch = {0};
+    uint32_t replications =
+        plan->options->replications > 0 ? plan->options->replications : plan->base->replications;
+    cli_cost_say(plan->base, (uint64_t)plan->design->n_points * replications / plan->n_shards,
+                 plan->options);
     cli_progress_init(&watch.progress, plan->options->quiet);
-    uint32_t replications = plan->options->replications;
     const SpateSweep sweep = {
         .file = plan->file,
         .design = plan->design,
         .store = store,
-        .replications = replications > 0 ? replications : plan->base->replications,
+        .replications = replications,
         .shard = plan->shard,
         .n_shards = plan->n_shards,
         .jobs = plan->options->jobs,

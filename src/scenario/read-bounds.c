@@ -69,6 +69,28 @@ is_within(SpateReader *reader, SpatePlace place, Figure figure)
     return false;
 }
 
+static double
+bursts_of(const SpateScenario *scenario)
+{
+    double bursts = 0;
+    for (uint32_t i = 0; i < scenario->n_ambient; i++) {
+        const SpateScenarioAmbient *source = &scenario->ambient[i];
+        if (source->burst_ns > 0)
+            bursts += source->busy * (double)scenario->duration_ns / (double)source->burst_ns;
+    }
+    return bursts;
+}
+
+/* A transmission takes a start, a critical part and an end, a burst a start and an end. */
+double
+spate_scenario_most_events(const SpateScenario *scenario)
+{
+    double offers = 0;
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        offers += offers_of(scenario, &scenario->traffics[i]);
+    return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * bursts_of(scenario);
+}
+
 /* Of what follows from another, only the first is told. */
 static void
 check_traffic(SpateReader *reader, SpatePlace place)
@@ -94,14 +116,9 @@ check_traffic(SpateReader *reader, SpatePlace place)
 static void
 check_ambient(SpateReader *reader, SpatePlace place)
 {
-    const SpateScenario *scenario = reader->scenario;
-    double bursts = 0;
-    for (uint32_t i = 0; i < scenario->n_ambient; i++) {
-        const SpateScenarioAmbient *source = &scenario->ambient[i];
-        if (source->burst_ns > 0)
-            bursts += source->busy * (double)scenario->duration_ns / (double)source->burst_ns;
-    }
-    is_within(reader, place, (Figure){bursts, MOST_BURSTS, "stand beside", "bursts of others"});
+    is_within(
+        reader, place,
+        (Figure){bursts_of(reader->scenario), MOST_BURSTS, "compete with", "bursts of others"});
 }
 
 static double

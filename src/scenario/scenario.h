@@ -261,3 +261,6 @@ char **spate_scenario_file_items(const SpateScenarioFile *file, const char *vari
 
 /* An empty set of faults that knows the texts of the file, for checks that come later. */
 SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
+
+/* Events of one run, estimated from above: every message is relayed by all. */
+double spate_scenario_most_events(const SpateScenario *scenario);

@@ -205,6 +205,10 @@ is "lint: on standard output alone" "$(cat err)" ""
 ends "lint: warnings are no faults" 0 lint "$tiny" --set "bearers.valley.duty-cycle=50 %"
 holds "lint: a warning" "$(cat out)" "warning: "
 ends "lint: a file that is not there" 3 lint nowhere.yaml
+# Some ten thousand million transmissions are hours on any machine.
+ends "lint: a study of hours" 0 lint "$tiny" --set "run.duration=3000 day" --set "run.replications=1000"
+holds "lint: says what it will take" "$(cat out)" "will take about"
+holds "lint: and on what that rests" "$(cat out)" "frames an hour"
 ends "lint: nothing to lint" 2 lint
 
 # --- bad usage
