@@ -57,10 +57,12 @@ occupancy(const SpateTally *tally, uint32_t radio)
     return (double)(counts->busy_at_end_ns - counts->busy_at_warm_up_ns) / counted_ns(tally);
 }
 
+/* Of an hour, or of the time that counts if that is shorter. */
 static double
 duty(const SpateTally *tally, uint32_t radio)
 {
-    return (double)spate_sliding_hour_most_ns(tally->hour, radio) / (double)SPATE_NS_PER_HOUR;
+    return (double)spate_sliding_hour_most_ns(tally->hour, radio) /
+           fmin((double)SPATE_NS_PER_HOUR, counted_ns(tally));
 }
 
 typedef double (*RadioValueFunc)(const SpateTally *tally, uint32_t radio);
