@@ -92,6 +92,7 @@ typedef struct {
     const char *measure; /* "delivery" */
     const char *unit;    /* "ratio" */
     const char *traffic, *bearer, *node, *bridge;
+    const char *to; /* a node: only pairs with this recipient */
 } SpateRowNames;
 
 /* The measures that each run of the model gives. */

@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "core/shown-text.h"
+#include "scenario/expect-check.h"
 #include "scenario/world.h"
 #include <string.h>
 
@@ -66,7 +67,7 @@ lint_variant(const SpateScenarioFile *file, const char *path, const char *varian
     g_autoptr(SpateWorld) world = scenario != NULL ? spate_world_new(scenario, &error) : NULL;
     g_autofree char *text = NULL;
     CliStatus status = CLI_DONE;
-    if (world != NULL) {
+    if (world != NULL && spate_scenario_check_expectations(scenario, variant, &error)) {
         text = spate_world_lint(world, file);
         append_cost(&text, file, scenario);
     } else {

@@ -215,6 +215,7 @@ spate_model_row(const SpateModel *model, size_t row)
         .bearer = name_or_null(model, SPATE_NAMED_BEARER, of->bearer),
         .node = name_or_null(model, SPATE_NAMED_NODE, of->node),
         .bridge = name_or_null(model, SPATE_NAMED_BRIDGE, of->bridge),
+        .to = name_or_null(model, SPATE_NAMED_NODE, of->to),
     };
 }
 
@@ -227,7 +228,8 @@ spate_model_find_row(const SpateModel *model, const SpateRowNames *names, size_t
             g_strcmp0(candidate.traffic, names->traffic) == 0 &&
             g_strcmp0(candidate.bearer, names->bearer) == 0 &&
             g_strcmp0(candidate.node, names->node) == 0 &&
-            g_strcmp0(candidate.bridge, names->bridge) == 0) {
+            g_strcmp0(candidate.bridge, names->bridge) == 0 &&
+            g_strcmp0(candidate.to, names->to) == 0) {
             *row = i;
             return true;
         }

@@ -120,8 +120,8 @@ static SpateRowNames
 names_of(const SpateResultRow *row)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    return (SpateRowNames){info->name,  info->unit, row->traffic,
-                           row->bearer, row->node,  row->bridge};
+    return (SpateRowNames){info->name, info->unit,  row->traffic, row->bearer,
+                           row->node,  row->bridge, row->to};
 }
 
 SpateSummaryRow

@@ -10,7 +10,8 @@ typedef enum {
     BY_NODE_WITH_SUPPLY = 1 << 2,
     BY_TRAFFIC = 1 << 3,
     BY_TRAFFIC_WITH_DEADLINE = 1 << 4,
-    BY_TRAFFIC_AND_BEARER = 1 << 5
+    BY_TRAFFIC_AND_BEARER = 1 << 5,
+    BY_TRAFFIC_AND_RECIPIENT = 1 << 6
 } Dimensions;
 
 typedef struct {
@@ -38,8 +39,9 @@ typedef struct {
 
 static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_MESSAGES] = COUNT("messages", BY_TRAFFIC),
-    [SPATE_MEASURE_DELIVERY] = SHARE("delivery", BY_TRAFFIC),
-    [SPATE_MEASURE_DELIVERY_IN_TIME] = SHARE("delivery-in-time", BY_TRAFFIC_WITH_DEADLINE),
+    [SPATE_MEASURE_DELIVERY] = SHARE("delivery", BY_TRAFFIC | BY_TRAFFIC_AND_RECIPIENT),
+    [SPATE_MEASURE_DELIVERY_IN_TIME] =
+        SHARE("delivery-in-time", BY_TRAFFIC_WITH_DEADLINE | BY_TRAFFIC_AND_RECIPIENT),
     [SPATE_MEASURE_DELIVERY_WORST] = SHARE("delivery-worst", BY_TRAFFIC),
     [SPATE_MEASURE_LATENCY_MEAN] = SECONDS("latency-mean", BY_TRAFFIC),
     [SPATE_MEASURE_LATENCY_P50] = SECONDS("latency-p50", BY_TRAFFIC),
@@ -78,17 +80,24 @@ spate_measure_info(SpateMeasure measure)
 }
 
 bool
-spate_measure_is_by(SpateMeasure measure, bool traffic, bool bearer, bool node, bool bridge)
+spate_measure_is_by(SpateMeasure measure, unsigned dimensions)
 {
+    static const struct {
+        unsigned dimensions;
+        Dimensions by;
+    } KINDS[] = {
+        {SPATE_OF_BEARER, BY_BEARER},
+        {SPATE_OF_BRIDGE, BY_BRIDGE},
+        {SPATE_OF_NODE, BY_NODE_WITH_SUPPLY},
+        {SPATE_OF_TRAFFIC, BY_TRAFFIC | BY_TRAFFIC_WITH_DEADLINE},
+        {SPATE_OF_TRAFFIC | SPATE_OF_BEARER, BY_TRAFFIC_AND_BEARER},
+        {SPATE_OF_TRAFFIC | SPATE_OF_RECIPIENT, BY_TRAFFIC_AND_RECIPIENT},
+    };
     g_assert(measure >= 0 && measure < SPATE_N_MEASURES);
-    Dimensions by = MEASURES[measure].by;
-    if (traffic + bearer + node + bridge == 2)
-        return traffic && bearer && (by & BY_TRAFFIC_AND_BEARER) != 0;
-    if (traffic + bearer + node + bridge != 1)
-        return false;
-    return (traffic && (by & (BY_TRAFFIC | BY_TRAFFIC_WITH_DEADLINE)) != 0) ||
-           (bearer && (by & BY_BEARER) != 0) || (node && (by & BY_NODE_WITH_SUPPLY) != 0) ||
-           (bridge && (by & BY_BRIDGE) != 0);
+    for (size_t i = 0; i < G_N_ELEMENTS(KINDS); i++)
+        if (KINDS[i].dimensions == dimensions)
+            return (MEASURES[measure].by & KINDS[i].by) != 0;
+    return false;
 }
 
 bool
@@ -110,7 +119,8 @@ node_has_supply(const SpatePlan *plan, const SpateNode *node)
 static SpateMeasureRow
 bare_row(SpateMeasure measure)
 {
-    return (SpateMeasureRow){measure, .traffic = -1, .bearer = -1, .node = -1, .bridge = -1};
+    return (SpateMeasureRow){measure,    .traffic = -1, .bearer = -1,
+                             .node = -1, .bridge = -1,  .to = -1};
 }
 
 static void
@@ -134,6 +144,22 @@ add_rows_by_place(GArray *rows, const SpatePlan *plan, SpateMeasure measure, Dim
     }
 }
 
+/* Only in time or not where there is a deadline. */
+static void
+add_rows_by_recipient(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
+{
+    SpateMeasureRow row = bare_row(measure);
+    for (uint32_t i = 0; i < plan->n_traffics; i++) {
+        const SpateTrafficKind *traffic = &plan->traffics[i];
+        row.traffic = (int32_t)i;
+        for (uint32_t k = 0; k < traffic->n_measured; k++) {
+            row.to = (int32_t)traffic->measured_recipients[k];
+            if (measure != SPATE_MEASURE_DELIVERY_IN_TIME || traffic->deadline_ns > 0)
+                g_array_append_val(rows, row);
+        }
+    }
+}
+
 static void
 add_rows_by_traffic(GArray *rows, const SpatePlan *plan, SpateMeasure measure, Dimensions by)
 {
@@ -144,6 +170,8 @@ add_rows_by_traffic(GArray *rows, const SpatePlan *plan, SpateMeasure measure, D
             ((by & BY_TRAFFIC_WITH_DEADLINE) != 0 && plan->traffics[i].deadline_ns > 0))
             g_array_append_val(rows, row);
     }
+    if ((by & BY_TRAFFIC_AND_RECIPIENT) != 0)
+        add_rows_by_recipient(rows, plan, measure);
     if ((by & BY_TRAFFIC_AND_BEARER) == 0)
         return;
     for (uint32_t i = 0; i < plan->n_traffics; i++) {

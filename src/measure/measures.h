@@ -53,8 +53,17 @@ typedef struct {
 
 const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
 
+/* What a row can be counted by. */
+enum {
+    SPATE_OF_TRAFFIC = 1 << 0,
+    SPATE_OF_BEARER = 1 << 1,
+    SPATE_OF_NODE = 1 << 2,
+    SPATE_OF_BRIDGE = 1 << 3,
+    SPATE_OF_RECIPIENT = 1 << 4
+};
+
 /* Whether it has rows that are counted by just these. */
-bool spate_measure_is_by(SpateMeasure measure, bool traffic, bool bearer, bool node, bool bridge);
+bool spate_measure_is_by(SpateMeasure measure, unsigned dimensions);
 
 /* Whether `radio-energy` can be told: both powers are given. */
 bool spate_radio_has_supply(const SpateRadio *radio);
@@ -63,10 +72,12 @@ bool spate_radio_has_supply(const SpateRadio *radio);
 typedef struct {
     SpateMeasure measure;
     int32_t traffic, bearer, node, bridge; /* numbers in the plan */
+    int32_t to;                            /* a node: only pairs with this recipient */
 } SpateMeasureRow;
 
 /* All rows of a plan: by measure in the order above, then by name (a measure that is counted by
- * several things: by bearer, bridge, node, traffic, traffic and bearer).  Rows are left out only
+ * several things: by bearer, bridge, node, traffic, traffic and recipient, traffic and bearer).
+ * Rows are left out only
  * where they cannot have a value in any run: `delivery-in-time` of a traffic without a deadline,
  * `radio-energy` of a node none of whose radios tells its supply.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);

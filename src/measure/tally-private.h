@@ -18,7 +18,7 @@ typedef struct {
     spate_int128 latency_sum_ns;
     GArray *latencies_ns; /* int64_t: of all delivered pairs */
     /* by recipient, in the order of the kind */
-    uint64_t *offered_by, *delivered_to;
+    uint64_t *offered_by, *delivered_to, *in_time_to;
 } SpateTrafficTally;
 
 /* Frames that started after the warm-up. */
@@ -70,6 +70,10 @@ void spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, in
 /* Of the recipient with the least share of its pairs delivered; 0 of 0 if there is none. */
 void spate_traffic_tally_worst(const SpateTrafficTally *traffic, uint64_t *delivered,
                                uint64_t *pairs);
+/* Pairs with that recipient, and those of them that were delivered (in time); 0 of 0 if it is none.
+ */
+void spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, bool in_time,
+                            uint64_t *delivered, uint64_t *pairs);
 /* NAN if there is none.  The percentile reorders the latencies. */
 double spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic);
 double spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile);

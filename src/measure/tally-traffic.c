@@ -21,6 +21,7 @@ spate_traffic_tally_init(SpateTrafficTally *traffic, const SpateTrafficKind *kin
     traffic->latencies_ns = g_array_sized_new(FALSE, FALSE, sizeof(int64_t), reserved);
     traffic->offered_by = g_new0(uint64_t, kind->n_recipients);
     traffic->delivered_to = g_new0(uint64_t, kind->n_recipients);
+    traffic->in_time_to = g_new0(uint64_t, kind->n_recipients);
 }
 
 void
@@ -29,6 +30,7 @@ spate_traffic_tally_clear(SpateTrafficTally *traffic)
     g_array_unref(traffic->latencies_ns);
     g_free(traffic->offered_by);
     g_free(traffic->delivered_to);
+    g_free(traffic->in_time_to);
 }
 
 /* The place of a node among the recipients; n_recipients if it is none of them. */
@@ -68,7 +70,9 @@ spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t
     g_assert(index < kind->n_recipients && latency_ns >= 0 && hops > 0);
     traffic->delivered++;
     traffic->delivered_to[index]++;
-    traffic->in_time += kind->deadline_ns == 0 || latency_ns <= kind->deadline_ns;
+    bool is_in_time = kind->deadline_ns == 0 || latency_ns <= kind->deadline_ns;
+    traffic->in_time += is_in_time;
+    traffic->in_time_to[index] += is_in_time;
     traffic->hops += hops;
     traffic->latency_sum_ns += latency_ns;
     g_array_append_val(traffic->latencies_ns, latency_ns);
@@ -87,6 +91,18 @@ spate_traffic_tally_worst(const SpateTrafficTally *traffic, uint64_t *delivered,
         *pairs = meant;
         worst = (double)*delivered / (double)meant;
     }
+}
+
+void
+spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, bool in_time,
+                       uint64_t *delivered, uint64_t *pairs)
+{
+    uint32_t index = recipient_index(traffic->kind, node);
+    *delivered = *pairs = 0;
+    if (index == traffic->kind->n_recipients)
+        return;
+    *delivered = in_time ? traffic->in_time_to[index] : traffic->delivered_to[index];
+    *pairs = traffic->messages - traffic->offered_by[index];
 }
 
 double

@@ -136,6 +136,15 @@ traffic_value(SpateTrafficTally *traffic, SpateMeasure measure)
 }
 
 static SpateMeasureValue
+value_of_recipient(const SpateTrafficTally *traffic, const SpateMeasureRow *row)
+{
+    uint64_t delivered, pairs;
+    spate_traffic_tally_to(traffic, (uint32_t)row->to,
+                           row->measure == SPATE_MEASURE_DELIVERY_IN_TIME, &delivered, &pairs);
+    return share(delivered, pairs);
+}
+
+static SpateMeasureValue
 held_back_value(const SpateTally *tally, const SpateMeasureRow *row)
 {
     return plain(row->bridge >= 0 ? (double)tally->held_back_by_bridge[row->bridge]
@@ -165,7 +174,8 @@ spate_tally_value(SpateTally *tally, const SpateMeasureRow *row)
     case SPATE_MEASURE_LATENCY_P99:
     case SPATE_MEASURE_LATENCY_MAX:
     case SPATE_MEASURE_HOPS_MEAN:
-        return traffic_value(&tally->traffics[row->traffic], row->measure);
+        return row->to >= 0 ? value_of_recipient(&tally->traffics[row->traffic], row)
+                            : traffic_value(&tally->traffics[row->traffic], row->measure);
     case SPATE_MEASURE_TRANSMISSIONS:
         return plain((double)sent_by_row(tally, row).frames);
     case SPATE_MEASURE_LOAD:

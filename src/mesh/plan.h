@@ -66,6 +66,10 @@ typedef struct {
     const uint32_t
         *recipients; /* nodes, ascending; the source of a message is none of its own recipients */
     uint32_t n_recipients;
+    /* Nodes whose share of the deliveries is measured by itself, ascending; of one that is no
+     * recipient it has no value. */
+    const uint32_t *measured_recipients;
+    uint32_t n_measured;
 } SpateTrafficKind;
 
 /* A way across a bridge node. */

@@ -54,15 +54,18 @@ add_stem(GPtrArray *names, const char *name)
     add_name(names, stem);
 }
 
-/* Of the details where there are some, and of the measures. */
+/* Of the details where there are some, and of the measures (`to` is a node). */
 static GPtrArray *
 names_of(JsonObject *result, const char *things, const char *dimension)
 {
     GPtrArray *names = g_ptr_array_new_with_free_func(g_free);
     JsonArray *variants = json_object_get_array_member(result, "variants");
-    for (guint i = 0; i < json_array_get_length(variants); i++)
-        add_names_of(names, list_of(json_array_get_object_element(variants, i), "measures"),
-                     dimension);
+    for (guint i = 0; i < json_array_get_length(variants); i++) {
+        JsonArray *measures = list_of(json_array_get_object_element(variants, i), "measures");
+        add_names_of(names, measures, dimension);
+        if (strcmp(dimension, "node") == 0)
+            add_names_of(names, measures, "to");
+    }
     if (!json_object_has_member(result, "detail"))
         return names;
     JsonArray *details =
@@ -245,6 +248,7 @@ rename_rows(const Hiding *hiding, JsonArray *rows)
     for (guint i = 0; i < json_array_get_length(rows); i++) {
         rename_member(hiding, json_array_get_object_element(rows, i), "node");
         rename_member(hiding, json_array_get_object_element(rows, i), "bridge");
+        rename_member(hiding, json_array_get_object_element(rows, i), "to");
     }
 }
 

@@ -74,6 +74,7 @@ append_expectation(GString *text, const SpateCheckPoint *point)
     append_text(text, "versus", expectation->versus);
     append_text(text, "measure", expectation->measure);
     append_text(text, "traffic", expectation->traffic);
+    append_text(text, "to", expectation->to);
     append_text(text, "bearer", expectation->bearer);
     append_text(text, "node", expectation->node);
     append_text(text, "bridge", expectation->bridge);
@@ -83,7 +84,7 @@ append_expectation(GString *text, const SpateCheckPoint *point)
     append_bound(text, "at_most", expectation->at_most);
     if (expectation->kind == SPATE_EXPECT_REACHES)
         append_seconds(text, "within_s", expectation->within_ns);
-    if (expectation->measure == NULL) {
+    if (expectation->measure == NULL && !expectation->at_least.is_given) {
         append_key(text, "in_at_least");
         spate_append_number(text, expectation->in_at_least);
     }
@@ -93,8 +94,11 @@ static void
 append_broken(GString *text, const SpateCheckPoint *point)
 {
     append_key(text, "messages");
-    g_string_append_printf(text, "%" G_GUINT64_FORMAT ", \"broken\": %" G_GUINT64_FORMAT,
-                           (guint64)point->n_messages, (guint64)point->n_broken);
+    g_string_append_printf(text,
+                           "%" G_GUINT64_FORMAT ", \"broken\": %" G_GUINT64_FORMAT
+                           ", \"too_late\": %" G_GUINT64_FORMAT,
+                           (guint64)point->n_messages, (guint64)point->n_broken,
+                           (guint64)point->n_too_late);
     if (!point->is_broken)
         return;
     append_key(text, "first_broken");
@@ -148,6 +152,7 @@ append_difference(GString *text, const SpateDifference *difference)
     spate_append_json_string(text, difference->variant);
     append_text(text, "measure", info->name);
     append_text(text, "traffic", row->traffic);
+    append_text(text, "to", row->to);
     append_text(text, "bearer", row->bearer);
     append_text(text, "node", row->node);
     append_text(text, "bridge", row->bridge);

@@ -60,7 +60,7 @@ static void
 append_bounds(GString *text, const SpateCheckPoint *point)
 {
     const SpateExpectation *expectation = point->expectation;
-    if (expectation->measure == NULL)
+    if (expectation->measure == NULL && !expectation->at_least.is_given)
         append_number(text, "in-at-least", expectation->in_at_least);
     if (expectation->at_least.is_given)
         append_number(text, "at-least", expectation->at_least.value);

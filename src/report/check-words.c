@@ -87,11 +87,13 @@ append_mean(GString *text, double mean, Scale scale)
 /* ---- titles ---------------------------------------------------------------------------------- */
 
 static void
-append_of(GString *text, const char *traffic, const char *bearer, const char *node,
+append_of(GString *text, const char *traffic, const char *to, const char *bearer, const char *node,
           const char *bridge)
 {
     if (traffic != NULL)
         g_string_append_printf(text, " of %s", traffic);
+    if (to != NULL)
+        g_string_append_printf(text, " to %s", to);
     if (bearer != NULL)
         g_string_append_printf(text, " on %s", bearer);
     if (node != NULL)
@@ -104,7 +106,7 @@ static void
 append_measure(GString *text, const SpateExpectation *expectation)
 {
     g_string_append(text, expectation->measure);
-    append_of(text, expectation->traffic, expectation->bearer, expectation->node,
+    append_of(text, expectation->traffic, expectation->to, expectation->bearer, expectation->node,
               expectation->bridge);
 }
 
@@ -158,6 +160,11 @@ append_claim(GString *text, const SpateExpectation *expectation)
         g_string_append_printf(text, " never reaches %s", expectation->node);
     } else {
         g_string_append_printf(text, " is never on %s", expectation->bearer);
+    }
+    if (expectation->at_least.is_given) {
+        g_string_append(text, ", at least ");
+        append_bound(text, expectation->at_least.value, (Scale){.unit = "ratio"});
+        g_string_append(text, " of the messages");
     }
     if (expectation->in_at_least < 1.0) {
         g_string_append(text, ", in at least ");
@@ -314,22 +321,41 @@ append_first_broken(GString *text, const SpateCheckPoint *point)
     g_string_append(text, " s");
 }
 
+/* What the judgement leaves out. */
 static void
-append_claim_finding(GString *text, const SpateCheckPoint *point)
+append_not_judged(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
+{
+    if (point->judgement.n < check->n_replications)
+        g_string_append_printf(text, "; %u of %u replications have no message to judge",
+                               check->n_replications - point->judgement.n, check->n_replications);
+    if (point->n_too_late > 0)
+        g_string_append_printf(text,
+                               "; not judged: %" G_GUINT64_FORMAT
+                               " messages offered too late to have their time before the end",
+                               (guint64)point->n_too_late);
+}
+
+static void
+append_claim_finding(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
 {
     const SpateJudgement *judgement = &point->judgement;
     uint32_t n_held = (uint32_t)lround(judgement->mean * judgement->n);
     guint64 n_kept = point->n_messages - point->n_broken;
     g_string_append_printf(text,
-                           "held for %" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " messages, in ",
+                           "held for %" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " messages, ",
                            n_kept, (guint64)point->n_messages);
-    if (n_held == judgement->n && n_held > 1)
-        g_string_append_printf(text, "all %u replications", n_held);
+    if (point->expectation->at_least.is_given) {
+        append_mean(text, judgement->mean, (Scale){.unit = "ratio"});
+        g_string_append(text, judgement->n == 1 ? " in " : " over ");
+        append_replications(text, judgement->n);
+    } else if (n_held == judgement->n && n_held > 1)
+        g_string_append_printf(text, "in all %u replications", n_held);
     else {
-        g_string_append_printf(text, "%u of ", n_held);
+        g_string_append_printf(text, "in %u of ", n_held);
         append_replications(text, judgement->n);
     }
     append_interval(text, point->judgement.ci95, (Scale){.unit = "ratio"});
+    append_not_judged(text, check, point);
     if (point->is_broken)
         append_first_broken(text, point);
     append_what_decides(text, judgement);
@@ -341,7 +367,7 @@ spate_check_append_finding(GString *text, const SpateCheck *check, const SpateCh
     if (point->judgement.missing != SPATE_NOTHING_MISSING)
         append_missing(text, point);
     else if (point->expectation->measure == NULL)
-        append_claim_finding(text, point);
+        append_claim_finding(text, check, point);
     else
         append_measured_finding(text, check, point);
 }
@@ -405,7 +431,7 @@ spate_check_append_difference(GString *text, const SpateCheck *check,
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
     int worse = direction_of(check, difference);
     g_string_append_printf(text, "%s: %s", difference->variant, info->name);
-    append_of(text, row->traffic, row->bearer, row->node, row->bridge);
+    append_of(text, row->traffic, row->to, row->bearer, row->node, row->bridge);
     g_string_append_c(text, ' ');
     append_change(text, info->unit, difference->mean, difference->ci95);
     if (worse != 0)

@@ -20,6 +20,7 @@ append_line(GString *text, const char *kind, const char *variant, const char *ve
     spate_append_csv_field(text, row->bearer);
     spate_append_csv_field(text, row->node);
     spate_append_csv_field(text, row->bridge);
+    spate_append_csv_field(text, row->to);
     spate_append_csv_field(text, info->unit);
     spate_append_csv_number(text, mean);
     spate_append_csv_number(text, ci95.low);
@@ -30,7 +31,7 @@ append_line(GString *text, const char *kind, const char *variant, const char *ve
 void
 spate_report_csv(GString *text, const SpateResult *result)
 {
-    g_string_append(text, "kind,variant,versus,measure,traffic,bearer,node,bridge,unit,mean,"
+    g_string_append(text, "kind,variant,versus,measure,traffic,bearer,node,bridge,to,unit,mean,"
                           "ci95_low,ci95_high,n\n");
     for (size_t v = 0; v < result->n_variants; v++) {
         const SpateResultVariant *variant = &result->variants[v];

@@ -38,6 +38,7 @@ append_names(GString *text, const SpateResultRow *row)
     append_dimension(text, "bearer", row->bearer);
     append_dimension(text, "node", row->node);
     append_dimension(text, "bridge", row->bridge);
+    append_dimension(text, "to", row->to);
 }
 
 static void

@@ -178,6 +178,15 @@ read_measure(Reader *reader, JsonObject *object, SpateMeasure *measure)
     return complain(reader, "this program knows no measure '%s'", name);
 }
 
+static unsigned
+dimensions_of(const SpateResultRow *row)
+{
+    return (row->traffic != NULL ? SPATE_OF_TRAFFIC : 0u) |
+           (row->bearer != NULL ? SPATE_OF_BEARER : 0u) | (row->node != NULL ? SPATE_OF_NODE : 0u) |
+           (row->bridge != NULL ? SPATE_OF_BRIDGE : 0u) |
+           (row->to != NULL ? SPATE_OF_RECIPIENT : 0u);
+}
+
 static bool
 read_names(Reader *reader, JsonObject *object, SpateResultRow *row)
 {
@@ -186,8 +195,8 @@ read_names(Reader *reader, JsonObject *object, SpateResultRow *row)
            read_dimension(reader, object, "bearer", &row->bearer) &&
            read_dimension(reader, object, "node", &row->node) &&
            read_dimension(reader, object, "bridge", &row->bridge) &&
-           (spate_measure_is_by(row->measure, row->traffic != NULL, row->bearer != NULL,
-                                row->node != NULL, row->bridge != NULL) ||
+           read_dimension(reader, object, "to", &row->to) &&
+           (spate_measure_is_by(row->measure, dimensions_of(row)) ||
             complain(reader, "'%s' is not counted by these",
                      spate_measure_info(row->measure)->name));
 }
@@ -257,7 +266,7 @@ read_row(Reader *reader, JsonObject *object, SpateResultRow *row)
 static char *
 key_of(const SpateResultRow *row)
 {
-    const char *const names[] = {row->traffic, row->bearer, row->node, row->bridge};
+    const char *const names[] = {row->traffic, row->bearer, row->node, row->bridge, row->to};
     GString *key = g_string_new(spate_measure_info(row->measure)->name);
     for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
         g_string_append_printf(key, "\n%s%s", names[i] != NULL ? "=" : "",

@@ -48,6 +48,7 @@ append_csv_row(GString *text, const Report *report, const SpateStorePoint *point
     spate_append_csv_field(text, row->bearer);
     spate_append_csv_field(text, row->node);
     spate_append_csv_field(text, row->bridge);
+    spate_append_csv_field(text, row->to);
     spate_append_csv_field(text, info->unit);
     spate_append_csv_number(text, row->mean);
     spate_append_csv_number(text, row->ci95.low);
@@ -61,7 +62,7 @@ report_csv(const Report *report, GError **error)
     g_autoptr(GString) text = g_string_new("point,variant");
     for (size_t i = 0; report->paths[i] != NULL; i++)
         spate_append_csv_field(text, report->paths[i]);
-    g_string_append(text, ",replications,measure,traffic,bearer,node,bridge,unit,mean,ci95_low,"
+    g_string_append(text, ",replications,measure,traffic,bearer,node,bridge,to,unit,mean,ci95_low,"
                           "ci95_high,n\n");
     for (uint32_t i = 0; i < report->n_points; i++) {
         g_autoptr(SpateStorePoint) point = spate_store_read_point(report->store, i, error);
@@ -97,6 +98,7 @@ append_json_row(GString *text, const SpateResultRow *row, uint32_t n_replication
     append_member(text, "bearer", row->bearer);
     append_member(text, "node", row->node);
     append_member(text, "bridge", row->bridge);
+    append_member(text, "to", row->to);
     append_member(text, "unit", info->unit);
     g_string_append(text, ", \"mean\": ");
     spate_append_number(text, row->mean);

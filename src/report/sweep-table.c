@@ -43,7 +43,7 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Table, table_clear)
 static char *
 key_of(const SpateResultRow *row)
 {
-    const char *const names[] = {row->traffic, row->bearer, row->node, row->bridge};
+    const char *const names[] = {row->traffic, row->bearer, row->node, row->bridge, row->to};
     GString *key = g_string_new(spate_measure_info(row->measure)->name);
     for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
         g_string_append_printf(key, "\n%s", names[i] != NULL ? names[i] : "");
@@ -178,6 +178,8 @@ append_heading(GString *text, const SpateResultRow *row)
     for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
         if (names[i] != NULL)
             g_string_append_printf(text, " of %s", names[i]);
+    if (row->to != NULL)
+        g_string_append_printf(text, " to %s", row->to);
     if (row->bearer != NULL)
         g_string_append_printf(text, " on %s", row->bearer);
     if (strcmp(info->unit, "ratio") == 0)

@@ -58,7 +58,7 @@ subject_of(Collector *collector, const SpateResultRow *row)
 static char *
 key_of(const SpateResultRow *row)
 {
-    const char *names[] = {row->traffic, row->bearer, row->bridge, row->node};
+    const char *names[] = {row->traffic, row->bearer, row->bridge, row->node, row->to};
     GString *key = g_string_new(NULL);
     g_string_append_printf(key, "%d", (int)row->measure);
     for (size_t i = 0; i < G_N_ELEMENTS(names); i++)

@@ -89,6 +89,8 @@ label_text(const SpateResultRow *row)
     g_string_append(label, info->name);
     if (row->traffic != NULL && row->bearer != NULL)
         g_string_append_printf(label, " on %s", row->bearer);
+    if (row->to != NULL)
+        g_string_append_printf(label, " to %s", row->to);
     if (is_percent(row))
         g_string_append(label, ", %");
     else if (strcmp(info->unit, "1") != 0)

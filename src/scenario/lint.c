@@ -144,6 +144,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_ambient(&lint);
     spate_lint_places(&lint);
     spate_lint_regulations(&lint);
+    spate_lint_expectations(&lint);
     check_doubts(&lint);
     return spate_faults_warnings_text(faults);
 }

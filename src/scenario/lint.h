@@ -47,6 +47,8 @@ void spate_lint_each_rules(SpateLint *lint, SpateLintRulesFunc each);
 /* Whether any rule makes digests. */
 bool spate_lint_has_digests(const SpateScenario *scenario);
 
+/* Expectations that cannot fail, or are judged by less than it seems. */
+void spate_lint_expectations(SpateLint *lint);
 /* Losses that two entries of `links:` give differently. */
 void spate_lint_links(SpateLint *lint);
 /* Recipients to whom no path leads, or only one with too many hops. */

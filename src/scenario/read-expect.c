@@ -7,7 +7,7 @@
 #include <string.h>
 
 typedef struct {
-    const SpateYamlPair *measure, *traffic, *bearer, *node, *bridge;
+    const SpateYamlPair *measure, *traffic, *bearer, *node, *bridge, *to;
     const SpateYamlPair *variant, *versus;
     const SpateYamlPair *at_least, *at_most, *change_at_least, *change_at_most;
     const SpateYamlPair *from, *reaches, *never_reaches, *never_on, *within, *in_at_least;
@@ -32,9 +32,10 @@ static const SpateField EXPECT_FIELDS[] = {
     KEY("bearer", bearer, MEASURED),
     KEY("node", node, MEASURED),
     KEY("bridge", bridge, MEASURED),
+    KEY("to", to, MEASURED),
     KEY("variant", variant, 0),
     KEY("versus", versus, MEASURED),
-    KEY("at-least", at_least, MEASURED),
+    KEY("at-least", at_least, MEASURED | REACHED),
     KEY("at-most", at_most, MEASURED),
     KEY("change-at-least", change_at_least, MEASURED),
     KEY("change-at-most", change_at_most, MEASURED),
@@ -88,7 +89,8 @@ check_dimensions(SpateReader *reader, const SpateKnownMeasure *measure, const Dr
     unsigned by = (draft->traffic != NULL ? SPATE_BY_TRAFFIC : 0u) |
                   (draft->bearer != NULL ? SPATE_BY_BEARER : 0u) |
                   (draft->node != NULL ? SPATE_BY_NODE : 0u) |
-                  (draft->bridge != NULL ? SPATE_BY_BRIDGE : 0u);
+                  (draft->bridge != NULL ? SPATE_BY_BRIDGE : 0u) |
+                  (draft->to != NULL ? SPATE_BY_RECIPIENT : 0u);
     for (size_t i = 0; i < G_N_ELEMENTS(measure->by); i++)
         if (by != 0 && measure->by[i] == by)
             return;
@@ -148,11 +150,12 @@ read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expecta
     if (!spate_is_kind(reader, draft->measure->value, SPATE_YAML_SCALAR, "measure"))
         return;
     const SpateKnownMeasure *measure = spate_find_measure(reader, draft->measure->value);
-    uint32_t number, traffic;
-    bool has_traffic = find_named(reader, &reader->traffics, draft->traffic, &traffic);
+    uint32_t number;
+    find_named(reader, &reader->traffics, draft->traffic, &number);
     find_named(reader, &reader->bearers, draft->bearer, &number);
     find_named(reader, &reader->nodes, draft->node, &number);
     find_named(reader, &reader->bridges, draft->bridge, &number);
+    find_named(reader, &reader->nodes, draft->to, &number);
     check_variant(reader, draft->versus);
 
     check_bounds_given(reader, expectation->place, draft);
@@ -166,11 +169,6 @@ read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expecta
         check_two_variants(reader, expectation);
     read_bounds(reader, measure->unit, draft, false, expectation);
     read_bounds(reader, measure->unit, draft, true, expectation);
-    if (has_traffic && strcmp(measure->name, "delivery-in-time") == 0 &&
-        reader->scenario->traffics[traffic].deadline_ns == 0)
-        spate_faults_note(reader->faults, draft->measure->value->place,
-                          "give the traffic a 'deadline'", "traffic '%s' has no deadline",
-                          reader->scenario->traffics[traffic].name);
 }
 
 static void
@@ -200,12 +198,43 @@ read_way(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
         spate_quantity_read_ns(draft->within->value, 1, (int64_t)1e18, &expectation->within_ns,
                                reader->faults);
     read_share(reader, draft->in_at_least, &expectation->in_at_least);
+    spate_read_bound(reader, SPATE_UNIT_RATIO, draft->at_least, false, &expectation->at_least);
+    if (draft->at_least != NULL && draft->in_at_least != NULL)
+        spate_faults_note(reader->faults, draft->in_at_least->value->place,
+                          "'at-least' is of the messages, 'in-at-least' of the replications",
+                          "an expectation has one of 'at-least' and 'in-at-least'");
     expectation->kind = draft->reaches != NULL         ? SPATE_EXPECT_REACHES
                         : draft->never_reaches != NULL ? SPATE_EXPECT_NEVER_REACHES
                                                        : SPATE_EXPECT_NEVER_ON;
     expectation->from = copy_text(draft->from);
     expectation->node = copy_text(draft->reaches != NULL ? draft->reaches : draft->never_reaches);
     expectation->bearer = copy_text(draft->never_on);
+}
+
+/* That of the expectation where there is none. */
+static SpatePlace
+place_of(const SpateYamlPair *pair, SpatePlace owner)
+{
+    return pair != NULL ? pair->value->place : owner;
+}
+
+static SpateExpectPlaces
+places_of(const Draft *draft, SpatePlace owner)
+{
+    const SpateYamlPair *nodes[] = {draft->node, draft->reaches, draft->never_reaches};
+    SpateExpectPlaces places = {
+        .measure = place_of(draft->measure, owner),
+        .traffic = place_of(draft->traffic, owner),
+        .bearer = place_of(draft->bearer != NULL ? draft->bearer : draft->never_on, owner),
+        .node = owner,
+        .from = place_of(draft->from, owner),
+        .to = place_of(draft->to, owner),
+        .within = place_of(draft->within, owner),
+        .in_at_least = place_of(draft->in_at_least, owner),
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(nodes); i++)
+        places.node = place_of(nodes[i], places.node);
+    return places;
 }
 
 static unsigned
@@ -230,6 +259,7 @@ read_expectation(SpateReader *reader, const SpateYaml *item, SpateExpectation *e
     expectation->in_at_least = 1;
     if (!spate_read_map(reader, &EXPECT, sort, item->place, item, &draft))
         return;
+    expectation->places = places_of(&draft, item->place);
     check_variant(reader, draft.variant);
     if (sort == 0)
         spate_faults_note(reader->faults, item->place,
@@ -243,6 +273,7 @@ read_expectation(SpateReader *reader, const SpateYaml *item, SpateExpectation *e
         expectation->bearer = copy_text(draft.bearer);
         expectation->node = copy_text(draft.node);
         expectation->bridge = copy_text(draft.bridge);
+        expectation->to = copy_text(draft.to);
         read_measured(reader, &draft, expectation);
     } else if (sort != 0) {
         read_way(reader, &draft, expectation);

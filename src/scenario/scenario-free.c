@@ -60,7 +60,7 @@ free_expectations(SpateScenario *scenario)
         SpateExpectation *expectation = &scenario->expectations[i];
         char *const texts[] = {expectation->variant, expectation->versus, expectation->measure,
                                expectation->traffic, expectation->bearer, expectation->node,
-                               expectation->bridge,  expectation->from};
+                               expectation->bridge,  expectation->from,   expectation->to};
         for (size_t k = 0; k < G_N_ELEMENTS(texts); k++)
             g_free(texts[k]);
     }

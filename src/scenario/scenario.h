@@ -121,19 +121,29 @@ typedef enum {
 typedef struct {
     double value;
     bool is_given, is_relative;
+    SpatePlace place;
 } SpateExpectBound;
+
+/* Where the values of an expectation stand in the file: those that it has. */
+typedef struct {
+    SpatePlace measure, traffic, bearer, from, to, within, in_at_least;
+    SpatePlace node; /* of `node`, `reaches` or `never-reaches` */
+} SpateExpectPlaces;
 
 /* By names, which mean the same in every variant; NULL where one does not apply. */
 typedef struct {
     SpateExpectKind kind;
     SpatePlace place;
+    SpateExpectPlaces places;
     char *variant, *versus; /* NULL: the base */
     char *measure;          /* VALUE, CHANGE */
     char *traffic, *bearer, *node, *bridge;
+    char *to; /* of the pairs of `traffic`, only those with this recipient */
+    /* REACHES: `at_least` is of the messages; without it, each has to keep to the claim. */
     SpateExpectBound at_least, at_most;
     /* the others */
     char *from;         /* a node or group of sources; NULL: all */
-    int64_t within_ns;  /* REACHES */
+    int64_t within_ns;  /* REACHES; 0 else */
     double in_at_least; /* share of the replications; 1: every one */
 } SpateExpectation;
 

@@ -21,6 +21,7 @@ struct SpateWorld {
     double *noise_rise_db; /* by radio */
     double *isolation_db;  /* by node */
     SpateTrafficKind *traffics;
+    GPtrArray *measured_recipients; /* GArray of uint32_t, by traffic */
     SpateOffers *offers;
     SpateCrossing *crossings;
     SpateAmbientSite *ambient_sites;
@@ -117,11 +118,51 @@ add_nodes(SpateWorld *world)
     world->plan.n_radios = n_radios;
 }
 
+static uint32_t
+node_named(const SpateScenario *scenario, const char *name)
+{
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        if (strcmp(scenario->nodes[i].name, name) == 0)
+            return i;
+    g_assert_not_reached();
+}
+
+static int
+compare_numbers(gconstpointer a, gconstpointer b)
+{
+    uint32_t first = *(const uint32_t *)a, second = *(const uint32_t *)b;
+    return (first > second) - (first < second);
+}
+
+/* What expectations ask of single recipients, each once. */
+static void
+add_measured_recipients(SpateWorld *world, uint32_t number)
+{
+    const SpateScenario *scenario = world->scenario;
+    SpateTrafficKind *kind = &world->traffics[number];
+    GArray *nodes = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    for (uint32_t i = 0; i < scenario->n_expectations; i++) {
+        const SpateExpectation *expectation = &scenario->expectations[i];
+        if (expectation->to == NULL || strcmp(expectation->traffic, kind->name) != 0)
+            continue;
+        uint32_t node = node_named(scenario, expectation->to);
+        g_array_append_val(nodes, node);
+    }
+    g_array_sort(nodes, compare_numbers);
+    uint32_t *distinct = (uint32_t *)(void *)nodes->data;
+    for (guint i = 0; i < nodes->len; i++)
+        if (i == 0 || distinct[i] != distinct[i - 1])
+            distinct[kind->n_measured++] = distinct[i];
+    g_ptr_array_add(world->measured_recipients, nodes);
+    kind->measured_recipients = distinct;
+}
+
 static void
 add_traffics(SpateWorld *world)
 {
     const SpateScenario *scenario = world->scenario;
     uint32_t n = scenario->n_traffics;
+    world->measured_recipients = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
     world->traffics = g_new0(SpateTrafficKind, MAX(n, 1));
     world->offers = g_new0(SpateOffers, MAX(n, 1));
     for (uint32_t i = 0; i < n; i++) {
@@ -137,6 +178,7 @@ add_traffics(SpateWorld *world)
             .recipients = traffic->recipients,
             .n_recipients = traffic->n_recipients,
         };
+        add_measured_recipients(world, i);
         world->offers[i] = (SpateOffers){
             .traffic = i,
             .sources = traffic->sources,
@@ -346,6 +388,7 @@ spate_world_free(SpateWorld *world)
     g_free(world->noise_rise_db);
     g_free(world->isolation_db);
     g_free(world->traffics);
+    g_clear_pointer(&world->measured_recipients, g_ptr_array_unref);
     g_free(world->offers);
     g_free(world->crossings);
     g_free(world->ambient_sites);

@@ -1,6 +1,7 @@
 /* check.c - a scenario file against its own expectations */
 #include "study/check.h"
 
+#include "scenario/expect-check.h"
 #include "scenario/layout.h"
 #include "study/against.h"
 #include "study/claim.h"
@@ -112,6 +113,26 @@ find_arms(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOpti
     return true;
 }
 
+/* False with an error if one of them can never be judged. */
+static bool
+check_points(const SpateCheck *check, GError **error)
+{
+    g_autoptr(SpateFaults) faults = spate_faults_new_like(check->base->later);
+    for (size_t i = 0; i < check->n_points; i++) {
+        const SpateCheckPoint *point = &check->points[i];
+        const uint32_t arms[] = {point->arm, point->versus};
+        size_t n_arms = point->expectation->kind == SPATE_EXPECT_CHANGE ? 2 : 1;
+        for (size_t k = 0; k < n_arms; k++) {
+            const char *name = g_ptr_array_index(check->names, arms[k]);
+            g_autofree char *context = g_strdup_printf("in variant '%s'", name);
+            spate_faults_set_context(faults, strcmp(name, "base") == 0 ? NULL : context);
+            spate_expectation_check(point->expectation,
+                                    g_ptr_array_index(check->scenarios, arms[k]), faults);
+        }
+    }
+    return !spate_faults_raise(faults, error);
+}
+
 /* What the earlier result has too, as far as the file still has it. */
 static bool
 find_arms_of(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
@@ -189,7 +210,8 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
         return NULL;
     choose_points(check, options);
-    if (!find_arms(check, file, options, error) || !find_arms_of(check, file, options, error))
+    if (!find_arms(check, file, options, error) || !check_points(check, error) ||
+        !find_arms_of(check, file, options, error))
         return NULL;
     make_claims(check);
     if (check->names->len > 0 && !make_study(check, error))
@@ -206,7 +228,8 @@ is_row_of(const SpateResultRow *row, const SpateExpectation *expectation)
            g_strcmp0(row->traffic, expectation->traffic) == 0 &&
            g_strcmp0(row->bearer, expectation->bearer) == 0 &&
            g_strcmp0(row->node, expectation->node) == 0 &&
-           g_strcmp0(row->bridge, expectation->bridge) == 0;
+           g_strcmp0(row->bridge, expectation->bridge) == 0 &&
+           g_strcmp0(row->to, expectation->to) == 0;
 }
 
 const SpateResultRow *
@@ -253,18 +276,23 @@ name_origin(const SpateCheck *check, SpateCheckPoint *point)
     point->origin = g_strdup(spate_world_plan(world)->nodes[point->broken.first.origin].name);
 }
 
-/* Replications without a message that could be judged tell nothing. */
+/* In how many of the replications all messages keep to it; or how many messages do. Replications
+ * without a message that could be judged tell nothing. */
 static void
 judge_claim(const SpateCheck *check, SpateCheckPoint *point)
 {
     uint32_t n = 0, n_held = 0;
-    point->n_messages = point->n_broken = 0;
+    const SpateExpectation *expectation = point->expectation;
+    g_autofree SpateKept *kept = g_new(SpateKept, check->n_replications);
+    point->n_messages = point->n_broken = point->n_too_late = 0;
     point->is_broken = false;
     for (uint32_t i = 0; i < check->n_replications; i++) {
         const SpateTestimony *told =
             spate_study_testimony(check->study, point->arm, i, point->claim);
+        kept[i] = (SpateKept){told->n_messages - told->n_broken, told->n_messages};
         point->n_messages += told->n_messages;
         point->n_broken += told->n_broken;
+        point->n_too_late += told->n_too_late;
         n += told->n_messages > 0;
         n_held += told->n_messages > 0 && told->n_broken == 0;
         if (told->n_broken > 0 && !point->is_broken) {
@@ -273,7 +301,10 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
             point->broken = *told;
         }
     }
-    point->judgement = spate_judge_share(n_held, n, point->expectation->in_at_least);
+    point->judgement =
+        expectation->at_least.is_given
+            ? spate_judge_messages(kept, check->n_replications, expectation->at_least.value)
+            : spate_judge_share(n_held, n, expectation->in_at_least);
     if (point->is_broken)
         name_origin(check, point);
 }
@@ -287,8 +318,9 @@ look_at_claim(const SpateCheck *check, const SpateCheckPoint *point, uint32_t re
         spate_study_testimony(check->study, point->arm, replication, point->claim);
     if (told->n_messages == 0)
         return;
+    const SpateExpectBound *least = &point->expectation->at_least;
     *measured = 1.0 - (double)told->n_broken / (double)told->n_messages;
-    *held = told->n_broken == 0;
+    *held = least->is_given ? *measured >= least->value : told->n_broken == 0;
 }
 
 static void

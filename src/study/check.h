@@ -17,7 +17,7 @@ typedef struct {
     const char *unit;         /* of the measure; NULL for what is claimed of messages */
     SpateDoubtVerdict *doubt; /* in how many draws it holds; NULL: nothing is in doubt */
     /* What is claimed of messages: over all replications, and the first that broke it. */
-    uint64_t n_messages, n_broken;
+    uint64_t n_messages, n_broken, n_too_late;
     bool is_broken;
     uint32_t replication;  /* the first one in which it did not hold */
     SpateTestimony broken; /* of that replication */

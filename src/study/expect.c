@@ -384,6 +384,25 @@ spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least)
     return verdict_of(finding, mean, interval, n);
 }
 
+/* A replication without a message says nothing. */
+SpateJudgement
+spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least)
+{
+    Sample sample = {.least = 0.0, .most = 1.0};
+    for (uint32_t i = 0; i < n; i++) {
+        if (kept[i].of == 0)
+            continue;
+        spate_running_add(&sample.running, (double)kept[i].count / (double)kept[i].of);
+        sample.count += (double)kept[i].count;
+        sample.of += (double)kept[i].of;
+    }
+    if (sample.of <= 0.0)
+        return spate_judge_missing(SPATE_MISSING_MESSAGES);
+    Finding finding = judge_bound(&sample, at_least, AT_LEAST);
+    uint32_t n_told = (uint32_t)sample.running.n;
+    return verdict_of(finding, sample.running.mean, interval_at(&sample, n_told), n_told);
+}
+
 /* ---- before and now -------------------------------------------------------------------------- */
 
 SpateJudgement

@@ -37,7 +37,8 @@ typedef struct {
     bool leans_to_pass; /* of undecided: as the mean does */
     SpateMissing missing;
     /* What was measured: the value, the difference, the relative change (when every bound is
-     * relative), or the share of the replications in which a claim held. */
+     * relative), or the share of the replications in which a claim held, or of the messages that
+     * kept to it. */
     double mean;        /* NAN where there is none */
     SpateInterval ci95; /* likewise */
     uint32_t n;         /* replications (pairs of them) that have a value */
@@ -52,6 +53,12 @@ SpateJudgement spate_judge_change(const SpateResultRow *variant, const SpateResu
 /* A claim that held in so many of n replications.  In all of them (in_at_least is 1) is a matter of
  * fact, and never undecided; the interval says how sure it is of others. */
 SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least);
+/* Messages of one replication that kept to a claim, of so many. */
+typedef struct {
+    uint64_t count, of;
+} SpateKept;
+/* Their share, judged as a measure of counted things is. */
+SpateJudgement spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least);
 /* The same measure before and now, replication by replication: fail if it is worse (more or less,
  * as the case may be) by an interval that leaves out 0; pass otherwise.  A single pair cannot tell:
  * undecided, and not held against it. */

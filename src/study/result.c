@@ -13,6 +13,8 @@ spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row, const S
         named->node = g_strdup(plan->nodes[row->node].name);
     if (row->bridge >= 0)
         named->bridge = g_strdup(plan->bridge_names[row->bridge]);
+    if (row->to >= 0)
+        named->to = g_strdup(plan->nodes[row->to].name);
 }
 
 static const char *
@@ -25,9 +27,9 @@ or_empty(const char *name)
 char *
 spate_result_row_key(const SpateResultRow *row)
 {
-    return g_strdup_printf("%s\n%s\n%s\n%s\n%s", spate_measure_info(row->measure)->name,
+    return g_strdup_printf("%s\n%s\n%s\n%s\n%s\n%s", spate_measure_info(row->measure)->name,
                            or_empty(row->traffic), or_empty(row->bearer), or_empty(row->node),
-                           or_empty(row->bridge));
+                           or_empty(row->bridge), or_empty(row->to));
 }
 
 static bool
@@ -35,7 +37,7 @@ is_same_row(const SpateResultRow *a, const SpateResultRow *b)
 {
     return a->measure == b->measure && g_strcmp0(a->traffic, b->traffic) == 0 &&
            g_strcmp0(a->bearer, b->bearer) == 0 && g_strcmp0(a->node, b->node) == 0 &&
-           g_strcmp0(a->bridge, b->bridge) == 0;
+           g_strcmp0(a->bridge, b->bridge) == 0 && g_strcmp0(a->to, b->to) == 0;
 }
 
 const SpateResultRow *
@@ -54,6 +56,7 @@ spate_result_row_clear(SpateResultRow *row)
     g_free(row->bearer);
     g_free(row->node);
     g_free(row->bridge);
+    g_free(row->to);
     g_free(row->values);
     g_free(row->counts);
     g_free(row->ofs);

@@ -16,6 +16,7 @@
 typedef struct {
     SpateMeasure measure;
     char *traffic, *bearer, *node, *bridge;
+    char *to; /* a node: only pairs with this recipient */
     /* over replications */
     double mean; /* NAN: no replication has a value */
     SpateInterval ci95;

@@ -189,7 +189,7 @@ take_measure(SpateStore *store, SpateStatement *measures, GError **error)
         return false;
     }
     uint64_t hash = spate_store_hash_measure(spate_measure_info(row.measure)->name, row.traffic,
-                                             row.bearer, row.node, row.bridge);
+                                             row.bearer, spate_store_node(&row), row.bridge);
     bool is_ours =
         strcmp(spate_measure_info(row.measure)->unit, spate_sql_some_text(measures, 5)) == 0;
     spate_result_row_clear(&row);

@@ -86,6 +86,8 @@ bool spate_store_check(SpateStore *store, GError **error);
 /* Of a row that is read from columns that start with its name: name, traffic, bearer, node, bridge.
  * False if the measure is unknown. */
 bool spate_store_name_row(SpateResultRow *row, SpateStatement *statement, int column);
+/* What is in the column `node`: of a row by traffic, the recipient. */
+const char *spate_store_node(const SpateResultRow *row);
 /* Parts of spate_store_add_run(). */
 bool spate_store_add_run_alone(SpateStore *store, uint32_t point, uint32_t replication,
                                GError **error);

@@ -26,9 +26,16 @@ spate_store_name_row(SpateResultRow *row, SpateStatement *statement, int column)
         return false;
     row->traffic = g_strdup(spate_sql_text(statement, column + 1));
     row->bearer = g_strdup(spate_sql_text(statement, column + 2));
-    row->node = g_strdup(spate_sql_text(statement, column + 3));
+    char **node = row->traffic != NULL ? &row->to : &row->node;
+    *node = g_strdup(spate_sql_text(statement, column + 3));
     row->bridge = g_strdup(spate_sql_text(statement, column + 4));
     return true;
+}
+
+const char *
+spate_store_node(const SpateResultRow *row)
+{
+    return row->to != NULL ? row->to : row->node;
 }
 
 static void
@@ -37,7 +44,7 @@ bind_names(SpateStatement *statement, const SpateResultRow *row)
     spate_sql_bind_text(statement, 1, spate_measure_info(row->measure)->name);
     spate_sql_bind_text(statement, 2, row->traffic);
     spate_sql_bind_text(statement, 3, row->bearer);
-    spate_sql_bind_text(statement, 4, row->node);
+    spate_sql_bind_text(statement, 4, spate_store_node(row));
     spate_sql_bind_text(statement, 5, row->bridge);
 }
 
@@ -75,7 +82,7 @@ spate_store_find_measure(SpateStore *store, const SpateResultRow *row, int64_t *
         return false;
     *number = sqlite3_last_insert_rowid(store->sql.handle);
     uint64_t hash = spate_store_hash_measure(spate_measure_info(row->measure)->name, row->traffic,
-                                             row->bearer, row->node, row->bridge);
+                                             row->bearer, spate_store_node(row), row->bridge);
     g_array_append_val(store->measures, hash);
     g_assert(*number == store->measures->len);
     return true;
@@ -270,12 +277,13 @@ spate_store_point_free(SpateStorePoint *point)
     g_free(point);
 }
 
-/* By bearer, bridge, node, traffic, traffic and bearer: as a run orders them. */
+/* By bearer, bridge, node, traffic, traffic and recipient, traffic and bearer: as a run orders
+ * them. */
 static int
 kind_of_row(const SpateResultRow *row)
 {
     if (row->traffic != NULL)
-        return row->bearer != NULL ? 4 : 3;
+        return row->bearer != NULL ? 5 : row->to != NULL ? 4 : 3;
     return row->node != NULL ? 2 : row->bridge != NULL ? 1 : 0;
 }
 
@@ -289,7 +297,8 @@ compare_rows(gconstpointer a, gconstpointer b)
     const char *const names[][2] = {{first->traffic, second->traffic},
                                     {first->bearer, second->bearer},
                                     {first->node, second->node},
-                                    {first->bridge, second->bridge}};
+                                    {first->bridge, second->bridge},
+                                    {first->to, second->to}};
     for (size_t i = 0; order == 0 && i < G_N_ELEMENTS(names); i++)
         order = g_strcmp0(names[i][0], names[i][1]);
     return order;

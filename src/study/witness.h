@@ -21,10 +21,11 @@ typedef struct {
 } SpateClaim;
 
 typedef struct {
-    /* Messages that the claim is about.  Left out are those whose time was not yet over when the
-     * run ended, and, for NEVER_REACHES, the node's own. */
+    /* Messages that are judged: not those that the node itself offered, for REACHES and
+     * NEVER_REACHES, nor those offered too late. */
     uint64_t n_messages;
-    uint64_t n_broken; /* of them: those that broke it */
+    uint64_t n_broken;   /* of them: those that broke it */
+    uint64_t n_too_late; /* REACHES: their time was not over when the run ended */
     /* The first of these, in the order of offers. */
     SpateMessageWanted first;
     uint32_t first_number; /* of the message in the run */

@@ -151,10 +151,59 @@ def check_options(text):
     done = spate(PLAN, "--set", "expect=[{traffic: down, never-on: valley}]")
     check("an expectation of the command line",
           f"not ok 1 - {PLAN} with --set: down is never on valley\n" in done.stdout, done.stdout)
-    done = spate(PLAN, "--set", "expect=[{traffic: down, from: west, never-on: valley}]")
-    check("a claim about nothing fails", done.returncode == 1 and
-          "no message was offered after the warm-up" in done.stdout, done.stdout)
     equal("another seed", verdicts(PLAN, "--seed", "9")["seed"], 9)
+
+
+def judged(within, *more):
+    return verdicts(PLAN, "--set", f"expect=[{{traffic: up, reaches: east, within: {within}}}]",
+                    *more)["expectations"][0]
+
+
+def check_late():
+    """`up` is offered at 2, 4 and 6 of 10 min, and always arrives unless `middle` keeps it."""
+    told = judged("6 min")
+    equal("only messages whose time was over are judged",
+          [told[key] for key in ("verdict", "messages", "broken", "too_late")], ["pass", 8, 0, 4])
+    check("... and the verdict says how many were not",
+          "not judged: 4 messages offered too late" in told["finding"], told["finding"])
+    lost = ["--set", "flooding.rules=[{when: {traffic: up, hops: {above: 0}}, do: hold-back}]"]
+    told = judged("6 min", *lost)
+    equal("... arrived or not", [told[key] for key in ("verdict", "messages", "broken", "too_late")],
+          ["fail", 8, 8, 4])
+    done = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 541 s}]")
+    check("where none could be judged, it is a fault", done.returncode == 2 and
+          "no message could be judged" in done.stderr and "at most 540 s" in done.stderr,
+          done.stderr)
+    done = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 481 s}]")
+    check("... also by the times of the traffic", done.returncode == 2 and
+          "'up' offers no message in the time that counts" in done.stderr, done.stderr)
+
+
+def check_shares():
+    """Of the messages; and of those with one recipient, as rows of the result too."""
+    halved = ["--set", "flooding.rules=[{do: {thin: {keep: 2, of: 3, per: origin}}}]"]
+    claim = "traffic: up, reaches: east, within: 5 s"
+    told = verdicts(PLAN, *halved, "--set", f"expect=[{{{claim}, at-least: 50 %}}, "
+                    f"{{{claim}, at-least: 70 %}}, {{{claim}, in-at-least: 50 %}}, "
+                    "{measure: delivery, traffic: up, to: east, at-least: 30 %}, "
+                    "{measure: delivery-in-time, traffic: up, to: east, at-most: 90 %}]")
+    found = told["expectations"]
+    equal("a share of the messages", [(one["verdict"], one["ok"]) for one in found[:3]],
+          [("undecided", True), ("undecided", False), ("fail", False)])
+    check("... with what was measured", abs(found[0]["mean"] - 2 / 3) < 1e-9 and
+          found[0]["finding"].startswith("held for 8 of 12 messages, 66.7 % over 4 replications"),
+          found[0]["finding"])
+    equal("... and its words", found[0]["expectation"],
+          "up reaches east within 5 s, at least 50 % of the messages")
+    equal("one recipient", [(one["verdict"], one["to"], round(one["mean"], 6))
+                            for one in found[3:]],
+          [("pass", "east", 0.666667), ("pass", "east", 0.666667)])
+    run = subprocess.run([SPATE, "run", PLAN, *halved, "--set",
+                          "expect=[{measure: delivery, traffic: up, to: east, at-least: 30 %}]",
+                          "--format", "json"], capture_output=True, text=True, check=True)
+    rows = [row for row in json.loads(run.stdout)["variants"][0]["measures"] if "to" in row]
+    equal("... is a row of the result", [(row["measure"], row["traffic"], row["to"]) for row in rows],
+          [("delivery", "up", "east"), ("delivery-in-time", "up", "east")])
 
 
 def check_bounds():
@@ -187,10 +236,10 @@ def check_files(work):
     check("files after one another", "\nok 11 - " in done.stdout and "1..20\n" in done.stdout)
     check("marks that mean something are escaped", "a&b<c> \\#1.yaml:35: " in done.stdout)
     junit = os.path.join(work, "v.xml")
-    done = spate(odd, PLAN, "--set", "expect.6=" + "{traffic: up, never-reaches: west}", "--format",
+    done = spate(odd, PLAN, "--set", "expect.6=" + "{traffic: up, never-reaches: middle}", "--format",
                  "junit", "--output", junit)
     equal("JUnit into a file", (done.returncode, done.stdout), (1, ""))
-    check_junit_reader(junit, "20 6 0 0\n", f"{odd}\n", "--set: up never reaches west ['Failure']",
+    check_junit_reader(junit, "20 6 0 0\n", f"{odd}\n", "--set: up never reaches middle ['Failure']",
                        "line 43: free: transmissions of down changes by at least +90 % against base")
     done = spate(PLAN, os.path.join(FOLDER, "tiny.yaml"), "--format", "junit", "--output", junit)
     check_junit_reader(junit, "11 3 0 1\n", "expectations ['Skipped']")
@@ -214,6 +263,10 @@ def check_errors(work):
           "expect=[{measure: latency-mean, traffic: up, at-most: 3 km}]")
     fails("a variant that does not exist", 2, "there is no variant 'fre'", work, PLAN, "--set",
           "expect=[{variant: fre, measure: load, bearer: valley, at-most: 1}]")
+    fails("a source that sends nothing", 2, "'west' sends no 'down'", work, PLAN, "--set",
+          "expect=[{traffic: down, from: west, never-on: valley}]")
+    fails("a measure of what is not there", 2, "no bridge can hold anything back", work, PLAN,
+          "--set", "expect=[{measure: held-back, traffic: up, at-most: 3}]")
     fails("a variant that does not exist, as an option", 2, "did you mean 'free'?", work, PLAN,
           "--variant", "fre")
     with open(PLAN, encoding="utf-8") as good, open(bad, "w", encoding="utf-8") as written:
@@ -327,6 +380,8 @@ with tempfile.TemporaryDirectory() as folder:
     whole = check_verdicts()
     check_numbers()
     check_options(whole)
+    check_late()
+    check_shares()
     check_bounds()
     check_files(folder)
     check_errors(folder)

@@ -95,18 +95,18 @@ START_TEST(csv_has_the_same_rows_flat)
 
     g_autofree char *text = written(result, SPATE_FORMAT_CSV, false);
 
-    ck_assert_str_eq(text, "kind,variant,versus,measure,traffic,bearer,node,bridge,unit,mean,"
+    ck_assert_str_eq(text, "kind,variant,versus,measure,traffic,bearer,node,bridge,to,unit,mean,"
                            "ci95_low,ci95_high,n\n"
-                           "measure,base,,delivery,talk,,,,ratio,0.9,0.8,1,3\n"
-                           "measure,base,,latency-p95,talk,,,,s,1.25,,,2\n"
-                           "measure,base,,load,talk,valley,,,erlang,0.0125,0.0125,0.0125,3\n"
-                           "measure,base,,held-back,,,,farm,1,12,12,12,3\n"
-                           "measure,open,,delivery,talk,,,,ratio,0.1,0,0.25,3\n"
-                           "measure,open,,latency-p95,talk,,,,s,,,,0\n"
-                           "measure,open,,load,talk,valley,,,erlang,0.02,0.02,0.02,3\n"
-                           "measure,open,,held-back,,,,farm,1,0,0,0,3\n"
-                           "difference,open,base,delivery,talk,,,,ratio,-0.8,-0.9,-0.7,3\n"
-                           "difference,open,base,load,talk,valley,,,erlang,0.0075,-0.0005,"
+                           "measure,base,,delivery,talk,,,,,ratio,0.9,0.8,1,3\n"
+                           "measure,base,,latency-p95,talk,,,,,s,1.25,,,2\n"
+                           "measure,base,,load,talk,valley,,,,erlang,0.0125,0.0125,0.0125,3\n"
+                           "measure,base,,held-back,,,,farm,,1,12,12,12,3\n"
+                           "measure,open,,delivery,talk,,,,,ratio,0.1,0,0.25,3\n"
+                           "measure,open,,latency-p95,talk,,,,,s,,,,0\n"
+                           "measure,open,,load,talk,valley,,,,erlang,0.02,0.02,0.02,3\n"
+                           "measure,open,,held-back,,,,farm,,1,0,0,0,3\n"
+                           "difference,open,base,delivery,talk,,,,,ratio,-0.8,-0.9,-0.7,3\n"
+                           "difference,open,base,load,talk,valley,,,,erlang,0.0075,-0.0005,"
                            "0.0155,3\n");
 }
 END_TEST

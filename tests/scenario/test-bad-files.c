@@ -217,7 +217,6 @@ static const Row ROWS[] = {
     {"value-and-change", 41, 5, "of a value or of a change, not both", "versus with", false},
     {"crossed-bounds", 41, 65, "nothing lies between these bounds", "lower bound", false},
     {"unknown-variant", 41, 65, "there is no variant 'opan'", "did you mean 'open'?", false},
-    {"no-deadline", 41, 15, "traffic 'talk' has no deadline", "'deadline'", false},
     {"expect-nothing", 41, 5, "this expectation is about nothing", "reaches", false},
     {"reaches-without-within", 41, 5, "'within' is missing", "within: 5 s", false},
     {"reaches-unknown-node", 41, 30, "there is no node 'ridje'", "did you mean 'ridge'?", false},

@@ -108,6 +108,52 @@ START_TEST(a_change_needs_two_variants)
 }
 END_TEST
 
+START_TEST(a_share_is_of_messages_or_of_replications)
+{
+    g_autoptr(SpateScenario) scenario =
+        parse("{traffic: t, reaches: b, within: 5 s, at-least: 95 %}", "5", NULL);
+    ck_assert_ptr_nonnull(scenario);
+    ck_assert(scenario->expectations[0].at_least.is_given);
+    ck_assert_double_eq(scenario->expectations[0].at_least.value, 0.95);
+    g_autoptr(GError) error = NULL;
+    ck_assert_ptr_null(parse(
+        "{traffic: t, reaches: b, within: 5 s, at-least: 9 %, in-at-least: 9 %}", "5", &error));
+    ck_assert_ptr_nonnull(
+        strstr(error->message, "f:9:76: an expectation has one of 'at-least' and 'in-at-least'"));
+    g_clear_error(&error);
+    ck_assert_ptr_null(parse("{traffic: t, never-on: air, at-least: 9 %}", "5", &error));
+    ck_assert_ptr_nonnull(strstr(error->message, "'at-least' does not apply here"));
+}
+END_TEST
+
+START_TEST(load_may_bear_its_unit)
+{
+    g_autoptr(SpateScenario) scenario =
+        parse("{measure: load, bearer: air, at-least: 0.1 erlang, at-most: 0.25}", "5", NULL);
+    ck_assert_ptr_nonnull(scenario);
+    ck_assert_double_eq(scenario->expectations[0].at_least.value, 0.1);
+    ck_assert_double_eq(scenario->expectations[0].at_most.value, 0.25);
+    g_autoptr(GError) error = NULL;
+    ck_assert_ptr_null(
+        parse("{measure: occupancy, bearer: air, at-most: 0.1 erlang}", "5", &error));
+}
+END_TEST
+
+START_TEST(what_is_not_computed_yet_is_refused)
+{
+    static const char *const LATER[] = {
+        "measure: acknowledged, traffic: t", "measure: tries-mean, traffic: t",
+        "measure: dropped-outage, bearer: air", "measure: lost-asleep, bearer: air"};
+    for (size_t i = 0; i < G_N_ELEMENTS(LATER); i++) {
+        g_autoptr(GError) error = NULL;
+        g_autofree char *expect = g_strdup_printf("{%s, at-most: 1}", LATER[i]);
+        ck_assert_ptr_null(parse(expect, "5", &error));
+        ck_assert_ptr_nonnull(strstr(error->message, "f:9:20: the measure '"));
+        ck_assert_ptr_nonnull(strstr(error->message, "is not supported yet"));
+    }
+}
+END_TEST
+
 START_TEST(replications_may_be_bounds)
 {
     g_autoptr(SpateScenario) bounds = parse("", "{at-most: 50, at-least: 4}", NULL);
@@ -135,4 +181,5 @@ END_TEST
 
 CHECK_MAIN("expectations", bounds_are_in_the_unit_of_results, ways_of_messages_arrive,
            a_change_in_percent_is_relative, a_change_needs_two_variants, replications_may_be_bounds,
-           every_measure_can_be_expected)
+           every_measure_can_be_expected, a_share_is_of_messages_or_of_replications,
+           load_may_bear_its_unit, what_is_not_computed_yet_is_refused)

@@ -408,6 +408,63 @@ START_TEST(every_limit_that_was_collected_is_in_the_table)
 }
 END_TEST
 
+/* The warning of an expectation, at the value that begins with `at`. */
+static void
+assert_expected(const char *expectation, const char *at, const char *words)
+{
+    static const char HEAD[] = "expect: [";
+    g_autofree char *with = g_strdup_printf("spate: 1\n%s%s]\n", HEAD, expectation);
+    int column = (int)(strlen(HEAD) + (size_t)(strstr(expectation, at) - expectation)) + 1;
+    g_autofree char *place = g_strdup_printf("2:%d", column);
+    assert_warns("spate: 1\n", with, place, words);
+}
+
+static void
+assert_fine(const char *expectation)
+{
+    g_autofree char *with = g_strdup_printf("spate: 1\nexpect: [%s]\n", expectation);
+    assert_silent("spate: 1\n", with);
+}
+
+START_TEST(expectations_that_cannot_fail_are_told)
+{
+    static const char ALWAYS[] = "this cannot fail";
+    assert_expected("{measure: delivery, traffic: talk, at-most: 100 %}", "100", ALWAYS);
+    assert_expected("{measure: delivery, traffic: talk, at-least: 0, at-most: 50 %}", "0, ",
+                    ALWAYS);
+    assert_expected("{measure: hops-mean, traffic: talk, at-least: 1}", "1}", ALWAYS);
+    assert_expected("{traffic: talk, reaches: gate, within: 5 s, in-at-least: 0 %}", "0 %", ALWAYS);
+    assert_expected("{traffic: talk, reaches: gate, within: 5 s, at-least: 0 %}", "0 %", ALWAYS);
+    assert_fine("{measure: delivery, traffic: talk, at-least: 0.1 %, at-most: 99.9 %}");
+    assert_fine("{measure: messages, traffic: talk, at-most: 1000000}");
+    assert_fine("{traffic: talk, reaches: gate, within: 60 s}");
+    static const char VARIANT[] = "spate: 1\n"
+                                  "variants: {v: {set: {traffic.talk.every: 6 min}}}\n"
+                                  "expect: [{variant: v, measure: delivery, traffic: talk, %s}]\n";
+    static const char *const CHANGES[] = {"change-at-least: -100 %", "change-at-least: -1.0",
+                                          "change-at-most: 1.0"};
+    for (size_t i = 0; i < G_N_ELEMENTS(CHANGES); i++) {
+        g_autofree char *with = g_strdup_printf(VARIANT, CHANGES[i]);
+        const char *line = strstr(with, "expect");
+        g_autofree char *place =
+            g_strdup_printf("3:%d", (int)(strstr(line, strchr(CHANGES[i], ' ')) - line) + 2);
+        assert_warns("spate: 1\n", with, place, ALWAYS);
+    }
+}
+END_TEST
+
+START_TEST(what_is_judged_by_less_than_it_seems_is_told)
+{
+    assert_expected("{traffic: talk, reaches: gate, within: 2 min}", "2 min",
+                    "messages offered in the last 120 s of the run are not judged");
+    assert_fine("{measure: duty-max, bearer: valley, at-most: 10 %}");
+    assert_warns("run: {duration: 1 h}\n",
+                 "run: {duration: 1 h, warm-up: 1 s}\n"
+                 "expect: [{measure: duty-max, bearer: valley, at-most: 10 %}]\n",
+                 "3:20", "only 3599 s count");
+}
+END_TEST
+
 int
 main(void)
 {
@@ -442,6 +499,8 @@ main(void)
     tcase_add_test(meaning, free_space_that_nobody_chose_is_told);
     tcase_add_test(meaning, too_few_draws_of_what_is_in_doubt_are_told);
     tcase_add_test(meaning, what_sources_alone_overload_is_told);
+    tcase_add_test(meaning, expectations_that_cannot_fail_are_told);
+    tcase_add_test(meaning, what_is_judged_by_less_than_it_seems_is_told);
     suite_add_tcase(suite, meaning);
 
     SRunner *runner = srunner_create(suite);

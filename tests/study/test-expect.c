@@ -226,6 +226,35 @@ START_TEST(in_most_of_them_is_a_share)
 }
 END_TEST
 
+/* 8 of 10, 9 of 10, none offered, 2 of 2: mean 0.9, s = 0.1, half width 4.303 * 0.1 / sqrt(3) =
+ * 0.248; Wilson's interval of all together, 19 of 22, is narrower: 0.667 to 0.953. */
+START_TEST(messages_are_judged_by_their_share)
+{
+    const SpateKept kept[] = {{8, 10}, {9, 10}, {0, 0}, {2, 2}};
+    SpateJudgement judgement = spate_judge_messages(kept, 4, 0.66);
+    ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert(judgement.leans_to_pass);
+    ck_assert_double_eq_tol(judgement.mean, 0.9, 1e-12);
+    ck_assert_double_eq_tol(judgement.ci95.low, 0.9 - 0.2484, 1e-4);
+    ck_assert_double_eq(judgement.ci95.high, 1);
+    ck_assert_uint_eq(judgement.n, 3);
+    ck_assert_uint_ge(judgement.more, 1);
+    ck_assert_int_eq(spate_judge_messages(kept, 4, 0.6).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_messages(&kept[2], 1, 0.6).missing, SPATE_MISSING_MESSAGES);
+}
+END_TEST
+
+/* Twenty of twenty in each of two replications are no certainty: 40 / 43.84 = 0.912. */
+START_TEST(a_share_of_messages_is_as_sure_as_their_count)
+{
+    const SpateKept all[] = {{20, 20}, {20, 20}}, none[] = {{0, 20}, {0, 20}};
+    ck_assert_double_eq_tol(spate_judge_messages(all, 2, 0.9).ci95.low, 0.9124, 1e-4);
+    ck_assert_int_eq(spate_judge_messages(all, 2, 0.9).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_messages(all, 2, 0.95).kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert_int_eq(spate_judge_messages(none, 2, 0.1).kind, SPATE_VERDICT_FAIL);
+}
+END_TEST
+
 /* 2, 3, 4: mean 3, half width 2.484: wholly above 0. */
 START_TEST(worse_is_what_lies_wholly_on_that_side)
 {
@@ -270,4 +299,5 @@ CHECK_MAIN("expect", what_would_tell_a_mean_from_zero_is_told, an_interval_besid
            a_relative_change_is_judged_on_what_is_over_the_bound,
            the_interval_of_a_ratio_holds_what_is_undecided, rounding_breaks_no_bound,
            nothing_is_no_base_of_a_relative_change, in_every_replication_is_a_matter_of_fact,
-           in_most_of_them_is_a_share, worse_is_what_lies_wholly_on_that_side)
+           in_most_of_them_is_a_share, messages_are_judged_by_their_share,
+           a_share_of_messages_is_as_sure_as_their_count, worse_is_what_lies_wholly_on_that_side)

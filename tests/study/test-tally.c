@@ -6,6 +6,8 @@
 #include "small-plan.h"
 #include "support/check-main.h"
 
+#include <string.h>
+
 #define WARM_UP_NS (100 * SPATE_NS_PER_S)
 #define END_NS     (1000 * SPATE_NS_PER_S)
 
@@ -159,6 +161,53 @@ START_TEST(a_source_is_not_the_worst_for_what_it_sent_itself)
 END_TEST
 
 /* Latencies 1, 2, ... 20 s.  Nearest rank: the 10th, 19th, 20th and 20th. */
+/* The small plan, with shed (no recipient) and tower measured apart. */
+static const SpatePlan *
+plan_of_single_recipients(void)
+{
+    static const uint32_t MEASURED[] = {SHED, TOWER};
+    static SpateTrafficKind kinds[N_TRAFFICS];
+    static SpatePlan plan;
+    plan = SMALL_PLAN;
+    memcpy(kinds, TRAFFICS, sizeof kinds);
+    kinds[TALK].measured_recipients = MEASURED;
+    kinds[TALK].n_measured = G_N_ELEMENTS(MEASURED);
+    plan.traffics = kinds;
+    return &plan;
+}
+
+/* Talk of shed comes to tower twice, once late; that of tower is no pair with tower. */
+START_TEST(a_recipient_may_be_measured_by_itself)
+{
+    static const double EXPECTED[N_TRAFFICS] = {10.0, 10.0};
+    const SpatePlan *plan = plan_of_single_recipients();
+    spate_tally_free(tally);
+    tally = spate_tally_new(plan, WARM_UP_NS, END_NS, EXPECTED);
+    SpateMessageFacts a = offer(200.0, TALK, SHED), b = offer(300.0, TALK, TOWER);
+    SpateMessageFacts c = offer(400.0, TALK, SHED);
+    deliver(201.0, &a, GATE, 1);
+    deliver(211.0, &a, TOWER, 2);
+    deliver(301.0, &b, GATE, 1);
+    deliver(401.0, &c, TOWER, 1);
+
+    const SpateMeasureValue *values = spate_tally_finish(tally);
+
+    size_t n_rows = 0, n_found = 0;
+    g_autofree SpateMeasureRow *rows = spate_measure_rows(plan, &n_rows);
+    for (size_t i = 0; i < n_rows; i++) {
+        if (rows[i].to < 0)
+            continue;
+        n_found++;
+        bool in_time = rows[i].measure == SPATE_MEASURE_DELIVERY_IN_TIME;
+        ck_assert_int_eq(rows[i].traffic, TALK);
+        ck_assert_double_eq(values[i].of, rows[i].to == TOWER ? 2.0 : 0.0);
+        ck_assert_double_eq(values[i].count, rows[i].to != TOWER ? 0.0 : in_time ? 1.0 : 2.0);
+        ck_assert_int_eq(!isnan(values[i].value), rows[i].to == TOWER);
+    }
+    ck_assert_uint_eq(n_found, 4);
+}
+END_TEST
+
 START_TEST(percentiles_are_by_nearest_rank)
 {
     for (int i = 20; i >= 1; i--) {
@@ -390,6 +439,7 @@ main(void)
     tcase_add_test(fed, a_delivery_at_the_deadline_is_in_time);
     tcase_add_test(fed, the_worst_recipient_is_judged_by_its_own_pairs);
     tcase_add_test(fed, a_source_is_not_the_worst_for_what_it_sent_itself);
+    tcase_add_test(fed, a_recipient_may_be_measured_by_itself);
     tcase_add_test(fed, percentiles_are_by_nearest_rank);
     tcase_add_test(fed, what_has_no_value_is_nan);
     tcase_add_test(fed, load_by_traffic_adds_up_to_load_by_bearer);

@@ -56,12 +56,12 @@ function nodeOf(picture, radio) {
 
 /* The rows of one measure that are counted by just these dimensions. */
 function measures(variant, measure, dimensions) {
-  const all = ['traffic', 'bearer', 'node', 'bridge'];
+  const all = ['traffic', 'bearer', 'node', 'bridge', 'to'];
   return RESULT.variants[variant].measures.filter((row) => row.measure === measure &&
     all.every((dimension) => (row[dimension] !== undefined) === dimensions.includes(dimension)));
 }
 
 function difference(variant, row) {
   return RESULT.differences.find((other) => other.variant === VARIANTS[variant] &&
-    ['measure', 'traffic', 'bearer', 'node', 'bridge'].every((key) => other[key] === row[key]));
+    ['measure', 'traffic', 'bearer', 'node', 'bridge', 'to'].every((key) => other[key] === row[key]));
 }
