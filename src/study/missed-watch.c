@@ -12,8 +12,8 @@
 /* A message that is remembered. */
 typedef struct {
     bool is_used;
-    SpateMessageFacts message;
-    uint32_t *blamed; /* by radio */
+    uint32_t number;
+    uint32_t *blamed; /* by radio; of copies that it needs */
     bool *has_got;    /* by node */
 } Slot;
 
@@ -75,13 +75,16 @@ is_recipient(const SpateTrafficKind *traffic, uint32_t node)
     return low < traffic->n_recipients && traffic->recipients[low] == node;
 }
 
+/* This copy: a relay can only carry on what has hops left. */
 static bool
-needs(const SpateMissedWatch *watch, uint32_t radio, const SpateMessageFacts *message)
+needs(const SpateMissedWatch *watch, uint32_t radio, const SpateFrameFacts *frame)
 {
-    uint32_t node = watch->plan->radios[radio].node;
-    return node != message->origin &&
-           (watch->carries_on[radio] ||
-            is_recipient(&watch->plan->traffics[message->traffic], node));
+    uint32_t number = watch->plan->radios[radio].node;
+    const SpateNode *node = &watch->plan->nodes[number];
+    const SpateTrafficKind *traffic = &watch->plan->traffics[frame->message.traffic];
+    uint32_t limit = traffic->hop_limit > 0 ? traffic->hop_limit : node->flooding.hop_limit;
+    return number != frame->message.origin &&
+           ((watch->carries_on[radio] && frame->hops < limit) || is_recipient(traffic, number));
 }
 
 /* Nothing more is heard of it. */
@@ -91,7 +94,7 @@ forget(SpateMissedWatch *watch, Slot *slot)
     const SpatePlan *plan = watch->plan;
     for (uint32_t i = 0; slot->is_used && i < plan->n_radios; i++) {
         uint32_t blamed = slot->blamed[i];
-        if (blamed == UNHEARD || !needs(watch, i, &slot->message))
+        if (blamed == UNHEARD)
             continue;
         watch->funcs.needed(watch->funcs.user, i);
         if (blamed != NOBODY && !slot->has_got[plan->radios[i].node])
@@ -107,12 +110,12 @@ static Slot *
 slot_of(SpateMissedWatch *watch, const SpateMessageFacts *message)
 {
     Slot *slot = &watch->slots[message->number % REMEMBERED];
-    if (slot->is_used && slot->message.number > message->number)
+    if (slot->is_used && slot->number > message->number)
         return NULL;
-    if (!slot->is_used || slot->message.number < message->number) {
+    if (!slot->is_used || slot->number < message->number) {
         forget(watch, slot);
         slot->is_used = true;
-        slot->message = *message;
+        slot->number = message->number;
     }
     return slot;
 }
@@ -126,11 +129,11 @@ spate_missed_watch_note(SpateMissedWatch *watch, const SpateFrameFacts *frame,
     Slot *slot = slot_of(watch, &frame->message);
     for (size_t i = 0; slot != NULL && i < n_receptions; i++) {
         uint32_t radio = receptions[i].receiver;
-        bool is_received = receptions[i].outcome == SPATE_RECEPTION_RECEIVED;
-        bool has_cause = receptions[i].disturber != SPATE_NO_DISTURBER;
-        if (is_received)
+        if (receptions[i].outcome == SPATE_RECEPTION_RECEIVED)
             slot->has_got[watch->plan->radios[radio].node] = true;
-        else if (has_cause)
+        if (!needs(watch, radio, frame))
+            continue;
+        if (receptions[i].disturber != SPATE_NO_DISTURBER)
             slot->blamed[radio] = MIN(receptions[i].disturber, NOBODY - 2) + 1;
         if (slot->blamed[radio] == UNHEARD)
             slot->blamed[radio] = NOBODY;

@@ -1,9 +1,10 @@
 /* missed-watch.h - messages that a radio needs and its node never got, in one run
  *
- * A radio needs a message of another node if it relays, if a crossing begins at it, or if its node
- * is a recipient.  Of the messages that were within its reach, in any copy, those count as missed
- * that no copy brought to the node; the sender that broke the last one is to blame.  A message that
- * is lost once and comes again is no harm.  Messages are remembered for the next 512.
+ * A radio needs a message of another node if it relays or a crossing begins at it, and the copy has
+ * hops left; or if its node is a recipient.  Of the messages that were within its reach, in any
+ * copy that it needs, those count as missed that no copy brought to the node; the sender that broke
+ * the last one is to blame.  A message that is lost once and comes again is no harm.  Messages are
+ * remembered for the next 512.
  */
 #pragma once
 
