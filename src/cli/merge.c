@@ -2,7 +2,6 @@
 #include "cli/cli.h"
 
 #include <sys/stat.h>
-#include <unistd.h>
 
 static const char HELP[] =
     "usage: spate merge STORE... --output STORE\n"
@@ -149,7 +148,7 @@ merge_into(Merge *merge, bool is_new)
         return status;
     cli_interrupt_hold();
     if (!spate_store_is_begun(store))
-        unlink(merge->output);
+        spate_store_remove(store);
     cli_interrupt_leave(merge->output);
     cli_interrupt_leave(journal);
     cli_interrupt_release();

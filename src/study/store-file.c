@@ -29,22 +29,16 @@ is_void(const unsigned char *head, ssize_t n_read)
 }
 
 static bool
-may_be_lost(const char *journal)
+check_alone(const char *path, const char *suffix, const char *name, GError **error)
 {
-    int file = open(journal, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    g_autofree char *beside = g_strconcat(path, suffix, NULL);
+    int file = open(beside, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (file < 0)
         return true;
     unsigned char head[HEAD_BYTES];
     ssize_t n_read = read(file, head, sizeof head);
     close(file);
-    return is_void(head, n_read);
-}
-
-static bool
-check_alone(const char *path, const char *suffix, const char *name, GError **error)
-{
-    g_autofree char *beside = g_strconcat(path, suffix, NULL);
-    if (may_be_lost(beside))
+    if (is_void(head, n_read))
         return true;
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
                 "%s%s belongs to a store that is gone: put that store back beside it, or remove "
@@ -53,13 +47,28 @@ check_alone(const char *path, const char *suffix, const char *name, GError **err
     return false;
 }
 
-void
-spate_store_tidy(const SpateStore *store)
+static const char *
+journal_of(const SpateStore *store)
 {
     const char *file = sqlite3_db_filename(store->sql.handle, "main");
-    const char *journal = file != NULL ? sqlite3_filename_journal(file) : NULL;
-    if (store->is_file && journal != NULL && may_be_lost(journal))
-        unlink(journal);
+    return store->is_file && file != NULL ? sqlite3_filename_journal(file) : NULL;
+}
+
+bool
+spate_store_has_journal(const SpateStore *store)
+{
+    const char *journal = journal_of(store);
+    return journal != NULL && access(journal, F_OK) == 0;
+}
+
+void
+spate_store_remove(SpateStore *store)
+{
+    const char *journal = journal_of(store);
+    if (journal == NULL)
+        return;
+    unlink(sqlite3_db_filename(store->sql.handle, "main"));
+    unlink(journal);
 }
 
 bool

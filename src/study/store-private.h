@@ -71,9 +71,7 @@ uint64_t spate_store_hash_summed(int64_t point, uint64_t measure, double mean, S
  */
 bool spate_store_check_file(const char *path, const char *name, int64_t *bytes, GError **error);
 
-/* Removes the journal of a batch that had ended, which a kill left behind: for whoever has the lock
- * and has not written yet. */
-void spate_store_tidy(const SpateStore *store);
+bool spate_store_has_journal(const SpateStore *store);
 
 /* ---- store-check.c ---- */
 

@@ -161,6 +161,18 @@ is_in_place(SpateStore *store, GError **error)
     return has_moved == 0 || spate_sql_fail_as(&store->sql, SPATE_STORE_ERROR_MOVED, error);
 }
 
+/* A kill between a batch and the end leaves a journal that undoes nothing.  SQLite may have it
+ * open: it goes with the end of the next change, which this is. */
+static bool
+tidy(SpateStore *store, GError **error)
+{
+    if (!store->is_begun || !spate_store_has_journal(store))
+        return true;
+    g_autofree char *change =
+        g_strdup_printf("BEGIN IMMEDIATE; PRAGMA user_version = %d; COMMIT", SPATE_STORE_FORM);
+    return spate_sql_run(&store->sql, change, error);
+}
+
 /* Takes the lock, which undoes first what a kill left half done. */
 static bool
 take(SpateStore *store, GError **error)
@@ -175,8 +187,7 @@ take(SpateStore *store, GError **error)
                        error) ||
         !is_in_place(store, error))
         return false;
-    spate_store_tidy(store);
-    return is_ours(store, error);
+    return is_ours(store, error) && tidy(store, error);
 }
 
 SpateStore *
@@ -189,6 +200,7 @@ spate_store_open(const char *path, bool may_create, GError **error)
     store->sql.name = path != NULL ? g_utf8_make_valid(path, -1) : g_strdup("the joined store");
     store->measures = g_array_new(FALSE, FALSE, sizeof(uint64_t));
     int64_t bytes = 0;
+    bool is_new = path != NULL && !g_file_test(path, G_FILE_TEST_EXISTS);
     if (path != NULL && !spate_store_check_file(path, store->sql.name, &bytes, error))
         return NULL;
     if (sqlite3_open_v2(name, &store->sql.handle, flags, NULL) != SQLITE_OK) {
@@ -197,8 +209,14 @@ spate_store_open(const char *path, bool may_create, GError **error)
     }
     be_careful(store, path != NULL);
     store->steps_left = FIRST_STEPS + bytes / BYTES_PER_STEPS;
-    if (!take(store, error))
+    GError *failure = NULL;
+    if (!take(store, &failure)) {
+        /* Whoever has the lock keeps it, and what it wrote. */
+        if (is_new && !store->is_begun && failure->code == SPATE_STORE_ERROR_FAILED)
+            spate_store_remove(store);
+        g_propagate_error(error, failure);
         return NULL;
+    }
     store->steps_left = -1;
     store->kept.is_begun = store->is_begun;
     store->kept.n_measures = store->measures->len;

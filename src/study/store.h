@@ -38,6 +38,9 @@ SpateStore *spate_store_open(const char *path, bool may_create, GError **error);
 void spate_store_free(SpateStore *store);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStore, spate_store_free)
 
+/* Removes the file, for whoever made it and has nothing to keep, before the lock on it goes.  Only
+ * spate_store_free() may follow. */
+void spate_store_remove(SpateStore *store);
 /* Once the flag is set, work on the store fails (STOPPED); NULL: nothing stops it. */
 void spate_store_stop_on(SpateStore *store, const volatile int *stop);
 /* Whether a sweep was begun in it: false after a first batch that was dropped. */

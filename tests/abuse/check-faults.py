@@ -40,6 +40,8 @@ FAULTS = [
 # These are no failures: the call is made again, or goes on where it ended.
 HARMLESS = {errno.EINTR, errno.EAGAIN, errno.EPERM, "short"}
 
+SIZED = ["--set", "size={vary: nodes.sensor.count, from: 1, to: 3}", "--replications", "1", "--set",
+         "run.duration=150 s"]
 COMMANDS = [
     ["new", "--force"],
     ["airtime", "--format", "table"],
@@ -54,6 +56,8 @@ COMMANDS = [
     ["run", abuse.SMALL, "--format", "csv"],
     ["run", abuse.SMALL, "--format", "json", "--events", "e.jsonl", "--capture", "c.pcapng",
      "--replications", "1", "--set", "run.duration=150 s"],
+    ["size", abuse.SMALL, *SIZED, "--format", "json"],
+    ["advise", abuse.SMALL, "--replications", "1", "--set", "run.duration=150 s"],
     ["compare", abuse.SMALL, "--format", "table"],
     ["compare", abuse.SMALL, "--format", "json"],
 ]

@@ -179,6 +179,41 @@ write(int file, const void *from, size_t length)
     return is_short() ? NEXT(write)(file, from, fewer(length)) : fail();
 }
 
+/* As SQLite reads and writes: at a place, by either name. */
+ssize_t
+pread64(int file, void *into, size_t length, off64_t at)
+{
+    if (!is_due("read"))
+        return NEXT(pread64)(file, into, length, at);
+    return is_short() ? NEXT(pread64)(file, into, fewer(length), at) : fail();
+}
+
+ssize_t
+pwrite64(int file, const void *from, size_t length, off64_t at)
+{
+    if (!is_due("write"))
+        return NEXT(pwrite64)(file, from, length, at);
+    return is_short() ? NEXT(pwrite64)(file, from, fewer(length), at) : fail();
+}
+
+int
+ftruncate64(int file, off64_t length)
+{
+    return is_due("truncate") ? fail() : NEXT(ftruncate64)(file, length);
+}
+
+int
+unlink(const char *path)
+{
+    return is_due("unlink") ? fail() : NEXT(unlink)(path);
+}
+
+int
+fdatasync(int file)
+{
+    return is_due("fsync") ? fail() : NEXT(fdatasync)(file);
+}
+
 int
 fsync(int file)
 {
