@@ -9,6 +9,7 @@
 #include "study/store-private.h"
 
 #include <string.h>
+#include <unistd.h>
 
 /* "Spte" */
 #define APPLICATION 0x53707465
@@ -205,6 +206,9 @@ spate_store_open(const char *path, bool may_create, GError **error)
         return NULL;
     if (sqlite3_open_v2(name, &store->sql.handle, flags, NULL) != SQLITE_OK) {
         spate_sql_fail(&store->sql, error);
+        /* Made, but not to be read; whoever began a store in it meanwhile would notice. */
+        if (is_new && spate_store_check_file(path, store->sql.name, &bytes, NULL) && bytes == 0)
+            unlink(path);
         return NULL;
     }
     be_careful(store, path != NULL);
