@@ -241,41 +241,64 @@ compare_traffics(const void *a, const void *b)
 static bool
 add_rank(SpateReader *reader, const SpateYaml *scalar, gpointer user)
 {
-    GHashTable *ranks = user;
-    if (g_hash_table_contains(ranks, scalar->text)) {
+    uint32_t *n_ranks = user;
+    if (!spate_is_name(reader, scalar->text, scalar->place))
+        return false;
+    if (spate_names_has(&reader->classes, scalar->text, NULL)) {
         spate_faults_note(reader->faults, scalar->place, "each class once",
-                          "class '%s' stands here twice", scalar->text);
+                          "'priority' lists class '%s' twice", scalar->text);
         return false;
     }
-    g_hash_table_insert(ranks, scalar->text, GUINT_TO_POINTER(g_hash_table_size(ranks)));
+    spate_names_add(&reader->classes, scalar->text, (*n_ranks)++, true);
     return true;
 }
 
+/* Classes of traffics: all of them, and those that `priority` does not list. */
+typedef struct {
+    GHashTable *all;
+    GPtrArray *unranked; /* ends with NULL */
+} Classes;
+
+/* Shared policies list classes that a scenario does not have; one that is near a class without a
+ * rank is likely a slip. */
 static bool
-check_class(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+warn_of_slip(SpateReader *reader, const SpateYaml *scalar, gpointer user)
 {
-    uint32_t number;
-    return spate_find_name(reader, &reader->classes, scalar, &number);
+    const Classes *classes = user;
+    if (g_hash_table_contains(classes->all, scalar->text))
+        return true;
+    g_autofree char *hint = spate_hint_nearest(reader, scalar->text,
+                                               (const char *const *)classes->unranked->pdata, NULL);
+    if (hint != NULL)
+        spate_faults_warn(reader->faults, scalar->place, hint, "no traffic has the class '%s'",
+                          scalar->text);
+    return true;
 }
 
-/* The class that stands first goes first; those that do not stand there share the last rank. */
+/* The first class goes first; those that `priority` does not list share the last rank. */
 static void
 rank_classes(SpateReader *reader, const SpateYamlPair *priority)
 {
     SpateScenario *scenario = reader->scenario;
-    g_autoptr(GHashTable) ranks = g_hash_table_new(g_str_hash, g_str_equal);
-    if (priority != NULL)
-        spate_each_scalar(reader, priority->value, priority->key, add_rank, ranks);
+    g_autoptr(GHashTable) all = g_hash_table_new(g_str_hash, g_str_equal);
+    g_autoptr(GPtrArray) unranked = g_ptr_array_new_null_terminated(4, NULL, TRUE);
+    Classes classes = {all, unranked};
+    uint32_t n_ranks = 0;
+    bool is_good = priority == NULL ||
+                   spate_each_scalar(reader, priority->value, priority->key, add_rank, &n_ranks);
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         SpateScenarioTraffic *traffic = &scenario->traffics[i];
-        gpointer rank;
-        bool is_ranked = g_hash_table_lookup_extended(ranks, traffic->class_name, NULL, &rank);
-        traffic->class_rank = is_ranked ? GPOINTER_TO_UINT(rank) : g_hash_table_size(ranks);
-        if (!spate_names_has(&reader->classes, traffic->class_name, NULL))
-            spate_names_add(&reader->classes, traffic->class_name, traffic->class_rank, true);
+        g_hash_table_add(all, traffic->class_name);
+        if (!spate_names_has(&reader->classes, traffic->class_name, &traffic->class_rank)) {
+            traffic->class_rank = n_ranks;
+            spate_names_add(&reader->classes, traffic->class_name, n_ranks, true);
+            g_ptr_array_add(unranked, traffic->class_name);
+        }
     }
-    if (priority != NULL)
-        spate_each_scalar(reader, priority->value, priority->key, check_class, NULL);
+    if (!is_good)
+        reader->classes.is_partial = true;
+    else if (priority != NULL)
+        spate_each_scalar(reader, priority->value, priority->key, warn_of_slip, &classes);
 }
 
 void

@@ -160,7 +160,7 @@ static const Row ROWS[] = {
     {"too-many-senders", 35, 1, "the traffic would have 2.07e+06 senders", "at most 2000000",
      false},
     /* half of 3000 day, in bursts of 1 ms */
-    {"too-many-bursts", 38, 1, "would stand beside 1.3e+11 bursts", "at most 100000000000", false},
+    {"too-many-bursts", 38, 1, "would compete with 1.3e+11 bursts", "at most 100000000000", false},
     /* 3600 s / 100 us of each of 4 */
     {"too-many-followed", 40, 1, "would have 1.44e+08 messages followed", "at most 100000000",
      false},
@@ -168,9 +168,10 @@ static const Row ROWS[] = {
     {"route-later", 36, 76, "'source' is not supported yet", NULL, false},
     {"route-along-later", 36, 69, "'route' other than flood is not supported yet", NULL, false},
     {"follows-later", 36, 55, "'follows' is not supported yet", NULL, false},
-    {"unknown-class-in-priority", 27, 18, "there is no class 'alarm'", "known: moisture and talk",
+    {"unknown-class-beside-priority", 35, 26, "there is no class 'alarn'", "did you mean 'alarm'?",
      false},
-    {"class-twice-in-priority", 27, 18, "class 'talk' stands here twice", "each class once", false},
+    {"class-twice-in-priority", 27, 18, "'priority' lists class 'talk' twice", "each class once",
+     false},
     {"on-unknown-bearer", 36, 73, "there is no bearer 'yord'", "did you mean 'yard'?", false},
     {"on-bearer-far-from-any", 36, 73, "there is no bearer 'm'", "known: valley and yard", false},
     {"to-far-from-any", 36, 28, "there is no node or group 'herd'",

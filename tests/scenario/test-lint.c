@@ -287,6 +287,15 @@ START_TEST(unused_things_are_told)
 }
 END_TEST
 
+START_TEST(a_class_that_looks_like_a_slip_is_told)
+{
+    assert_warns("nodes:\n", "priority: [alarm, tolk]\nnodes:\n", "15:19",
+                 "no traffic has the class 'tolk'\n    priority: [alarm, tolk]\n"
+                 "                      ^\n    did you mean 'talk'?");
+    assert_silent("nodes:\n", "priority: [talk, tolk, alarm]\nnodes:\n");
+}
+END_TEST
+
 START_TEST(a_group_in_one_spot_is_told)
 {
     assert_warns("    place: {circle: {centre: {x: 500 m, y: 0 m}, radius: 50 m}}",
@@ -495,6 +504,7 @@ main(void)
     tcase_add_test(meaning, where_digests_are_made_sizes_and_origins_are_open);
     tcase_add_test(meaning, a_hop_limit_that_forbids_relaying_is_told);
     tcase_add_test(meaning, unused_things_are_told);
+    tcase_add_test(meaning, a_class_that_looks_like_a_slip_is_told);
     tcase_add_test(meaning, a_group_in_one_spot_is_told);
     tcase_add_test(meaning, free_space_that_nobody_chose_is_told);
     tcase_add_test(meaning, too_few_draws_of_what_is_in_doubt_are_told);

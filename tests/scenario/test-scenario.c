@@ -549,6 +549,33 @@ START_TEST(traffic_knows_its_ends_class_and_times)
 }
 END_TEST
 
+/* One list of classes serves several scenarios. */
+START_TEST(priority_declares_classes_that_no_traffic_has)
+{
+    g_autoptr(GError) error = NULL;
+    const char text[] =
+        "spate: 1\nrun: {duration: 1 h}\nbearers: {v: {kind: dsss, frequency: 2437 MHz}}\n"
+        "nodes: {a: {at: {x: 0 m, y: 0 m}, radios: {v: {power: 9 dBm}}}}\n"
+        "priority: [alarm, talk]\n"
+        "flooding: {rules: [{when: {class: alarm}, do: pass}, {when: {class: [alarm, talk]}, do: "
+        "hold-back}]}\n"
+        "traffic:\n  talk: {from: a, to: nobody, payload: 9 bytes, every: 5 min}\n"
+        "  news: {from: a, to: nobody, payload: 9 bytes, every: 5 min}\n";
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("text", text, strlen(text), NULL, 0, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, &error);
+    const GArray *rules = g_ptr_array_index(scenario->relay_rules, 0);
+    const SpateRule *of_alarm = &g_array_index(rules, SpateRule, 0);
+    const SpateRule *of_both = &g_array_index(rules, SpateRule, 1);
+
+    ck_assert_uint_eq(traffic(scenario, "talk")->class_rank, 1);
+    ck_assert_uint_eq(traffic(scenario, "news")->class_rank, 2);
+    ck_assert(!of_alarm->traffics[0] && !of_alarm->traffics[1]);
+    ck_assert(!of_both->traffics[0] && of_both->traffics[1]);
+}
+END_TEST
+
 START_TEST(a_bridge_of_a_group_crosses_at_each_of_its_nodes)
 {
     g_autoptr(SpateScenario) scenario = load("every-key.yaml", NULL);
@@ -700,6 +727,7 @@ main(void)
     tcase_add_test(reads, groups_stand_for_all_their_nodes);
     tcase_add_test(reads, links_of_groups_are_those_of_all_pairs);
     tcase_add_test(reads, traffic_knows_its_ends_class_and_times);
+    tcase_add_test(reads, priority_declares_classes_that_no_traffic_has);
     tcase_add_test(reads, a_bridge_of_a_group_crosses_at_each_of_its_nodes);
     tcase_add_test(reads, every_condition_and_action_of_a_rule_arrives);
     tcase_add_test(reads, ambient_traffic_arrives);
