@@ -10,11 +10,14 @@ static const char HELP[] =
     "usage: spate size SCENARIO [OPTION...]\n"
     "\n"
     "Varies one number (as size: {vary: nodes.repeaters.count, from: 5, to: 80} says)\n"
-    "and tells which values meet all expectations of the scenario, which expectation\n"
+    "and reports which values meet all expectations of the scenario, which expectation\n"
     "binds on each side, and where it is not sure. Too many can be as bad as too few:\n"
-    "the whole range is looked at, closely where the answer changes.\n"
+    "the whole range is tried, closely where the answer changes.\n"
     "\n"
-    "  --set PATH=VALUE      change a value everywhere (repeatable); size.vary too\n"
+    "  --vary PATH           vary this number, whatever size: in the scenario says;\n"
+    "                        goes with --from and --to\n"
+    "  --from A, --to B      the ends of the range\n"
+    "  --set PATH=VALUE      change a value everywhere (repeatable); size.from too\n"
     "  --variant NAME        only expectations of this variant (repeatable)\n"
     "  --seed N              another seed than the scenario's\n"
     "  --replications N      as many for every value, doubt or not\n"
@@ -27,7 +30,45 @@ static const char HELP[] =
     "Exit status: 0 some value meets all, 1 none does for sure, 2 bad usage or\n"
     "scenario, 3 could not read, write or finish, 130 interrupted.\n"
     "\n"
-    "Example: spate size scenarios/yard-of-100.yaml --format json\n";
+    "Example: spate size scenarios/yard-of-100.yaml --format json\n"
+    "         spate size plan.yaml --vary nodes.soil.count --from 5 --to 80\n";
+
+/* What stands in for the section `size`, or changes its ends. */
+typedef struct {
+    char *vary, *from, *to;
+    char *section; /* made of `vary` */
+} Range;
+
+static void
+range_clear(Range *range)
+{
+    g_free(range->vary);
+    g_free(range->from);
+    g_free(range->to);
+    g_free(range->section);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Range, range_clear)
+
+/* After those of the command line.  The range lives as long as they do. */
+static CliStatus
+add_range(CliOptions *options, Range *range)
+{
+    if (range->vary != NULL && (range->from == NULL || range->to == NULL))
+        return cli_complain(CLI_USAGE, "--vary goes with --from and --to, as in --vary "
+                                       "nodes.soil.count --from 5 --to 80");
+    options->settings = g_renew(SpateSetting, options->settings, options->n_settings + 3);
+    if (range->vary != NULL) {
+        g_auto(GStrv) parts = g_strsplit(range->vary, "'", -1);
+        g_autofree char *path = g_strjoinv("''", parts);
+        range->section = g_strdup_printf("{vary: '%s'}", path);
+        options->settings[options->n_settings++] = (SpateSetting){"size", range->section};
+    }
+    if (range->from != NULL)
+        options->settings[options->n_settings++] = (SpateSetting){"size.from", range->from};
+    if (range->to != NULL)
+        options->settings[options->n_settings++] = (SpateSetting){"size.to", range->to};
+    return CLI_DONE;
+}
 
 static bool
 is_met_somewhere(const SpateSize *size)
@@ -48,7 +89,7 @@ write_size(const SpateSize *size, const CliOptions *options)
     if (status != CLI_DONE)
         return status;
     if (size->interrupted)
-        return cli_complain(CLI_INTERRUPTED, "interrupted: not all values were looked at");
+        return cli_complain(CLI_INTERRUPTED, "interrupted: not all values were tried");
     return is_met_somewhere(size) ? CLI_DONE : CLI_FAILED;
 }
 
@@ -81,17 +122,25 @@ CliStatus
 cli_size(int argc, char **argv)
 {
     CliStatus status;
+    g_auto(Range) range = {0};
     g_auto(CliOptions) options = {0};
+    const GOptionEntry extra[] = {
+        {.long_name = "vary", .arg = G_OPTION_ARG_FILENAME, .arg_data = &range.vary},
+        {.long_name = "from", .arg = G_OPTION_ARG_FILENAME, .arg_data = &range.from},
+        {.long_name = "to", .arg = G_OPTION_ARG_FILENAME, .arg_data = &range.to},
+        {NULL}};
     if (!cli_options_read(&options,
                           CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
                               CLI_TAKES_FORMAT,
-                          NULL, HELP, argc, argv, &status))
+                          extra, HELP, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "size takes one scenario; see spate size --help");
     g_autofree char *text = NULL;
     bool is_input = strcmp(options.arguments[0], "-") == 0;
-    status = cli_places_note(&options, "scenario");
+    status = add_range(&options, &range);
+    if (status == CLI_DONE)
+        status = cli_places_note(&options, "scenario");
     if (status == CLI_DONE && is_input)
         status = read_input(&text);
     if (status != CLI_DONE)

@@ -285,7 +285,8 @@ is_usable(const SpateCheck *check, GError **error)
                 base->size.is_given
                     ? "%s: there is no expectation to meet; say under 'expect' what must hold"
                     : "%s: there is no 'size'; say what to vary, as in size: {vary: "
-                      "nodes.soil.count, from: 5, to: 80}",
+                      "nodes.soil.count, from: 5, to: 80} or --vary nodes.soil.count --from 5 "
+                      "--to 80",
                 base->name);
     return false;
 }

@@ -293,6 +293,33 @@ ln -s target.txt link.txt
 ends "through a link" 0 run "$tiny" --format json --output link.txt
 is "... its target is replaced" "$(cmp target.txt one.json && test -L link.txt && echo kept)" kept
 
+# ---- what size varies
+
+sed '/^size:/d' "$here/hills.yaml" >no-size.yaml
+few="--quiet --replications 2 --format csv"
+# shellcheck disable=SC2086
+{
+    ends "size: no section" 2 size no-size.yaml $few
+    holds "... what may stand in for it" "$(cat err)" "--vary nodes.soil.count --from 5 --to 80"
+    ends "size --vary without ends" 2 size no-size.yaml $few --vary nodes.repeater.count --to 4
+    holds "... names them" "$(cat err)" "--vary goes with --from and --to"
+    ends "size --vary --from --to" 1 size no-size.yaml $few --vary nodes.repeater.count --from 2 --to 4
+    cp out ranged.csv
+    is "... tries each value of the range" "$(grep -c '^[234],' ranged.csv)" 3
+    ends "size --set size.*" 1 size no-size.yaml $few --set size.vary=nodes.repeater.count \
+        --set size.from=2 --set size.to=4
+    is "... is the same" "$(cmp out ranged.csv && echo same)" same
+    ends "size --from --to beside the section" 1 size "$here/hills.yaml" $few --from 2 --to 4
+    is "... changes its ends" "$(cmp out ranged.csv && echo same)" same
+    ends "size --vary beside the section" 1 size "$here/hills.yaml" $few --set size.step=20 \
+        --vary nodes.repeater.count --from 2 --to 4
+    is "... replaces all of it" "$(cmp out ranged.csv && echo same)" same
+    ends "size --vary of no path" 2 size no-size.yaml $few --vary nodes.repeatr.count --from 2 --to 4
+    holds "... the nearest" "$(cat err)" "did you mean 'repeater'?"
+    ends "a sweep of what size varies" 2 sweep "$here/hills.yaml" --quiet --vary size.from=1,2
+    holds "... is none" "$(cat err)" "'size.from' cannot be"
+}
+
 ends "a folder that is not there" 3 run "$tiny" --output nowhere/o.json
 ends "a folder as the file" 3 run "$tiny" --output far
 "$spate" run "$tiny" >/dev/full 2>err
