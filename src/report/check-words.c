@@ -341,10 +341,14 @@ append_claim_finding(GString *text, const SpateCheck *check, const SpateCheckPoi
     const SpateJudgement *judgement = &point->judgement;
     uint32_t n_held = (uint32_t)lround(judgement->mean * judgement->n);
     guint64 n_kept = point->n_messages - point->n_broken;
-    g_string_append_printf(text,
-                           "held for %" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " messages, ",
-                           n_kept, (guint64)point->n_messages);
-    if (point->expectation->at_least.is_given) {
+    bool is_share = point->expectation->at_least.is_given;
+    if (point->n_messages > 0)
+        g_string_append_printf(text,
+                               "held for %" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " messages, ",
+                               n_kept, (guint64)point->n_messages);
+    else /* a point of a size keeps no counts */
+        g_string_append(text, is_share ? "measured " : "held ");
+    if (is_share) {
         append_mean(text, judgement->mean, (Scale){.unit = "ratio"});
         g_string_append(text, judgement->n == 1 ? " in " : " over ");
         append_replications(text, judgement->n);
