@@ -2,7 +2,9 @@
 #include "cli/cli.h"
 
 #include "report/numbers.h"
+#include "scenario/faults.h"
 #include "scenario/layout.h"
+#include "scenario/quantity.h"
 #include "scenario/world.h"
 #include <math.h>
 #include <string.h>
@@ -14,6 +16,11 @@ static const char HELP[] =
     "shadowing and fading: distance, path loss, received power, and its margin above\n"
     "the receiver's sensitivity.  Random places are those of the first replication.\n"
     "\n"
+    "Below the table: the nodes that nobody hears and those that hear nobody, where\n"
+    "the best margin is below 0 dB.\n"
+    "\n"
+    "  --node NAME           only links from or to this node or group (repeatable)\n"
+    "  --above DB            only links with a margin above this: 10 or \"10 dB\"\n"
     "  --variant NAME        a variant instead of the base\n"
     "  --set PATH=VALUE      change a value first (repeatable)\n"
     "  --seed N              another seed (random places are drawn by it)\n"
@@ -23,67 +30,200 @@ static const char HELP[] =
     "\n"
     "Exit status: 0 done, 2 bad usage or scenario, 3 could not read or write.\n"
     "\n"
-    "Example: spate links scenarios/tarn-hollow.yaml --format csv --output links.csv\n";
+    "Example: spate links scenarios/tarn-hollow.yaml --node loft --above 10\n";
 
 typedef struct {
     const char *from, *to, *bearer;
     double distance_m, loss_db, received_dbm, margin_db;
 } Row;
 
+/* Which links are shown. */
+typedef struct {
+    bool *wanted;    /* by node */
+    double above_db; /* -INFINITY: all */
+} Choice;
+
+static void
+choice_clear(Choice *choice)
+{
+    g_free(choice->wanted);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Choice, choice_clear)
+
+/* What is found out of the wanted nodes. */
+typedef struct {
+    GArray *rows;        /* Row */
+    bool *heard, *hears; /* by node: by or from another one, with a margin of 0 dB or more */
+    const bool *wanted;  /* by node */
+    const char **names;  /* by node, as the scenario has them */
+    uint32_t n_nodes;
+} Budget;
+
+static void
+budget_clear(Budget *budget)
+{
+    g_clear_pointer(&budget->rows, g_array_unref);
+    g_free(budget->heard);
+    g_free(budget->hears);
+    g_free(budget->names);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Budget, budget_clear)
+
 /* Some 200 bytes each, with their text. */
 #define MOST_ROWS 20000000
 
-/* Rows that all pairs would take. */
+/* ---- which nodes and margins ----------------------------------------------------------------- */
+
+static bool
+want_node(const SpateScenario *scenario, const char *name, bool *wanted)
+{
+    for (uint32_t i = 0; i < scenario->n_groups; i++) {
+        const SpateScenarioGroup *group = &scenario->groups[i];
+        if (strcmp(group->name, name) != 0)
+            continue;
+        for (uint32_t k = 0; k < group->n_members; k++)
+            wanted[group->members[k]] = true;
+        return true;
+    }
+    g_autofree const char **names = g_new0(const char *, scenario->n_groups + 1u);
+    for (uint32_t i = 0; i < scenario->n_groups; i++)
+        names[i] = scenario->groups[i].name;
+    const char *near = spate_nearest_word(name, names);
+    if (near != NULL)
+        cli_complain(CLI_USAGE, "--node: there is no node or group '%s'; did you mean '%s'?", name,
+                     near);
+    else
+        cli_complain(CLI_USAGE, "--node: there is no node or group '%s'", name);
+    return false;
+}
+
+static bool
+choose(Choice *choice, const SpateScenario *scenario, char *const *names, const char *above)
+{
+    choice->wanted = g_new0(bool, scenario->n_nodes + 1u);
+    for (uint32_t i = 0; names == NULL && i < scenario->n_nodes; i++)
+        choice->wanted[i] = true;
+    for (size_t i = 0; names != NULL && names[i] != NULL; i++)
+        if (!want_node(scenario, names[i], choice->wanted))
+            return false;
+    choice->above_db = -INFINITY;
+    if (above == NULL)
+        return true;
+    const SpateRange range = {-1000.0, 1000.0};
+    g_autofree char *bare = spate_quantity_parse(above, SPATE_DIM_NUMBER, range, &choice->above_db);
+    if (bare == NULL)
+        return true;
+    g_autofree char *wrong =
+        spate_quantity_parse(above, SPATE_DIM_RATIO_DB, range, &choice->above_db);
+    if (wrong != NULL)
+        cli_complain(CLI_USAGE, "--above: %s", wrong);
+    return wrong == NULL;
+}
+
+/* Rows that all pairs with a wanted node would take. */
 static uint64_t
-count_rows(const SpateScenario *scenario)
+count_rows(const SpateScenario *scenario, const bool *wanted)
 {
     g_autofree uint64_t *n_radios = g_new0(uint64_t, scenario->n_bearers + 1u);
+    g_autofree uint64_t *n_others = g_new0(uint64_t, scenario->n_bearers + 1u);
     uint64_t n_rows = 0;
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        for (uint32_t r = 0; r < scenario->nodes[i].n_radios; r++)
-            n_rows += 2 * n_radios[scenario->nodes[i].radios[r].bearer]++;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        for (uint32_t r = 0; r < scenario->nodes[i].n_radios; r++) {
+            uint32_t bearer = scenario->nodes[i].radios[r].bearer;
+            n_rows += 2 * (wanted[i] ? n_radios[bearer] : n_radios[bearer] - n_others[bearer]);
+            n_radios[bearer]++;
+            n_others[bearer] += !wanted[i];
+        }
+    }
     return n_rows;
 }
 
-/* All ordered pairs of radios of one bearer, by bearer, sender, receiver. */
-static GArray *
-collect_rows(const SpateWorld *world, GError **error)
+/* ---- the budget ------------------------------------------------------------------------------ */
+
+static bool
+add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32_t s, uint32_t r,
+        double above_db, GError **error)
 {
     const SpatePlan *plan = spate_world_plan(world);
-    const SpateScenario *scenario = spate_world_scenario(world);
+    SpateLink link;
+    if (!spate_links_budget(links, s, r, &link, error))
+        return false;
+    uint32_t b = plan->radios[s].bearer, from = plan->radios[s].node, to = plan->radios[r].node;
+    const SpateScenarioRadio *receiver =
+        &spate_world_scenario(world)->nodes[to].radios[r - plan->nodes[to].first_radio];
+    Row row = {
+        .from = plan->nodes[from].name,
+        .to = plan->nodes[to].name,
+        .bearer = plan->bearer_names[b],
+        .distance_m = link.distance_m,
+        .loss_db = link.loss_db,
+        .received_dbm = link.received_dbm,
+        .margin_db = link.received_dbm - spate_bearer_sensitivity_dbm(&plan->bearers[b]) -
+                     receiver->noise_rise_db,
+    };
+    if (from != to && row.margin_db >= 0.0)
+        budget->heard[from] = budget->hears[to] = true;
+    if (row.margin_db > above_db)
+        g_array_append_val(budget->rows, row);
+    return true;
+}
+
+/* All ordered pairs of radios of one bearer with a wanted node, by bearer, sender, receiver. */
+static bool
+fill_budget(Budget *budget, const SpateWorld *world, const Choice *choice, GError **error)
+{
+    const SpatePlan *plan = spate_world_plan(world);
     g_autoptr(SpateLinks) links = spate_world_links(world, 0);
-    g_autoptr(GArray) rows = g_array_new(FALSE, FALSE, sizeof(Row));
+    g_autofree uint32_t *wanted = g_new(uint32_t, plan->n_radios + 1u);
+    uint32_t n_wanted = 0;
+    for (uint32_t r = 0; r < plan->n_radios; r++)
+        if (choice->wanted[plan->radios[r].node])
+            wanted[n_wanted++] = r;
+    budget->rows = g_array_new(FALSE, FALSE, sizeof(Row));
+    budget->heard = g_new0(bool, plan->n_nodes + 1u);
+    budget->hears = g_new0(bool, plan->n_nodes + 1u);
+    budget->names = g_new0(const char *, plan->n_nodes + 1u);
+    budget->wanted = choice->wanted;
+    budget->n_nodes = plan->n_nodes;
+    for (uint32_t i = 0; i < plan->n_nodes; i++)
+        budget->names[i] = plan->nodes[i].name;
     for (uint32_t b = 0; b < plan->n_bearers; b++) {
-        double sensitivity_dbm = spate_bearer_sensitivity_dbm(&plan->bearers[b]);
         for (uint32_t s = 0; s < plan->n_radios; s++) {
-            for (uint32_t r = 0; plan->radios[s].bearer == b && r < plan->n_radios; r++) {
-                if (r == s || plan->radios[r].bearer != b)
-                    continue;
-                SpateLink link;
-                if (!spate_links_budget(links, s, r, &link, error))
-                    return NULL;
-                uint32_t to = plan->radios[r].node;
-                const SpateScenarioRadio *receiver =
-                    &scenario->nodes[to].radios[r - plan->nodes[to].first_radio];
-                Row row = {
-                    .from = plan->nodes[plan->radios[s].node].name,
-                    .to = plan->nodes[to].name,
-                    .bearer = plan->bearer_names[b],
-                    .distance_m = link.distance_m,
-                    .loss_db = link.loss_db,
-                    .received_dbm = link.received_dbm,
-                    .margin_db = link.received_dbm - sensitivity_dbm - receiver->noise_rise_db,
-                };
-                g_array_append_val(rows, row);
+            if (plan->radios[s].bearer != b)
+                continue;
+            bool takes_all = choice->wanted[plan->radios[s].node];
+            uint32_t n = takes_all ? plan->n_radios : n_wanted;
+            for (uint32_t i = 0; i < n; i++) {
+                uint32_t r = takes_all ? i : wanted[i];
+                if (r != s && plan->radios[r].bearer == b &&
+                    !add_row(budget, world, links, s, r, choice->above_db, error))
+                    return false;
             }
         }
     }
-    return g_steal_pointer(&rows);
+    return true;
+}
+
+/* ---- as text --------------------------------------------------------------------------------- */
+
+/* The wanted nodes without the mark, as separator, name, separator ...; false: there are none. */
+static bool
+append_names(GString *text, const Budget *budget, const bool *marked, const char *quote)
+{
+    bool any = false;
+    for (uint32_t i = 0; i < budget->n_nodes; i++) {
+        if (!budget->wanted[i] || marked[i])
+            continue;
+        g_string_append_printf(text, "%s%s%s%s", any ? ", " : "", quote, budget->names[i], quote);
+        any = true;
+    }
+    return any;
 }
 
 static void
-append_json(GString *text, const GArray *rows)
+append_json(GString *text, const Budget *budget)
 {
+    const GArray *rows = budget->rows;
     g_string_append(text, "{\"links\": [");
     for (guint i = 0; i < rows->len; i++) {
         const Row *row = &g_array_index(rows, Row, i);
@@ -100,6 +240,10 @@ append_json(GString *text, const GArray *rows)
         spate_append_number(text, row->margin_db);
         g_string_append_c(text, '}');
     }
+    g_string_append(text, "],\n\"heard_by_nobody\": [");
+    append_names(text, budget, budget->heard, "\"");
+    g_string_append(text, "],\n\"hears_nobody\": [");
+    append_names(text, budget, budget->hears, "\"");
     g_string_append(text, "]}\n");
 }
 
@@ -130,10 +274,13 @@ append_cell(GString *text, double value, int width)
 }
 
 static void
-append_table(GString *text, const SpateScenario *scenario, const GArray *rows)
+append_table(GString *text, const SpateScenario *scenario, const Budget *budget)
 {
+    const GArray *rows = budget->rows;
     if (spate_scenario_redraws_places(scenario))
         g_string_append(text, "random places as drawn in replication 1; each draws them anew\n");
+    g_string_append(text, "without shadowing and fading; margin: above the sensitivity of the "
+                          "receiver\n");
     size_t name_width = 4, bearer_width = 6;
     for (guint i = 0; i < rows->len; i++) {
         const Row *row = &g_array_index(rows, Row, i);
@@ -154,31 +301,39 @@ append_table(GString *text, const SpateScenario *scenario, const GArray *rows)
         append_cell(text, row->margin_db, 11);
         g_string_append_c(text, '\n');
     }
+    g_string_append(text, "\nnodes that nobody hears: ");
+    if (!append_names(text, budget, budget->heard, ""))
+        g_string_append(text, "none");
+    g_string_append(text, "\nnodes that hear nobody: ");
+    if (!append_names(text, budget, budget->hears, ""))
+        g_string_append(text, "none");
+    g_string_append_c(text, '\n');
 }
 
 static CliStatus
-write_links(const SpateScenario *scenario, const CliOptions *options)
+write_links(const SpateScenario *scenario, const Choice *choice, const CliOptions *options)
 {
     GError *error = NULL;
-    uint64_t n_rows = count_rows(scenario);
+    uint64_t n_rows = count_rows(scenario, choice->wanted);
     if (n_rows > MOST_ROWS)
         return cli_complain(CLI_USAGE,
-                            "%s: %" G_GUINT64_FORMAT " pairs of radios; at most %d are written",
+                            "%s: %" G_GUINT64_FORMAT
+                            " pairs of radios; at most %d are written: choose some with --node",
                             options->arguments[0], n_rows, MOST_ROWS);
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
-    g_autoptr(GArray) rows = world != NULL ? collect_rows(world, &error) : NULL;
-    if (rows == NULL)
+    g_auto(Budget) budget = {0};
+    if (world == NULL || !fill_budget(&budget, world, choice, &error))
         return cli_complain_error(error);
     g_autoptr(GString) text = g_string_new(NULL);
     switch (options->format) {
     case SPATE_FORMAT_JSON:
-        append_json(text, rows);
+        append_json(text, &budget);
         break;
     case SPATE_FORMAT_CSV:
-        append_csv(text, rows);
+        append_csv(text, budget.rows);
         break;
     case SPATE_FORMAT_TABLE:
-        append_table(text, scenario, rows);
+        append_table(text, scenario, &budget);
         break;
     }
     return cli_output_write(options->output, cli_form_of(options, options->format), text->str,
@@ -188,9 +343,11 @@ write_links(const SpateScenario *scenario, const CliOptions *options)
 CliStatus
 cli_links(int argc, char **argv)
 {
-    g_auto(GStrv) profile = NULL;
-    g_autofree char *observed = NULL;
+    g_auto(GStrv) profile = NULL, nodes = NULL;
+    g_autofree char *observed = NULL, *above = NULL;
     const GOptionEntry entries[] = {
+        {"node", 0, 0, G_OPTION_ARG_STRING_ARRAY, &nodes, NULL, NULL},
+        {"above", 0, 0, G_OPTION_ARG_STRING, &above, NULL, NULL},
         {"profile", 0, 0, G_OPTION_ARG_STRING_ARRAY, &profile, NULL, NULL},
         {"observed", 0, 0, G_OPTION_ARG_FILENAME, &observed, NULL, NULL},
         {0},
@@ -218,5 +375,8 @@ cli_links(int argc, char **argv)
         file, options.variants != NULL ? options.variants[0] : "base", &options, &status);
     if (scenario == NULL)
         return status;
-    return write_links(scenario, &options);
+    g_auto(Choice) choice = {0};
+    if (!choose(&choice, scenario, nodes, above))
+        return CLI_USAGE;
+    return write_links(scenario, &choice, &options);
 }

@@ -113,6 +113,45 @@ is "links: table" "$("$spate" links "$tiny" | grep '^valley *west *middle')" \
     "valley  west    middle      1000.0      91.2         -71.6       52.9"
 is "links: set" "$("$spate" links "$tiny" --set "bearers.valley.propagation.extra-loss=10 dB" \
     --format json | "$json" --number "$link.loss_db" | cut -c 1-8)" 101.2331
+# Margins: 52.9 and 52.3 dB to the middle, 48.9 dB to the west, 47.3 dB to the east, less from end to end.
+rows() { "$spate" links "$tiny" --format csv "$@" 2>&1 | sed 1d | cut -d , -f 1,2 | tr '\n' ' '; }
+is "links: of one node, both ways" "$(rows --node east)" \
+    "east,middle east,west middle,east west,east "
+is "links: of two nodes" "$(rows --node east --node west | wc -w)" 6
+is "links: of a group" "$(rows --set "groups={ends: [east, west]}" --node ends | wc -w)" 6
+is "links: above a margin" "$(rows --above 48)" "east,middle middle,west west,middle "
+is "links: above a margin with its unit" "$(rows --above "48 dB" --node west)" \
+    "middle,west west,middle "
+ends "links: a node that is not there" 2 links "$tiny" --node midle
+holds "... and the nearest one" "$(cat err)" \
+    "--node: there is no node or group 'midle'; did you mean 'middle'?"
+ends "links: a margin in another unit" 2 links "$tiny" --above "10 dBm"
+holds "... is named" "$(cat err)" "--above: "
+many="count: 5000, place: {line: {from: {x: 1 km, y: 0 m}, to: {x: 2 km, y: 0 m}}}"
+ends "links: too many pairs" 2 links "$tiny" \
+    --set "nodes.middle={$many, radios: {valley: {power: 10 dBm}}}"
+holds "... and what helps" "$(cat err)" "at most 20000000 are written: choose some with --node"
+
+table=$("$spate" links "$tiny")
+holds "links: the table says what is left out" "$table" "without shadowing and fading"
+holds "links: all are heard" "$table" "nodes that nobody hears: none"
+holds "links: all hear" "$table" "nodes that hear nobody: none"
+# Free space at 900 km is 59 dB more than at 1 km.
+lonely() {
+    "$spate" links "$tiny" "$@" \
+        --set "nodes.far={at: {x: 900 km, y: 0 m}, radios: {valley: {power: 14 dBm}}}" \
+        --set "nodes.faint={at: {x: 3 km, y: 0 m}, radios: {valley: {power: -60 dBm}}}"
+}
+holds "links: nodes that nobody hears" "$(lonely)" "
+nodes that nobody hears: faint, far
+nodes that hear nobody: far"
+lonely --format json >out
+is "links: ... as JSON" "$("$json" '$.heard_by_nobody' <out)" '[["faint","far"]]'
+is "links: ... and that hear nobody" "$("$json" '$.hears_nobody' <out)" '[["far"]]'
+is "links: ... of the nodes asked for only" \
+    "$(lonely --node far --node east --above 200 --format json | tr -d '\n ')" \
+    '{"links":[],"heard_by_nobody":["far"],"hears_nobody":["far"]}'
+
 ends "links: geojson comes later" 2 links "$tiny" --format geojson
 ends "links: profile comes later" 2 links "$tiny" --profile west east
 ends "links: observed comes later" 2 links "$tiny" --observed heard.csv
@@ -173,7 +212,7 @@ is "compare: one variant" "$("$spate" compare "$tiny" --variant brisk --format j
     "$json" '$.variants[*].name')" '["base","brisk"]'
 # The relay in the middle doubles what the two others send, and does nothing else.
 is "compare: on the same random numbers" "$("$spate" compare "$tiny" --variant still --format csv |
-    grep '^difference,still,base,messages,talk,')" "difference,still,base,messages,talk,,,,1,0,0,0,4"
+    grep '^difference,still,base,messages,talk,')" "difference,still,base,messages,talk,,,,,1,0,0,0,4"
 
 sed 's/mean-interval: 20 s/mean-interval: 5 s/; s/seed: 3/seed: 99/' "$tiny" >busy.yaml
 "$spate" compare "$tiny" busy.yaml --format json >files.json
@@ -182,7 +221,7 @@ is "compare: two files by their names" "$("$json" '$.variants[*].name' <files.js
 is "compare: the seed of the first counts" "$("$json" '$.seed' <files.json)" '[3]'
 sed 's/seed: 3/seed: 99/' "$tiny" >seed.yaml
 is "compare: for both" "$("$spate" compare "$tiny" seed.yaml --format csv |
-    grep '^difference' | cut -d , -f 10 | sort -u)" 0
+    grep '^difference' | cut -d , -f 11 | sort -u)" 0
 is "compare: unless another is given" "$("$spate" compare busy.yaml "$tiny" --seed 3 --format csv |
     grep '^measure,tiny' | cut -d , -f 3-)" \
     "$("$spate" run "$tiny" --format csv | grep '^measure' | cut -d , -f 3-)"
