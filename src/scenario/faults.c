@@ -4,6 +4,8 @@
 #include <string.h>
 
 #define MOST_SHOWN 50
+/* Of faults that repeat, so many lines are named. */
+#define MOST_LINES 5
 /* More are counted, but not kept. */
 #define MOST_KEPT 10000
 #define INDENT    "    "
@@ -392,6 +394,76 @@ append_fault(GString *out, const SpateFaults *faults, const Fault *fault, Cursor
     }
 }
 
+/* Faults of one text with the same words: the first is shown, the others are counted. */
+typedef struct {
+    const Fault *first;
+    guint n_more, n_lines;
+    int last_line;
+    GString *lines; /* of the others: "12, 15" */
+} Alike;
+
+static void
+alike_free(gpointer data)
+{
+    Alike *alike = data;
+    g_string_free(alike->lines, TRUE);
+    g_free(alike);
+}
+
+static void
+add_alike(Alike *alike, const Fault *fault)
+{
+    int line = fault->place.line;
+    alike->n_more++;
+    if (line <= 0 || line == alike->last_line)
+        return;
+    alike->last_line = line;
+    alike->n_lines++;
+    if (alike->n_lines <= MOST_LINES)
+        g_string_append_printf(alike->lines, "%s%d", alike->n_lines > 1 ? ", " : "", line);
+}
+
+/* Of faults in the order of their places: the groups (Alike) in the order of their first. */
+static GPtrArray *
+group_alike(const GPtrArray *sorted)
+{
+    GPtrArray *groups = g_ptr_array_new_with_free_func(alike_free);
+    g_autoptr(GHashTable) by_words = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    for (guint i = 0; i < sorted->len; i++) {
+        const Fault *fault = g_ptr_array_index(sorted, i);
+        char *words = g_strdup_printf("%d\n%s\n%s\n%s", fault->place.origin, fault->text,
+                                      fault->context != NULL ? fault->context : "",
+                                      fault->hint != NULL ? fault->hint : "");
+        Alike *alike = g_hash_table_lookup(by_words, words);
+        if (alike != NULL) {
+            add_alike(alike, fault);
+            g_free(words);
+            continue;
+        }
+        alike = g_new0(Alike, 1);
+        alike->first = fault;
+        alike->last_line = fault->place.line;
+        alike->lines = g_string_new(NULL);
+        g_hash_table_insert(by_words, words, alike);
+        g_ptr_array_add(groups, alike);
+    }
+    return groups;
+}
+
+static void
+append_more_alike(GString *out, const Alike *alike)
+{
+    if (alike->n_more == 0)
+        return;
+    g_string_append_printf(out, INDENT "and %u more like it", alike->n_more);
+    if (alike->n_lines > 0)
+        g_string_append_printf(out, ": %s %s%s", alike->n_lines > 1 ? "lines" : "line",
+                               alike->lines->str, alike->n_lines > MOST_LINES ? ", ..." : "");
+    else if (alike->first->place.line > 0)
+        g_string_append(out, " in this line");
+    g_string_append_c(out, '\n');
+}
+
 static int
 compare_faults(gconstpointer a, gconstpointer b)
 {
@@ -417,9 +489,14 @@ text_of(const SpateFaults *faults, bool warnings, size_t count)
     g_ptr_array_sort(sorted, compare_faults);
     GString *out = g_string_new(NULL);
     Cursor cursor = {0};
-    guint n_shown = MIN(sorted->len, MOST_SHOWN);
-    for (guint i = 0; i < n_shown; i++)
-        append_fault(out, faults, g_ptr_array_index(sorted, i), &cursor);
+    g_autoptr(GPtrArray) groups = group_alike(sorted);
+    size_t n_shown = 0;
+    for (guint i = 0; i < groups->len && i < MOST_SHOWN; i++) {
+        const Alike *alike = g_ptr_array_index(groups, i);
+        append_fault(out, faults, alike->first, &cursor);
+        append_more_alike(out, alike);
+        n_shown += 1 + alike->n_more;
+    }
     if (count > n_shown)
         g_string_append_printf(out, "... and %zu more\n", count - n_shown);
     return g_string_free(out, FALSE);

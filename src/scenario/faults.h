@@ -66,7 +66,8 @@ size_t spate_faults_count(const SpateFaults *faults);
 size_t spate_faults_noted(const SpateFaults *faults);
 size_t spate_faults_count_warnings(const SpateFaults *faults);
 /* Sets the error to the text of all faults, in the order of the file, at most 50 of them (then how
- * many more); false without any. */
+ * many more); those of one text with the same words are shown once, with the first lines of the
+ * others; false without any. */
 bool spate_faults_raise(const SpateFaults *faults, GError **error);
 /* The text of all warnings (faults apart); "" if none.  Free with g_free(). */
 char *spate_faults_warnings_text(const SpateFaults *faults);

@@ -132,6 +132,44 @@ START_TEST(of_many_faults_the_first_fifty_are_shown)
 }
 END_TEST
 
+START_TEST(a_fault_that_repeats_is_told_once_with_its_lines)
+{
+    g_autoptr(SpateFaults) faults = faults_of("a\nb\nc\nd\ne\nf\ng\nh\n");
+    spate_faults_add_text(faults, "--set", "x");
+    for (int line = 8; line >= 2; line--)
+        spate_faults_note(faults, (SpatePlace){0, line, 1}, "right", "wrong");
+    spate_faults_note(faults, (SpatePlace){0, 3, 2}, "right", "wrong");
+    spate_faults_note(faults, (SpatePlace){0, 3, 3}, NULL, "wrong");
+    spate_faults_note(faults, (SpatePlace){0, 1, 1}, NULL, "worse");
+    spate_faults_note(faults, (SpatePlace){0, 1, 2}, NULL, "worse");
+    spate_faults_note(faults, (SpatePlace){1, 1, 1}, "right", "wrong");
+    spate_faults_warn(faults, (SpatePlace){0, 1, 1}, NULL, "odd");
+    spate_faults_warn(faults, (SpatePlace){0, 2, 1}, NULL, "odd");
+
+    g_autofree char *text = shown(faults), *warnings = spate_faults_warnings_text(faults);
+    ck_assert_str_eq(text, "f.yaml:1:1: worse\n    a\n    ^\n    and 1 more like it in this line\n"
+                           "f.yaml:2:1: wrong\n    b\n    ^\n    right\n"
+                           "    and 7 more like it: lines 3, 4, 5, 6, 7, ...\n"
+                           "f.yaml:3:3: wrong\n    c\n     ^\n"
+                           "--set:1:1: wrong\n    x\n    ^\n    right\n");
+    ck_assert_str_eq(warnings, "f.yaml:1:1: warning: odd\n    a\n    ^\n"
+                               "    and 1 more like it: line 2\n");
+}
+END_TEST
+
+START_TEST(a_fault_that_repeats_leaves_room_for_others)
+{
+    g_autoptr(SpateFaults) faults = faults_of("a: 1\n");
+    for (int line = 1; line <= 20000; line++)
+        spate_faults_note(faults, (SpatePlace){0, line, 1}, NULL, line == 9000 ? "other" : "wrong");
+
+    g_autofree char *text = shown(faults);
+    ck_assert_ptr_nonnull(strstr(text, "f.yaml:9000:1: other\n"));
+    ck_assert_ptr_nonnull(strstr(text, "and 9998 more like it: lines 2, 3, 4, 5, 6, ...\n"));
+    ck_assert(g_str_has_suffix(text, "... and 10000 more\n"));
+}
+END_TEST
+
 START_TEST(a_long_line_is_cut_about_the_caret)
 {
     GString *line = g_string_new(NULL);
@@ -300,7 +338,9 @@ END_TEST
 CHECK_MAIN("faults", a_fault_shows_place_line_caret_and_hint, without_faults_nothing_is_raised,
            warnings_say_so_and_stay_apart, faults_stand_in_the_order_of_their_places,
            what_was_said_is_not_said_again, of_many_faults_the_first_fifty_are_shown,
-           a_long_line_is_cut_about_the_caret, the_caret_stands_below_its_character,
-           the_caret_of_an_end_stands_behind_the_line, any_line_break_ends_a_line,
-           a_byte_order_mark_is_no_character, nothing_of_a_file_can_command_a_terminal,
-           a_long_value_keeps_its_ends, the_nearest_word_is_found, a_long_word_is_near_none)
+           a_fault_that_repeats_is_told_once_with_its_lines,
+           a_fault_that_repeats_leaves_room_for_others, a_long_line_is_cut_about_the_caret,
+           the_caret_stands_below_its_character, the_caret_of_an_end_stands_behind_the_line,
+           any_line_break_ends_a_line, a_byte_order_mark_is_no_character,
+           nothing_of_a_file_can_command_a_terminal, a_long_value_keeps_its_ends,
+           the_nearest_word_is_found, a_long_word_is_near_none)
