@@ -262,6 +262,27 @@ append_found(GString *text, const SpateAdvice *advice)
     spate_advise_append_prices(text, advice);
 }
 
+/* The variants apart from this one of which something is expected, in the order of the file. */
+static void
+append_other_variants(GString *text, const SpateAdvice *advice)
+{
+    const SpateScenario *scenario = advice->scenario;
+    g_autoptr(GPtrArray) others = g_ptr_array_new();
+    for (uint32_t i = 0; i < scenario->n_expectations; i++) {
+        const char *variant = scenario->expectations[i].variant;
+        variant = variant != NULL ? variant : "base";
+        if (strcmp(variant, advice->variant) != 0 &&
+            !g_ptr_array_find_with_equal_func(others, variant, g_str_equal, NULL))
+            g_ptr_array_add(others, (gpointer)variant);
+    }
+    for (guint i = 0; i < others->len; i++)
+        g_string_append_printf(text, "%s --variant %s",
+                               i == 0 ? "something is expected of other variants too:" : ",",
+                               (const char *)others->pdata[i]);
+    if (others->len > 0)
+        g_string_append_c(text, '\n');
+}
+
 static void
 append_answer(GString *text, const SpateAdvice *advice)
 {
@@ -272,10 +293,12 @@ append_answer(GString *text, const SpateAdvice *advice)
                                "nothing is expected of %s: say under 'expect' what must "
                                "hold, for a set to hold back\n",
                                advice->variant);
+        append_other_variants(text, advice);
         return;
     case SPATE_ADVISE_MET_ALREADY:
         g_string_append(text, "all expectations are met as it is: nothing need be held back\n");
         append_verdicts(text, advice->as_it_is);
+        append_other_variants(text, advice);
         return;
     case SPATE_ADVISE_FOUND:
     case SPATE_ADVISE_UNSURE:

@@ -96,6 +96,8 @@ def check_advice():
         r"bridges\.farm\.up\.rules:\n *- \{when: \{traffic: soil-moisture\}, do: \{thin: ", advice.stdout), advice.stdout)
     advice = spate("advise", "valley.yaml")
     check("advise: what the stream costs without the dry summer", "soil-moisture" in advice.stdout, advice.stdout)
+    check("advise: where something may be found", advice.stdout.endswith(
+        "something is expected of other variants too: --variant dry, --variant thinned\n"), advice.stdout)
 
 
 def check_sweep():
