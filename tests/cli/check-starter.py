@@ -15,7 +15,8 @@ import tempfile
 from tap import check, end, equal
 
 SPATE = os.path.realpath(sys.argv[1])
-os.chdir(tempfile.mkdtemp())
+FOLDER = tempfile.TemporaryDirectory()
+os.chdir(FOLDER.name)
 
 
 def spate(*arguments, status=0):
