@@ -139,14 +139,14 @@ find_field(const SpateTable *table, unsigned sort, const char *key)
     return found;
 }
 
-/* Each once; ends with NULL. */
+/* Those that can be used, each once; ends with NULL. */
 static GPtrArray *
 list_keys(const SpateTable *table, unsigned sort)
 {
     GPtrArray *keys = g_ptr_array_new();
     for (size_t i = 0; i < table->n_fields; i++) {
         const SpateField *field = &table->fields[i];
-        if ((sort == 0 || applies(field, sort)) &&
+        if (field->read != NULL && (sort == 0 || applies(field, sort)) &&
             !g_ptr_array_find_with_equal_func(keys, field->key, g_str_equal, NULL))
             g_ptr_array_add(keys, (gpointer)field->key);
     }
@@ -361,7 +361,8 @@ spate_find_word(SpateReader *reader, const SpateYaml *scalar, const SpateWord *w
 {
     g_autoptr(GPtrArray) candidates = g_ptr_array_new();
     for (const SpateWord *word = words; word->word != NULL; word++) {
-        g_ptr_array_add(candidates, (gpointer)word->word);
+        if (!word->later)
+            g_ptr_array_add(candidates, (gpointer)word->word);
         if (strcmp(word->word, scalar->text) != 0)
             continue;
         if (word->later)

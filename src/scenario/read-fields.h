@@ -44,7 +44,7 @@ typedef struct {
     SpateNames bridges;
     SpateGeo geo;
     bool too_many_nodes, too_many_losses;
-    GPtrArray *unread; /* entries of `nodes:` (borrowed) whose nodes are not known */
+    GPtrArray *unread; /* names (borrowed) of `nodes:` and `groups:` whose nodes are not known */
     uint64_t spent;    /* what names of groups stand for, all in all */
     bool overspent;
     uint64_t n_rows; /* of tables that were read */

@@ -117,8 +117,10 @@ add_named_groups(SpateReader *reader, const SpateYaml *map, GHashTable *named)
     for (guint i = 0; i < map->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
         if (!spate_is_name(reader, pair->key, pair->key_place) ||
-            !spate_is_free_name(reader, pair->key, pair->key_place))
+            !spate_is_free_name(reader, pair->key, pair->key_place)) {
+            g_ptr_array_add(reader->unread, pair->key);
             continue;
+        }
         if (g_hash_table_contains(named, pair->key) ||
             spate_names_has(&reader->nodes, pair->key, NULL))
             spate_note_name_taken(reader, pair->key, pair->key_place);

@@ -143,6 +143,7 @@ typedef struct {
     SpateQueueSettings queue;
     double isolation_db, site_loss_db;
     GArray *radio_list; /* SpateScenarioRadio, by bearer */
+    bool has_unread_radios;
     SpatePlacement *placement;
 } Entry;
 
@@ -184,7 +185,8 @@ compare_radios(gconstpointer a, gconstpointer b)
 static void
 read_radios(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
 {
-    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+    entry->has_unread_radios = !spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key);
+    if (entry->has_unread_radios)
         return;
     GArray *pairs = pair->value->pairs;
     for (guint i = 0; i < pairs->len; i++) {
@@ -198,6 +200,8 @@ read_radios(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
         spate_read_map(reader, &RADIO, 0, radio_pair->key_place, radio_pair->value, &radio);
         if (is_known)
             g_array_append_val(entry->radio_list, radio);
+        else
+            entry->has_unread_radios = true;
     }
     g_array_sort(entry->radio_list, compare_radios);
 }
@@ -206,6 +210,7 @@ read_radios(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
 typedef struct {
     SpateScenarioRadio *radios;
     uint32_t n;
+    bool are_partial; /* not all could be read: who names another is not to blame */
 } Radios;
 
 static bool
@@ -221,6 +226,8 @@ mark_relay(SpateReader *reader, const SpateYaml *scalar, gpointer user)
         radios->radios[i].relays = true;
         return true;
     }
+    if (radios->are_partial)
+        return false;
     spate_faults_note(reader->faults, scalar->place, "a node relays on bearers of its 'radios'",
                       "this node has no radio on '%s'", scalar->text);
     return false;
@@ -265,7 +272,8 @@ read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
     read_whereabouts(reader, pair, entry);
     if (entry->radios != NULL)
         read_radios(reader, entry->radios, entry);
-    Radios radios = {(SpateScenarioRadio *)(void *)entry->radio_list->data, entry->radio_list->len};
+    Radios radios = {(SpateScenarioRadio *)(void *)entry->radio_list->data, entry->radio_list->len,
+                     entry->has_unread_radios};
     if (entry->relay != NULL && !spate_is_word(entry->relay->value, "none"))
         spate_each_scalar(reader, entry->relay->value, "relay", mark_relay, &radios);
     if (entry->flooding_pair != NULL)
@@ -281,6 +289,7 @@ new_node(SpateReader *reader, GPtrArray *nodes, const Entry *entry, char *name, 
     node->placement = entry->placement;
     node->n_radios = entry->radio_list->len;
     node->radios = g_memdup2(entry->radio_list->data, node->n_radios * sizeof *node->radios);
+    node->has_unread_radios = entry->has_unread_radios;
     node->flooding = entry->flooding;
     node->queue = entry->queue;
     node->isolation_db = entry->isolation_db;
@@ -350,7 +359,8 @@ apply_row(SpateReader *reader, const SpateNodeRow *row, SpateScenarioNode *node)
     if (!isnan(row->site_loss_db))
         node->site_loss_db = row->site_loss_db;
     if (row->relay != NULL)
-        read_relay_cell(reader, row->relay->value, &(Radios){node->radios, node->n_radios});
+        read_relay_cell(reader, row->relay->value,
+                        &(Radios){node->radios, node->n_radios, node->has_unread_radios});
 }
 
 /* Where a table cannot be read, any name may be one of its nodes. */

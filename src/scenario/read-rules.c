@@ -303,22 +303,70 @@ static const SpateField ACTION_FIELDS[] = {
 };
 static const SpateTable ACTION = SPATE_TABLE("an action", ACTION_FIELDS, NULL);
 
+/* Those that have figures, as they are written. */
+static const char *const WITH_FIGURES[] = {"limit", "thin", "digest", "delay", NULL};
+static const char *const EXAMPLES[] = {"limit: {rate: 2/min}", "thin: {keep: 1, of: 4}",
+                                       "digest: {every: 5 min}",
+                                       "delay: {until-below: 10 %, at-most: 2 min}"};
+static const char ALL_ACTIONS[] = "pass, hold-back, or a map of limit, thin, digest or delay";
+
+/* A word that is no action, or one that needs figures. */
+static void
+note_no_action(SpateReader *reader, const SpateYaml *word)
+{
+    static const char *const all[] = {"pass",   "hold-back", "limit", "thin",
+                                      "digest", "delay",     NULL};
+    const char *near = spate_nearest_word(word->text, all);
+    g_autofree char *hint = near != NULL ? g_strdup_printf("did you mean '%s'?", near) : NULL;
+    for (size_t i = 0; near != NULL && WITH_FIGURES[i] != NULL; i++) {
+        if (strcmp(near, WITH_FIGURES[i]) != 0)
+            continue;
+        g_free(hint);
+        hint = g_strdup_printf("as in do: {%s}", EXAMPLES[i]);
+        if (strcmp(near, word->text) == 0) {
+            spate_faults_note(reader->faults, word->place, hint, "'%s' needs figures", near);
+            return;
+        }
+    }
+    spate_faults_note(reader->faults, word->place, hint != NULL ? hint : ALL_ACTIONS,
+                      "'%s' is no value of 'do'", word->text);
+}
+
+/* An action without figures as a key. */
+static bool
+is_word_as_key(SpateReader *reader, const SpateYaml *map)
+{
+    for (const SpateWord *word = ACTIONS; word->word != NULL; word++) {
+        const SpateYamlPair *pair = spate_find_pair(map, word->word);
+        if (pair == NULL)
+            continue;
+        g_autofree char *hint = g_strdup_printf("write do: %s", word->word);
+        spate_faults_note(reader->faults, pair->key_place, hint, "'%s' has no figures", pair->key);
+        return true;
+    }
+    return false;
+}
+
 static void
 read_action(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
 {
-    static const char *const keys[] = {"limit", "thin", "digest", "delay", NULL};
-    int action;
-    if (pair->value->kind == SPATE_YAML_SCALAR) {
-        if (spate_find_word(reader, pair->value, ACTIONS, pair->key, &action))
-            rule->action = (SpateRuleAction)action;
+    size_t before = spate_faults_noted(reader->faults);
+    const SpateYaml *value = pair->value;
+    if (value->kind == SPATE_YAML_SCALAR) {
+        const SpateWord *word = ACTIONS;
+        while (word->word != NULL && !spate_is_word(value, word->word))
+            word++;
+        if (word->word != NULL)
+            rule->action = (SpateRuleAction)word->value;
+        else
+            note_no_action(reader, value);
         return;
     }
-    if (!spate_read_map(reader, &ACTION, 0, pair->key_place, pair->value, rule))
+    if (value->kind == SPATE_YAML_MAP && is_word_as_key(reader, value))
         return;
-    if (spate_only_one(reader, pair->value, keys) == NULL)
-        spate_faults_note(reader->faults, pair->value->place,
-                          "pass, hold-back, or a map of limit, thin, digest or delay",
-                          "'do' says nothing");
+    if (spate_read_map(reader, &ACTION, 0, pair->key_place, value, rule) &&
+        spate_only_one(reader, value, WITH_FIGURES) == NULL && !spate_faults_since(reader, before))
+        spate_faults_note(reader->faults, value->place, ALL_ACTIONS, "'do' says nothing");
 }
 
 static void
@@ -379,7 +427,7 @@ spate_all_have_radio(SpateReader *reader, const uint32_t *nodes, uint32_t n_node
     const SpateScenario *scenario = reader->scenario;
     for (uint32_t i = 0; i < n_nodes; i++) {
         const SpateScenarioNode *node = &scenario->nodes[nodes[i]];
-        if (has_radio(node, bearer))
+        if (has_radio(node, bearer) || node->has_unread_radios)
             continue;
         spate_faults_note(reader->faults, place, hint, "node '%s' has no radio on '%s'", node->name,
                           scenario->bearers[bearer].name);

@@ -46,6 +46,7 @@ typedef struct {
     uint32_t placement_index;
     SpateScenarioRadio *radios; /* by bearer */
     uint32_t n_radios;
+    bool has_unread_radios; /* by a fault: it may have others */
     SpateFlooding flooding;
     const GArray *relay_rules; /* SpateRule; NULL: none, or the node does not relay */
     SpateQueueSettings queue;

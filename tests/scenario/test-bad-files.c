@@ -381,6 +381,67 @@ START_TEST(no_fault_follows_from_another)
 }
 END_TEST
 
+/* Radios on a bearer that is not there, groups without a usable name, actions that are not known.
+ */
+START_TEST(no_fault_follows_from_a_bad_name)
+{
+    static const struct {
+        const char *radios, *group, *action;
+        const char *fault;
+    } cases[] = {
+        {"{w: {power: 1 dBm}}", "people", "pass", "there is no bearer 'w'"},
+        {"[v]", "people", "pass", "'radios' must be a map"},
+        {"{v: {power: 1 dBm}}", "'a b'", "pass", "'a b' is no name"},
+        {"{v: {power: 1 dBm}}", "nobody", "pass", "'nobody' has a meaning of its own"},
+        {"{v: {power: 1 dBm}}", "people", "{limt: {rate: 1/min}}", "unknown key 'limt'"},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
+        g_autofree char *text = g_strdup_printf(
+            "spate: 1\nrun: {duration: 1 h}\nbearers: {v: {kind: dsss, frequency: 2437 MHz}, "
+            "u: {kind: dsss, frequency: 2462 MHz}}\n"
+            "nodes: {gate: {at: {x: 0 m, y: 0 m}, radios: %s, relay: v}}\n"
+            "groups: {%s: [gate]}\n"
+            "traffic: {t: {from: %s, to: gate, payload: 9 bytes, every: 5 min}}\n"
+            "flooding: {rules: [{when: {occupancy: {bearer: v, above: 10 %%}}, do: %s}]}\n",
+            cases[i].radios, cases[i].group, cases[i].group, cases[i].action);
+        g_autofree char *message = faults_of_text(text);
+        ck_assert_msg(strstr(message, cases[i].fault) != NULL, "%zu: %s", i, message);
+        const char *first = strstr(message, "f.yaml:");
+        ck_assert_msg(strstr(first + 1, "f.yaml:") == NULL, "%zu: more than one:\n%s", i, message);
+    }
+}
+END_TEST
+
+/* A hint names nothing that would be refused next, and leaves nothing out. */
+START_TEST(hints_name_what_can_be_used)
+{
+    static const struct {
+        const char *part, *hint;
+    } cases[] = {
+        {"outage: {}", "a scenario has spate, title"},
+        {"flooding: {rules: [{do: limt}]}", "as in do: {limit: {rate: 2/min}}"},
+        {"flooding: {rules: [{do: thin}]}", "as in do: {thin: {keep: 1, of: 4}}"},
+        {"flooding: {rules: [{do: forward}]}",
+         "pass, hold-back, or a map of limit, thin, digest or delay"},
+        {"flooding: {rules: [{do: {hold-back: yes}}]}", "write do: hold-back"},
+        {"flooding: {rules: [{do: {}}]}",
+         "pass, hold-back, or a map of limit, thin, digest or delay"},
+        {"traffic: {t: {from: a, to: a, payload: 9 bytes, every: 1 min, route: sourc}}",
+         "\n    flood\n"},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
+        g_autofree char *text = g_strdup_printf(
+            "spate: 1\nrun: {duration: 1 h}\nbearers: {v: {kind: dsss, frequency: 2437 MHz}}\n"
+            "nodes: {a: {at: {x: 0 m, y: 0 m}, radios: {v: {power: 1 dBm}}}}\n%s\n",
+            cases[i].part);
+        g_autofree char *message = faults_of_text(text);
+        ck_assert_msg(strstr(message, cases[i].hint) != NULL, "%zu: %s", i, message);
+        ck_assert_ptr_null(strstr(message, "outages"));
+        ck_assert_ptr_null(strstr(strstr(message, "f.yaml:") + 1, "f.yaml:"));
+    }
+}
+END_TEST
+
 /* One that is known otherwise is still a fault. */
 START_TEST(unknown_names_show_beside_an_entry_that_cannot_be_read)
 {
@@ -531,6 +592,8 @@ main(void)
     tcase_add_test(places, all_faults_of_a_file_are_shown_in_its_order);
     tcase_add_test(places, one_fault_hides_no_other);
     tcase_add_test(places, no_fault_follows_from_another);
+    tcase_add_test(places, no_fault_follows_from_a_bad_name);
+    tcase_add_test(places, hints_name_what_can_be_used);
     tcase_add_test(places, unknown_names_show_beside_an_entry_that_cannot_be_read);
     tcase_add_test(places, faults_that_a_variant_makes_name_it);
     suite_add_tcase(suite, places);
