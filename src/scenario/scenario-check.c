@@ -61,6 +61,30 @@ check_value(Check *check, const SpateYamlPair *vary, const SpateYaml *value)
     return check_change(check, &change, context);
 }
 
+static bool
+has_fraction(const SpateYaml *value)
+{
+    return value != NULL && value->kind == SPATE_YAML_SCALAR && strchr(value->text, '.') != NULL;
+}
+
+/* An end as the steps write it: where they have fractions, 1 is 1.0, and no count of things. */
+static void
+check_end(Check *check, const SpateYamlPair *vary, const SpateYaml *sweep, const char *key)
+{
+    const SpateYaml *end = spate_yaml_get(sweep, key);
+    g_autoptr(SpateYaml) written = end != NULL ? spate_yaml_copy(end) : NULL;
+    bool is_fine = has_fraction(spate_yaml_get(sweep, "from")) ||
+                   has_fraction(spate_yaml_get(sweep, "to")) ||
+                   has_fraction(spate_yaml_get(sweep, "step"));
+    if (is_fine && end != NULL && end->kind == SPATE_YAML_SCALAR && !has_fraction(end)) {
+        int n_digits = (int)strspn(end->text, "+-0123456789");
+        g_free(written->text);
+        written->text = g_strdup_printf("%.*s%s%s", n_digits, end->text, n_digits > 0 ? ".0" : "",
+                                        end->text + n_digits);
+    }
+    check_value(check, vary, written);
+}
+
 static void
 check_varied(Check *check, const SpateYaml *sweep)
 {
@@ -68,8 +92,8 @@ check_varied(Check *check, const SpateYaml *sweep)
     const SpateYaml *values = vary == NULL ? NULL : spate_yaml_get(sweep, "values");
     if (vary == NULL)
         return;
-    check_value(check, vary, spate_yaml_get(sweep, "from"));
-    check_value(check, vary, spate_yaml_get(sweep, "to"));
+    check_end(check, vary, sweep, "from");
+    check_end(check, vary, sweep, "to");
     if (values == NULL || values->kind != SPATE_YAML_LIST)
         return;
     for (guint i = 0; i < values->items->len; i++)

@@ -102,6 +102,24 @@ START_TEST(steps_are_counted_in_decimals)
 }
 END_TEST
 
+/* A bare 1 could be 1 % or 100 %, but not among 0.1, 0.2 ... */
+START_TEST(steps_show_what_a_whole_end_means)
+{
+    g_autofree char *got = values_of("sweep: [{vary: flooding.p, from: 0, to: 1, step: 0.5}]\n"
+                                     "size: {vary: flooding.p, from: 0.5, to: 1}\n"
+                                     "flooding: {policy: probability, p: 0.5}\n");
+    ck_assert_str_eq(got, "flooding.p: 0.0 0.5 1.0;");
+
+    static const char text[] = HEAD "flooding: {policy: probability, p: 0.5}\n"
+                                    "sweep: [{vary: flooding.p, from: 0, to: 1, step: 1}]\n";
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan", text, strlen(text), NULL, 0, &error);
+    ck_assert_ptr_null(file);
+    ck_assert_ptr_nonnull(strstr(error->message, "'1' has no unit"));
+}
+END_TEST
+
 START_TEST(one_path_is_varied_once)
 {
     static const char text[] = HEAD "sweep: [{vary: nodes.b.count, values: [1]},"
@@ -159,5 +177,6 @@ END_TEST
 
 CHECK_MAIN("sweep", values_are_kept_as_settings_take_them, a_value_costs_the_same_among_many,
            a_value_that_does_not_fit_is_found_among_many, steps_are_counted_in_decimals,
-           one_path_is_varied_once, a_value_as_one_line_reads_back, settings_of_a_point_come_last,
+           steps_show_what_a_whole_end_means, one_path_is_varied_once,
+           a_value_as_one_line_reads_back, settings_of_a_point_come_last,
            a_setting_of_a_point_is_blamed_at_its_place)
