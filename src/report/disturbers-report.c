@@ -97,7 +97,7 @@ append_missed(GString *text, const SpateDisturbedRadio *radio)
     g_autofree char *needed = per_hour(radio->needed_per_hour);
     g_autofree char *missed = spate_estimate_percent(&radio->missed, FALSE);
     g_string_append_printf(
-        text, "  of %s messages an hour that it needs, it never got, because of others: %s\n",
+        text, "  of %s messages an hour that it needs, it never got because of others, %%: %s\n",
         needed, missed);
 }
 
@@ -142,13 +142,14 @@ append_table(GString *text, const SpateDisturberRanking *ranking)
 {
     spate_advise_append_head(text, ranking->scenario, ranking->variant, ranking->n_replications,
                              ranking->interrupted);
-    g_string_append_printf(text,
-                           "of the frames within reach of a radio, %%: what was lost to each "
-                           "sender; the %d radios that\n"
-                           "miss most messages which they need (they relay, or are recipients) "
-                           "because of one, %d senders "
-                           "each (json: all)\n",
-                           MOST_RADIOS, MOST_DISTURBERS);
+    g_string_append_printf(
+        text,
+        "in %% of the frames within reach of a radio: what was lost to each sender.  Shown are "
+        "the %d radios\n"
+        "that miss most of the messages they need because of one sender (relays and "
+        "recipients need\n"
+        "messages), with at most %d senders each; JSON and CSV hold all\n",
+        MOST_RADIOS, MOST_DISTURBERS);
     for (guint i = 0; i < MIN(ranking->radios->len, MOST_RADIOS); i++)
         append_radio(text, ranking, &g_array_index(ranking->radios, SpateDisturbedRadio, i));
 }

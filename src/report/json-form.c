@@ -58,11 +58,11 @@ spate_json_fault(const char *text, size_t length, int most_levels)
         return at_byte("it is not UTF-8", text, bad);
     while (c < end) {
         if (is_done && !is_one_of(*c, BLANKS))
-            return at_byte("something stands behind its end", text, c);
+            return at_byte("there is something after its end", text, c);
         if (*c == '"') {
             const char *behind = skip_text(c, end);
             if (behind == NULL)
-                return at_byte("a text has no end, or holds what JSON does not allow", text, c);
+                return at_byte("a string has no end, or holds what JSON does not allow", text, c);
             c = behind;
             continue;
         }
@@ -71,7 +71,7 @@ spate_json_fault(const char *text, size_t length, int most_levels)
         else if (*c == '}' || *c == ']')
             is_done = --level <= 0;
         else if (!is_one_of(*c, PLAIN))
-            return at_byte("this character stands outside of texts", text, c);
+            return at_byte("this character is only allowed inside a string", text, c);
         if (level > most_levels)
             return at_byte("it is nested too deeply", text, c);
         c++;

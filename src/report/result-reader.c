@@ -59,7 +59,7 @@ take_text(Reader *reader, JsonNode *node, const char *key, char **text)
         return false;
     const char *value = JSON_NODE_HOLDS_VALUE(node) ? json_node_get_string(node) : NULL;
     if (value == NULL)
-        return complain(reader, "'%s' is no text", key);
+        return complain(reader, "'%s' must be a string", key);
     if (!g_utf8_validate(value, -1, NULL))
         return complain(reader, "'%s' holds half a character", key);
     *text = g_strdup(value);
@@ -91,7 +91,7 @@ take_number(Reader *reader, JsonNode *node, const char *key, double *number)
         return true;
     GType type = JSON_NODE_HOLDS_VALUE(node) ? json_node_get_value_type(node) : G_TYPE_INVALID;
     if (type != G_TYPE_INT64 && type != G_TYPE_DOUBLE)
-        return complain(reader, "'%s' is no number", key);
+        return complain(reader, "'%s' must be a number", key);
     *number = json_node_get_double(node);
     return isfinite(*number) || complain(reader, "'%s' is too large", key);
 }
@@ -123,7 +123,7 @@ read_array(Reader *reader, JsonObject *object, const char *key)
         return NULL;
     if (JSON_NODE_HOLDS_ARRAY(node))
         return json_node_get_array(node);
-    complain(reader, "'%s' is no list", key);
+    complain(reader, "'%s' must be a list", key);
     return NULL;
 }
 

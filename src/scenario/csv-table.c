@@ -78,7 +78,7 @@ read_quoted(Reader *reader)
     c++;
     if (!ends_cell(reader, c))
         note(reader, c, "a quote within quotes is written twice: \"\"",
-             "something stands behind the closing quote");
+             "there is something after the closing quote");
     while (!ends_cell(reader, c))
         c++;
     go_to(reader, c);

@@ -376,8 +376,8 @@ spate_find_word(SpateReader *reader, const SpateYaml *scalar, const SpateWord *w
     const char *const *all = (const char *const *)candidates->pdata;
     g_autofree char *list = join_words(all, " or ");
     g_autofree char *hint = spate_hint_nearest(reader, scalar->text, all, list);
-    spate_faults_note(reader->faults, scalar->place, hint, "'%s' is no value of '%s'", scalar->text,
-                      what);
+    spate_faults_note(reader->faults, scalar->place, hint, "'%s' is not a valid value for '%s'",
+                      scalar->text, what);
     return false;
 }
 

@@ -329,7 +329,7 @@ note_no_action(SpateReader *reader, const SpateYaml *word)
         }
     }
     spate_faults_note(reader->faults, word->place, hint != NULL ? hint : ALL_ACTIONS,
-                      "'%s' is no value of 'do'", word->text);
+                      "'%s' is not a valid value for 'do'", word->text);
 }
 
 /* An action without figures as a key. */

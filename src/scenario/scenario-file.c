@@ -177,7 +177,7 @@ spate_scenario_file_paste(SpateScenarioFile *file, const char *variant, const ch
     file->pasted = spate_yaml_parse(text, strlen(text), (int)file->settings.n + 2, faults);
     if (file->pasted != NULL && file->pasted->kind != SPATE_YAML_MAP)
         spate_faults_note(faults, file->pasted->place, "as in nodes.soil.count: 80",
-                          "this is no map of paths");
+                          "this must be a map of paths");
     if (!spate_faults_raise(faults, error))
         return true;
     g_clear_pointer(&file->pasted, spate_yaml_free);

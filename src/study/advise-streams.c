@@ -7,7 +7,8 @@
 #include <string.h>
 
 /* Entries of `nodes:` that send one traffic across, up to which each is a stream of its own; and
- * the share of its messages from which an entry counts. */
+ * the share of its messages from which an entry counts.  These four figures keep the number of runs
+ * and of lines small; common practice, no source. */
 #define MOST_ENTRIES 6
 #define LEAST_ENTRY  0.05
 /* Streams that are held back one at a time: those that cost the far side most. */

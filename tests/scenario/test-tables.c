@@ -39,7 +39,7 @@ static const Row ROWS[] = {
     {"nodes-relay-without-radio", 2, 11, "this node has no radio on 'valley'", "'radios'", false},
     {"nodes-open-quote", 2, 1, "this quote is not closed", "ends with one", true},
     {"nodes-quote-within", 2, 2, "a quote stands within the cell", "the whole cell", false},
-    {"nodes-behind-quote", 2, 4, "something stands behind the closing quote", "twice", false},
+    {"nodes-behind-quote", 2, 4, "there is something after the closing quote", "twice", false},
     {"nodes-carriage-return", 2, 2, "a carriage return stands alone", "LF or CR LF", false},
     {"nodes-invalid-utf8", 2, 2, "this is not UTF-8", "a text in UTF-8", false},
     {"nodes-nul-byte", 2, 2, "the table holds a NUL character", "a text in UTF-8", false},

@@ -725,7 +725,8 @@ START_TEST(what_is_pasted_and_wrong_is_told_with_its_place)
     g_autoptr(SpateScenarioFile) file = file_of(TOWN OPEN_GATE);
     g_autoptr(GError) error = NULL;
     ck_assert(!spate_scenario_file_paste(file, NULL, "[1, 2]", &error));
-    ck_assert_msg(strstr(error->message, "this is no map of paths") != NULL, "%s", error->message);
+    ck_assert_msg(strstr(error->message, "this must be a map of paths") != NULL, "%s",
+                  error->message);
     g_clear_error(&error);
     ck_assert(spate_scenario_file_paste(file, NULL, "bridges.gate.up.rules:\n - {du: pass}", NULL));
     ck_assert_ptr_null(spate_scenario_new(file, NULL, &error));
