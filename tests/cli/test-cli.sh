@@ -407,20 +407,30 @@ is "no nodes are a fault" "$(grep -c 'there are no nodes' out)" 1
 
 # --- interruption
 
-# interrupt SIGNAL ARGUMENT... : after a second; the status is in $status
+# interrupt SIGNAL SECONDS ARGUMENT... : after so long; the status is in $status
 interrupt() {
     signal=$1
-    shift
+    seconds=$2
+    shift 2
     "$spate" "$@" >out 2>err &
     pid=$!
-    sleep 1
+    sleep "$seconds"
     kill "-$signal" "$pid"
     wait "$pid"
     status=$?
 }
 
+# interrupt_at_work SIGNAL: when something is finished.  Nothing shows from outside when
+# that is: where it was too early, the next signal comes later.
+interrupt_at_work() {
+    for wait_s in 1 4 16 64; do
+        interrupt "$1" "$wait_s" run "$tiny" --replications 1000000 --format json
+        grep -q "before anything was finished" err || return
+    done
+}
+
 for signal in INT TERM; do
-    interrupt "$signal" run "$tiny" --replications 1000000 --format json
+    interrupt_at_work "$signal"
     is "$signal: status" "$status" 130
     holds "$signal: says so" "$(cat err)" " of 1000000 replications finished and kept"
     is "$signal: what was finished is kept" "$("$json" '$.interrupted' <out)" "[true]"
@@ -430,7 +440,7 @@ for signal in INT TERM; do
     holds "$signal: as many as it says" "$(cat err)" "interrupted: $kept of"
 done
 crowd="{circle: {centre: {x: 0 m, y: 0 m}, radius: 300 m}}"
-interrupt INT run "$tiny" --replications 1 --output gone.txt \
+interrupt INT 1 run "$tiny" --replications 1 --output gone.txt \
     --set "nodes.middle={count: 9000, place: $crowd, radios: {valley: {power: 14 dBm}}}"
 is "while the world is built: status" "$status" 130
 "$spate" run "$tiny" >out 2>err \
@@ -438,7 +448,7 @@ is "while the world is built: status" "$status" 130
 is "more links than fit into memory: status" "$?" 2
 holds "more links than fit into memory: says so" "$(cat err)" "at most 200 million are held"
 
-interrupt INT run "$tiny" --replications 1 --set "run.duration=2000 day" \
+interrupt INT 1 run "$tiny" --replications 1 --set "run.duration=2000 day" \
     --set "traffic.talk.mean-interval=1 s" --output none.txt
 is "nothing finished: status" "$status" 130
 holds "nothing finished: says so" "$(cat err)" "interrupted before"
