@@ -22,7 +22,8 @@ static const char HELP[] =
     "  --seed N              another seed than the scenarios'\n"
     "  --replications N      instead of what the scenarios say, bounds too\n"
     "  --jobs N              threads (default: all cores); never changes a verdict\n"
-    "  --format tap|junit|json\n"
+    "  --format tap|table|junit|json\n"
+    "                        table: for people, a line for each expectation\n"
     "  --output FILE         instead of standard output\n"
     "  --quiet               no progress\n"
     "\n"
@@ -69,11 +70,11 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Suite, suite_clear)
 static bool
 read_format(const char *text, SpateCheckFormat *format)
 {
-    static const char *const NAMES[] = {"tap", "junit", "json", NULL};
+    static const char *const NAMES[] = {"tap", "table", "junit", "json", NULL};
     *format = SPATE_CHECK_TAP;
     for (int i = 0; text != NULL; i++) {
         if (NAMES[i] == NULL) {
-            cli_complain(CLI_USAGE, "--format: '%s' is none of tap, junit, json", text);
+            cli_complain(CLI_USAGE, "--format: '%s' is none of tap, table, junit, json", text);
             return false;
         }
         if (strcmp(NAMES[i], text) == 0) {
@@ -199,13 +200,20 @@ run_all(const Suite *suite, const CliOptions *options, bool *is_interrupted)
     return is_done ? CLI_DONE : cli_complain_error(error);
 }
 
+static CliForm
+form_of(const SpateCheckReport *report, SpateCheckFormat format)
+{
+    if (format == SPATE_CHECK_TABLE && report->colour)
+        return CLI_COLOURED;
+    return format == SPATE_CHECK_TAP || format == SPATE_CHECK_TABLE ? CLI_SHOWN : CLI_EXACT;
+}
+
 static CliStatus
 write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const char *output)
 {
     g_autoptr(GString) text = g_string_new(NULL);
     spate_check_report_append(text, report, format);
-    CliStatus status = cli_output_write(output, format == SPATE_CHECK_TAP ? CLI_SHOWN : CLI_EXACT,
-                                        text->str, text->len);
+    CliStatus status = cli_output_write(output, form_of(report, format), text->str, text->len);
     if (status != CLI_DONE)
         return status;
     if (report->is_interrupted)
@@ -241,6 +249,7 @@ check(const CliOptions *options, const Wishes *wishes)
         .is_strict = wishes->is_strict,
         .is_interrupted = is_interrupted,
         .before = before,
+        .colour = cli_terminal_style(options->output).colour,
     };
     return write_verdicts(&report, wishes->format, options->output);
 }

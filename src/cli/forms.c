@@ -28,7 +28,8 @@ cli_form_of(const CliOptions *options, SpateFormat format)
 static gsize
 escape_length(const char *text, gsize length)
 {
-    static const char *const OURS[] = {SPATE_BOLD, SPATE_CYAN, SPATE_PLAIN};
+    static const char *const OURS[] = {SPATE_BOLD,   SPATE_RED,  SPATE_GREEN,
+                                       SPATE_YELLOW, SPATE_CYAN, SPATE_PLAIN};
     for (size_t i = 0; i < G_N_ELEMENTS(OURS); i++) {
         gsize n = strlen(OURS[i]);
         if (n <= length && memcmp(text, OURS[i], n) == 0)

@@ -39,11 +39,24 @@ spate_check_count(const SpateCheckReport *report)
 }
 
 void
+spate_check_append_counts(GString *text, const SpateCheckReport *report)
+{
+    SpateCheckCounts counts = spate_check_count(report);
+    g_string_append_printf(text,
+                           "%" G_GSIZE_FORMAT " passed, %" G_GSIZE_FORMAT
+                           " failed; %" G_GSIZE_FORMAT " of them undecided\n",
+                           counts.n_passed, counts.n_failed, counts.n_undecided);
+}
+
+void
 spate_check_report_append(GString *text, const SpateCheckReport *report, SpateCheckFormat format)
 {
     switch (format) {
     case SPATE_CHECK_TAP:
         spate_check_report_tap(text, report);
+        return;
+    case SPATE_CHECK_TABLE:
+        spate_check_report_table(text, report);
         return;
     case SPATE_CHECK_JUNIT:
         spate_check_report_junit(text, report);

@@ -2,8 +2,9 @@
  *
  * TAP version 14 (https://testanything.org/tap-version-14-specification.html): one point for each
  * expectation, the file and line in its description, a YAML block of diagnostics behind each that
- * is not a plain pass.  JUnit: a suite for each file, a case for each expectation.  JSON:
- * spate-check/1, docs/result-format.md.
+ * is not a plain pass.  A table: a line for each, with the reason below it where it is no plain
+ * pass. JUnit: a suite for each file, a case for each expectation.  JSON: spate-check/1,
+ * docs/result-format.md.
  *
  * A view, like all reports: equal verdicts are equal bytes.
  */
@@ -11,7 +12,12 @@
 
 #include "study/check.h"
 
-typedef enum { SPATE_CHECK_TAP, SPATE_CHECK_JUNIT, SPATE_CHECK_JSON } SpateCheckFormat;
+typedef enum {
+    SPATE_CHECK_TAP,
+    SPATE_CHECK_TABLE, /* for people */
+    SPATE_CHECK_JUNIT,
+    SPATE_CHECK_JSON
+} SpateCheckFormat;
 
 typedef struct {
     const char *const *names; /* of the files, as they are to be shown */
@@ -20,6 +26,7 @@ typedef struct {
     bool is_strict; /* undecided is a failure */
     bool is_interrupted;
     const char *before; /* name of the earlier result; NULL: none */
+    bool colour;        /* of the table: for a terminal that shows it */
 } SpateCheckReport;
 
 typedef struct {

@@ -217,16 +217,6 @@ append_without(GString *text, const SpateCheckReport *report, size_t number, siz
 }
 
 static void
-append_sum(GString *text, const SpateCheckReport *report)
-{
-    SpateCheckCounts counts = spate_check_count(report);
-    g_string_append_printf(text,
-                           "# %" G_GSIZE_FORMAT " passed, %" G_GSIZE_FORMAT
-                           " failed; %" G_GSIZE_FORMAT " of them undecided\n",
-                           counts.n_passed, counts.n_failed, counts.n_undecided);
-}
-
-static void
 append_layout(GString *text, const SpateCheckReport *report, size_t file)
 {
     if (!spate_check_is_of_one_layout(report->checks[file]))
@@ -259,7 +249,8 @@ spate_check_report_tap(GString *text, const SpateCheckReport *report)
             append_points(text, report, i, &number);
         append_differences(text, report, check);
     }
-    append_sum(text, report);
+    g_string_append(text, "# ");
+    spate_check_append_counts(text, report);
     if (report->is_interrupted && n_unjudged == 0)
         g_string_append(text, "Bail out! interrupted: judged by what was finished\n");
     else if (report->is_interrupted)

@@ -161,6 +161,11 @@ append_claim(GString *text, const SpateExpectation *expectation)
     } else {
         g_string_append_printf(text, " is never on %s", expectation->bearer);
     }
+}
+
+static void
+append_claim_bounds(GString *text, const SpateExpectation *expectation)
+{
     if (expectation->at_least.is_given) {
         g_string_append(text, ", at least ");
         append_bound(text, expectation->at_least.value, (Scale){.unit = "ratio"});
@@ -180,6 +185,7 @@ spate_check_append_title(GString *text, const SpateCheckPoint *point)
     append_variant(text, expectation);
     if (expectation->measure == NULL) {
         append_claim(text, expectation);
+        append_claim_bounds(text, expectation);
         return;
     }
     append_measure(text, expectation);
@@ -218,18 +224,25 @@ append_replications(GString *text, uint32_t n)
         g_string_append_printf(text, "%u replications", n);
 }
 
+/* "12.3 % to 14.5 %" */
 static void
-append_interval(GString *text, SpateInterval ci95, Scale scale)
+append_ends(GString *text, SpateInterval ci95, Scale scale)
 {
     double factor = factor_of(scale), largest = fmax(fabs(ci95.low), fabs(ci95.high));
     int decimals = spate_decimals_to_tell(ci95.low * factor, ci95.high * factor,
                                           spate_decimals_for(largest * factor));
-    if (isnan(ci95.low))
-        return;
-    g_string_append(text, " (95 % interval ");
     append_measured(text, ci95.low, decimals, scale);
     g_string_append(text, " to ");
     append_measured(text, ci95.high, decimals, scale);
+}
+
+static void
+append_interval(GString *text, SpateInterval ci95, Scale scale)
+{
+    if (isnan(ci95.low))
+        return;
+    g_string_append(text, " (95 % interval ");
+    append_ends(text, ci95, scale);
     g_string_append_c(text, ')');
 }
 
@@ -440,4 +453,57 @@ spate_check_append_difference(GString *text, const SpateCheck *check,
     append_change(text, info->unit, difference->mean, difference->ci95);
     if (worse != 0)
         g_string_append(text, worse * difference->mean > 0.0 ? ": worse" : ": better");
+}
+
+/* ---- cells ----------------------------------------------------------------------------------- */
+
+void
+spate_check_append_subject(GString *text, const SpateCheckPoint *point)
+{
+    append_variant(text, point->expectation);
+    if (point->expectation->measure == NULL)
+        append_claim(text, point->expectation);
+    else
+        append_measure(text, point->expectation);
+}
+
+/* As in titles, without what joins it to the subject there. */
+void
+spate_check_append_bound(GString *text, const SpateCheckPoint *point)
+{
+    g_autoptr(GString) bounds = g_string_new(NULL);
+    if (point->expectation->measure == NULL)
+        append_claim_bounds(bounds, point->expectation);
+    else
+        append_bounds(bounds, point);
+    if (bounds->len == 0)
+        g_string_append(text, "in all replications");
+    else
+        g_string_append(text, bounds->str + strspn(bounds->str, ", "));
+}
+
+static Scale
+scale_of(const SpateCheckPoint *point, const SpateJudgement *judgement)
+{
+    if (judgement == &point->since)
+        return (Scale){.unit = point->unit, .is_change = true};
+    if (point->expectation->measure == NULL)
+        return (Scale){.unit = "ratio"};
+    return scale_of_judgement(point);
+}
+
+void
+spate_check_append_mean(GString *text, const SpateCheckPoint *point,
+                        const SpateJudgement *judgement)
+{
+    if (!isnan(judgement->mean))
+        append_mean(text, judgement->mean, scale_of(point, judgement));
+}
+
+void
+spate_check_append_ends(GString *text, const SpateCheckPoint *point,
+                        const SpateJudgement *judgement)
+{
+    if (!isnan(judgement->ci95.low))
+        append_ends(text, judgement->ci95, scale_of(point, judgement));
 }

@@ -15,6 +15,16 @@ void spate_check_append_since(GString *text, const SpateCheckPoint *point);
 /* "base: load of talk on valley changed by +0.01 erlang (95 % interval ...): worse" */
 void spate_check_append_difference(GString *text, const SpateCheck *check,
                                    const SpateDifference *difference);
+/* The same in cells of a table: what is judged, its bound, and what was measured of it (by the
+ * judgement of the point, or since the earlier result); nothing where there is no value. */
+void spate_check_append_subject(GString *text, const SpateCheckPoint *point);
+void spate_check_append_bound(GString *text, const SpateCheckPoint *point);
+void spate_check_append_mean(GString *text, const SpateCheckPoint *point,
+                             const SpateJudgement *judgement);
+void spate_check_append_ends(GString *text, const SpateCheckPoint *point,
+                             const SpateJudgement *judgement);
+/* "7 passed, 3 failed; 1 of them undecided", with a newline */
+void spate_check_append_counts(GString *text, const SpateCheckReport *report);
 /* The line of the file where the expectation stands; 0: none, it comes from --set. */
 int spate_check_line(const SpateCheckPoint *point);
 /* "pass", "fail" or "undecided" */
@@ -24,3 +34,4 @@ const char *spate_check_verdict_word(const SpateJudgement *judgement);
 void spate_check_report_tap(GString *text, const SpateCheckReport *report);
 void spate_check_report_junit(GString *text, const SpateCheckReport *report);
 void spate_check_report_json(GString *text, const SpateCheckReport *report);
+void spate_check_report_table(GString *text, const SpateCheckReport *report);

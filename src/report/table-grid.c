@@ -76,6 +76,15 @@ is_left(int column)
     return column <= SPATE_COLUMN_VARIANT || column >= SPATE_COLUMN_PICTURE;
 }
 
+/* NULL: plain */
+static const char *
+escape_of(const SpateTableRow *row, int column)
+{
+    if (column == SPATE_COLUMN_LABEL)
+        return row->colour;
+    return column >= SPATE_COLUMN_PICTURE && !row->is_label ? SPATE_CYAN : NULL;
+}
+
 static void
 append_row(GString *text, const SpateTableRow *row, const unsigned widths[SPATE_N_COLUMNS],
            bool colour)
@@ -83,15 +92,15 @@ append_row(GString *text, const SpateTableRow *row, const unsigned widths[SPATE_
     unsigned start = 0, at = 0; /* of the column; where the text ends */
     for (int c = 0; c < SPATE_N_COLUMNS; c++) {
         const char *cell = row->cells[c];
-        if (widths[c] == 0)
+        if (widths[c] == 0 && !(row->is_label && c == SPATE_COLUMN_LABEL))
             continue;
         if (cell != NULL && cell[0] != '\0') {
             unsigned place = start + (is_left(c) ? 0 : widths[c] - width_of(cell));
-            bool is_drawn = colour && c >= SPATE_COLUMN_PICTURE && !row->is_label;
+            const char *escape = colour ? escape_of(row, c) : NULL;
             append_blanks(text, place > at ? place - at : 0);
-            g_string_append(text, is_drawn ? SPATE_CYAN : "");
+            g_string_append(text, escape != NULL ? escape : "");
             g_string_append(text, cell);
-            g_string_append(text, is_drawn ? SPATE_PLAIN : "");
+            g_string_append(text, escape != NULL ? SPATE_PLAIN : "");
             at = MAX(place, at) + width_of(cell);
         }
         start += widths[c] + BETWEEN;

@@ -1,4 +1,4 @@
-/* table-grid.h - cells of a result's table, and how they stand side by side
+/* table-grid.h - cells of a table of results or verdicts, and how they stand side by side
  *
  * Cells hold no colours: those come with the row and the column.
  */
@@ -25,6 +25,7 @@ typedef struct {
     char *cells[SPATE_N_COLUMNS]; /* NULL: empty */
     bool is_heading;              /* the subject's name and the columns' headings */
     bool is_label;                /* its label may reach over the columns beside it */
+    const char *colour;           /* of its label, report/escapes.h; NULL: plain */
 } SpateTableRow;
 
 /* SpateTableRow*; free with g_ptr_array_unref(). */

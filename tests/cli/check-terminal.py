@@ -113,6 +113,12 @@ def check_signs():
           [line.find("●", 60) for line in utf8.splitlines() if "]" in line])
     coloured = shown(100, "run", TINY, more={"LC_ALL": "C.UTF-8"})
     check("colours unless NO_COLOR is set", "\x1b[36m" in coloured and "\x1b[1m" in coloured)
+    verdicts = shown(100, "check", os.path.join(FOLDER, "verdicts.yaml"), "--variant", "free",
+                     "--format", "table", more={"LC_ALL": "C.UTF-8"})
+    check("verdicts in colour", "\x1b[32mpass\x1b[0m" in verdicts and "\x1b[1mverdict" in verdicts,
+          verdicts)
+    equal("... unless NO_COLOR is set", shown(100, "check", os.path.join(FOLDER, "verdicts.yaml"),
+          "--variant", "free", "--format", "table"), re.sub(r"\x1b\[\d*m", "", verdicts))
     equal("colours alone are the difference", re.sub(r"\x1b\[\d*m", "", coloured), utf8)
     equal("NO_COLOR that is empty is not set",
           shown(100, "run", TINY, more={"LC_ALL": "C.UTF-8", "NO_COLOR": ""}), coloured)

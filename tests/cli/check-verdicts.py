@@ -119,6 +119,38 @@ def check_verdicts():
     return done.stdout
 
 
+def check_table():
+    done = spate(PLAN, "--format", "table")
+    lines = done.stdout.splitlines()
+    equal("a table has the same status", (done.returncode, done.stderr), (1, ""))
+    equal("its columns", re.split("  +", lines[0]),
+          ["verdict", "expectation", "measured", "95 % interval", "bound"])
+    rows = [re.split("  +", line) for line in lines[1:] if re.match("(pass|fail|undecided) ", line)]
+    equal("a line for each expectation, in the order of the file", [row[0] for row in rows],
+          ["undecided", "pass", "pass", "fail", "fail", "pass", "fail", "pass", "pass", "pass"])
+    equal("measured, its interval and the bound", [rows[0], rows[8]],
+          [["undecided", "delivery of up", "100 %", "76 % to 100 %", "at least 100 %"],
+           ["pass", "free: transmissions of down", "+100 %", "+100 % to +100 %",
+            "at least +90 % against base"]])
+    equal("what is expected of messages", rows[4],
+          ["fail", "down reaches west within 5 s", "0 %", "0.0 % to 49.0 %", "in all replications"])
+    equal("the bounds end in one column", len({len(line) for line in lines
+          if re.match("(verdict|pass|fail|undecided) ", line)}), 1)
+    equal("the reason is below it", lines[lines.index(next(
+        line for line in lines if line.startswith("fail  "))) + 1],
+        f"    {PLAN}:38: nothing was delivered: there is no value to judge")
+    check("... and what stopped the message", f"the rule at {PLAN}:17 (hold-back)" in done.stdout,
+          done.stdout)
+    check("... and how an undecided one counts", "; it counts as passed\n" in done.stdout)
+    check("... strictly", "; it counts as failed\n" in
+          spate(PLAN, "--format", "table", "--strict").stdout)
+    equal("the counts come last", lines[-1], "7 passed, 3 failed; 1 of them undecided")
+    check("no colours but on a terminal", "\x1b" not in done.stdout)
+    empty = spate(os.path.join(FOLDER, "valley.yaml"), "--format", "table", "--replications", "1")
+    equal("a file without expectations", empty.stdout.splitlines()[1:],
+          ["    no expectations", "", "0 passed, 0 failed; 0 of them undecided"])
+
+
 def check_numbers():
     found = verdicts(PLAN)["expectations"]
     equal("undecided, and never decided: always is not sure",
@@ -275,7 +307,7 @@ def check_errors(work):
     fails("a file that is not there", 3, "cannot be read", work, PLAN, bad + "x")
     fails("no files", 2, "check takes scenarios", work)
     fails("standard input twice", 2, "once only", work, "-", "-")
-    fails("another format", 2, "none of tap, junit, json", work, PLAN, "--format", "csv")
+    fails("another format", 2, "none of tap, table, junit, json", work, PLAN, "--format", "csv")
     done = spate(PLAN, "--output", os.path.join(work, "nowhere", "v.tap"))
     equal("a folder that is not there", done.returncode, 3)
 
@@ -378,6 +410,7 @@ def check_interruption():
 
 with tempfile.TemporaryDirectory() as folder:
     whole = check_verdicts()
+    check_table()
     check_numbers()
     check_options(whole)
     check_late()
