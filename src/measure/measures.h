@@ -45,10 +45,11 @@ typedef enum {
 } SpateMeasure;
 
 typedef struct {
-    const char *name;   /* as in a scenario's `expect`: "delivery-in-time" */
-    const char *unit;   /* "ratio", "s", "1", "erlang", "mWh per day" */
-    bool is_share;      /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
-    double least, most; /* what the measure can be (INFINITY: no bound) */
+    const char *name;    /* as in a scenario's `expect`: "delivery-in-time" */
+    const char *unit;    /* "ratio", "s", "1", "erlang", "mWh per day" */
+    bool is_share;       /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
+    double least, most;  /* what the measure can be (INFINITY: no bound) */
+    const char *meaning; /* for people, on one line */
 } SpateMeasureInfo;
 
 const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
@@ -64,6 +65,9 @@ enum {
 
 /* Whether it has rows that are counted by just these. */
 bool spate_measure_is_by(SpateMeasure measure, unsigned dimensions);
+
+/* What it is counted by, for people: "bearer; traffic".  Free with g_free(). */
+char *spate_measure_dimensions(SpateMeasure measure);
 
 /* Whether `radio-energy` can be told: both powers are given. */
 bool spate_radio_has_supply(const SpateRadio *radio);
