@@ -4,38 +4,43 @@
 #include "report/advise-report.h"
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate advise SCENARIO [OPTION...]\n"
-    "\n"
-    "What to hold back and what to keep. For each bridge: the streams that it lets\n"
-    "across, what they cost the far side (share of its load and of its collisions)\n"
-    "and what holding each one back wins for people's traffic: what expectations of\n"
-    "delivery name, or else every traffic of another class. Then the smallest set to\n"
-    "hold back that meets all expectations, as rules ready to paste, confirmed on\n"
-    "replications that the search did not see, and their price: what every traffic\n"
-    "loses or gains.\n"
-    "\n"
-    "  --relays              instead: what delivery loses when each relay is silent\n"
-    "  --disturbers          instead: for each receiver, whose frames break its reception\n"
-    "  --gentle thin|limit|no\n"
-    "                        before holding back: let one message in 2, 4, 8 of each\n"
-    "                        source pass (thin, the default), limit the rate to as\n"
-    "                        much, or neither\n"
-    "  --set PATH=VALUE      change a value everywhere (repeatable)\n"
-    "  --variant NAME        start from this variant, and meet its expectations\n"
-    "  --seed N              another seed than the scenario's\n"
-    "  --replications N      as many, doubt or not\n"
-    "  --jobs N              threads (default: all cores); never changes an answer\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE         instead of standard output\n"
-    "  --quiet               no progress\n"
-    "\n"
-    "Exit status: 0 done, 1 no set meets all expectations for sure, 2 bad usage or\n"
-    "scenario, 3 could not read, write or finish, 130 interrupted.\n"
-    "\n"
-    "Example: spate advise scenarios/tarn-hollow.yaml --set 'expect=[{measure:\n"
-    "delivery-in-time, traffic: talk, at-least: 95 %}]'\n";
+static const CliOption OPTIONS[] = {
+    {"relays", CLI_NO_VALUE, NULL, "instead: what delivery loses when each relay is silent"},
+    {"disturbers", CLI_NO_VALUE, NULL,
+     "instead: for each receiver, whose frames break its reception"},
+    {"gentle", CLI_WORD, "thin|limit|no",
+     "before holding back: let one message in 2, 4, 8 of each source pass (thin, the default), "
+     "limit the rate to as much, or neither"},
+    {"variant", CLI_VARIANT, "NAME", "start from this variant, and meet its expectations"},
+    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
+    {"replications", CLI_TEXT, "N", "as many for all that is run, decided or not"},
+    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes an answer"},
+};
+
+static CliStatus cli_advise(int argc, char **argv);
+
+const CliCommand CLI_ADVISE = {
+    .name = "advise",
+    .run = cli_advise,
+    .summary = "what to hold back, which relay is worth its mast, who disturbs whom",
+    .usage = "SCENARIO [OPTION...]",
+    .about =
+        "What to hold back and what to keep. For each bridge: the streams that it lets across, "
+        "what they cost the far side (share of its load and of its collisions) and what holding "
+        "each one back wins for people's traffic: the traffics that expectations of delivery name, "
+        "or else every traffic of another class. Then the smallest set to hold back that meets all "
+        "expectations, as rules ready to paste, confirmed on replications that the search did not "
+        "see, and their price: what every traffic loses or gains.",
+    .arguments = CLI_FILE,
+    .takes =
+        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 1 no set meets all expectations for sure, 2 bad usage or scenario, 3 could "
+              "not read, write or finish, 130 interrupted.",
+    .example = "spate advise scenarios/tarn-hollow.yaml --set 'expect=[{measure:\n         "
+               "delivery-in-time, traffic: talk, at-least: 95 %}]'",
+};
 
 /* What the command's own options say. */
 typedef struct {
@@ -49,24 +54,6 @@ typedef struct {
     CliStatus status;
     bool is_interrupted;
 } Advice;
-
-static bool
-read_gentle(const char *text, SpateAdviseGentle *gentle)
-{
-    static const char *const NAMES[] = {"thin", "limit", "no", NULL};
-    *gentle = SPATE_ADVISE_THIN;
-    for (int i = 0; text != NULL; i++) {
-        if (NAMES[i] == NULL) {
-            cli_complain(CLI_USAGE, "--gentle: '%s' is none of thin, limit, no", text);
-            return false;
-        }
-        if (strcmp(NAMES[i], text) == 0) {
-            *gentle = (SpateAdviseGentle)i;
-            return true;
-        }
-    }
-    return true;
-}
 
 static bool
 is_met(SpateAdviseAnswer answer)
@@ -171,13 +158,14 @@ check_usage(const CliOptions *options, const Wishes *wishes)
     return CLI_DONE;
 }
 
-CliStatus
+static CliStatus
 cli_advise(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
     g_autofree char *gentle = NULL;
     gboolean relays = FALSE, disturbers = FALSE;
+    int chosen = SPATE_ADVISE_THIN;
     Wishes wishes = {0};
     const GOptionEntry extra[] = {
         {.long_name = "relays", .arg = G_OPTION_ARG_NONE, .arg_data = &relays},
@@ -185,15 +173,13 @@ cli_advise(int argc, char **argv)
         {.long_name = "gentle", .arg = G_OPTION_ARG_STRING, .arg_data = &gentle},
         {NULL},
     };
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_FORMAT,
-                          extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_ADVISE, extra, argc, argv, &status))
         return status;
     wishes.relays = relays;
     wishes.disturbers = disturbers;
-    if (!read_gentle(gentle, &wishes.gentle))
+    if (!cli_command_read_word(&CLI_ADVISE, "gentle", gentle, &chosen))
         return CLI_USAGE;
+    wishes.gentle = (SpateAdviseGentle)chosen;
     status = check_usage(&options, &wishes);
     if (status == CLI_DONE)
         status = cli_places_note(&options, "scenario");

@@ -10,38 +10,43 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate airtime [OPTION...]\n"
-    "\n"
-    "Time on air, symbols and sensitivity of one frame, and how many fit in an hour.\n"
-    "\n"
-    "  --kind lora|dsss           [lora]\n"
-    "  --payload BYTES            [32]\n"
-    "  --overhead BYTES           added to the payload [0]; action frames of dsss: 43\n"
-    "  --frequency \"869.5 MHz\"    LoRa at 2.4 GHz has other bandwidths and rules\n"
-    "  --duty-cycle \"10 %\"        of an hour, to be spent sending [100 %]\n"
-    "  --noise-figure \"6 dB\"     of the receiver [6 dB]\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE              instead of standard output\n"
-    "\n"
-    "lora:\n"
-    "  --spreading-factor 5..12   [10]\n"
-    "  --bandwidth \"125 kHz\"      [125 kHz]\n"
-    "  --coding-rate 4/5..4/8     [4/5]\n"
-    "  --preamble SYMBOLS         as programmed [8]\n"
-    "  --header explicit|implicit [explicit]\n"
-    "  --crc on|off               [on]\n"
-    "  --low-data-rate-optimise auto|on|off\n"
-    "                             [auto: symbols over 16 ms; 2.4 GHz: SF11, SF12]\n"
-    "dsss:\n"
-    "  --rate \"250 kbit/s\"       250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s\n"
-    "                             [250 kbit/s]\n"
-    "  --preamble TIME            [192 us]\n"
-    "\n"
-    "Exit status: 0 done, 2 bad usage, 3 could not write.\n"
-    "\n"
-    "Example: spate airtime --spreading-factor 9 --payload 13 --duty-cycle \"1 %\"\n";
+static const CliOption OPTIONS[] = {
+    {"kind", CLI_WORD, "lora|dsss", "[lora]"},
+    {"payload", CLI_TEXT, "BYTES", "[32]"},
+    {"overhead", CLI_TEXT, "BYTES", "added to the payload [0]; action frames of dsss: 43"},
+    {"frequency", CLI_TEXT, "FREQUENCY",
+     "[lora: 869.5 MHz, or 2450 MHz for a bandwidth of that band; dsss: 2437 MHz]"},
+    {"duty-cycle", CLI_TEXT, "SHARE", "of an hour, to be spent sending, such as \"1 %\" [100 %]"},
+    {"noise-figure", CLI_TEXT, "RATIO", "of the receiver [6 dB]"},
+    {"preamble", CLI_TEXT, "SYMBOLS|TIME",
+     "lora: symbols as programmed [8]; dsss: a time [192 us]"},
+    {"spreading-factor", CLI_TEXT, "N", "lora: 5 to 12 [10]"},
+    {"bandwidth", CLI_TEXT, "BANDWIDTH",
+     "lora: 7.8 to 500 kHz, at 2.4 GHz 203 to 1625 kHz [125 kHz]"},
+    {"coding-rate", CLI_WORD, "4/5|4/6|4/7|4/8", "lora [4/5]"},
+    {"header", CLI_WORD, "explicit|implicit", "lora [explicit]"},
+    {"crc", CLI_WORD, "on|off", "lora [on]"},
+    {"low-data-rate-optimise", CLI_WORD, "auto|on|off",
+     "lora [auto: on for symbols over 16 ms; at 2.4 GHz for SF11 and SF12]"},
+    {"rate", CLI_TEXT, "RATE", "dsss: 250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s [250 kbit/s]"},
+};
+
+static CliStatus cli_airtime(int argc, char **argv);
+
+const CliCommand CLI_AIRTIME = {
+    .name = "airtime",
+    .run = cli_airtime,
+    .summary = "time on air, symbols, sensitivity, frames per hour",
+    .usage = "[OPTION...]",
+    .about = "Time on air, symbols and sensitivity of one frame, and how many fit in an hour. "
+             "Defaults are in brackets.",
+    .arguments = CLI_NO_VALUE,
+    .takes = CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage, 3 could not write.",
+    .example = "spate airtime --spreading-factor 9 --payload 13 --duty-cycle \"1 %\"",
+};
 
 typedef struct {
     char *kind, *spreading_factor, *bandwidth, *coding_rate, *preamble, *payload, *header, *crc;
@@ -92,45 +97,24 @@ read_option(const char *option, const char *text, SpateDimension dimension, doub
     return false;
 }
 
-/* The position of a word in a list; -1 with a complaint if it is none of them. */
-static bool
-read_word(const char *option, const char *text, const char *const *words, int *chosen)
-{
-    if (text == NULL)
-        return true;
-    for (int i = 0; words[i] != NULL; i++) {
-        if (strcmp(words[i], text) == 0) {
-            *chosen = i;
-            return true;
-        }
-    }
-    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)words);
-    cli_complain(CLI_USAGE, "--%s: '%s' is none of %s", option, text, all);
-    return false;
-}
-
 static bool
 read_lora(SpateModulation *modulation, const AirtimeTexts *texts)
 {
-    static const char *const RATES[] = {"4/5", "4/6", "4/7", "4/8", NULL};
-    static const char *const HEADERS[] = {"implicit", "explicit", NULL};
-    static const char *const SWITCH[] = {"off", "on", NULL};
-    static const char *const LDRO[] = {"auto", "on", "off", NULL};
     double sf = 10, preamble = 8, bandwidth_hz = 125e3;
-    int rate = 0, header = 1, crc = 1, ldro = 0;
+    int rate = 0, header = 0, crc = 0, ldro = 0;
     if (!read_option("spreading-factor", texts->spreading_factor, SPATE_DIM_COUNT, 5, 12, &sf) ||
         !read_option("preamble", texts->preamble, SPATE_DIM_SYMBOLS, 6, 65535, &preamble) ||
         !read_option("bandwidth", texts->bandwidth, SPATE_DIM_FREQUENCY, 1e3, 1e7, &bandwidth_hz) ||
-        !read_word("coding-rate", texts->coding_rate, RATES, &rate) ||
-        !read_word("header", texts->header, HEADERS, &header) ||
-        !read_word("crc", texts->crc, SWITCH, &crc) ||
-        !read_word("low-data-rate-optimise", texts->ldro, LDRO, &ldro))
+        !cli_command_read_word(&CLI_AIRTIME, "coding-rate", texts->coding_rate, &rate) ||
+        !cli_command_read_word(&CLI_AIRTIME, "header", texts->header, &header) ||
+        !cli_command_read_word(&CLI_AIRTIME, "crc", texts->crc, &crc) ||
+        !cli_command_read_word(&CLI_AIRTIME, "low-data-rate-optimise", texts->ldro, &ldro))
         return false;
     modulation->spreading_factor = (int)sf;
     modulation->preamble_symbols = (int)preamble;
     modulation->coding_rate_denominator = 5 + rate;
-    modulation->explicit_header = header == 1;
-    modulation->crc = crc == 1;
+    modulation->explicit_header = header == 0;
+    modulation->crc = crc == 0;
     modulation->low_data_rate_optimise = (SpateLdro)ldro;
     modulation->lock_symbols = 5;
     /* A bandwidth of the 2.4 GHz family says its band by itself. */
@@ -190,7 +174,8 @@ read_question(Question *question, const AirtimeTexts *texts)
     static const char *const KINDS[] = {"lora", "dsss", NULL};
     int kind = 0;
     double payload = 32, overhead = 0, noise_figure_db = 6, frequency_hz = 0, duty = 1;
-    if (!read_word("kind", texts->kind, KINDS, &kind) || !refuse_other_kind(kind == 0, texts) ||
+    if (!cli_command_read_word(&CLI_AIRTIME, "kind", texts->kind, &kind) ||
+        !refuse_other_kind(kind == 0, texts) ||
         !read_option("payload", texts->payload, SPATE_DIM_SIZE, 0, 65535, &payload) ||
         !read_option("overhead", texts->overhead, SPATE_DIM_SIZE, 0, 65535, &overhead) ||
         !read_option("frequency", texts->frequency, SPATE_DIM_FREQUENCY, 1e6, 1e11,
@@ -316,7 +301,7 @@ append_table(GString *text, const Question *question, const Answer *answers, siz
                                spate_lora_ldro_is_on(modulation) ? "on" : "off");
 }
 
-CliStatus
+static CliStatus
 cli_airtime(int argc, char **argv)
 {
     g_auto(AirtimeTexts) texts = {0};
@@ -339,7 +324,7 @@ cli_airtime(int argc, char **argv)
     };
     CliStatus status;
     g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, CLI_TAKES_FORMAT, entries, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_AIRTIME, entries, argc, argv, &status))
         return status;
     if (options.n_arguments > 0)
         return cli_complain(CLI_USAGE, "airtime takes options only; see spate airtime --help");

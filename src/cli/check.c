@@ -6,32 +6,40 @@
 #include "study/against.h"
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate check SCENARIO... [OPTION...]\n"
-    "\n"
-    "Judges each scenario by what it expects of itself, and prints the verdicts in\n"
-    "TAP, with what was measured, and why a message did not arrive. A verdict is\n"
-    "pass, fail, or undecided (the 95 % interval holds the bound), which counts as\n"
-    "the mean does.\n"
-    "\n"
-    "  --strict              undecided is a failure\n"
-    "  --against OLD.json    judge what got worse since an earlier result (of run or\n"
-    "                        compare) of the one scenario, replication by replication\n"
-    "  --variant NAME        only expectations of this variant (repeatable)\n"
-    "  --set PATH=VALUE      change a value everywhere (repeatable)\n"
-    "  --seed N              another seed than the scenarios'\n"
-    "  --replications N      instead of what the scenarios say, bounds too\n"
-    "  --jobs N              threads (default: all cores); never changes a verdict\n"
-    "  --format tap|table|junit|json\n"
-    "                        table: for people, a line for each expectation\n"
-    "  --output FILE         instead of standard output\n"
-    "  --quiet               no progress\n"
-    "\n"
-    "Exit status: 0 all expectations are met, 1 one failed, 2 bad usage or scenario\n"
-    "(then nothing is run), 3 could not read, write or finish, 130 interrupted (what\n"
-    "was finished is judged).\n"
-    "\n"
-    "Example: spate check scenarios/*.yaml --format junit --output verdicts.xml\n";
+static const CliOption OPTIONS[] = {
+    {"strict", CLI_NO_VALUE, NULL, "undecided is a failure"},
+    {"against", CLI_FILE, "OLD.json",
+     "judge what got worse since an earlier result (of run or compare) of the one scenario, "
+     "replication by replication"},
+    {"format", CLI_WORD, "tap|table|junit|json",
+     "TAP version 14 (the default), a table for people, JUnit XML or JSON"},
+    {"variant", CLI_VARIANT, "NAME", "only expectations of this variant (repeatable)"},
+    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
+    {"seed", CLI_TEXT, "N", "another seed than the scenarios'"},
+    {"replications", CLI_TEXT, "N", "instead of what the scenarios say, bounds too"},
+    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes a verdict"},
+};
+
+static CliStatus cli_check(int argc, char **argv);
+
+const CliCommand CLI_CHECK = {
+    .name = "check",
+    .run = cli_check,
+    .summary = "judge scenarios by their own expectations",
+    .usage = "SCENARIO... [OPTION...]",
+    .about = "Judges each scenario by its own expectations, and prints the verdicts in TAP, with "
+             "what was measured, and why a message did not arrive. A verdict is pass, fail, or "
+             "undecided (the 95 % interval holds the bound), which counts as the mean does.",
+    .arguments = CLI_FILE,
+    .takes =
+        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status =
+        "0 all expectations are met, 1 one failed, 2 bad usage or scenario (then nothing is run), "
+        "3 could not read, write or finish, 130 interrupted (what was finished is judged).",
+    .example = "spate check scenarios/*.yaml --format junit --output verdicts.xml",
+};
 
 /* What the command works on. */
 typedef struct {
@@ -66,24 +74,6 @@ suite_clear(Suite *suite)
     spate_result_free(suite->before);
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Suite, suite_clear)
-
-static bool
-read_format(const char *text, SpateCheckFormat *format)
-{
-    static const char *const NAMES[] = {"tap", "table", "junit", "json", NULL};
-    *format = SPATE_CHECK_TAP;
-    for (int i = 0; text != NULL; i++) {
-        if (NAMES[i] == NULL) {
-            cli_complain(CLI_USAGE, "--format: '%s' is none of tap, table, junit, json", text);
-            return false;
-        }
-        if (strcmp(NAMES[i], text) == 0) {
-            *format = (SpateCheckFormat)i;
-            return true;
-        }
-    }
-    return true;
-}
 
 /* Frees the error. */
 static CliStatus
@@ -254,13 +244,14 @@ check(const CliOptions *options, const Wishes *wishes)
     return write_verdicts(&report, wishes->format, options->output);
 }
 
-CliStatus
+static CliStatus
 cli_check(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
     g_autofree char *format = NULL, *against = NULL;
     gboolean is_strict = FALSE;
+    int chosen = SPATE_CHECK_TAP;
     Wishes wishes = {0};
     const GOptionEntry extra[] = {
         {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
@@ -268,13 +259,11 @@ cli_check(int argc, char **argv)
         {.long_name = "against", .arg = G_OPTION_ARG_FILENAME, .arg_data = &against},
         {NULL},
     };
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_OUTPUT,
-                          extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_CHECK, extra, argc, argv, &status))
         return status;
-    if (!read_format(format, &wishes.format))
+    if (!cli_command_read_word(&CLI_CHECK, "format", format, &chosen))
         return CLI_USAGE;
+    wishes.format = (SpateCheckFormat)chosen;
     wishes.is_strict = is_strict;
     wishes.against = against;
     return check(&options, &wishes);

@@ -4,6 +4,7 @@
  */
 #pragma once
 
+#include "cli/command.h"
 #include "cli/time-left.h"
 #include "report/page.h"
 #include "report/plot.h"
@@ -14,43 +15,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-typedef enum {
-    CLI_DONE = 0,
-    CLI_FAILED = 1,       /* an expectation failed */
-    CLI_USAGE = 2,        /* bad usage or a bad scenario */
-    CLI_TROUBLE = 3,      /* could not read, write or finish */
-    CLI_INTERRUPTED = 130 /* what was finished is kept */
-} CliStatus;
-
-typedef CliStatus (*CliRun)(int argc, char **argv);
-
-CliStatus cli_run(int argc, char **argv);
-CliStatus cli_compare(int argc, char **argv);
-CliStatus cli_advise(int argc, char **argv);
-CliStatus cli_airtime(int argc, char **argv);
-CliStatus cli_check(int argc, char **argv);
-CliStatus cli_size(int argc, char **argv);
-CliStatus cli_links(int argc, char **argv);
-CliStatus cli_lint(int argc, char **argv);
-CliStatus cli_merge(int argc, char **argv);
-CliStatus cli_new(int argc, char **argv);
-CliStatus cli_report(int argc, char **argv);
-CliStatus cli_sweep(int argc, char **argv);
-
 /* options.c */
-
-/* Options that mean the same wherever they apply. */
-enum {
-    CLI_TAKES_SEED = 1 << 0,
-    CLI_TAKES_STUDY = 1 << 1, /* --replications, --jobs */
-    CLI_TAKES_SET = 1 << 2,
-    CLI_TAKES_VARIANT = 1 << 3,
-    CLI_TAKES_FORMAT = 1 << 4, /* with --output */
-    CLI_TAKES_OUTPUT = 1 << 5, /* alone: the command has formats of its own */
-    CLI_TAKES_DETAIL = 1 << 6, /* --detail, --report */
-    CLI_TAKES_HIDING = 1 << 7, /* --blur, --blur-seed, --anonymous */
-    CLI_TAKES_CELLS = 1 << 8   /* --csv-text-cells, where --format is the command's own */
-};
 
 /* One `--plot NAME=FILE`. */
 typedef struct {
@@ -84,10 +49,10 @@ typedef struct {
     char **texts; /* insides */
 } CliOptions;
 
-/* Reads the common options that `takes` names and the command's own `extra` (ends with {NULL}; may
- * be NULL).  False if there is nothing more to do: --help or --version was printed, or the usage is
- * bad and said so; *status is set then. */
-bool cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, const char *help,
+/* Reads the options of the command; `extra` says where its own go (ends with {NULL}; may be NULL).
+ * False if there is nothing more to do: --help or --version was printed, or the usage is bad and
+ * said so; *status is set then. */
+bool cli_options_read(CliOptions *options, const CliCommand *command, const GOptionEntry *extra,
                       int argc, char **argv, CliStatus *status);
 void cli_options_clear(CliOptions *options);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliOptions, cli_options_clear)
@@ -262,7 +227,7 @@ CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
 
 /* Complains of what a store or a sweep has met; frees it. */
 CliStatus cli_store_complain(GError *error);
-/* "table", "json", "csv": false with a complaint. */
-bool cli_store_format(const char *text, SpateFormat *format);
+/* The command's own --format: false with a complaint. */
+bool cli_store_format(const CliCommand *command, const char *text, SpateFormat *format);
 /* What the store holds, as text. */
 CliStatus cli_store_write(SpateStore *store, SpateFormat format, const CliOptions *options);

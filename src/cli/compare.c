@@ -4,31 +4,30 @@
 #include "core/shown-text.h"
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate compare SCENARIO [SCENARIO] [OPTION...]\n"
-    "\n"
-    "Simulates the base and every variant of one file, or two files, on the same\n"
-    "random numbers, and prints paired differences with their 95 % intervals.\n"
-    "\n"
-    "  --variant NAME        only this variant beside the base (repeatable)\n"
-    "  --set PATH=VALUE      change a value everywhere (repeatable)\n"
-    "  --seed N              another seed than the (first) scenario's\n"
-    "  --replications N      more or fewer than the scenario says\n"
-    "  --jobs N              threads (default: all cores); never changes a result\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE         instead of standard output\n"
-    "  --detail              JSON with what a report shows (with --format json)\n"
-    "  --report FILE.html    the page itself; see spate report --help for --blur,\n"
-    "                        --anonymous and --blur-seed\n"
-    "  --plot NAME=FILE.svg  one picture for documents (repeatable): delivery, load,\n"
-    "                        delivery-in-time, latency, losses or difference\n"
-    "  --quiet               no progress\n"
-    "\n"
-    "Exit status: 0 done, 2 bad usage or scenario, 3 could not read, write or finish,\n"
-    "130 interrupted (what was finished is kept).\n"
-    "\n"
-    "Example: spate compare scenarios/tarn-hollow.yaml --variant people-first\n";
+static const CliOption OPTIONS[] = {
+    {"variant", CLI_VARIANT, "NAME", "only this variant beside the base (repeatable)"},
+    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
+    {"seed", CLI_TEXT, "N", "another seed than the (first) scenario's"},
+};
+
+static CliStatus cli_compare(int argc, char **argv);
+
+const CliCommand CLI_COMPARE = {
+    .name = "compare",
+    .run = cli_compare,
+    .summary = "base and variants, or two files, on the same random numbers",
+    .usage = "SCENARIO [SCENARIO] [OPTION...]",
+    .about = "Simulates the base and every variant of one file, or two files, on the same random "
+             "numbers, and prints paired differences with their 95 % intervals.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
+             CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage or scenario, 3 could not read, write or finish, 130 interrupted "
+              "(what was finished is kept).",
+    .example = "spate compare scenarios/tarn-hollow.yaml --variant people-first",
+};
 
 static CliStatus
 compare_variants(const CliOptions *options)
@@ -110,15 +109,12 @@ compare_files(CliOptions *options)
     return cli_study("compare", first_file, scenarios, names, 2, options);
 }
 
-CliStatus
+static CliStatus
 cli_compare(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
-                              CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
-                          NULL, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_COMPARE, NULL, argc, argv, &status))
         return status;
     if (options.n_arguments != 1 && options.n_arguments != 2)
         return cli_complain(CLI_USAGE,

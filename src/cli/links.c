@@ -9,28 +9,32 @@
 #include <math.h>
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate links SCENARIO [OPTION...]\n"
-    "\n"
-    "The link budget of every pair of radios of a bearer, both ways, without\n"
-    "shadowing and fading: distance, path loss, received power, and its margin above\n"
-    "the receiver's sensitivity.  Random places are those of the first replication.\n"
-    "\n"
-    "Below the table: the nodes that nobody hears and those that hear nobody, where\n"
-    "the best margin is below 0 dB.\n"
-    "\n"
-    "  --node NAME           only links from or to this node or group (repeatable)\n"
-    "  --above DB            only links with a margin above this: 10 or \"10 dB\"\n"
-    "  --variant NAME        a variant instead of the base\n"
-    "  --set PATH=VALUE      change a value first (repeatable)\n"
-    "  --seed N              another seed (random places are drawn by it)\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE         instead of standard output\n"
-    "\n"
-    "Exit status: 0 done, 2 bad usage or scenario, 3 could not read or write.\n"
-    "\n"
-    "Example: spate links scenarios/tarn-hollow.yaml --node loft --above 10\n";
+static const CliOption OPTIONS[] = {
+    {"node", CLI_TEXT, "NAME", "only links from or to this node or group (repeatable)"},
+    {"above", CLI_TEXT, "DB", "only links with a margin above this: 10 or \"10 dB\""},
+    {"variant", CLI_VARIANT, "NAME", "a variant instead of the base"},
+    {"seed", CLI_TEXT, "N", "another seed; random places are drawn by it"},
+};
+
+static CliStatus cli_links(int argc, char **argv);
+
+const CliCommand CLI_LINKS = {
+    .name = "links",
+    .run = cli_links,
+    .summary = "the link budget of every pair of radios",
+    .usage = "SCENARIO [OPTION...]",
+    .about = "The link budget of every pair of radios of a bearer, both ways, without shadowing "
+             "and fading: distance, path loss, received power, and its margin above the receiver's "
+             "sensitivity. Random places are those of the first replication. "
+             "Below the table: the nodes that nobody hears and those that hear nobody, where the "
+             "best margin is below 0 dB.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
+    .example = "spate links scenarios/tarn-hollow.yaml --node loft --above 10",
+};
 
 typedef struct {
     const char *from, *to, *bearer;
@@ -340,23 +344,21 @@ write_links(const SpateScenario *scenario, const Choice *choice, const CliOption
                             text->len);
 }
 
-CliStatus
+static CliStatus
 cli_links(int argc, char **argv)
 {
     g_auto(GStrv) profile = NULL, nodes = NULL;
     g_autofree char *observed = NULL, *above = NULL;
     const GOptionEntry entries[] = {
-        {"node", 0, 0, G_OPTION_ARG_STRING_ARRAY, &nodes, NULL, NULL},
-        {"above", 0, 0, G_OPTION_ARG_STRING, &above, NULL, NULL},
-        {"profile", 0, 0, G_OPTION_ARG_STRING_ARRAY, &profile, NULL, NULL},
-        {"observed", 0, 0, G_OPTION_ARG_FILENAME, &observed, NULL, NULL},
+        {"node", 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &nodes, NULL, NULL},
+        {"above", 0, 0, G_OPTION_ARG_FILENAME, &above, NULL, NULL},
+        {"profile", 0, G_OPTION_FLAG_HIDDEN, G_OPTION_ARG_FILENAME_ARRAY, &profile, NULL, NULL},
+        {"observed", 0, G_OPTION_FLAG_HIDDEN, G_OPTION_ARG_FILENAME, &observed, NULL, NULL},
         {0},
     };
     CliStatus status = CLI_USAGE;
     g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
-                          entries, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_LINKS, entries, argc, argv, &status))
         return status;
     if (profile != NULL || observed != NULL)
         return cli_complain(CLI_USAGE, "--%s is not supported yet",

@@ -6,21 +6,27 @@
 #include "scenario/world.h"
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate lint SCENARIO... [OPTION...]\n"
-    "\n"
-    "Reads and checks scenarios without running them, and prints what it finds. Warns\n"
-    "of radiated power or duty over common limits (a planning aid, not legal advice:\n"
-    "check your local rules) and of what a scenario says but its author may not mean.\n"
-    "\n"
-    "  --set PATH=VALUE      change a value first (repeatable)\n"
-    "  --variant NAME        only this variant (repeatable; base is one)\n"
-    "  --output FILE         instead of standard output\n"
-    "\n"
-    "Exit status: 0 no faults (warnings or not), 2 faults or bad usage, 3 could not\n"
-    "read or write.\n"
-    "\n"
-    "Example: spate lint scenarios/*.yaml\n";
+static const CliOption OPTIONS[] = {
+    {"variant", CLI_VARIANT, "NAME", "only this variant (repeatable; base is one)"},
+};
+
+static CliStatus cli_lint(int argc, char **argv);
+
+const CliCommand CLI_LINT = {
+    .name = "lint",
+    .run = cli_lint,
+    .summary = "read and check scenarios without running them",
+    .usage = "SCENARIO... [OPTION...]",
+    .about = "Reads and checks scenarios without running them, and prints what it finds. Warns of "
+             "radiated power or duty over common limits (a planning aid, not legal advice: check "
+             "your local rules) and of what a scenario says but its author may not mean.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 no faults (warnings or not), 2 faults or bad usage, 3 could not read or write.",
+    .example = "spate lint scenarios/*.yaml",
+};
 
 /* Faults are what lint was asked for: they are findings.  What cannot be read is not.  Frees the
  * error. */
@@ -112,18 +118,15 @@ lint_file(const char *path, const CliOptions *options, GString *findings)
     return status;
 }
 
-CliStatus
+static CliStatus
 cli_lint(int argc, char **argv)
 {
     CliStatus status;
     g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT, NULL,
-                          HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_LINT, NULL, argc, argv, &status))
         return status;
     if (options.n_arguments == 0)
         return cli_complain(CLI_USAGE, "lint takes scenarios; see spate lint --help");
-    if (options.format != SPATE_FORMAT_TABLE)
-        return cli_complain(CLI_USAGE, "lint prints text; --format does not apply");
     CliStatus worst = cli_places_note(&options, "scenario");
     if (worst != CLI_DONE)
         return worst;

@@ -3,25 +3,33 @@
 
 #include <sys/stat.h>
 
-static const char HELP[] =
-    "usage: spate merge STORE... --output STORE\n"
-    "       spate merge STORE... --format table|json|csv [--output FILE]\n"
-    "\n"
-    "Joins the stores of a sweep that was run in shards. They must be of the same\n"
-    "scenario, settings, points and version of spate; runs that several of them have\n"
-    "must agree. An output that is there already is joined too, so that merging once\n"
-    "more changes nothing; nobody else can use it meanwhile. With --format, what the\n"
-    "stores hold is written as text. What is missing of the points is reported.\n"
-    "\n"
-    "  --output FILE         the joined store, or the text (- is standard output)\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --quiet               nothing on what is missing\n"
-    "\n"
-    "Exit status: 0 done, 2 bad usage, or stores that do not fit together, 3 could not\n"
-    "read or write, or a store is damaged, 130 interrupted (the output is as before).\n"
-    "\n"
-    "Example: spate merge valley.*-of-4.sqlite --output valley.sqlite\n";
+static const CliOption OPTIONS[] = {
+    {"format", CLI_WORD, "table|json|csv", "write text instead of a store"},
+    {"output", CLI_FILE, "FILE", "the joined store, or the text (- is standard output)"},
+    {"quiet", CLI_NO_VALUE, NULL, "do not report how many runs there are and what is missing"},
+};
+
+static CliStatus cli_merge(int argc, char **argv);
+
+const CliCommand CLI_MERGE = {
+    .name = "merge",
+    .run = cli_merge,
+    .summary = "join the stores of a sweep that was run in shards",
+    .usage = "STORE... --output STORE\n"
+             "STORE... --format table|json|csv [--output FILE]",
+    .about = "Joins the stores of a sweep that was run in shards. They must be of the same "
+             "scenario, settings, points and version of spate; runs that several of them have must "
+             "agree. An output that is there already is joined too, so that merging once more "
+             "changes nothing; nobody else can use it meanwhile. With --format, what the stores "
+             "hold is written as text. Points that lack runs are reported.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage, or stores that do not fit together, 3 could not read or write, "
+              "or a store is damaged, 130 interrupted (the output is as before).",
+    .example = "spate merge valley.*-of-4.sqlite --output valley.sqlite",
+};
 
 /* The output, if it is a store; a file of that name may also be one of the arguments. */
 typedef struct {
@@ -178,7 +186,7 @@ static CliStatus
 merge_to_text(const CliOptions *options, const char *format_text)
 {
     SpateFormat format;
-    if (!cli_store_format(format_text, &format))
+    if (!cli_store_format(&CLI_MERGE, format_text, &format))
         return CLI_USAGE;
     if (!cli_cells_check(options, true, format))
         return CLI_USAGE;
@@ -198,7 +206,7 @@ merge_to_text(const CliOptions *options, const char *format_text)
     return status == CLI_DONE ? tell_extent(store, options) : status;
 }
 
-CliStatus
+static CliStatus
 cli_merge(int argc, char **argv)
 {
     CliStatus status;
@@ -208,8 +216,7 @@ cli_merge(int argc, char **argv)
         {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
         {NULL},
     };
-    if (!cli_options_read(&options, CLI_TAKES_OUTPUT | CLI_TAKES_CELLS, extra, HELP, argc, argv,
-                          &status))
+    if (!cli_options_read(&options, &CLI_MERGE, extra, argc, argv, &status))
         return status;
     if (options.n_arguments == 0)
         return cli_complain(CLI_USAGE, "merge takes stores; see spate merge --help");

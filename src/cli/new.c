@@ -4,16 +4,26 @@
 #include "starter.h"
 #include <gio/gio.h>
 
-static const char HELP[] = "usage: spate new [--output FILE [--force]]\n"
-                           "\n"
-                           "Prints a small commented scenario to start from.\n"
-                           "\n"
-                           "  --output FILE         into a file that is not there yet\n"
-                           "  --force               replace the file if it is there\n"
-                           "\n"
-                           "Exit status: 0 done, 2 bad usage, 3 could not write.\n"
-                           "\n"
-                           "Example: spate new > valley.yaml && spate run valley.yaml\n";
+static const CliOption OPTIONS[] = {
+    {"output", CLI_FILE, "FILE", "into a file that is not there yet"},
+    {"force", CLI_NO_VALUE, NULL, "replace the file if it is there"},
+};
+
+static CliStatus cli_new(int argc, char **argv);
+
+const CliCommand CLI_NEW = {
+    .name = "new",
+    .run = cli_new,
+    .summary = "print a small commented scenario to start from",
+    .usage = "[OPTION...]",
+    .about = "Prints a small commented scenario to start from.",
+    .arguments = CLI_NO_VALUE,
+    .takes = CLI_TAKES_OUTPUT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage, 3 could not write.",
+    .example = "spate new > valley.yaml && spate run valley.yaml",
+};
 
 static CliStatus
 write_new(const CliOptions *options, bool force, const char *text, gsize length)
@@ -37,7 +47,7 @@ write_new(const CliOptions *options, bool force, const char *text, gsize length)
     return cli_stream_close(stream, true);
 }
 
-CliStatus
+static CliStatus
 cli_new(int argc, char **argv)
 {
     CliStatus status;
@@ -47,12 +57,10 @@ cli_new(int argc, char **argv)
         {.long_name = "force", .arg = G_OPTION_ARG_NONE, .arg_data = &force},
         {NULL},
     };
-    if (!cli_options_read(&options, CLI_TAKES_FORMAT, extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_NEW, extra, argc, argv, &status))
         return status;
     if (options.n_arguments > 0)
         return cli_complain(CLI_USAGE, "new takes no scenario; see spate new --help");
-    if (options.format != SPATE_FORMAT_TABLE)
-        return cli_complain(CLI_USAGE, "new prints YAML; --format does not apply");
     g_autoptr(GBytes) bytes = g_resource_lookup_data(starter_get_resource(), "/spate/starter.yaml",
                                                      G_RESOURCE_LOOKUP_FLAGS_NONE, NULL);
     g_assert(bytes != NULL);

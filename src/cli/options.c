@@ -134,8 +134,9 @@ complain_unknown_option(const GArray *entries, char *const *argv)
 {
     g_autoptr(GPtrArray) known = g_ptr_array_new();
     for (guint i = 0; i < entries->len; i++) {
-        const char *name = g_array_index(entries, GOptionEntry, i).long_name;
-        if (name[0] != '\0')
+        const GOptionEntry *entry = &g_array_index(entries, GOptionEntry, i);
+        const char *name = entry->long_name;
+        if (name[0] != '\0' && (entry->flags & G_OPTION_FLAG_HIDDEN) == 0)
             g_ptr_array_add(known, (gpointer)(uintptr_t)name);
     }
     g_ptr_array_add(known, NULL);
@@ -172,23 +173,17 @@ parse_whole(const char *option, const char *text, guint64 least, guint64 most, g
 }
 
 static bool
-read_format(const char *text, SpateFormat *format)
+read_format(const CliCommand *command, const char *text, SpateFormat *format)
 {
-    static const char *const NAMES[] = {"table", "json", "csv", NULL};
-    *format = SPATE_FORMAT_TABLE;
-    if (text == NULL)
-        return true;
-    for (int i = 0; NAMES[i] != NULL; i++) {
-        if (strcmp(NAMES[i], text) == 0) {
-            *format = (SpateFormat)i;
-            return true;
-        }
-    }
-    if (strcmp(text, "geojson") == 0)
+    int chosen = SPATE_FORMAT_TABLE;
+    if (g_strcmp0(text, "geojson") == 0) {
         cli_complain(CLI_USAGE, "--format geojson is not supported yet");
-    else
-        cli_complain(CLI_USAGE, "--format: '%s' is none of table, json, csv", text);
-    return false;
+        return false;
+    }
+    if (text != NULL && !cli_command_read_word(command, "format", text, &chosen))
+        return false;
+    *format = (SpateFormat)chosen;
+    return true;
 }
 
 static bool
@@ -286,11 +281,12 @@ read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
 }
 
 static bool
-check_raw(CliOptions *options, Raw *raw, int takes)
+check_raw(CliOptions *options, Raw *raw, const CliCommand *command)
 {
+    int takes = command->takes;
     guint64 value = 0;
     options->csv_text_cells = raw->cells;
-    if (!read_format(raw->format, &options->format) ||
+    if (!read_format(command, raw->format, &options->format) ||
         ((takes & CLI_TAKES_FORMAT) && !cli_cells_check(options, true, options->format)) ||
         !check_detail(raw, options) || !check_hiding(raw, takes) ||
         !read_settings(options, raw->set))
@@ -322,13 +318,32 @@ check_raw(CliOptions *options, Raw *raw, int takes)
     return true;
 }
 
+/* What is read is what the command's table describes, or is kept out of sight. */
+static bool
+is_described(const GArray *entries, const CliCommand *command)
+{
+    g_autoptr(GPtrArray) options = cli_command_options(command);
+    guint n_read = 0;
+    for (guint i = 0; i < entries->len; i++) {
+        const GOptionEntry *entry = &g_array_index(entries, GOptionEntry, i);
+        if (entry->long_name[0] == '\0' || (entry->flags & G_OPTION_FLAG_HIDDEN) != 0)
+            continue;
+        bool is_switch = cli_command_option(command, entry->long_name)->value == CLI_NO_VALUE;
+        if (is_switch != (entry->arg == G_OPTION_ARG_NONE))
+            return false;
+        n_read++;
+    }
+    return n_read == options->len;
+}
+
 bool
-cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, const char *help,
+cli_options_read(CliOptions *options, const CliCommand *command, const GOptionEntry *extra,
                  int argc, char **argv, CliStatus *status)
 {
     (void)argc;
     g_auto(Raw) raw = {0};
-    g_autoptr(GArray) entries = make_entries(&raw, takes, extra);
+    g_autoptr(GArray) entries = make_entries(&raw, command->takes, extra);
+    g_assert(is_described(entries, command));
     g_autoptr(GOptionContext) context = g_option_context_new(NULL);
     g_option_context_set_help_enabled(context, FALSE);
     g_option_context_add_main_entries(context, (const GOptionEntry *)(void *)entries->data, NULL);
@@ -345,11 +360,10 @@ cli_options_read(CliOptions *options, int takes, const GOptionEntry *extra, cons
         return false;
     }
     if (raw.help || raw.version) {
-        *status =
-            raw.help ? cli_output_write(NULL, CLI_SHOWN, help, strlen(help)) : cli_print_version();
+        *status = raw.help ? cli_command_print_help(command) : cli_print_version();
         return false;
     }
-    return check_raw(options, &raw, takes);
+    return check_raw(options, &raw, command);
 }
 
 void

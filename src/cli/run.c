@@ -1,37 +1,33 @@
 /* run.c - spate run */
 #include "cli/cli.h"
 
-static const char HELP[] =
-    "usage: spate run SCENARIO [OPTION...]\n"
-    "\n"
-    "Simulates the scenario, all its replications, and prints the measures with their\n"
-    "95 % intervals. SCENARIO may be - (standard input).\n"
-    "\n"
-    "  --variant NAME        a variant instead of the base (repeatable; base is one)\n"
-    "  --set PATH=VALUE      change a value, as in nodes.soil.count=80 (repeatable)\n"
-    "  --seed N              another seed than the scenario's\n"
-    "  --replications N      more or fewer than the scenario says\n"
-    "  --jobs N              threads (default: all cores); never changes a result\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE         instead of standard output\n"
-    "  --events FILE         writes all that happens, one JSON object a line\n"
-    "  --capture FILE.pcapng writes the first replication's frames for packet readers\n"
-    "  --events-of TRAFFIC   only these messages in events and capture (repeatable)\n"
-    "  --capture-at NODE     what this node receives, not the air (repeatable)\n"
-    "  --detail              JSON with what a report shows (with --format json)\n"
-    "  --report FILE.html    the page itself; see spate report --help for --blur,\n"
-    "                        --anonymous and --blur-seed\n"
-    "  --plot NAME=FILE.svg  one picture for documents (repeatable): delivery, load,\n"
-    "                        delivery-in-time, latency, losses or difference\n"
-    "  --quiet               no progress\n"
-    "\n"
-    "Exit status: 0 done, 2 bad usage or scenario, 3 could not read, write or finish,\n"
-    "130 interrupted (what was finished is kept).\n"
-    "\n"
-    "Example: spate run scenarios/tarn-hollow.yaml --replications 5 --format json\n";
+static const CliOption OPTIONS[] = {
+    {"events", CLI_FILE, "FILE", "write all that happens, one JSON object a line"},
+    {"capture", CLI_FILE, "FILE.pcapng", "write the first replication's frames for packet readers"},
+    {"events-of", CLI_TEXT, "TRAFFIC", "only these messages in events and capture (repeatable)"},
+    {"capture-at", CLI_TEXT, "NODE", "what this node receives, not the air (repeatable)"},
+};
 
-CliStatus
+static CliStatus cli_run(int argc, char **argv);
+
+const CliCommand CLI_RUN = {
+    .name = "run",
+    .run = cli_run,
+    .summary = "simulate a scenario and print the measures",
+    .usage = "SCENARIO [OPTION...]",
+    .about = "Simulates all replications of the scenario and prints the measures with their 95 % "
+             "intervals. SCENARIO may be - (standard input).",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
+             CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage or scenario, 3 could not read, write or finish, 130 interrupted "
+              "(what was finished is kept).",
+    .example = "spate run scenarios/tarn-hollow.yaml --replications 5 --format json",
+};
+
+static CliStatus
 cli_run(int argc, char **argv)
 {
     CliStatus status;
@@ -46,10 +42,7 @@ cli_run(int argc, char **argv)
          .arg_data = &logs.capture_at},
         {NULL},
     };
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
-                              CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
-                          extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_RUN, extra, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "run takes one scenario; see spate run --help");

@@ -6,32 +6,38 @@
 #include <errno.h>
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate size SCENARIO [OPTION...]\n"
-    "\n"
-    "Varies one number (as size: {vary: nodes.repeaters.count, from: 5, to: 80} says)\n"
-    "and reports which values meet all expectations of the scenario, which expectation\n"
-    "binds on each side, and where it is not sure. Too many can be as bad as too few:\n"
-    "the whole range is tried, closely where the answer changes.\n"
-    "\n"
-    "  --vary PATH           vary this number, whatever size: in the scenario says;\n"
-    "                        goes with --from and --to\n"
-    "  --from A, --to B      the ends of the range\n"
-    "  --set PATH=VALUE      change a value everywhere (repeatable); size.from too\n"
-    "  --variant NAME        only expectations of this variant (repeatable)\n"
-    "  --seed N              another seed than the scenario's\n"
-    "  --replications N      as many for every value, doubt or not\n"
-    "  --jobs N              threads (default: all cores); never changes an answer\n"
-    "  --format table|json|csv\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE         instead of standard output\n"
-    "  --quiet               no progress\n"
-    "\n"
-    "Exit status: 0 some value meets all, 1 none does for sure, 2 bad usage or\n"
-    "scenario, 3 could not read, write or finish, 130 interrupted.\n"
-    "\n"
-    "Example: spate size scenarios/yard-of-100.yaml --format json\n"
-    "         spate size plan.yaml --vary nodes.soil.count --from 5 --to 80\n";
+static const CliOption OPTIONS[] = {
+    {"vary", CLI_TEXT, "PATH",
+     "vary this number, whatever size: in the scenario says; goes with --from and --to"},
+    {"from", CLI_TEXT, "A", "the low end of the range"},
+    {"to", CLI_TEXT, "B", "the high end of the range"},
+    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable); size.from too"},
+    {"variant", CLI_VARIANT, "NAME", "only expectations of this variant (repeatable)"},
+    {"replications", CLI_TEXT, "N", "as many for every value, decided or not"},
+    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes an answer"},
+};
+
+static CliStatus cli_size(int argc, char **argv);
+
+const CliCommand CLI_SIZE = {
+    .name = "size",
+    .run = cli_size,
+    .summary = "how many meet the expectations: the fewest, the most, what binds",
+    .usage = "SCENARIO [OPTION...]",
+    .about = "Varies one number (as size: {vary: nodes.repeaters.count, from: 5, to: 80} says) and "
+             "reports which values meet all expectations of the scenario, which expectation binds "
+             "on each side, and where the answer is not sure. Too many can be as bad as too few: "
+             "values are tried over the whole range, closely where the answer changes.",
+    .arguments = CLI_FILE,
+    .takes =
+        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 some value meets all, 1 none does for sure, 2 bad usage or scenario, 3 could not "
+              "read, write or finish, 130 interrupted.",
+    .example = "spate size scenarios/yard-of-100.yaml --format json\n"
+               "         spate size plan.yaml --vary nodes.soil.count --from 5 --to 80",
+};
 
 /* What stands in for the section `size`, or changes its ends. */
 typedef struct {
@@ -118,7 +124,7 @@ say_cost(const SpateSizeWanted *wanted, const CliOptions *options)
                      options);
 }
 
-CliStatus
+static CliStatus
 cli_size(int argc, char **argv)
 {
     CliStatus status;
@@ -129,10 +135,7 @@ cli_size(int argc, char **argv)
         {.long_name = "from", .arg = G_OPTION_ARG_FILENAME, .arg_data = &range.from},
         {.long_name = "to", .arg = G_OPTION_ARG_FILENAME, .arg_data = &range.to},
         {NULL}};
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_FORMAT,
-                          extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_SIZE, extra, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "size takes one scenario; see spate size --help");

@@ -14,17 +14,12 @@ cli_store_complain(GError *error)
 }
 
 bool
-cli_store_format(const char *text, SpateFormat *format)
+cli_store_format(const CliCommand *command, const char *text, SpateFormat *format)
 {
-    static const char *const NAMES[] = {"table", "json", "csv", NULL};
-    for (int i = 0; NAMES[i] != NULL; i++) {
-        if (strcmp(NAMES[i], text) == 0) {
-            *format = (SpateFormat)i;
-            return true;
-        }
-    }
-    cli_complain(CLI_USAGE, "--format: '%s' is none of table, json, csv", text);
-    return false;
+    int chosen = SPATE_FORMAT_TABLE;
+    bool is_read = cli_command_read_word(command, "format", text, &chosen);
+    *format = (SpateFormat)chosen;
+    return is_read;
 }
 
 static void

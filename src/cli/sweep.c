@@ -8,34 +8,40 @@
 #include <errno.h>
 #include <string.h>
 
-static const char HELP[] =
-    "usage: spate sweep SCENARIO [OPTION...]\n"
-    "\n"
-    "Runs a grid of settings (the scenario's sweep: a list of {vary: PATH, values: [..]}\n"
-    "or {vary: PATH, from, to, step}) into a store, an SQLite file. Each finished run is\n"
-    "kept: after Ctrl-C, a kill, a full disk or a power cut, the same command goes on\n"
-    "where it was stopped. A store of another scenario or version is refused.\n"
-    "\n"
-    "  --store FILE          default: SCENARIO with .sqlite (a shard: .K-of-N.sqlite)\n"
-    "  --vary PATH=V1,V2,... varied instead of the scenario's sweep (repeatable)\n"
-    "  --design FILE.csv     a listed design instead: columns are paths, a row a point\n"
-    "  --shard K/N           only the K-th of N parts; see spate merge\n"
-    "  --variant NAME        a variant instead of the base (repeatable: each of them)\n"
-    "  --set PATH=VALUE      change a value at every point (repeatable)\n"
-    "  --seed N              another seed than the scenario's\n"
-    "  --replications N      for each point; more or fewer than the scenario says\n"
-    "  --jobs N              threads (default: all cores); never changes a result\n"
-    "  --format table|json|csv\n"
-    "                        what the store holds in the end, on standard output\n"
-    "  --csv-text-cells      CSV in which no text is a formula of a spreadsheet\n"
-    "  --output FILE         instead of standard output\n"
-    "  --quiet               no progress\n"
-    "\n"
-    "Exit status: 0 done, 2 bad usage or scenario, or a store of something else, 3 could\n"
-    "not read, write or finish, or a damaged store, 130 interrupted (what was finished is\n"
-    "kept).\n"
-    "\n"
-    "Example: spate sweep valley.yaml --vary nodes.soil.count=20,40,80 --format csv\n";
+static const CliOption OPTIONS[] = {
+    {"store", CLI_FILE, "FILE", "default: SCENARIO with .sqlite (a shard: .K-of-N.sqlite)"},
+    {"vary", CLI_TEXT, "PATH=V1,V2,...", "vary this instead of the scenario's sweep (repeatable)"},
+    {"design", CLI_FILE, "FILE.csv",
+     "a listed design instead: columns are paths, a row is a point"},
+    {"shard", CLI_TEXT, "K/N", "only the K-th of N parts; see spate merge"},
+    {"format", CLI_WORD, "table|json|csv", "when all is run, write what the store holds"},
+    {"variant", CLI_VARIANT, "NAME", "a variant instead of the base (repeatable: each of them)"},
+    {"set", CLI_TEXT, "PATH=VALUE", "change a value at every point (repeatable)"},
+    {"replications", CLI_TEXT, "N", "for each point; more or fewer than the scenario says"},
+    {"output", CLI_FILE, "FILE", "with --format: instead of standard output"},
+    {"quiet", CLI_NO_VALUE, NULL, "no progress, and no count of runs at the end"},
+};
+
+static CliStatus cli_sweep(int argc, char **argv);
+
+const CliCommand CLI_SWEEP = {
+    .name = "sweep",
+    .run = cli_sweep,
+    .summary = "run a grid of settings into a results store",
+    .usage = "SCENARIO [OPTION...]",
+    .about = "Runs a grid of settings (the scenario's sweep: a list of {vary: PATH, values: [..]} "
+             "or {vary: PATH, from, to, step}) into a store, an SQLite file. Each finished run is "
+             "kept: after Ctrl-C, a kill, a full disk or a power cut, the same command resumes "
+             "where it was stopped. A store of another scenario or version is refused.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
+             CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage or scenario, or a store of something else, 3 could not read, "
+              "write or finish, or a damaged store, 130 interrupted (what was finished is kept).",
+    .example = "spate sweep valley.yaml --vary nodes.soil.count=20,40,80 --format csv",
+};
 
 /* What the command's own options say. */
 typedef struct {
@@ -351,7 +357,7 @@ sweep(Plan *plan)
                : status;
 }
 
-CliStatus
+static CliStatus
 cli_sweep(int argc, char **argv)
 {
     CliStatus status;
@@ -365,15 +371,12 @@ cli_sweep(int argc, char **argv)
         {.long_name = "vary", .arg = G_OPTION_ARG_FILENAME_ARRAY, .arg_data = &given.vary},
         {NULL},
     };
-    if (!cli_options_read(&options,
-                          CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-                              CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
-                          extra, HELP, argc, argv, &status))
+    if (!cli_options_read(&options, &CLI_SWEEP, extra, argc, argv, &status))
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "sweep takes one scenario; see spate sweep --help");
     g_auto(Plan) plan = {.options = &options, .given = &given, .has_format = given.format != NULL};
-    if (plan.has_format && !cli_store_format(given.format, &plan.format))
+    if (plan.has_format && !cli_store_format(&CLI_SWEEP, given.format, &plan.format))
         return CLI_USAGE;
     if (!cli_cells_check(&options, plan.has_format, plan.format))
         return CLI_USAGE;

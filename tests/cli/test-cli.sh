@@ -306,7 +306,7 @@ is "... leaves none" "$(ls bad.json* 2>/dev/null)" ""
 version=$("$spate" --version)
 holds "version" "$version" "spate "
 is "version of a command" "$("$spate" run --version)" "$version"
-for command in "" new run compare check airtime links lint; do
+for command in "" $("$spate" help | sed -n "s/^  \([a-z]*\)  .*/\1/p") completion; do
     # shellcheck disable=SC2086 # no command at all
     "$spate" $command --help >out
     is "spate $command --help: status" "$?" 0
@@ -314,6 +314,26 @@ for command in "" new run compare check airtime links lint; do
     holds "... has an example" "$(cat out)" "Example: spate"
     holds "... tells the exit status" "$(cat out)" "Exit status: 0"
 done
+
+is "help is --help" "$("$spate" help)" "$("$spate" --help)"
+is "help of a command is its --help" "$("$spate" help size)" "$("$spate" size --help)"
+"$spate" help measures >out
+is "help measures: fits 80 columns" "$(awk 'length > 80' out)" ""
+is "... has the measures of the documents, in their order" \
+    "$(sed -n 's/^  \([a-z][a-z0-9-]*\)  .*/\1/p' out)" \
+    "$(tr -d '\140' <"$here/../../docs/result-format.md" |
+        sed -n '/^| messages | 1 /,/^$/s/^| \([^|]*\) |.*/\1/p' | sed 's/, /\n/g')"
+ends "help of an unknown command" 2 help sise
+holds "... says the nearest" "$(cat err)" "did you mean 'size'?"
+ends "help of nothing like a command" 2 help measurse
+holds "... measures too" "$(cat err)" "did you mean 'measures'?"
+ends "a command that does not run yet is no hint" 2 coverge
+is "... but the help" "$(cat err)" "spate: there is no command 'coverge'; see spate help"
+ends "an option that a command lacks" 2 lint "$tiny" --format json
+holds "... is said" "$(cat err)" "unknown option '--format'"
+ends "a word that an option lacks" 2 airtime --header implicid
+is "... is said, with all that there are" "$(cat err)" \
+    "spate: --header: 'implicid' is none of explicit, implicit"
 
 # --- output
 

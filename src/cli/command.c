@@ -1,0 +1,230 @@
+/* command.c - the list of commands, what each takes, and its help */
+#include "cli/cli.h"
+
+#include <string.h>
+
+static const CliCommand COVERAGE = {.name = "coverage"};
+static const CliCommand FIT = {.name = "fit"};
+
+static const CliCommand *const COMMANDS[] = {
+    &CLI_NEW,  &CLI_RUN,        &CLI_COMPARE, &CLI_AIRTIME, &CLI_LINKS,  &CLI_CHECK,
+    &CLI_SIZE, &CLI_SWEEP,      &CLI_MERGE,   &CLI_ADVISE,  &CLI_REPORT, &CLI_LINT,
+    &CLI_HELP, &CLI_COMPLETION, &COVERAGE,    &FIT,         NULL,
+};
+
+/* Options that mean the same wherever they apply, and who takes them (0: all). */
+static const struct {
+    CliOption option;
+    int takes;
+} COMMON[] = {
+    {{"variant", CLI_VARIANT, "NAME", "a variant instead of the base (repeatable; base is one)"},
+     CLI_TAKES_VARIANT},
+    {{"set", CLI_TEXT, "PATH=VALUE", "change a value, as in nodes.soil.count=80 (repeatable)"},
+     CLI_TAKES_SET},
+    {{"seed", CLI_TEXT, "N", "another seed than the scenario's"}, CLI_TAKES_SEED},
+    {{"replications", CLI_TEXT, "N", "more or fewer than the scenario says"}, CLI_TAKES_STUDY},
+    {{"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes a result"},
+     CLI_TAKES_STUDY},
+    {{"format", CLI_WORD, "table|json|csv", "a table for people (the default), JSON or CSV"},
+     CLI_TAKES_FORMAT},
+    {{"csv-text-cells", CLI_NO_VALUE, NULL,
+      "with --format csv: no text that a spreadsheet takes for a formula"},
+     CLI_TAKES_FORMAT | CLI_TAKES_CELLS},
+    {{"output", CLI_FILE, "FILE", "instead of standard output"},
+     CLI_TAKES_FORMAT | CLI_TAKES_OUTPUT},
+    {{"detail", CLI_NO_VALUE, NULL, "with --format json: also what a report shows"},
+     CLI_TAKES_DETAIL},
+    {{"report", CLI_FILE, "FILE.html", "write the page of spate report too"}, CLI_TAKES_DETAIL},
+    {{"blur", CLI_TEXT, "DISTANCE",
+      "in the page: move every place by a random step of at most that, such as \"200 m\", so that "
+      "nobody's home is published; omit the scenario's text, round margins and heights"},
+     CLI_TAKES_DETAIL | CLI_TAKES_HIDING},
+    {{"blur-seed", CLI_TEXT, "N",
+      "the same steps and numbers again (default: random). Keep it to yourself, and use it for "
+      "every page of one mesh: many pages with different steps give the places away"},
+     CLI_TAKES_DETAIL | CLI_TAKES_HIDING},
+    {{"anonymous", CLI_NO_VALUE, NULL,
+      "in the page: numbers instead of the names of nodes and bridges"},
+     CLI_TAKES_DETAIL | CLI_TAKES_HIDING},
+    {{"plot", CLI_TEXT, "NAME=FILE.svg",
+      "write one picture (repeatable): delivery, delivery-in-time, latency, load, losses or "
+      "difference"},
+     CLI_TAKES_DETAIL},
+    {{"quiet", CLI_NO_VALUE, NULL, "no progress"}, 0},
+    {{"help", CLI_NO_VALUE, NULL, "print this"}, 0},
+    {{"version", CLI_NO_VALUE, NULL, "print the version of spate"}, 0},
+};
+
+const CliCommand *const *
+cli_commands(void)
+{
+    return COMMANDS;
+}
+
+const CliCommand *
+cli_command_find(const char *name)
+{
+    for (size_t i = 0; COMMANDS[i] != NULL; i++)
+        if (strcmp(COMMANDS[i]->name, name) == 0)
+            return COMMANDS[i];
+    return NULL;
+}
+
+bool
+cli_command_is_listed(const CliCommand *command)
+{
+    return command->run != NULL && command->summary != NULL;
+}
+
+CliStatus
+cli_command_complain_unknown(const char *name, const char *also)
+{
+    const char *names[G_N_ELEMENTS(COMMANDS) + 1] = {NULL};
+    size_t n = 0;
+    for (size_t i = 0; COMMANDS[i] != NULL; i++)
+        if (cli_command_is_listed(COMMANDS[i]))
+            names[n++] = COMMANDS[i]->name;
+    names[n] = also;
+    const char *nearest = spate_nearest_word(name, names);
+    if (nearest != NULL)
+        return cli_complain(CLI_USAGE, "there is no command '%s'; did you mean '%s'?", name,
+                            nearest);
+    return cli_complain(CLI_USAGE, "there is no command '%s'; see spate help", name);
+}
+
+/* ---- options --------------------------------------------------------------------------------- */
+
+static const CliOption *
+find_own(const CliCommand *command, const char *name)
+{
+    for (size_t i = 0; i < command->n_options; i++)
+        if (strcmp(command->options[i].name, name) == 0)
+            return &command->options[i];
+    return NULL;
+}
+
+static bool
+takes_common(const CliCommand *command, size_t i)
+{
+    return COMMON[i].takes == 0 || (COMMON[i].takes & command->takes) != 0;
+}
+
+static bool
+is_common(const CliCommand *command, const char *name)
+{
+    for (size_t i = 0; i < G_N_ELEMENTS(COMMON); i++)
+        if (takes_common(command, i) && strcmp(COMMON[i].option.name, name) == 0)
+            return true;
+    return false;
+}
+
+GPtrArray *
+cli_command_options(const CliCommand *command)
+{
+    GPtrArray *options = g_ptr_array_new();
+    for (size_t i = 0; i < command->n_options; i++)
+        if (!is_common(command, command->options[i].name))
+            g_ptr_array_add(options, (gpointer)(uintptr_t)&command->options[i]);
+    for (size_t i = 0; i < G_N_ELEMENTS(COMMON); i++) {
+        const CliOption *own = find_own(command, COMMON[i].option.name);
+        const CliOption *option = own != NULL ? own : &COMMON[i].option;
+        if (takes_common(command, i))
+            g_ptr_array_add(options, (gpointer)(uintptr_t)option);
+    }
+    return options;
+}
+
+const CliOption *
+cli_command_option(const CliCommand *command, const char *name)
+{
+    const CliOption *found = find_own(command, name);
+    for (size_t i = 0; found == NULL && i < G_N_ELEMENTS(COMMON); i++)
+        if (takes_common(command, i) && strcmp(COMMON[i].option.name, name) == 0)
+            found = &COMMON[i].option;
+    g_assert(found != NULL);
+    return found;
+}
+
+bool
+cli_command_read_word(const CliCommand *command, const char *option, const char *text, int *chosen)
+{
+    const CliOption *known = cli_command_option(command, option);
+    g_assert(known->value == CLI_WORD);
+    g_auto(GStrv) words = g_strsplit(known->shown, "|", -1);
+    for (int i = 0; text != NULL && words[i] != NULL; i++) {
+        if (strcmp(words[i], text) == 0) {
+            *chosen = i;
+            return true;
+        }
+    }
+    if (text == NULL)
+        return true;
+    g_autofree char *all = g_strjoinv(", ", words);
+    cli_complain(CLI_USAGE, "--%s: '%s' is none of %s", option, text, all);
+    return false;
+}
+
+/* ---- help ------------------------------------------------------------------------------------ */
+
+#define MEANING_COLUMN 24
+#define LAST_COLUMN    80
+
+/* Goes on at `column`, in lines that begin at `indent`. */
+static void
+append_wrapped(GString *text, size_t column, size_t indent, const char *words)
+{
+    g_auto(GStrv) all = g_strsplit(words, " ", -1);
+    for (size_t i = 0; all[i] != NULL; i++) {
+        size_t length = strlen(all[i]);
+        if (column > indent && column + 1 + length > LAST_COLUMN) {
+            g_string_append_printf(text, "\n%*s", (int)indent, "");
+            column = indent;
+        } else if (column > indent) {
+            g_string_append_c(text, ' ');
+            column++;
+        }
+        g_string_append(text, all[i]);
+        column += length;
+    }
+    g_string_append_c(text, '\n');
+}
+
+static void
+append_option(GString *text, const CliOption *option)
+{
+    g_autofree char *head =
+        g_strdup_printf("  --%s%s%s", option->name, option->shown != NULL ? " " : "",
+                        option->shown != NULL ? option->shown : "");
+    if (strlen(head) < MEANING_COLUMN - 1)
+        g_string_append_printf(text, "%-*s", MEANING_COLUMN, head);
+    else
+        g_string_append_printf(text, "%s\n%*s", head, MEANING_COLUMN, "");
+    append_wrapped(text, MEANING_COLUMN, MEANING_COLUMN, option->meaning);
+}
+
+void
+cli_command_append_help(GString *text, const CliCommand *command)
+{
+    g_auto(GStrv) ways = g_strsplit(command->usage, "\n", -1);
+    for (size_t i = 0; ways[i] != NULL; i++)
+        g_string_append_printf(text, "%s spate %s %s\n", i == 0 ? "usage:" : "      ",
+                               command->name, ways[i]);
+    g_string_append_c(text, '\n');
+    append_wrapped(text, 0, 0, command->about);
+    g_string_append_c(text, '\n');
+    g_autoptr(GPtrArray) options = cli_command_options(command);
+    for (guint i = 0; i < options->len; i++)
+        append_option(text, g_ptr_array_index(options, i));
+    g_autofree char *status = g_strdup_printf("Exit status: %s", command->status);
+    g_string_append_c(text, '\n');
+    append_wrapped(text, 0, 0, status);
+    g_string_append_printf(text, "\nExample: %s\n", command->example);
+}
+
+CliStatus
+cli_command_print_help(const CliCommand *command)
+{
+    g_autoptr(GString) text = g_string_new(NULL);
+    cli_command_append_help(text, command);
+    return cli_output_write(NULL, CLI_SHOWN, text->str, text->len);
+}
