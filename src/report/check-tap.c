@@ -138,7 +138,9 @@ append_point(GString *text, const Source *source, size_t number)
     const SpateCheckPoint *point = source->point;
     g_autoptr(GString) title = g_string_new(NULL), finding = g_string_new(NULL);
     spate_check_append_title(title, point);
-    if (!append_line(text, source, number, &point->judgement, title->str)) {
+    bool is_plain = !append_line(text, source, number, &point->judgement, title->str);
+    /* A verdict that leaves messages out says so, a pass too. */
+    if (is_plain && point->n_too_late == 0) {
         spate_doubt_append(text, point->doubt, "#   ");
         return;
     }

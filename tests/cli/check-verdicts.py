@@ -198,6 +198,12 @@ def check_late():
           [told[key] for key in ("verdict", "messages", "broken", "too_late")], ["pass", 8, 0, 4])
     check("... and the verdict says how many were not",
           "not judged: 4 messages offered too late" in told["finding"], told["finding"])
+    late = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 6 min}]").stdout
+    check("... in TAP too, where it passes", "\nok 1 - " in late and
+          "not judged: 4 messages offered too late" in late, late)
+    early = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 5 s}]").stdout
+    check("... and where all were judged, a pass is one line",
+          "\nok 1 - " in early and "message:" not in early, early)
     lost = ["--set", "flooding.rules=[{when: {traffic: up, hops: {above: 0}}, do: hold-back}]"]
     told = judged("6 min", *lost)
     equal("... arrived or not", [told[key] for key in ("verdict", "messages", "broken", "too_late")],
