@@ -24,7 +24,7 @@ range_of(const SpateExpectation *expectation, const SpateExpectBound *bound)
 static void
 warn_always(SpateLint *lint, SpatePlace place, const char *hint)
 {
-    spate_faults_warn(lint->faults, place, hint, "this cannot fail: nothing lies beyond it");
+    spate_faults_warn(lint->faults, place, hint, "this bound cannot fail: no value lies beyond it");
 }
 
 static void

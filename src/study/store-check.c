@@ -142,13 +142,13 @@ check_head(SpateStore *store, GError **error)
     const char *const *texts = (const char *const *)values->pdata;
     g_autofree char *sum = spate_store_head_sum(title, texts);
     if (strcmp(sum, written) != 0)
-        return spate_store_damaged(store, error, "what it is about does not match its sum");
+        return spate_store_damaged(store, error, "what it is about does not match its checksum");
     g_autoptr(SpateDesign) design = spate_store_read_design(store, error);
     if (design == NULL)
         return false;
     g_autofree char *points = spate_store_describe_design(design);
     return strcmp(points, texts[SPATE_STORE_N_KEYS - 1]) == 0 ||
-           spate_store_damaged(store, error, "its points do not match their sum");
+           spate_store_damaged(store, error, "its points do not match their checksum");
 }
 
 static bool
@@ -369,7 +369,7 @@ check_rows(SpateStore *store, GError **error)
     g_autofree char *sum = g_strdup_printf("%016" G_GINT64_MODIFIER "x", scan.sum);
     store->row_sum = scan.sum;
     return strcmp(sum, written) == 0 ||
-           spate_store_damaged(store, error, "its runs do not match their sum");
+           spate_store_damaged(store, error, "its runs do not match their checksum");
 }
 
 bool

@@ -437,7 +437,7 @@ assert_fine(const char *expectation)
 
 START_TEST(expectations_that_cannot_fail_are_told)
 {
-    static const char ALWAYS[] = "this cannot fail";
+    static const char ALWAYS[] = "this bound cannot fail";
     assert_expected("{measure: delivery, traffic: talk, at-most: 100 %}", "100", ALWAYS);
     assert_expected("{measure: delivery, traffic: talk, at-least: 0, at-most: 50 %}", "0, ",
                     ALWAYS);
