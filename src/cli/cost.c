@@ -14,9 +14,11 @@
  * enough to tell what is not worth a trial. */
 #define EVENT_S 0.5e-6
 #define LINK_S  10e-9
-/* Below this bound no trial is made, and of what takes less nothing is said. */
-#define WORTH_A_TRIAL_S 600.0
-#define WORTH_A_WORD_S  1800.0
+/* Of what takes less nothing is said, and below a third of it by that bound no trial is made. */
+#define WORTH_A_WORD_S 1800.0
+/* Bursts look cheap in a scenario and are not: of so many the cost is said sooner. */
+#define MANY_BURSTS           1e7
+#define WORTH_A_WORD_BURSTS_S 20.0
 /* Twice: the first half fills the queues, the second is measured.  A second or two. */
 #define TRIAL_EVENTS 100000
 
@@ -68,6 +70,8 @@ try_run(const SpateScenario *scenario, Trial *trial)
 static char *
 words_of_time(double time_s)
 {
+    if (time_s < 90.0)
+        return g_strdup_printf("%.0f s", time_s);
     if (time_s < 90.0 * 60.0)
         return g_strdup_printf("%.0f min", time_s / 60.0);
     if (time_s < 48.0 * 3600.0)
@@ -75,26 +79,43 @@ words_of_time(double time_s)
     return g_strdup_printf("%.0f days", time_s / 86400.0);
 }
 
-char *
-cli_cost_words(const SpateScenario *scenario, uint64_t n_runs, unsigned jobs)
+/* " with 180 million ambient bursts each", where they matter. */
+static char *
+words_of_bursts(double bursts)
+{
+    return bursts < MANY_BURSTS
+               ? g_strdup("")
+               : g_strdup_printf(" with %.0f million ambient bursts each", bursts / 1e6);
+}
+
+/* NULL: it takes less than that. */
+static char *
+words_from(double worth_s, const SpateScenario *scenario, uint64_t n_runs, unsigned jobs)
 {
     Trial trial;
     unsigned n_threads = jobs > 0 ? jobs : g_get_num_processors();
     n_threads = (unsigned)MIN((uint64_t)n_threads, MAX(n_runs, 1));
     double most_s = spate_scenario_most_events(scenario) * (EVENT_S + LINK_S * scenario->n_nodes) *
                     (double)n_runs / n_threads;
-    if (most_s < WORTH_A_TRIAL_S || !try_run(scenario, &trial))
+    if (most_s < worth_s / 3.0 || !try_run(scenario, &trial))
         return NULL;
     double whole_s = trial.run_s * (double)n_runs / n_threads;
-    if (whole_s < WORTH_A_WORD_S)
+    if (whole_s < worth_s)
         return NULL;
     g_autofree char *time = words_of_time(whole_s);
     g_autofree char *duration = words_of_time((double)scenario->duration_ns / SPATE_NS_PER_S);
-    return g_strdup_printf("%" G_GUINT64_FORMAT " run%s of %s will take about %s on this machine: "
-                           "%u nodes, %.0f links each, about %.0f frames an hour (measured over "
-                           "%.3g simulated seconds)",
-                           n_runs, n_runs == 1 ? "" : "s", duration, time, trial.n_nodes,
+    g_autofree char *bursts = words_of_bursts(spate_scenario_bursts(scenario));
+    return g_strdup_printf("%" G_GUINT64_FORMAT " run%s of %s%s will take about %s on this "
+                           "machine: %u nodes, %.0f links each, about %.0f frames an hour "
+                           "(measured over %.3g simulated seconds)",
+                           n_runs, n_runs == 1 ? "" : "s", duration, bursts, time, trial.n_nodes,
                            trial.links_each, trial.frames_per_hour, trial.tried_s);
+}
+
+char *
+cli_cost_words(const SpateScenario *scenario, uint64_t n_runs, unsigned jobs)
+{
+    return words_from(WORTH_A_WORD_S, scenario, n_runs, jobs);
 }
 
 void
@@ -102,7 +123,9 @@ cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const CliOptions *o
 {
     if (options->quiet)
         return;
-    g_autofree char *words = cli_cost_words(scenario, n_runs, options->jobs);
+    bool is_costly = spate_scenario_bursts(scenario) >= MANY_BURSTS;
+    double worth_s = is_costly ? WORTH_A_WORD_BURSTS_S : WORTH_A_WORD_S;
+    g_autofree char *words = words_from(worth_s, scenario, n_runs, options->jobs);
     if (words != NULL)
         fprintf(stderr,
                 "spate: %s; a shorter run.duration or fewer --replications give a first answer "

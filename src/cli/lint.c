@@ -54,9 +54,10 @@ append_cost(char **text, const SpateScenarioFile *file, const SpateScenario *sce
     if (words == NULL)
         return;
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
-    spate_faults_warn(faults, scenario->traffics[0].place,
-                      "a shorter run.duration or fewer replications for a first answer", "%s",
-                      words);
+    /* What takes long is traffic or, without any, the bursts of others. */
+    spate_faults_warn(
+        faults, scenario->n_traffics > 0 ? scenario->traffics[0].place : scenario->ambient[0].place,
+        "a shorter run.duration or fewer replications for a first answer", "%s", words);
     g_autofree char *warning = spate_faults_warnings_text(faults);
     char *both = g_strconcat(*text, warning, NULL);
     g_free(*text);

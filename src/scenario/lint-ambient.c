@@ -53,10 +53,9 @@ check_cost(SpateLint *lint)
 {
     const SpateScenario *scenario = lint->scenario;
     const SpateScenarioAmbient *most = NULL;
-    double n = 0;
+    double n = spate_scenario_bursts(scenario);
     for (uint32_t i = 0; i < scenario->n_ambient; i++) {
         const SpateScenarioAmbient *ambient = &scenario->ambient[i];
-        n += bursts(scenario, ambient);
         if (most == NULL || bursts(scenario, ambient) > bursts(scenario, most))
             most = ambient;
     }
@@ -65,7 +64,7 @@ check_cost(SpateLint *lint)
     g_autofree char *burst = spate_lint_time(most->burst_ns);
     spate_faults_warn(lint->faults, most->place,
                       "longer bursts at the same 'busy', or a shorter run",
-                      "ambient traffic makes %.3g million bursts in each replication, most of them "
+                      "ambient traffic makes %.0f million bursts in each replication, most of them "
                       "here, of %s each: the run will take long",
                       n / 1e6, burst);
 }

@@ -69,8 +69,8 @@ is_within(SpateReader *reader, SpatePlace place, Figure figure)
     return false;
 }
 
-static double
-bursts_of(const SpateScenario *scenario)
+double
+spate_scenario_bursts(const SpateScenario *scenario)
 {
     double bursts = 0;
     for (uint32_t i = 0; i < scenario->n_ambient; i++) {
@@ -88,7 +88,7 @@ spate_scenario_most_events(const SpateScenario *scenario)
     double offers = 0;
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
         offers += offers_of(scenario, &scenario->traffics[i]);
-    return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * bursts_of(scenario);
+    return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * spate_scenario_bursts(scenario);
 }
 
 /* Of what follows from another, only the first is told. */
@@ -116,9 +116,9 @@ check_traffic(SpateReader *reader, SpatePlace place)
 static void
 check_ambient(SpateReader *reader, SpatePlace place)
 {
-    is_within(
-        reader, place,
-        (Figure){bursts_of(reader->scenario), MOST_BURSTS, "compete with", "bursts of others"});
+    is_within(reader, place,
+              (Figure){spate_scenario_bursts(reader->scenario), MOST_BURSTS, "compete with",
+                       "bursts of others"});
 }
 
 static double

@@ -275,3 +275,5 @@ SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
 
 /* Events of one run, estimated from above: every message is relayed by all. */
 double spate_scenario_most_events(const SpateScenario *scenario);
+/* Bursts of ambient traffic in one run. */
+double spate_scenario_bursts(const SpateScenario *scenario);

@@ -248,6 +248,21 @@ ends "lint: a file that is not there" 3 lint nowhere.yaml
 ends "lint: a study of hours" 0 lint "$tiny" --set "run.duration=3000 day" --set "run.replications=1000"
 holds "lint: says what it will take" "$(cat out)" "will take about"
 holds "lint: and on what that rests" "$(cat out)" "frames an hour"
+cat >bursts.yaml <<'END'
+spate: 1
+title: Bursts and no traffic
+seed: 1
+run: {duration: 1 day, replications: 4000}
+bearers:
+  yard: {kind: dsss, frequency: 2437 MHz, propagation: {model: log-distance, exponent: 3}}
+nodes:
+  gate: {at: {x: 0 m, y: 0 m}, radios: {yard: {power: 18 dBm}}}
+  shed: {at: {x: 10 m, y: 0 m}, radios: {yard: {power: 18 dBm}}}
+ambient:
+  - {bearer: yard, at: {x: 5 m, y: 0 m}, power: 15 dBm, busy: 50 %, burst: 10 us}
+END
+ends "lint: bursts that take hours" 0 lint bursts.yaml
+holds "lint: names what takes them" "$(cat out)" "ambient bursts each will take about"
 ends "lint: nothing to lint" 2 lint
 
 # --- bad usage
