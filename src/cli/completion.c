@@ -128,7 +128,12 @@ append_bash_option(GString *text, const CliOption *option)
         g_string_append_printf(text, "        --%s) values='%s' ;;\n", option->name, words);
         return;
     case CLI_VARIANT:
-        g_string_append_printf(text, "        --%s) values=$(_spate_variants) ;;\n", option->name);
+        g_string_append_printf(text,
+                               "        --%s)\n"
+                               "            values=$(_spate_variants)\n"
+                               "            [[ -n $values ]] || return\n"
+                               "            ;;\n",
+                               option->name);
         return;
     }
 }
