@@ -48,11 +48,22 @@ spate_student_interval(const SpateRunning *running)
     return interval_of(running, spate_student_t95(running->n - 1));
 }
 
+/* Values that are all the same show no spread, which is no proof that there is none: two runs that
+ * happen to differ by one message each would be certainty.  Then only their sign is used: by chance
+ * all n have the same with probability 2 / 2^n. */
+static double
+sign_test_p(size_t n)
+{
+    return ldexp(1.0, 1 - (int)MIN(n, 1000));
+}
+
 SpateInterval
 spate_student_interval_at(const SpateRunning *running, double risk)
 {
     if (running->n < 2)
         return NO_INTERVAL;
+    if (running->m2 == 0.0 && sign_test_p(running->n) >= risk)
+        return (SpateInterval){fmin(2.0 * running->mean, 0.0), fmax(2.0 * running->mean, 0.0)};
     return interval_of(running, gsl_cdf_tdist_Qinv(risk / 2.0, (double)(running->n - 1)));
 }
 
@@ -63,7 +74,7 @@ spate_student_p(const SpateRunning *running)
         return 1.0;
     double error = sqrt(spate_running_variance(running) / (double)running->n);
     if (error == 0.0)
-        return running->mean == 0.0 ? 1.0 : 0.0;
+        return running->mean == 0.0 ? 1.0 : sign_test_p(running->n);
     return 2.0 * gsl_cdf_tdist_Q(fabs(running->mean) / error, (double)(running->n - 1));
 }
 
@@ -147,6 +158,20 @@ spate_wilson_interval(double k, double n)
     double half = z / (1.0 + z2 / n) * sqrt(p * (1.0 - p) / n + z2 / (4.0 * n * n));
     /* None and all are the ends themselves, which rounding would miss. */
     return (SpateInterval){k == 0.0 ? 0.0 : centre - half, k == n ? 1.0 : centre + half};
+}
+
+double
+spate_share_resolution(double n)
+{
+    return n > 0.0 ? spate_wilson_interval(0.0, n).high : 0.0;
+}
+
+SpateInterval
+spate_interval_widen(SpateInterval interval, double least_half)
+{
+    double middle = (interval.low + interval.high) / 2.0;
+    return spate_interval_union(interval,
+                                (SpateInterval){middle - least_half, middle + least_half});
 }
 
 SpateInterval

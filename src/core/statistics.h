@@ -28,10 +28,11 @@ typedef struct {
 double spate_student_t95(size_t degrees_of_freedom);
 /* mean -+ t * s / sqrt(n); none if n < 2. */
 SpateInterval spate_student_interval(const SpateRunning *running);
-/* The same at another risk than 5 %. */
+/* The same at another risk than 5 %.  Of values that are all the same it reaches from 0 to twice
+ * their mean where the sign test does not reach that risk. */
 SpateInterval spate_student_interval_at(const SpateRunning *running, double risk);
-/* Two-sided p of a mean against 0 (Student); 1 without at least two values, or where all are 0; 0
- * where all are the same and not 0. */
+/* Two-sided p of a mean against 0 (Student); 1 without at least two values, or where all are 0;
+ * where all are the same and not 0, that of the sign test, 2 / 2^n. */
 double spate_student_p(const SpateRunning *running);
 /* Spearman's: that of the ranks, ties sharing theirs; NAN with fewer than three pairs, or where all
  * values of one side are the same.  C. Spearman, Am. J. Psychol. 15, 1904. */
@@ -48,6 +49,11 @@ void spate_holm_risks(const double *p, size_t n, double alpha, double *risks);
 /* Wilson's score interval of k out of n at 95 %; none if n == 0.
  * E. B. Wilson, J. Am. Stat. Assoc. 22, 1927. */
 SpateInterval spate_wilson_interval(double k, double n);
+/* How far apart two shares of the same n things may lie although none of the n told them apart:
+ * Wilson's upper end for none of n.  0 if n is. */
+double spate_share_resolution(double n);
+/* At least that far to both sides of its middle. */
+SpateInterval spate_interval_widen(SpateInterval interval, double least_half);
 /* The smaller of the lower ends and the larger of the upper ends; an interval
  * that is none leaves the other as it is. */
 SpateInterval spate_interval_union(SpateInterval a, SpateInterval b);

@@ -9,6 +9,7 @@ static const SpateInterval NO_INTERVAL = {NAN, NAN};
 typedef struct {
     SpateRunning running;
     double count, of;   /* of a share of counted things, all replications together; else 0 */
+    double pairs;       /* of a difference of such shares: things counted on either side; else 0 */
     double least, most; /* what the mean can be */
 } Sample;
 
@@ -21,6 +22,7 @@ interval_at(const Sample *sample, uint32_t n)
     double scale = (double)n / (double)sample->running.n;
     double half =
         spate_student_t95(n - 1) * sqrt(spate_running_variance(&sample->running) / (double)n);
+    half = fmax(half, spate_share_resolution(sample->pairs * scale));
     SpateInterval interval = {sample->running.mean - half, sample->running.mean + half};
     if (sample->of > 0)
         interval = spate_interval_union(
@@ -194,7 +196,8 @@ spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpec
 typedef struct {
     double *v, *u;
     uint32_t n;
-    double widest; /* largest difference that the measure can have */
+    double widest;  /* largest difference that the measure can have */
+    double counted; /* of shares: things counted on either side, the fewer */
 } Pairs;
 
 static void
@@ -218,6 +221,8 @@ pair_up(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_
             continue;
         pairs.v[pairs.n] = variant->values[i];
         pairs.u[pairs.n++] = versus->values[i];
+        if (variant->counts != NULL && versus->counts != NULL)
+            pairs.counted += fmin(variant->ofs[i], versus->ofs[i]);
     }
     return pairs;
 }
@@ -242,10 +247,9 @@ over_bound(double v, double u, SpateExpectBound bound)
 static Sample
 sample_over(const Pairs *pairs, SpateExpectBound bound)
 {
-    Sample sample = {.least = -INFINITY, .most = INFINITY};
-    for (uint32_t i = 0; i < pairs->n; i++) {
+    Sample sample = {.least = -INFINITY, .most = INFINITY, .pairs = pairs->counted};
+    for (uint32_t i = 0; i < pairs->n; i++)
         spate_running_add(&sample.running, over_bound(pairs->v[i], pairs->u[i], bound));
-    }
     return sample;
 }
 
@@ -261,7 +265,7 @@ judge_change(const Pairs *pairs, SpateExpectBound bound, Side side)
 static Sample
 sample_of_differences(const Pairs *pairs)
 {
-    Sample sample = {.least = -pairs->widest, .most = pairs->widest};
+    Sample sample = {.least = -pairs->widest, .most = pairs->widest, .pairs = pairs->counted};
     for (uint32_t i = 0; i < pairs->n; i++)
         spate_running_add(&sample.running, pairs->v[i] - pairs->u[i]);
     return sample;

@@ -33,6 +33,23 @@ spate_summary_of_row(SpateResultRow *row, uint32_t n_replications)
     row->ci95 = spate_interval_clip(row->ci95, info->least, info->most);
 }
 
+/* A difference of shares is never surer than the things counted allow: where all messages arrive
+ * with and without a change, some further one might not. */
+static double
+resolution_of(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_replications)
+{
+    double of_variant = 0.0, of_versus = 0.0;
+    if (variant->counts == NULL || versus->counts == NULL)
+        return 0.0;
+    for (uint32_t i = 0; i < n_replications; i++) {
+        if (isnan(variant->values[i]) || isnan(versus->values[i]))
+            continue;
+        of_variant += variant->ofs[i];
+        of_versus += versus->ofs[i];
+    }
+    return spate_share_resolution(fmin(of_variant, of_versus));
+}
+
 SpateDifference
 spate_summary_of_pair(const SpateResultRow *variant, const SpateResultRow *versus,
                       uint32_t n_replications)
@@ -46,10 +63,12 @@ spate_summary_of_pair(const SpateResultRow *variant, const SpateResultRow *versu
             spate_running_add(&running, difference);
     }
     double widest = info->most - info->least;
+    SpateInterval ci95 = spate_interval_widen(spate_student_interval(&running),
+                                              resolution_of(variant, versus, n_replications));
     return (SpateDifference){
         .row = variant,
         .mean = running.n > 0 ? running.mean : NAN,
-        .ci95 = spate_interval_clip(spate_student_interval(&running), -widest, widest),
+        .ci95 = spate_interval_clip(ci95, -widest, widest),
         .n = (uint32_t)running.n,
     };
 }

@@ -151,6 +151,24 @@ END_TEST
 static double U[] = {10, 20, 30, 40, 50}, V[] = {15.1, 29.9, 45.1, 59.9, 75};
 
 /* v - 1.4 u: 1.1, 1.9, 3.1, 3.9, 5: mean 3, s = 1.556, half width 2.776 s / sqrt(5) = 1.93. */
+/* Two runs of 32 messages, in each of which one is missed more: no spread, but no certainty either.
+ * None of 64 ends at 3.8415 / (64 + 3.8415) = 0.0566, on both sides of the mean of -1/32. */
+START_TEST(a_difference_of_shares_is_as_sure_as_their_counts)
+{
+    double v[] = {31.0 / 32, 31.0 / 32}, u[] = {1, 1};
+    double some[] = {31, 31}, all[] = {32, 32};
+    SpateResultRow variant = {
+        .measure = SPATE_MEASURE_DELIVERY, .values = v, .counts = some, .ofs = all};
+    SpateResultRow versus = {
+        .measure = SPATE_MEASURE_DELIVERY, .values = u, .counts = all, .ofs = all};
+    SpateJudgement judgement = spate_judge_change(&variant, &versus, 2, bound(-0.01), NONE);
+    ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert_double_eq_tol(judgement.ci95.low, -0.03125 - 0.0566, 1e-4);
+    SpateDifference difference = spate_summary_of_pair(&variant, &versus, 2);
+    ck_assert_double_eq_tol(difference.ci95.high, -0.03125 + 0.0566, 1e-4);
+}
+END_TEST
+
 START_TEST(a_relative_change_is_judged_on_what_is_over_the_bound)
 {
     SpateJudgement judgement = judge_pairs(SPATE_MEASURE_HELD_BACK, V, U, 5, relative(0.4), NONE);
@@ -295,7 +313,7 @@ CHECK_MAIN("expect", what_would_tell_a_mean_from_zero_is_told, an_interval_besid
            an_interval_that_holds_the_bound_is_undecided, both_bounds_have_to_be_met,
            what_would_decide_is_told, one_replication_is_undecided_by_nature,
            what_has_no_value_fails, a_share_is_as_sure_as_its_counts,
-           a_difference_is_judged_pair_by_pair,
+           a_difference_is_judged_pair_by_pair, a_difference_of_shares_is_as_sure_as_their_counts,
            a_relative_change_is_judged_on_what_is_over_the_bound,
            the_interval_of_a_ratio_holds_what_is_undecided, rounding_breaks_no_bound,
            nothing_is_no_base_of_a_relative_change, in_every_replication_is_a_matter_of_fact,
