@@ -34,8 +34,10 @@ def show_replay(page):
                   "document.getElementById('replay').scrollIntoView({behavior: 'instant'})")
 
 
-result = pages.simulate("compare", "tarn-hollow", "--variant", "people-first", "--detail")
-path = pages.make_page(result)
+# As the README's command makes it: spate compare ... --report FILE --blur "200 m".
+path = pages.file("page.html")
+pages.spate("compare", os.path.join(pages.FOLDER, "tarn-hollow.yaml"), "--quiet", "--output",
+            pages.file("measures.txt"), "--report", path, "--blur", "200 m")
 with pages.devtools.Browser(limit_s=60) as browser:
     tab = browser.new_page()
     tab.size(*DESKTOP)
