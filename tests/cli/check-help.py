@@ -16,6 +16,9 @@ SPATE = os.path.realpath(sys.argv[1])
 ROOT = os.path.realpath(sys.argv[2])
 TINY = os.path.join(ROOT, "tests/cli/tiny.yaml")
 
+# Options of other commands that a page may name.
+ELSEWHERE = {"report": {"detail"}}
+
 COMPLETE = """source "$1"
 shift
 COMP_WORDS=("$@")
@@ -97,6 +100,36 @@ def check_other_shells():
                   done.stderr)
 
 
+def read(*names):
+    with open(os.path.join(ROOT, *names), encoding="utf-8") as text:
+        return text.read()
+
+
+def check_manual():
+    overview, build = read("docs/man/spate.1.scd"), read("docs/man/meson.build")
+    for command in commands():
+        page = f"spate-{command}.1"
+        tap.check(f"{page} is built, and spate.1 lists it",
+                  f"'{page}'" in build and f"\n*spate {command}*" in overview and
+                  f"*spate-{command}*(1)" in overview)
+        if not os.path.exists(os.path.join(ROOT, "docs/man", page + ".scd")):
+            tap.check(f"there is a page {page}", False)
+            continue
+        text = read("docs/man", page + ".scd")
+        named = set(re.findall(r"\*--([a-z-]+)\*", text))
+        listed = set(name for name, _ in options(command))
+        tap.equal(f"{page} has all options, and no others than it and spate.1 explain",
+                  (sorted(listed - named), sorted(named - listed - ELSEWHERE.get(command, set()))),
+                  ([], []))
+        for part in ["SYNOPSIS", "OPTIONS", "EXIT STATUS", "EXAMPLES", "SEE ALSO"]:
+            tap.check(f"... and a section {part}", f"\n# {part}\n" in text)
+        lines = re.findall(r"^spate (\w+)(.*)$", text.split("# EXAMPLES")[1], re.M)
+        wrong = [name for word, rest in lines for name in re.findall(r"--([a-z-]+)", rest)
+                 if name not in (option for option, _ in options(word))]
+        tap.equal("... with examples of options that are there", (len(lines) > 0, wrong),
+                  (True, []))
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
         os.chdir(folder)
@@ -104,6 +137,7 @@ def main():
             script.write(spate("completion", "bash"))
         check_bash("spate.bash")
         check_other_shells()
+        check_manual()
         os.chdir("/")
     tap.end()
 
