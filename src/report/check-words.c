@@ -266,6 +266,16 @@ append_what_decides(GString *text, const SpateJudgement *judgement)
 }
 
 static void
+append_undelivered(GString *text, const SpateCheck *check, uint32_t n)
+{
+    if (n > 0)
+        g_string_append_printf(text,
+                               "; nothing was delivered in %u of %u replications, which breaks the "
+                               "bound",
+                               n, check->n_replications);
+}
+
+static void
 append_measured_finding(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
 {
     const SpateJudgement *judgement = &point->judgement;
@@ -277,6 +287,7 @@ append_measured_finding(GString *text, const SpateCheck *check, const SpateCheck
     append_replications(text, judgement->n);
     if (judgement->n < check->n_replications)
         g_string_append_printf(text, " of %u (the others have no value)", check->n_replications);
+    append_undelivered(text, check, judgement->n_undelivered);
     append_what_decides(text, judgement);
 }
 
@@ -423,6 +434,9 @@ spate_check_append_since(GString *text, const SpateCheckPoint *point)
     append_change(text, point->unit, since->mean, since->ci95);
     g_string_append(text, since->n == 1 ? " in " : " over ");
     append_replications(text, since->n);
+    if (since->n_undelivered > 0)
+        g_string_append_printf(text, "; in %u more nothing is delivered any longer",
+                               since->n_undelivered);
     append_what_decides(text, since);
 }
 

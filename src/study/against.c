@@ -3,6 +3,7 @@
 
 #include "core/time.h"
 #include "study/summary.h"
+#include "study/undelivered.h"
 #include <math.h>
 #include <string.h>
 
@@ -111,6 +112,19 @@ add_change(const SpateCheck *check, const SpateExpectation *expectation, uint32_
     return true;
 }
 
+/* Replications that had a value before, and now have none because nothing is delivered. */
+static uint32_t
+count_undelivered(const SpateCheck *check, const SpateCheckPoint *point)
+{
+    uint32_t n = 0;
+    const SpateResultVariant *variant = &check->result->variants[point->arm];
+    const SpateResultRow *now = spate_check_find_row(variant, point->expectation);
+    const SpateResultRow *before = find_before(check, point->arm, now);
+    for (uint32_t i = 0; i < n_pairs(check); i++)
+        n += !isnan(before->values[i]) && spate_undelivered(variant, now, i);
+    return n;
+}
+
 static void
 judge_point(const SpateCheck *check, SpateCheckPoint *point)
 {
@@ -123,8 +137,11 @@ judge_point(const SpateCheck *check, SpateCheckPoint *point)
     if (expectation->kind == SPATE_EXPECT_CHANGE)
         point->has_since =
             point->has_since && add_change(check, expectation, point->versus, -1.0, differences);
-    if (point->has_since)
-        point->since = spate_judge_since(differences, n_pairs(check), worse > 0);
+    if (!point->has_since)
+        return;
+    point->since = spate_judge_since(differences, n_pairs(check), worse > 0);
+    if (expectation->kind == SPATE_EXPECT_VALUE && worse > 0)
+        spate_judge_undelivered(&point->since, count_undelivered(check, point));
 }
 
 static void

@@ -7,6 +7,7 @@
 #include "study/claim.h"
 #include "study/explain.h"
 #include "study/pool.h"
+#include "study/undelivered.h"
 #include <math.h>
 #include <string.h>
 
@@ -241,6 +242,33 @@ spate_check_find_row(const SpateResultVariant *variant, const SpateExpectation *
     return NULL;
 }
 
+/* Whether the replication has no value because nothing was delivered, which keeps to no bound: a
+ * change needs both of its sides, a value breaks only what bounds it from above. */
+static bool
+is_undelivered(const SpateCheckPoint *point, const SpateResult *result, uint32_t replication)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    const uint32_t arms[] = {point->arm, point->versus};
+    if (!is_change && !expectation->at_most.is_given)
+        return false;
+    for (size_t k = 0; k < (is_change ? 2 : 1); k++) {
+        const SpateResultVariant *variant = &result->variants[arms[k]];
+        if (spate_undelivered(variant, spate_check_find_row(variant, expectation), replication))
+            return true;
+    }
+    return false;
+}
+
+static uint32_t
+count_undelivered(const SpateCheckPoint *point, const SpateResult *result)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < result->n_replications; i++)
+        n += is_undelivered(point, result, i);
+    return n;
+}
+
 static void
 judge_measure(SpateCheckPoint *point, const SpateResult *result)
 {
@@ -258,6 +286,7 @@ judge_measure(SpateCheckPoint *point, const SpateResult *result)
                                                       expectation->at_least, expectation->at_most)
                                  : spate_judge_value(row, result->n_replications,
                                                      expectation->at_least, expectation->at_most);
+    spate_judge_undelivered(&point->judgement, count_undelivered(point, result));
 }
 
 /* The world of the replication in which it did not hold, which was made once before. */
@@ -340,6 +369,8 @@ look_at_measure(const SpateCheck *check, const SpateCheckPoint *point, uint32_t 
     *measured = is_change ? v - u : v;
     *held = is_change ? spate_change_holds(v, u, expectation->at_least, expectation->at_most)
                       : spate_value_holds(v, expectation->at_least, expectation->at_most);
+    if (is_undelivered(point, check->result, replication))
+        *held = 0.0;
 }
 
 static void

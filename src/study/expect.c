@@ -162,6 +162,17 @@ spate_judge_missing(SpateMissing missing)
         .kind = SPATE_VERDICT_FAIL, .missing = missing, .mean = NAN, .ci95 = NO_INTERVAL};
 }
 
+void
+spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered)
+{
+    judgement->n_undelivered = n_undelivered;
+    if (n_undelivered == 0)
+        return;
+    judgement->kind = SPATE_VERDICT_FAIL;
+    judgement->leans_to_pass = false;
+    judgement->more = SPATE_MORE_NEVER;
+}
+
 static Sample
 sample_of_row(const SpateResultRow *row, uint32_t n_replications)
 {

@@ -42,7 +42,10 @@ typedef struct {
     double mean;        /* NAN where there is none */
     SpateInterval ci95; /* likewise */
     uint32_t n;         /* replications (pairs of them) that have a value */
-    uint32_t more;      /* of undecided: further replications that would likely decide */
+    /* Replications (pairs of them) in which messages were offered and none was delivered, so that a
+     * latency has no value to keep to its bound: with any, the verdict is fail. */
+    uint32_t n_undelivered;
+    uint32_t more; /* of undecided: further replications that would likely decide */
 } SpateJudgement;
 
 SpateJudgement spate_judge_value(const SpateResultRow *row, uint32_t n_replications,
@@ -70,5 +73,7 @@ double spate_change_holds(double variant, double versus, SpateExpectBound at_lea
 /* Further replications after which an interval at that risk (Student) would likely leave out 0, if
  * they spread as these do: SPATE_MORE_NEVER if it does already, or the mean is 0. */
 uint32_t spate_more_to_tell(const SpateRunning *running, double risk);
+/* Of so many replications the judgement knows nothing, as nothing was delivered: fail if any. */
+void spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered);
 /* Fail, for want of something. */
 SpateJudgement spate_judge_missing(SpateMissing missing);

@@ -191,6 +191,42 @@ def judged(within, *more):
                     *more)["expectations"][0]
 
 
+LUCKY = ["--set", "flooding.rules=[]", "--set", "flooding.policy=probability", "--set",
+         "flooding.p=50 %", "--set", "traffic.down.at=[3 min]", "--replications", "12"]
+
+
+def lucky(expectation, *more):
+    return verdicts(PLAN, *LUCKY, *more, "--set", f"expect=[{expectation}]")["expectations"][0]
+
+
+def check_undelivered(work):
+    """One message, which `middle` relays or does not: a latency is of the replications where it does."""
+    bound = "measure: latency-mean, traffic: down"
+    told = lucky(f"{{{bound}, at-most: 5 s}}")
+    n = told["n"]
+    check("some replications deliver nothing", 2 < n < 12, told)
+    equal("a latency is not kept low by what did not arrive", told["verdict"], "fail")
+    reason = f"nothing was delivered in {12 - n} of 12 replications"
+    check("... and the verdict says so", reason in told["finding"], told["finding"])
+    equal("... nor are hops", lucky("{measure: hops-mean, traffic: down, at-most: 6}")["verdict"],
+          "fail")
+    equal("a least latency is judged by what arrived",
+          lucky(f"{{{bound}, at-least: 1 ms}}")["verdict"], "pass")
+    told = lucky(f"{{variant: free, {bound}, change-at-most: 50 s}}")
+    equal("a change needs both of its sides", told["verdict"], "fail")
+    check("... and says so", reason in told["finding"], told["finding"])
+    told = lucky(f"{{{bound}, at-most: 5 s}}", "--set", "flooding.p=100 %")
+    equal("where all is delivered it passes", told["verdict"], "pass")
+    before = os.path.join(work, "lucky.json")
+    wanted = ["--set", f"expect=[{{{bound}, at-most: 50 s}}]"]
+    subprocess.run([SPATE, "run", PLAN, *LUCKY, "--set", "flooding.p=100 %", "--format", "json",
+                    "--output", before, "--quiet"], check=True)
+    done = spate(PLAN, *LUCKY, *wanted, "--against", before)
+    check("what is not delivered any longer got worse",
+          "not ok 2" in done.stdout and "nothing is delivered any longer" in done.stdout,
+          done.stdout + done.stderr)
+
+
 def check_late():
     """`up` is offered at 2, 4 and 6 of 10 min, and always arrives unless `middle` keeps it."""
     told = judged("6 min")
@@ -420,6 +456,7 @@ with tempfile.TemporaryDirectory() as folder:
     check_numbers()
     check_options(whole)
     check_late()
+    check_undelivered(folder)
     check_shares()
     check_bounds()
     check_files(folder)
