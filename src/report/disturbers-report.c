@@ -90,10 +90,6 @@ per_hour(double value)
 static void
 append_missed(GString *text, const SpateDisturbedRadio *radio)
 {
-    if (radio->needed_per_hour == 0.0) {
-        g_string_append(text, "  it needs none of them: it relays nothing and is no recipient\n");
-        return;
-    }
     g_autofree char *needed = per_hour(radio->needed_per_hour);
     g_autofree char *missed = spate_estimate_percent(&radio->missed, FALSE);
     g_string_append_printf(
@@ -137,6 +133,17 @@ append_radio(GString *text, const SpateDisturberRanking *ranking, const SpateDis
     spate_columns_append(text, columns, 2);
 }
 
+/* Radios are sorted by what their worst disturber makes them miss: after the first without, none
+ * misses any. */
+static bool
+misses_any(const SpateDisturberRanking *ranking, guint number)
+{
+    const GArray *disturbers =
+        g_array_index(ranking->radios, SpateDisturbedRadio, number).disturbers;
+    return disturbers->len > 0 &&
+           g_array_index(disturbers, SpateDisturber, 0).missed_per_hour > 0.0;
+}
+
 static void
 append_table(GString *text, const SpateDisturberRanking *ranking)
 {
@@ -144,14 +151,18 @@ append_table(GString *text, const SpateDisturberRanking *ranking)
                              ranking->interrupted);
     g_string_append_printf(
         text,
-        "in %% of the frames within reach of a radio: what was lost to each sender.  Shown are "
-        "the %d radios\n"
-        "that miss most of the messages they need because of one sender (relays and "
+        "in %% of the frames within reach of a radio: what was lost to each sender.  Shown are at "
+        "most %d radios,\n"
+        "those that miss most of the messages they need because of one sender (relays and "
         "recipients need\n"
         "messages), with at most %d senders each; JSON and CSV hold all\n",
         MOST_RADIOS, MOST_DISTURBERS);
-    for (guint i = 0; i < MIN(ranking->radios->len, MOST_RADIOS); i++)
-        append_radio(text, ranking, &g_array_index(ranking->radios, SpateDisturbedRadio, i));
+    guint n_shown = 0;
+    while (n_shown < MIN(ranking->radios->len, MOST_RADIOS) && misses_any(ranking, n_shown))
+        append_radio(text, ranking,
+                     &g_array_index(ranking->radios, SpateDisturbedRadio, n_shown++));
+    if (n_shown == 0)
+        g_string_append(text, "\nno radio misses a message that it needs because of others\n");
 }
 
 /* ---- for programs ---------------------------------------------------------------------------- */

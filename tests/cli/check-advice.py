@@ -126,6 +126,14 @@ def test_formats():
           re.search(r"\ngate +-.* delivers better without it \(bridge\) +fire \+9", table), table)
     check("verdicts on relays say what the model leaves out",
           table.splitlines()[-1].startswith("The model leaves out the ground between nodes, "), table)
+    table = spate("advise", TOWN, "--replications", "2", "--disturbers").stdout
+    equal("of radios those are shown that miss what they need",
+          re.findall(r"\n(\S+) on (\S+): [0-9.]+ frames an hour", table), [("mast", "air")])
+    rare = [word for name in ("chatty", "quiet", "fire", "talk")
+            for word in ("--set", f"traffic.{name}.mean-interval=1 h")]
+    silent = spate("advise", TOWN, "--replications", "1", "--disturbers", *rare).stdout
+    check("where none misses any, that is said", silent.endswith("\nno radio misses a message that "
+          "it needs because of others\n") and " on air: " not in silent, silent)
     for arguments in ([], ["--relays"], ["--disturbers"]):
         done = spate("advise", TOWN, "--replications", "2", "--format", "csv", *arguments)
         rows = list(csv.reader(io.StringIO(done.stdout)))
