@@ -108,6 +108,15 @@ write_advice(const Advice *found, const CliOptions *options)
     return found->status;
 }
 
+/* What takes as long as the scenario itself does. */
+static const char *
+part_of(const Wishes *wishes)
+{
+    if (wishes->disturbers)
+        return NULL;
+    return wishes->relays ? "each relay that is silenced" : "each set of rules that is tried";
+}
+
 static CliStatus
 advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
 {
@@ -124,7 +133,7 @@ advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
     if (scenario == NULL)
         return status;
     cli_cost_say(scenario, wanted.replications > 0 ? wanted.replications : scenario->replications,
-                 options);
+                 part_of(wishes), options);
     CliProgress progress;
     cli_progress_init(&progress, options->quiet);
     const SpateStudyOptions study = {

@@ -167,7 +167,7 @@ say_cost(const Suite *suite, const CliOptions *options)
             longest = check->base;
     }
     if (longest != NULL)
-        cli_cost_say(longest, n_runs, options);
+        cli_cost_say(longest, n_runs, NULL, options);
 }
 
 static CliStatus

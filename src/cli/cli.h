@@ -200,8 +200,10 @@ SpateTableStyle cli_terminal_style(const char *output);
 /* What a study of so many runs of the scenario will take, if that is long; NULL if it is not.  Free
  * with g_free(). */
 char *cli_cost_words(const SpateScenario *scenario, uint64_t n_runs, unsigned jobs);
-/* The same on standard error, before a study begins, unless the options want quiet. */
-void cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const CliOptions *options);
+/* The same on standard error, before a study begins, unless the options want quiet.  `part` names
+ * what of the study is meant ("each value that is tried"); NULL: all of it. */
+void cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const char *part,
+                  const CliOptions *options);
 
 /* study.c */
 

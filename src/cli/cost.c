@@ -71,7 +71,7 @@ static char *
 words_of_time(double time_s)
 {
     if (time_s < 90.0)
-        return g_strdup_printf("%.0f s", time_s);
+        return g_strdup_printf("%.3g s", time_s);
     if (time_s < 90.0 * 60.0)
         return g_strdup_printf("%.0f min", time_s / 60.0);
     if (time_s < 48.0 * 3600.0)
@@ -119,7 +119,8 @@ cli_cost_words(const SpateScenario *scenario, uint64_t n_runs, unsigned jobs)
 }
 
 void
-cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const CliOptions *options)
+cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const char *part,
+             const CliOptions *options)
 {
     if (options->quiet)
         return;
@@ -128,7 +129,7 @@ cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const CliOptions *o
     g_autofree char *words = words_from(worth_s, scenario, n_runs, options->jobs);
     if (words != NULL)
         fprintf(stderr,
-                "spate: %s; a shorter run.duration or fewer --replications give a first answer "
+                "spate: %s%s%s; a shorter run.duration or fewer --replications give a first answer "
                 "sooner\n",
-                words);
+                part != NULL ? part : "", part != NULL ? ": " : "", words);
 }

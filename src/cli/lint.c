@@ -15,11 +15,13 @@ static CliStatus cli_lint(int argc, char **argv);
 const CliCommand CLI_LINT = {
     .name = "lint",
     .run = cli_lint,
-    .summary = "read and check scenarios without running them",
+    .summary = "read and check scenarios",
     .usage = "SCENARIO... [OPTION...]",
-    .about = "Reads and checks scenarios without running them, and prints what it finds. Warns of "
-             "radiated power or duty over common limits (a planning aid, not legal advice: check "
-             "your local rules) and of what a scenario says but its author may not mean.",
+    .about =
+        "Reads and checks scenarios, and prints what it finds. Does not run them; where one asks "
+        "for much, tries its first events to estimate how long it takes. Warns of "
+        "radiated power or duty over common limits (a planning aid, not legal advice: check "
+        "your local rules) and of what a scenario says but its author may not mean.",
     .arguments = CLI_FILE,
     .takes = CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
     .options = OPTIONS,

@@ -121,7 +121,7 @@ say_cost(const SpateSizeWanted *wanted, const CliOptions *options)
     g_autoptr(SpateScenario) base = file != NULL ? spate_scenario_new(file, NULL, NULL) : NULL;
     if (base != NULL)
         cli_cost_say(base, options->replications > 0 ? options->replications : base->replications,
-                     options);
+                     "each value that is tried", options);
 }
 
 static CliStatus

@@ -105,7 +105,8 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
     if (status != CLI_DONE)
         return status;
     cli_cost_say(scenarios[0],
-                 n * (uint64_t)spate_study_wanted(scenarios, n, options->replications), options);
+                 n * (uint64_t)spate_study_wanted(scenarios, n, options->replications), NULL,
+                 options);
     CliProgress progress;
     cli_progress_init(&progress, options->quiet);
     const SpateStudyOptions how = {

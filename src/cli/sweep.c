@@ -293,7 +293,7 @@ run(const Plan *plan, SpateStore *store)
     Watch watch = {0};
     uint32_t replications =
         plan->options->replications > 0 ? plan->options->replications : plan->base->replications;
-    cli_cost_say(plan->base, (uint64_t)plan->design->n_points * replications / plan->n_shards,
+    cli_cost_say(plan->base, (uint64_t)plan->design->n_points * replications / plan->n_shards, NULL,
                  plan->options);
     cli_progress_init(&watch.progress, plan->options->quiet);
     const SpateSweep sweep = {
