@@ -269,7 +269,9 @@ append_head(GString *text, const SpateResult *result, bool colour)
     if (result->n_differences > 0)
         g_string_append_printf(text,
                                "differences: to %s, replication by replication; "
-                               "* the interval leaves out 0\n",
+                               "* the interval leaves out 0\n"
+                               "each interval by itself: about one in twenty misleads where "
+                               "nothing changes\n",
                                result->variants[0].name);
     for (size_t v = 0; v < result->n_variants; v++) {
         if (result->variants[v].summary == NULL)

@@ -161,6 +161,7 @@ START_TEST(table_shows_variants_below_each_other_with_their_differences)
         text, "Höhe \"A\"\n"
               "3 replications of 2 h, counted after 90.5 s, seed 7\n"
               "differences: to base, replication by replication; * the interval leaves out 0\n"
+              "each interval by itself: about one in twenty misleads where nothing changes\n"
               "open: all may cross\n"
               "\n"
               "traffic talk                      mean     95 % interval       difference"

@@ -62,11 +62,19 @@ const sentence = (its) => `${its.asked.says(its.name, shown(its.after.mean, its.
 const clearness = ({ asked, change }) => (asked === ASKED[0][0] ? 1e6 : 0) +
   Math.abs(change.mean) / (change.ci95[1] - change.ci95[0] + 1e-12);
 const lostShare = ({ change }) => -change.mean;
+/* An undecided loss of as many points or more may be what matters most. */
+const LARGE_LOSS = 0.05;
 const growth = ({ after, before }) => after.mean / before.mean;
 
 const most = (changes, weight) => changes.slice().sort((a, b) => weight(b) - weight(a))[0];
 
-/* The clearest gain, and the worst that it costs in messages and in time. */
+/* "; it is undecided whether 55.0 % of logs arrives instead of 75.0 % (...)", where that is much */
+function openLossText(undecided) {
+  const loss = most(undecided, lostShare);
+  return loss && lostShare(loss) >= LARGE_LOSS ? `; it is undecided whether ${sentence(loss)}${moreText(loss.change)}` : '';
+}
+
+/* The clearest gain, the worst that it costs in messages and in time, and what it may cost. */
 function headline(variant) {
   const changes = changesOf(variant);
   const of = (verdict, unit) => changes.filter((its) => its.verdict === verdict && its.asked.unit === unit);
@@ -74,8 +82,9 @@ function headline(variant) {
   const losses = [most(of('loses', 'ratio'), lostShare), most(of('loses', 's'), growth)].filter(Boolean);
   const name = `With ${VARIANTS[variant]}, `;
   const price = losses.map(sentence).join('; ');
-  if (gain) return `${name}${sentence(gain)}. ${price ? `The price: ${price}` : 'No traffic is sure to lose'}.`;
-  if (price) return `${name}${price}. No traffic is sure to gain.`;
+  if (gain) return `${name}${sentence(gain)}. ${price ? `The price: ${price}` : 'No traffic is sure to lose'}` +
+    `${openLossText(of('undecided', 'ratio'))}.`;
+  if (price) return `${name}${price}${openLossText(of('undecided', 'ratio'))}. No traffic is sure to gain.`;
   const open = most(of('undecided', 'ratio'), clearness) || most(of('undecided', 's'), clearness);
   return `${name}${open ? `nothing is sure to change for any traffic: it is undecided whether ${sentence(open)}` +
     moreText(open.change) : 'all traffics fare the same in every run'}.`;
@@ -137,7 +146,8 @@ function basis() {
   const runs = `It rests on ${n} runs of ${duration(RESULT.duration_s)}${layout}`;
   return VARIANTS.length > 1
     ? `${runs} of each variant, paired on the same random numbers; intervals hold the truth of ` +
-      'the model in 95 of 100 such studies, if its inputs are right.'
+      'the model in 95 of 100 such studies, if its inputs are right; each interval by itself: about one in ' +
+      'twenty misleads where nothing changes.'
     : `${runs}; intervals hold the truth of the model in 95 of 100 such studies, if its inputs ` +
       'are right.';
 }
