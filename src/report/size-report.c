@@ -93,6 +93,7 @@ static void
 append_answer(GString *text, const SpateSize *size)
 {
     const SpateSizePoint *smallest = NULL, *largest = NULL;
+    const char *so_far = size->interrupted ? " so far" : "";
     for (size_t i = 0; i < size->n_points; i++) {
         if (size->points[i].answer != SPATE_SIZE_MEETS)
             continue;
@@ -102,8 +103,8 @@ append_answer(GString *text, const SpateSize *size)
     if (smallest == NULL)
         g_string_append(text, "no value that was tried meets all expectations for sure\n");
     else
-        g_string_append_printf(text, "the smallest that meets all: %s; the largest: %s\n",
-                               smallest->text, largest->text);
+        g_string_append_printf(text, "the smallest that meets all%s: %s; the largest%s: %s\n",
+                               so_far, smallest->text, so_far, largest->text);
 }
 
 static void

@@ -283,6 +283,7 @@ add_cell(Reader *reader, const SpateYaml *columns, guint number, SpateYaml *row,
         return;
     }
     settle_mark(reader, cell);
+    cell->is_cell = unit == NULL;
     if (unit != NULL) {
         g_autofree char *bare = cell->text;
         cell->text = g_strdup_printf("%s %s", bare, unit);

@@ -69,7 +69,8 @@ check_figure(SpateLint *lint, const Figure *figure, uint32_t bearer)
     if (n == 0)
         return;
     g_autofree char *value = spate_quantity_text(first_value, figure->dimension);
-    g_autofree char *others = n > 1 ? g_strdup_printf(" (and %u more nodes)", n - 1) : g_strdup("");
+    g_autofree char *others =
+        n > 1 ? g_strdup_printf(" (and %u more node%s)", n - 1, n == 2 ? "" : "s") : g_strdup("");
     if (figure->is_of_node)
         spate_faults_warn(lint->faults, first->place, figure->hint, "'%s' has a %s of %s%s",
                           first->name, figure->name, value, others);

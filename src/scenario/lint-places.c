@@ -28,9 +28,10 @@ check_heights(SpateLint *lint, const SpatePosition *places)
             first = i;
     }
     if (n_high > 0) {
-        g_autofree char *others =
-            n_high > 1 ? g_strdup_printf(" (and %u more nodes are that high)", n_high - 1)
-                       : g_strdup("");
+        g_autofree char *others = n_high > 1
+                                      ? g_strdup_printf(" (and %u more node%s that high)",
+                                                        n_high - 1, n_high == 2 ? " is" : "s are")
+                                      : g_strdup("");
         spate_faults_warn(lint->faults, scenario->nodes[first].place, HINT,
                           "'%s' is %.4g m above the ground%s", scenario->nodes[first].name,
                           places[first].height_m, others);

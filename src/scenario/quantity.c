@@ -19,6 +19,7 @@ typedef struct {
 /* What is wrong, and what would be right. */
 typedef struct {
     char *what, *hint;
+    bool is_of_unit; /* none is given */
 } Complaint;
 
 G_GNUC_PRINTF(3, 4)
@@ -149,6 +150,7 @@ read_unit(const char *text, const char *name, const SpateDimensionForm *dimensio
     if (name[0] == '\0') {
         if (dimension->bare)
             return true;
+        complaint->is_of_unit = true;
         return complain(
             complaint,
             g_strdup_printf("%s needs a unit: %s", dimension->noun, dimension->units_text),
@@ -176,6 +178,7 @@ is_clear_share(const char *text, const Reading *reading, Complaint *complaint)
                      : g_strdup_printf("%s %% or %s00 %%? a share bears a %% or has a point, as in "
                                        "10 %% or 0.1",
                                        text, text);
+    complaint->is_of_unit = true;
     return complain(complaint, hint, "'%s' has no unit", text);
 }
 
@@ -282,7 +285,11 @@ read_double(const char *text, SpateDimension dimension, SpateRange range, double
 static bool
 note_complaint(const SpateYaml *scalar, Complaint *complaint, SpateFaults *faults)
 {
-    spate_faults_note(faults, scalar->place, complaint->hint, "%s", complaint->what);
+    bool is_of_column = complaint->is_of_unit && scalar->is_cell;
+    g_autofree char *hint =
+        g_strconcat(complaint->hint,
+                    is_of_column ? "; the column's name may bear it: 'height (m)'" : NULL, NULL);
+    spate_faults_note(faults, scalar->place, hint, "%s", complaint->what);
     g_free(complaint->what);
     g_free(complaint->hint);
     return false;

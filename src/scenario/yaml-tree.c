@@ -60,6 +60,7 @@ spate_yaml_copy_without(const SpateYaml *map, const char *key)
     SpateYaml *copy = spate_yaml_new(map->kind, map->place);
     copy->text = g_strdup(map->text);
     copy->quoted = map->quoted;
+    copy->is_cell = map->is_cell;
     for (guint i = 0; map->items != NULL && i < map->items->len; i++)
         g_ptr_array_add(copy->items, spate_yaml_copy(g_ptr_array_index(map->items, i)));
     for (guint i = 0; map->pairs != NULL && i < map->pairs->len; i++) {

@@ -26,6 +26,7 @@ struct SpateYaml {
     SpatePlace place;
     char *text;       /* scalar; "" for an empty one */
     bool quoted;      /* scalar */
+    bool is_cell;     /* scalar: of a table, in a column whose name bears no unit */
     GPtrArray *items; /* list: SpateYaml*, owned */
     GArray *pairs;    /* map: SpateYamlPair, owned, in the order of the file */
 };

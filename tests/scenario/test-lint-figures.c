@@ -137,6 +137,12 @@ START_TEST(heights_above_the_sea_are_told)
     g_autofree char *soil = replaced(gate, "radius: 50 m}}", "radius: 50 m}, height: 61 m}");
     g_autofree char *high = lint(soil);
     ck_assert_msg(strstr(high, "no node is lower than 61 m above the ground"), "%s", high);
+
+    g_autofree char *both = replaced(gate, "height: 90 m}", "height: 160 m}");
+    g_autofree char *two_nodes = replaced(both, "height: 70 m}", "height: 170 m}");
+    g_autofree char *two = lint(two_nodes);
+    ck_assert_msg(strstr(two, "'gate' is 170 m above the ground (and 1 more node is that high)"),
+                  "%s", two);
     g_autofree char *low = lint(gate);
     ck_assert_str_eq(low, "");
 }

@@ -1,4 +1,5 @@
 /* test-size.c - which values of one number meet all expectations */
+#include "report/size-report.h"
 #include "study/size.h"
 #include "support/check-main.h"
 
@@ -183,6 +184,23 @@ START_TEST(the_answer_does_not_depend_on_threads)
 }
 END_TEST
 
+START_TEST(an_interrupted_answer_is_that_of_so_far)
+{
+    g_autoptr(SpateSize) size =
+        sized(ALOHA "size: {vary: nodes.sensors.count, from: 2, to: 3}\n"
+                    "expect: [{measure: delivery, traffic: readings, at-least: 10 %}]\n");
+    g_autoptr(GString) whole = g_string_new(NULL), part = g_string_new(NULL);
+
+    spate_size_report_append(whole, size, SPATE_FORMAT_TABLE);
+    size->interrupted = true;
+    spate_size_report_append(part, size, SPATE_FORMAT_TABLE);
+
+    ck_assert_ptr_nonnull(strstr(whole->str, "the smallest that meets all: 2; the largest: 3\n"));
+    ck_assert_ptr_nonnull(
+        strstr(part->str, "the smallest that meets all so far: 2; the largest so far: 3\n"));
+}
+END_TEST
+
 static void
 assert_refused(const char *text, const char *words)
 {
@@ -210,4 +228,5 @@ END_TEST
 CHECK_MAIN("size", the_load_that_aloha_carries_is_found, a_band_with_an_end_on_each_side_is_found,
            what_fails_for_two_reasons_is_looked_at_between, doubt_gets_more_replications,
            a_number_with_a_unit_can_be_varied, a_share_without_percent_can_be_varied,
-           the_answer_does_not_depend_on_threads, what_cannot_be_sized_is_told)
+           the_answer_does_not_depend_on_threads, an_interrupted_answer_is_that_of_so_far,
+           what_cannot_be_sized_is_told)
