@@ -264,7 +264,7 @@ END
 ends "lint: bursts that take hours" 0 lint bursts.yaml
 holds "lint: names what takes them" "$(cat out)" "ambient bursts each will take about"
 ends "lint: short runs that take hours" 0 lint bursts.yaml --set "run.duration=20 s" \
-    --set "run.replications=1000000"
+    --set "run.cool-down=1 s" --set "run.replications=1000000"
 holds "lint: a short run in seconds" "$(cat out)" "1000000 runs of 20 s will take about"
 ends "lint: nothing to lint" 2 lint
 
