@@ -76,6 +76,7 @@ static uint32_t
 count_sources(const SpateScenarioTraffic *traffic, const SpateScenarioGroup *from, uint32_t but)
 {
     uint32_t n = 0;
+    g_assert(traffic != NULL);
     for (uint32_t i = 0; i < traffic->n_sources; i++) {
         uint32_t source = traffic->sources[i];
         n += source != but && (from == NULL || is_among(from->members, from->n_members, source));
@@ -198,6 +199,7 @@ check_pairs(const Question *question)
     const SpateExpectation *expectation = question->expectation;
     const SpateScenarioTraffic *traffic = question->traffic;
     SpatePlace place = expectation->places.measure;
+    g_assert(traffic != NULL);
     uint32_t only = traffic->n_recipients == 1 ? traffic->recipients[0] : UINT32_MAX;
     if (traffic->n_recipients == 0 || traffic->n_sources == 0)
         spate_faults_note(question->faults, place, "give the traffic recipients ('to')",

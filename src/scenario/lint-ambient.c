@@ -59,7 +59,7 @@ check_cost(SpateLint *lint)
         if (most == NULL || bursts(scenario, ambient) > bursts(scenario, most))
             most = ambient;
     }
-    if (n <= MANY_BURSTS)
+    if (most == NULL || n <= MANY_BURSTS)
         return;
     g_autofree char *burst = spate_lint_time(most->burst_ns);
     spate_faults_warn(lint->faults, most->place,

@@ -18,7 +18,8 @@ estimate_of(const SpateResultRow *row)
 }
 
 static const SpateResultRow *
-find_row(const SpateResultVariant *variant, SpateMeasure measure, char *traffic)
+find_row(const SpateResultVariant *variant, SpateMeasure measure,
+         char *traffic) /* NOLINT(readability-non-const-parameter): a row has no const text */
 {
     const SpateResultRow like = {.measure = measure, .traffic = traffic};
     return spate_result_find_row(variant, &like);
