@@ -207,7 +207,7 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
         const SpateField *field = find_field(table, sort, pair->key);
         if (field == NULL && table->of_columns)
             continue;
-        else if (field == NULL)
+        if (field == NULL)
             note_unknown_key(reader, table, sort, pair);
         else if (field->read == NULL)
             spate_faults_note(reader->faults, pair->key_place, NULL, "'%s' is not supported yet",
