@@ -3,7 +3,9 @@
 
 #include "core/shown-text.h"
 #include "scenario/expect-check.h"
+#include "scenario/read-bytes.h"
 #include "scenario/world.h"
+#include <stdio.h>
 #include <string.h>
 
 static const CliOption OPTIONS[] = {
@@ -121,6 +123,53 @@ lint_file(const char *path, const CliOptions *options, GString *findings)
     return status;
 }
 
+/* ---- output ---------------------------------------------------------------------------------- */
+
+/* Enough for a path and a place. */
+#define HEAD_BYTES 8192
+
+/* Whether a file begins as findings do: "FILE:LINE:COLUMN: ", "FILE: " or "with the variant NAME:".
+ * An empty one is findings too: there were none. */
+static bool
+begins_like_findings(const char *text, const CliOptions *options)
+{
+    if (text[0] == '\0' || g_str_has_prefix(text, "with the variant ") ||
+        g_regex_match_simple("^[^\n]+:[0-9]+:[0-9]+: ", text, G_REGEX_RAW, 0))
+        return true;
+    for (guint i = 0; i < options->n_arguments; i++) {
+        g_autofree char *name = spate_shown_line(options->arguments[i]);
+        size_t length = strlen(name);
+        if (strncmp(text, name, length) == 0 && strncmp(text + length, ": ", 2) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* A scenario with faults does not say for certain which tables it has: places.c knows only those
+ * that were opened.  So a file that was not written by an earlier lint may be one of them. */
+static bool
+may_be_a_table(const char *path, const CliOptions *options)
+{
+    if (cli_output_is_standard(path) || cli_output_is_special(path) ||
+        !g_file_test(path, G_FILE_TEST_EXISTS))
+        return false;
+    g_autoptr(GByteArray) head = spate_read_file(path, HEAD_BYTES);
+    return head == NULL || !begins_like_findings((const char *)head->data, options);
+}
+
+/* The findings are shown all the same. */
+static CliStatus
+keep_old_output(const CliOptions *options, const char *findings)
+{
+    g_autoptr(GString) shown = g_string_new(NULL);
+    spate_append_shown(shown, findings, strlen(findings));
+    fputs(shown->str, stderr);
+    return cli_complain(CLI_USAGE,
+                        "--output: %s is kept: it holds no findings of lint, and with these faults "
+                        "it may be a table of the scenario; remove it or name another file",
+                        options->output);
+}
+
 static CliStatus
 cli_lint(int argc, char **argv)
 {
@@ -141,6 +190,11 @@ cli_lint(int argc, char **argv)
     /* A file of findings that lacks some would look as if there were none. */
     if (worst == CLI_TROUBLE && !cli_output_is_standard(options.output))
         return worst;
+    status = cli_places_check();
+    if (status != CLI_DONE)
+        return MAX(worst, status);
+    if (worst == CLI_USAGE && may_be_a_table(options.output, &options))
+        return keep_old_output(&options, findings->str);
     status = cli_output_write(options.output, CLI_SHOWN, findings->str, findings->len);
     return MAX(worst, status);
 }

@@ -58,9 +58,9 @@ def refuses(name, command, *words, **settings):
         prepare()
 
 
-def works(name, command, *outputs, **settings):
+def works(name, command, *outputs, statuses=(0, 1), **settings):
     done = abuse.spate(command, **settings)
-    wrongs = [] if done.returncode in (0, 1) else [f"status {done.returncode}: {done.stderr}"]
+    wrongs = [] if done.returncode in statuses else [f"status {done.returncode}: {done.stderr}"]
     wrongs += [f"{path}: not written" for path in outputs if not abuse.content(path)]
     abuse.check(name, wrongs)
 
@@ -94,6 +94,28 @@ def check_tables():
     with open("base.csv", "ab") as table:
         refuses("a table behind standard output", ["lint", "mine.yaml"],
                 "standard output would overwrite the table base.csv", stdout=table)
+
+
+def check_faults():
+    """What a scenario with faults names may never have been looked at."""
+    for name, more in (("broken", b"links: [{table: base.csv}\nmore: [\n"),
+                       ("misspelt", b"linkz: [{table: base.csv}]\n"),
+                       ("latin", b"title: \xe9\nlinks: [{table: base.csv}]\n")):
+        abuse.write(f"{name}.yaml", b"spate: 1\n" + more)
+        refuses(f"a table that a {name} scenario may name",
+                ["lint", f"{name}.yaml", "--output", "base.csv"], "base.csv is kept",
+                f"{name}.yaml:")
+        works(f"the findings of a {name} scenario",
+              ["lint", f"{name}.yaml", "--output", "findings"], "findings", statuses=(2,))
+        abuse.write("findings", b"misspelt.yaml:1:1: an earlier finding\n")
+        works("... replace those of before",
+              ["lint", f"{name}.yaml", "--output", "findings"], "findings", statuses=(2,))
+        abuse.check("... wholly", [] if b"earlier" not in abuse.content("findings") else ["no"])
+        abuse.write("findings", b"")
+        works("... which may be none", ["lint", f"{name}.yaml", "--output", "findings"],
+              "findings", statuses=(2,))
+        os.remove("findings")
+    prepare()
 
 
 def check_inputs():
@@ -236,6 +258,7 @@ def main():
         works("the scenario", ["run", "mine.yaml", *SHORT])
         check_tables()
         prepare()
+        check_faults()
         check_inputs()
         prepare()
         check_stores()
