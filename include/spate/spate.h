@@ -235,6 +235,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateSummary, spate_summary_free)
 
 /* Finished ones; fewer than asked for if it was stopped. */
 SPATE_PUBLIC uint32_t spate_summary_n_replications(const SpateSummary *summary);
+/* Whether a variant holds random places over all replications (`redraw: once`): intervals and
+ * differences are for that one layout. */
+SPATE_PUBLIC bool spate_summary_is_of_one_layout(const SpateSummary *summary);
 SPATE_PUBLIC size_t spate_summary_n_variants(const SpateSummary *summary);
 SPATE_PUBLIC const char *spate_summary_variant(const SpateSummary *summary, size_t variant);
 

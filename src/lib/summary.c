@@ -91,6 +91,12 @@ spate_summary_n_replications(const SpateSummary *summary)
     return summary->result->n_replications;
 }
 
+bool
+spate_summary_is_of_one_layout(const SpateSummary *summary)
+{
+    return summary->result->one_layout;
+}
+
 size_t
 spate_summary_n_variants(const SpateSummary *summary)
 {

@@ -7,6 +7,7 @@
 #include "report/event-words.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "scenario/layout.h"
 
 /* What a table shows; JSON and CSV hold all. */
 #define MOST_RADIOS     12
@@ -157,6 +158,9 @@ append_table(GString *text, const SpateDisturberRanking *ranking)
         "recipients need\n"
         "messages), with at most %d senders each; JSON and CSV hold all\n",
         MOST_RADIOS, MOST_DISTURBERS);
+    if (spate_scenario_redraws_places(ranking->scenario))
+        g_string_append(text, "distances and neighbours are those of replication 1; each draws "
+                              "random places anew\n");
     guint n_shown = 0;
     while (n_shown < MIN(ranking->radios->len, MOST_RADIOS) && misses_any(ranking, n_shown))
         append_radio(text, ranking,
@@ -227,6 +231,8 @@ append_json(GString *text, const SpateDisturberRanking *ranking)
 {
     spate_advise_append_json_head(text, "disturbers", ranking->scenario, ranking->variant,
                                   ranking->n_replications, ranking->interrupted);
+    if (spate_scenario_redraws_places(ranking->scenario))
+        g_string_append(text, ", \"random_places\": true");
     g_string_append(text, ",\n \"receivers\": [");
     for (guint i = 0; i < ranking->radios->len; i++) {
         g_string_append(text, i > 0 ? ",\n  " : "\n  ");

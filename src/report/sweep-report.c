@@ -4,6 +4,7 @@
 #include "report/csv-text.h"
 #include "report/json-text.h"
 #include "report/numbers.h"
+#include "report/run-words.h"
 #include <math.h>
 
 typedef struct {
@@ -135,6 +136,7 @@ append_json_point(GString *text, const SpateStorePoint *point)
 static bool
 append_json_head(GString *text, SpateStore *store, GError **error)
 {
+    bool one_layout = false;
     static const char *const KEYS[] = {"version", "title", "sha256"};
     g_string_append(text, "{\"format\": \"spate-sweep/1\"");
     for (size_t i = 0; i < G_N_ELEMENTS(KEYS); i++) {
@@ -146,7 +148,7 @@ append_json_head(GString *text, SpateStore *store, GError **error)
         spate_append_json_string(text, value);
     }
     g_autofree char *settings = spate_store_about(store, "settings", error);
-    if (settings == NULL)
+    if (settings == NULL || !spate_store_is_of_one_layout(store, &one_layout, error))
         return false;
     g_auto(GStrv) lines = g_strsplit(settings, "\n", -1);
     g_string_append(text, "}, \"set\": [");
@@ -154,7 +156,9 @@ append_json_head(GString *text, SpateStore *store, GError **error)
         g_string_append(text, i > 0 ? ", " : "");
         spate_append_json_string(text, lines[i]);
     }
-    g_string_append(text, "],\n \"points\": [");
+    g_string_append_c(text, ']');
+    spate_append_layout_json(text, one_layout);
+    g_string_append(text, ",\n \"points\": [");
     return true;
 }
 

@@ -10,6 +10,7 @@
 #include "report/sweep-report.h"
 
 #include "report/numbers.h"
+#include "scenario/layout.h"
 #include <math.h>
 #include <string.h>
 
@@ -25,7 +26,8 @@ typedef struct {
     GPtrArray *points; /* SpateStorePoint */
     char **paths;
     bool has_variants; /* points of several */
-    GArray *blocks;    /* Block, in the order of a result, by the first point that has each */
+    bool one_layout;
+    GArray *blocks; /* Block, in the order of a result, by the first point that has each */
 } Table;
 
 static void
@@ -78,7 +80,8 @@ read_table(Table *table, SpateStore *store, GError **error)
     uint32_t n_points = 0;
     table->points = g_ptr_array_new_with_free_func((GDestroyNotify)spate_store_point_free);
     table->paths = spate_store_paths(store, error);
-    if (table->paths == NULL || !spate_store_count_points(store, &n_points, error))
+    if (table->paths == NULL || !spate_store_count_points(store, &n_points, error) ||
+        !spate_store_is_of_one_layout(store, &table->one_layout, error))
         return false;
     for (uint32_t i = 0; i < n_points; i++) {
         SpateStorePoint *point = spate_store_read_point(store, i, error);
@@ -248,7 +251,7 @@ spate_sweep_table(SpateStore *store, SpateTextSink sink, gpointer user, GError *
     if (!read_table(&table, store, error))
         return false;
     g_autofree size_t *columns = measure_columns(&table);
-    g_autoptr(GString) text = g_string_new(NULL);
+    g_autoptr(GString) text = g_string_new(table.one_layout ? SPATE_ONE_LAYOUT_WORDS "\n\n" : NULL);
     for (guint i = 0; i < table.blocks->len; i++) {
         g_string_append(text, i > 0 ? "\n" : "");
         append_block(text, &table, columns, &g_array_index(table.blocks, Block, i));

@@ -5,6 +5,7 @@
  * everything pass, and later copies to be carried on as first ones are.  So what is not reached
  * cannot be reached.  Sources beyond a bound on the work are left out.
  */
+#include "scenario/layout.h"
 #include "scenario/lint-hearing.h"
 #include "scenario/lint.h"
 #include "scenario/quantity.h"
@@ -276,11 +277,10 @@ search(Reach *reach, const SpateScenarioTraffic *traffic, uint64_t n_words)
 
 /* " (3 of 12 pairs of source and recipient, in the layout of the first replication)" */
 static char *
-share_of_pairs(const Reach *reach, uint64_t n, const Findings *findings, Example example)
+share_of_pairs(const Reach *reach, uint64_t n, const Findings *findings)
 {
-    const SpateScenarioNode *nodes = reach->scenario->nodes;
-    bool is_random =
-        nodes[example.source].placement->redraw || nodes[example.recipient].placement->redraw;
+    /* Whoever is on the way may be elsewhere too, not the two ends alone. */
+    bool is_random = spate_scenario_redraws_places(reach->scenario);
     const char *layout = is_random ? ", in the layout of the first replication" : "";
     return g_strdup_printf(
         " (%" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " %s%s)", n, findings->n_pairs,
@@ -314,7 +314,7 @@ warn_of(SpateLint *lint, const Reach *reach, const SpateScenarioTraffic *traffic
 {
     const SpateScenarioNode *nodes = reach->scenario->nodes;
     if (findings->n_cut > 0) {
-        g_autofree char *share = share_of_pairs(reach, findings->n_cut, findings, findings->cut);
+        g_autofree char *share = share_of_pairs(reach, findings->n_cut, findings);
         g_autofree char *hint = missing_link_hint(reach, findings);
         spate_faults_warn(lint->faults, traffic->place, hint,
                           "'%s' cannot get from '%s' to '%s': no path of links and crossings leads "
@@ -323,7 +323,7 @@ warn_of(SpateLint *lint, const Reach *reach, const SpateScenarioTraffic *traffic
                           nodes[findings->cut.recipient].name, share);
     }
     if (findings->n_far > 0) {
-        g_autofree char *share = share_of_pairs(reach, findings->n_far, findings, findings->far);
+        g_autofree char *share = share_of_pairs(reach, findings->n_far, findings);
         spate_faults_warn(
             lint->faults, traffic->place,
             "raise 'hop-limit', or put a repeater where it shortens the way",

@@ -16,6 +16,7 @@ typedef struct {
     uint32_t n_paths, n_points;
     const char **variants; /* by point */
     const char **values;   /* [point * n_paths + path]; NULL: as the scenario says */
+    bool one_layout;       /* a point holds random places, see spate_sweep_check() */
     GStringChunk *texts;   /* insides */
 } SpateDesign;
 

@@ -1,7 +1,11 @@
 /* store-design.c - the design of a sweep, as its store holds it */
 #include "study/store-private.h"
 
+#include "scenario/layout.h"
 #include <string.h>
+
+/* Behind the sum, where no path can stand. */
+#define LAYOUT_WORDS "; " SPATE_ONE_LAYOUT_WORDS
 
 /* ---- reading --------------------------------------------------------------------------------- */
 
@@ -49,6 +53,14 @@ read_values(SpateStore *store, SpateDesign *design, GError **error)
     return failure == NULL;
 }
 
+bool
+spate_store_is_of_one_layout(SpateStore *store, bool *one_layout, GError **error)
+{
+    g_autofree char *design = spate_store_about(store, "design", error);
+    *one_layout = design != NULL && strstr(design, LAYOUT_WORDS) != NULL;
+    return design != NULL;
+}
+
 SpateDesign *
 spate_store_read_design(SpateStore *store, GError **error)
 {
@@ -58,7 +70,8 @@ spate_store_read_design(SpateStore *store, GError **error)
     if (design->paths == NULL)
         return NULL;
     design->n_paths = g_strv_length(design->paths);
-    if (!read_variants(store, design, error) || !read_values(store, design, error))
+    if (!read_variants(store, design, error) || !read_values(store, design, error) ||
+        !spate_store_is_of_one_layout(store, &design->one_layout, error))
         return NULL;
     return g_steal_pointer(&design);
 }
@@ -75,7 +88,7 @@ add_to_sum(GChecksum *sum, const char *text)
         g_checksum_update(sum, (const guchar *)"\1", 2);
 }
 
-/* "12 points of nodes.soil.count; sum ..." */
+/* "12 points of nodes.soil.count; sha256 ...", and what an answer for one layout says. */
 char *
 spate_store_describe_design(const SpateDesign *design)
 {
@@ -87,9 +100,10 @@ spate_store_describe_design(const SpateDesign *design)
     for (size_t i = 0; i < (size_t)design->n_points * design->n_paths; i++)
         add_to_sum(sum, design->values[i]);
     g_autofree char *paths = g_strjoinv(", ", design->paths);
-    return g_strdup_printf("%u point%s%s%s; sha256 %s", design->n_points,
+    return g_strdup_printf("%u point%s%s%s; sha256 %s%s", design->n_points,
                            design->n_points == 1 ? "" : "s", design->n_paths > 0 ? " of " : "",
-                           paths, g_checksum_get_string(sum));
+                           paths, g_checksum_get_string(sum),
+                           design->one_layout ? LAYOUT_WORDS : "");
 }
 
 char *

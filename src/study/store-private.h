@@ -46,7 +46,8 @@ char *spate_store_difference(const char *const *there, const char *const *here);
 /* ---- store-design.c ---- */
 
 SpateDesign *spate_store_read_design(SpateStore *store, GError **error);
-/* Number of points, what is varied, a sum over all values; free with g_free(). */
+/* Number of points, what is varied, a sum over all values, and whether it is for one layout; free
+ * with g_free(). */
 char *spate_store_describe_design(const SpateDesign *design);
 /* The view with a column for each path, for queries by hand; free with g_free(). */
 char *spate_store_design_view(char *const *paths);

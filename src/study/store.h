@@ -103,6 +103,9 @@ bool spate_store_each_run(SpateStore *store, SpateStoreEach each, gpointer user,
 /* "title", "scenario", "sha256", "version", "settings"; free with g_free(). */
 char *spate_store_about(SpateStore *store, const char *key, GError **error);
 
+/* Whether random places are the same in all replications of a point (scenario/layout.h). */
+bool spate_store_is_of_one_layout(SpateStore *store, bool *one_layout, GError **error);
+
 /* A point with the replications that are there without a gap from 0. */
 typedef struct {
     uint32_t point;

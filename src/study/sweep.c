@@ -8,10 +8,12 @@
  */
 #include "study/sweep.h"
 
+#include "scenario/layout.h"
 #include "study/pool.h"
 #include "study/run.h"
 
 #include <pthread.h>
+#include <string.h>
 
 /* Points that are tried out before anything is written. */
 #define N_CHECKED 1000
@@ -70,13 +72,23 @@ new_scenario(const SpateScenarioFile *file, const SpateDesign *design, uint32_t 
                                    error);
 }
 
-bool
-spate_sweep_check(const SpateScenarioFile *file, const SpateDesign *design, GError **error)
+/* Points come variant by variant. */
+static bool
+is_checked(const SpateDesign *design, uint32_t point)
 {
-    for (uint32_t i = 0; i < design->n_points && i < N_CHECKED; i++) {
+    return point < N_CHECKED || strcmp(design->variants[point], design->variants[point - 1]) != 0;
+}
+
+bool
+spate_sweep_check(const SpateScenarioFile *file, SpateDesign *design, GError **error)
+{
+    for (uint32_t i = 0; i < design->n_points; i++) {
+        if (!is_checked(design, i))
+            continue;
         g_autoptr(SpateScenario) scenario = new_scenario(file, design, i, error);
         if (scenario == NULL)
             return false;
+        design->one_layout = design->one_layout || spate_scenario_holds_layout(scenario);
     }
     return true;
 }

@@ -28,8 +28,9 @@ typedef struct {
     gpointer user;
 } SpateSweep;
 
-/* Whether points can be built, the first ones at least: nothing is written before. */
-bool spate_sweep_check(const SpateScenarioFile *file, const SpateDesign *design, GError **error);
+/* Whether points can be built, the first ones of all and of each variant at least: nothing is
+ * written before.  Notes whether one of them holds its random places (scenario/layout.h). */
+bool spate_sweep_check(const SpateScenarioFile *file, SpateDesign *design, GError **error);
 
 typedef struct {
     uint32_t n_wanted; /* of this shard */

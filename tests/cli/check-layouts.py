@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 
 from tap import check, end, equal
 
@@ -74,6 +75,39 @@ def check_words():
         "without shadowing and fading; "))
 
 
+def check_disturbers():
+    """Its distances are of one layout of many, which it says."""
+    asked, words = ["advise", "--disturbers", HILLS, "--replications", "2"], "are those of replication 1;"
+    table, held = spate(*asked), spate(*asked, *ONCE)
+    check("disturbers: whose distances it shows", words in table.stdout, table.stdout + table.stderr)
+    check("disturbers: ... one layout is that of all", held.stdout and words not in held.stdout, held.stdout)
+    for arguments, flag in (([], True), (ONCE, None)):
+        head = json.loads(spate(*asked, *arguments, "--format", "json").stdout)
+        equal(f"disturbers: JSON says {flag}", head.get("random_places"), flag)
+
+
+def check_sweeps():
+    """A store knows: whoever merges has no scenario at hand."""
+    few = ["--replications", "1"]
+    variants = {"held": ONCE, "redrawn": [], "varied": ["--vary", "nodes.repeater.place.redraw=each-replication,once"]}
+    with tempfile.TemporaryDirectory() as folder:
+        for name, arguments in variants.items():
+            store = os.path.join(folder, name + ".sqlite")
+            vary = [] if "--vary" in arguments else ["--vary", "nodes.repeater.count=4,8"]
+            answers = [spate("sweep", HILLS, "--store", store, *few, *vary, *arguments, "--format", "table"),
+                       spate("merge", store, "--format", "table")]
+            for command, answer in zip(("sweep", "merge"), answers):
+                check(f"{command}, {name}: an answer for one layout says so",
+                      answer.stdout and answer.stdout.startswith(WORDS + "\n\n") == (name != "redrawn"),
+                      answer.stdout + answer.stderr)
+            merged = os.path.join(folder, name + "-merged.sqlite")
+            spate("merge", store, "--output", merged)
+            flag = json.loads(spate("merge", merged, "--format", "json").stdout).get("one_layout")
+            equal(f"sweep, {name}: JSON", flag, True if name != "redrawn" else None)
+
+
 check_seeds()
 check_words()
+check_disturbers()
+check_sweeps()
 end()

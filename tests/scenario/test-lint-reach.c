@@ -190,6 +190,18 @@ START_TEST(a_random_layout_is_named)
 }
 END_TEST
 
+/* The two ends stand still, but not who might be between them. */
+START_TEST(a_random_layout_between_two_places_is_named)
+{
+    const char *west = "west: {at: {x: 10 km, y: 0 m}";
+    assert_says(
+        LINT(west,
+             "lost: {count: 1, place: {circle: {centre: {x: 900 km, y: 0 m}, radius: 9 m}}, "
+             "radios: {valley: {power: 14 dBm}}, relay: valley}\n  west: {at: {x: 500 km, y: 0 m}"),
+        "(1 of 1 pair of source and recipient, in the layout of the first replication)");
+}
+END_TEST
+
 /* What lint says of a file and its variants, by `lint` as the program does it. */
 static void
 assert_file_is_silent(const char *path, const char *const *meant)
@@ -237,4 +249,5 @@ CHECK_MAIN("lint-reach", a_chain_that_holds_is_silent, a_mistyped_place_cuts_a_n
            who_does_not_relay_is_no_path, losses_that_are_given_make_paths_and_end_them,
            a_way_beyond_the_hop_limit_is_told, what_is_expected_never_to_arrive_is_not_missed,
            a_crossing_out_of_reach_is_no_path, a_digest_counts_its_hops_anew,
-           a_random_layout_is_named, our_own_scenarios_are_silent)
+           a_random_layout_is_named, a_random_layout_between_two_places_is_named,
+           our_own_scenarios_are_silent)

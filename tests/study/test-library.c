@@ -293,6 +293,19 @@ START_TEST(a_summary_of_one_variant_is_that_of_its_runs)
 }
 END_TEST
 
+START_TEST(a_summary_of_one_layout_says_so)
+{
+    const char *const settings[] = {"nodes.soil.place.redraw=once", NULL};
+    const char *const variants[] = {"base", NULL};
+    SpateSummaryOptions options = {.replications = 1};
+    g_autoptr(SpateSummary) redrawn = spate_summarise(file, variants, &options, NULL);
+    g_autoptr(SpateFile) held = spate_file_parse("small.yaml", SMALL_SCENARIO, settings, NULL);
+    g_autoptr(SpateSummary) summary = spate_summarise(held, variants, &options, NULL);
+    ck_assert(!spate_summary_is_of_one_layout(redrawn));
+    ck_assert(spate_summary_is_of_one_layout(summary));
+}
+END_TEST
+
 START_TEST(a_summary_can_be_stopped)
 {
     volatile int stop = 1;
@@ -320,6 +333,7 @@ main(void)
     tcase_add_test(cases, a_watcher_can_stop_the_run);
     tcase_add_test(cases, a_summary_compares_variants);
     tcase_add_test(cases, a_summary_of_one_variant_is_that_of_its_runs);
+    tcase_add_test(cases, a_summary_of_one_layout_says_so);
     tcase_add_test(cases, a_summary_can_be_stopped);
     Suite *suite = suite_create("library");
     suite_add_tcase(suite, cases);
