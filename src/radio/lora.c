@@ -47,10 +47,12 @@ is_short_for(double figure_hz, double exact_hz)
 {
     if (fabs(figure_hz - exact_hz) > 0.005 * exact_hz)
         return false;
-    for (double digit_hz = 1000; digit_hz > 1e-6; digit_hz /= 10) {
-        double digits = exact_hz / digit_hz, tolerance_hz = 1e-9 * exact_hz;
-        if (fabs(figure_hz - floor(digits + 0.5) * digit_hz) <= tolerance_hz ||
-            fabs(figure_hz - floor(digits) * digit_hz) <= tolerance_hz)
+    static const double DIGITS_HZ[] = {1000, 100, 10, 1, 0.1, 0.01, 1e-3, 1e-4, 1e-5};
+    double tolerance_hz = 1e-9 * exact_hz;
+    for (size_t i = 0; i < sizeof DIGITS_HZ / sizeof DIGITS_HZ[0]; i++) {
+        double digits = exact_hz / DIGITS_HZ[i];
+        if (fabs(figure_hz - floor(digits + 0.5) * DIGITS_HZ[i]) <= tolerance_hz ||
+            fabs(figure_hz - floor(digits) * DIGITS_HZ[i]) <= tolerance_hz)
             return true;
     }
     return false;

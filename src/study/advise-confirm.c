@@ -74,6 +74,7 @@ find_prices(SpateAdvice *advice, const SpateStudyOptions *options, GError **erro
     g_autofree bool *is_treated = treated(advice);
     const SpateResultVariant *after =
         &advice->verified->result->variants[advice->verified->points[0].arm];
+    g_clear_pointer(&advice->prices, g_array_unref);
     advice->prices = spate_advise_prices(scenario, is_treated, &before->variants[0], after, n);
     return true;
 }
