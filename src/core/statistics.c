@@ -6,9 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define CONFIDENCE 0.95
-#define UPPER_TAIL (1.0 - (1.0 - CONFIDENCE) / 2.0)
-
 static const SpateInterval NO_INTERVAL = {NAN, NAN};
 
 void
@@ -27,10 +24,10 @@ spate_running_variance(const SpateRunning *running)
 }
 
 double
-spate_student_t95(size_t degrees_of_freedom)
+spate_student_t(size_t degrees_of_freedom, double risk)
 {
     g_assert(degrees_of_freedom > 0);
-    return gsl_cdf_tdist_Pinv(UPPER_TAIL, (double)degrees_of_freedom);
+    return gsl_cdf_tdist_Pinv(1.0 - risk / 2.0, (double)degrees_of_freedom);
 }
 
 static SpateInterval
@@ -45,7 +42,7 @@ spate_student_interval(const SpateRunning *running)
 {
     if (running->n < 2)
         return NO_INTERVAL;
-    return interval_of(running, spate_student_t95(running->n - 1));
+    return interval_of(running, spate_student_t(running->n - 1, SPATE_RISK));
 }
 
 /* Values that are all the same show no spread, which is no proof that there is none: two runs that
@@ -150,9 +147,15 @@ spate_holm_risks(const double *p, size_t n, double alpha, double *risks)
 SpateInterval
 spate_wilson_interval(double k, double n)
 {
+    return spate_wilson_interval_at(k, n, SPATE_RISK);
+}
+
+SpateInterval
+spate_wilson_interval_at(double k, double n, double risk)
+{
     if (!(n > 0.0))
         return NO_INTERVAL;
-    double z = gsl_cdf_ugaussian_Pinv(UPPER_TAIL), z2 = z * z;
+    double z = gsl_cdf_ugaussian_Pinv(1.0 - risk / 2.0), z2 = z * z;
     double p = k / n;
     double centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     double half = z / (1.0 + z2 / n) * sqrt(p * (1.0 - p) / n + z2 / (4.0 * n * n));
@@ -161,9 +164,9 @@ spate_wilson_interval(double k, double n)
 }
 
 double
-spate_share_resolution(double n)
+spate_share_resolution(double n, double risk)
 {
-    return n > 0.0 ? spate_wilson_interval(0.0, n).high : 0.0;
+    return n > 0.0 ? spate_wilson_interval_at(0.0, n, risk).high : 0.0;
 }
 
 SpateInterval

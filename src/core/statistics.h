@@ -24,8 +24,11 @@ typedef struct {
     double low, high;
 } SpateInterval;
 
-/* Two-sided Student t quantile at 95 %: 12.706 for 1 degree of freedom. */
-double spate_student_t95(size_t degrees_of_freedom);
+/* The risk of a 95 % interval: that it leaves out what it is of. */
+#define SPATE_RISK 0.05
+
+/* Two-sided Student t quantile: 12.706 for 1 degree of freedom at SPATE_RISK. */
+double spate_student_t(size_t degrees_of_freedom, double risk);
 /* mean -+ t * s / sqrt(n); none if n < 2. */
 SpateInterval spate_student_interval(const SpateRunning *running);
 /* The same at another risk than 5 %.  Of values that are all the same it reaches from 0 to twice
@@ -46,12 +49,13 @@ void spate_holm_adjust(double *p, size_t n);
 /* Of p-values before they are adjusted: the risk at which each is tested against 0.  An interval of
  * Student's at that risk leaves out 0 just where the adjusted p is below alpha. */
 void spate_holm_risks(const double *p, size_t n, double alpha, double *risks);
-/* Wilson's score interval of k out of n at 95 %; none if n == 0.
+/* Wilson's score interval of k out of n at 95 %, or at another risk; none if n == 0.
  * E. B. Wilson, J. Am. Stat. Assoc. 22, 1927. */
 SpateInterval spate_wilson_interval(double k, double n);
+SpateInterval spate_wilson_interval_at(double k, double n, double risk);
 /* How far apart two shares of the same n things may lie although none of the n told them apart:
- * Wilson's upper end for none of n.  0 if n is. */
-double spate_share_resolution(double n);
+ * Wilson's upper end for none of n at that risk.  0 if n is. */
+double spate_share_resolution(double n, double risk);
 /* At least that far to both sides of its middle. */
 SpateInterval spate_interval_widen(SpateInterval interval, double least_half);
 /* The smaller of the lower ends and the larger of the upper ends; an interval

@@ -127,6 +127,8 @@ append_judgement(GString *text, const SpateJudgement *judgement)
     spate_append_number(text, judgement->mean);
     append_interval(text, judgement->ci95);
     g_string_append_printf(text, ", \"n\": %u", judgement->n);
+    if (judgement->n_looks > 1)
+        g_string_append_printf(text, ", \"looks\": %u", judgement->n_looks);
     bool is_known = judgement->kind == SPATE_VERDICT_UNDECIDED &&
                     judgement->more != SPATE_MORE_NEVER && judgement->more != SPATE_MORE_MANY;
     append_key(text, "more");

@@ -45,6 +45,8 @@ append_numbers(GString *text, const SpateJudgement *judgement)
     spate_append_number(text, judgement->ci95.high);
     g_string_append(text, "]\n");
     g_string_append_printf(text, "  replications: %u\n", judgement->n);
+    if (judgement->n_looks > 1)
+        g_string_append_printf(text, "  looks: %u\n", judgement->n_looks);
 }
 
 /* A change in percent has no unit of the measure's. */

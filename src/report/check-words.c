@@ -237,11 +237,13 @@ append_ends(GString *text, SpateInterval ci95, Scale scale)
 }
 
 static void
-append_interval(GString *text, SpateInterval ci95, Scale scale)
+append_interval(GString *text, SpateInterval ci95, uint32_t n_looks, Scale scale)
 {
     if (isnan(ci95.low))
         return;
     g_string_append(text, " (95 % interval ");
+    if (n_looks > 1)
+        g_string_append_printf(text, "over %u looks ", n_looks);
     append_ends(text, ci95, scale);
     g_string_append_c(text, ')');
 }
@@ -282,7 +284,7 @@ append_measured_finding(GString *text, const SpateCheck *check, const SpateCheck
     Scale scale = scale_of_judgement(point);
     g_string_append(text, scale.is_change ? "changed by " : "measured ");
     append_mean(text, judgement->mean, scale);
-    append_interval(text, point->judgement.ci95, scale);
+    append_interval(text, judgement->ci95, judgement->n_looks, scale);
     g_string_append(text, judgement->n == 1 ? " in " : " over ");
     append_replications(text, judgement->n);
     if (judgement->n < check->n_replications)
@@ -382,7 +384,7 @@ append_claim_finding(GString *text, const SpateCheck *check, const SpateCheckPoi
         g_string_append_printf(text, "in %u of ", n_held);
         append_replications(text, judgement->n);
     }
-    append_interval(text, point->judgement.ci95, (Scale){.unit = "ratio"});
+    append_interval(text, judgement->ci95, judgement->n_looks, (Scale){.unit = "ratio"});
     append_not_judged(text, check, point);
     if (point->is_broken)
         append_first_broken(text, point);
@@ -420,7 +422,7 @@ append_change(GString *text, const char *unit, double mean, SpateInterval ci95)
     const Scale scale = {.unit = unit, .is_change = true};
     g_string_append(text, "changed by ");
     append_mean(text, mean, scale);
-    append_interval(text, ci95, scale);
+    append_interval(text, ci95, 1, scale);
 }
 
 void

@@ -60,7 +60,7 @@ append_more(GString *text, const SpateResult *result, const SpateDifference *dif
     const SpateResultRow *versus =
         spate_result_find_row(find_variant(result, difference->versus), difference->row);
     SpateJudgement judgement =
-        spate_judge_change(difference->row, versus, result->n_replications, zero, none);
+        spate_judge_change(difference->row, versus, result->n_replications, zero, none, 1);
     if (judgement.kind != SPATE_VERDICT_UNDECIDED || judgement.more == SPATE_MORE_NEVER)
         g_string_append(text, "null");
     else

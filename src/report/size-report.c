@@ -165,6 +165,8 @@ append_judgement(GString *text, const SpateSize *size, const SpateSizePoint *poi
     spate_append_number(text, judged.judgement.mean);
     g_string_append(text, ", \"ci95\": ");
     spate_append_json_interval(text, judged.judgement.ci95);
+    if (judged.judgement.n_looks > 1)
+        g_string_append_printf(text, ", \"looks\": %u", judged.judgement.n_looks);
     spate_doubt_append_json(text, judged.doubt);
     g_string_append_c(text, '}');
 }

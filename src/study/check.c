@@ -175,6 +175,24 @@ make_claims(SpateCheck *check)
     }
 }
 
+/* ---- looks ----------------------------------------------------------------------------------- */
+
+/* Few looks at many replications cost less certainty than many looks. */
+static uint32_t
+next_wanted(uint32_t n_wanted, uint32_t n_at_most)
+{
+    return (uint32_t)MIN((uint64_t)2 * n_wanted, n_at_most);
+}
+
+static uint32_t
+count_looks(uint32_t n_wanted, uint32_t n_at_most)
+{
+    uint32_t n_looks = 1;
+    for (uint32_t n = n_wanted; n < n_at_most; n = next_wanted(n, n_at_most))
+        n_looks++;
+    return n_looks;
+}
+
 /* ---- making ---------------------------------------------------------------------------------- */
 
 static bool
@@ -206,6 +224,7 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
     if (!is_given && check->n_at_most <= check->n_wanted)
         check->n_at_most = MAX(check->n_wanted, options->most_replications);
+    check->n_looks = count_looks(check->n_wanted, check->n_at_most);
     check->first = options->first;
     check->before = options->before;
     if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
@@ -270,7 +289,7 @@ count_undelivered(const SpateCheckPoint *point, const SpateResult *result)
 }
 
 static void
-judge_measure(SpateCheckPoint *point, const SpateResult *result)
+judge_measure(SpateCheckPoint *point, const SpateResult *result, uint32_t n_looks)
 {
     const SpateExpectation *expectation = point->expectation;
     bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
@@ -282,10 +301,11 @@ judge_measure(SpateCheckPoint *point, const SpateResult *result)
         return;
     }
     point->unit = spate_measure_info(row->measure)->unit;
-    point->judgement = is_change ? spate_judge_change(row, versus, result->n_replications,
-                                                      expectation->at_least, expectation->at_most)
-                                 : spate_judge_value(row, result->n_replications,
-                                                     expectation->at_least, expectation->at_most);
+    point->judgement =
+        is_change ? spate_judge_change(row, versus, result->n_replications, expectation->at_least,
+                                       expectation->at_most, n_looks)
+                  : spate_judge_value(row, result->n_replications, expectation->at_least,
+                                      expectation->at_most, n_looks);
     spate_judge_undelivered(&point->judgement, count_undelivered(point, result));
 }
 
@@ -311,6 +331,7 @@ static void
 judge_claim(const SpateCheck *check, SpateCheckPoint *point)
 {
     uint32_t n = 0, n_held = 0;
+    uint32_t n_looks = check->n_looks;
     const SpateExpectation *expectation = point->expectation;
     g_autofree SpateKept *kept = g_new(SpateKept, check->n_replications);
     point->n_messages = point->n_broken = point->n_too_late = 0;
@@ -330,10 +351,10 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
             point->broken = *told;
         }
     }
-    point->judgement =
-        expectation->at_least.is_given
-            ? spate_judge_messages(kept, check->n_replications, expectation->at_least.value)
-            : spate_judge_share(n_held, n, expectation->in_at_least);
+    point->judgement = expectation->at_least.is_given
+                           ? spate_judge_messages(kept, check->n_replications,
+                                                  expectation->at_least.value, n_looks)
+                           : spate_judge_share(n_held, n, expectation->in_at_least, n_looks);
     if (point->is_broken)
         name_origin(check, point);
 }
@@ -405,7 +426,7 @@ judge(SpateCheck *check)
         if (is_claim(point->expectation))
             judge_claim(check, point);
         else
-            judge_measure(point, check->result);
+            judge_measure(point, check->result, check->n_looks);
         judge_doubt(check, point);
     }
 }
@@ -423,14 +444,13 @@ is_open(const SpateCheck *check)
     return false;
 }
 
-/* Half as many again, as long as more would help.  False if the check is over. */
+/* As long as more would help.  False if the check is over. */
 static bool
 want_more(SpateCheck *check)
 {
     if (check->n_wanted >= check->n_at_most || !is_open(check))
         return false;
-    check->n_wanted =
-        (uint32_t)MIN((uint64_t)check->n_wanted + MAX(check->n_wanted / 2, 1), check->n_at_most);
+    check->n_wanted = next_wanted(check->n_wanted, check->n_at_most);
     return true;
 }
 

@@ -40,7 +40,10 @@ typedef struct {
     /* With an earlier result: what differs from it by an interval that leaves out 0. */
     GArray *differences; /* SpateDifference; NULL without */
 
-    uint32_t first;     /* replication: all are counted from 0 on */
+    uint32_t first; /* replication: all are counted from 0 on */
+    /* At most so many times a verdict is judged: after n_wanted replications, then after twice as
+     * many, up to n_at_most.  The risk of an interval is shared between them. */
+    uint32_t n_looks;
     uint32_t n_at_most; /* insides */
     SpateResult *result;
     const SpateResult *before;

@@ -11,7 +11,15 @@ typedef struct {
     double count, of;   /* of a share of counted things, all replications together; else 0 */
     double pairs;       /* of a difference of such shares: things counted on either side; else 0 */
     double least, most; /* what the mean can be */
+    uint32_t n_looks;   /* at most so many times it is judged */
 } Sample;
+
+/* Each look has the same share of the risk. */
+static double
+risk_of(uint32_t n_looks)
+{
+    return SPATE_RISK / n_looks;
+}
 
 /* The interval that so many replications would likely have, if they spread as these do. */
 static SpateInterval
@@ -20,13 +28,14 @@ interval_at(const Sample *sample, uint32_t n)
     if (n < 2)
         return NO_INTERVAL;
     double scale = (double)n / (double)sample->running.n;
-    double half =
-        spate_student_t95(n - 1) * sqrt(spate_running_variance(&sample->running) / (double)n);
-    half = fmax(half, spate_share_resolution(sample->pairs * scale));
+    double half = spate_student_t(n - 1, risk_of(sample->n_looks)) *
+                  sqrt(spate_running_variance(&sample->running) / (double)n);
+    half = fmax(half, spate_share_resolution(sample->pairs * scale, risk_of(sample->n_looks)));
     SpateInterval interval = {sample->running.mean - half, sample->running.mean + half};
     if (sample->of > 0)
         interval = spate_interval_union(
-            interval, spate_wilson_interval(sample->count * scale, sample->of * scale));
+            interval, spate_wilson_interval_at(sample->count * scale, sample->of * scale,
+                                               risk_of(sample->n_looks)));
     return spate_interval_clip(interval, sample->least, sample->most);
 }
 
@@ -145,13 +154,14 @@ static const Finding MET = {.kind = SPATE_VERDICT_PASS, .leans_to_pass = true};
 /* ---- values ---------------------------------------------------------------------------------- */
 
 static SpateJudgement
-verdict_of(Finding finding, double mean, SpateInterval ci95, uint32_t n)
+verdict_of(Finding finding, double mean, SpateInterval ci95, uint32_t n, uint32_t n_looks)
 {
     return (SpateJudgement){.kind = finding.kind,
                             .leans_to_pass = finding.leans_to_pass,
                             .mean = mean,
                             .ci95 = ci95,
                             .n = n,
+                            .n_looks = n_looks,
                             .more = finding.more};
 }
 
@@ -174,10 +184,10 @@ spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered)
 }
 
 static Sample
-sample_of_row(const SpateResultRow *row, uint32_t n_replications)
+sample_of_row(const SpateResultRow *row, uint32_t n_replications, uint32_t n_looks)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    Sample sample = {.least = info->least, .most = info->most};
+    Sample sample = {.least = info->least, .most = info->most, .n_looks = n_looks};
     for (uint32_t i = 0; i < n_replications; i++) {
         if (isnan(row->values[i]))
             continue;
@@ -190,15 +200,15 @@ sample_of_row(const SpateResultRow *row, uint32_t n_replications)
 
 SpateJudgement
 spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpectBound at_least,
-                  SpateExpectBound at_most)
+                  SpateExpectBound at_most, uint32_t n_looks)
 {
-    Sample sample = sample_of_row(row, n_replications);
+    Sample sample = sample_of_row(row, n_replications, n_looks);
     uint32_t n = (uint32_t)sample.running.n;
     if (n == 0)
         return spate_judge_missing(SPATE_MISSING_VALUE);
     Finding finding = both(at_least.is_given ? judge_bound(&sample, at_least.value, AT_LEAST) : MET,
                            at_most.is_given ? judge_bound(&sample, at_most.value, AT_MOST) : MET);
-    return verdict_of(finding, sample.running.mean, interval_at(&sample, n), n);
+    return verdict_of(finding, sample.running.mean, interval_at(&sample, n), n, n_looks);
 }
 
 /* ---- changes --------------------------------------------------------------------------------- */
@@ -209,6 +219,7 @@ typedef struct {
     uint32_t n;
     double widest;  /* largest difference that the measure can have */
     double counted; /* of shares: things counted on either side, the fewer */
+    uint32_t n_looks;
 } Pairs;
 
 static void
@@ -221,12 +232,14 @@ clear_pairs(Pairs *pairs)
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Pairs, clear_pairs)
 
 static Pairs
-pair_up(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_replications)
+pair_up(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_replications,
+        uint32_t n_looks)
 {
     const SpateMeasureInfo *info = spate_measure_info(variant->measure);
     Pairs pairs = {.v = g_new(double, n_replications),
                    .u = g_new(double, n_replications),
-                   .widest = info->most - info->least};
+                   .widest = info->most - info->least,
+                   .n_looks = n_looks};
     for (uint32_t i = 0; i < n_replications; i++) {
         if (isnan(variant->values[i]) || isnan(versus->values[i]))
             continue;
@@ -258,7 +271,8 @@ over_bound(double v, double u, SpateExpectBound bound)
 static Sample
 sample_over(const Pairs *pairs, SpateExpectBound bound)
 {
-    Sample sample = {.least = -INFINITY, .most = INFINITY, .pairs = pairs->counted};
+    Sample sample = {
+        .least = -INFINITY, .most = INFINITY, .pairs = pairs->counted, .n_looks = pairs->n_looks};
     for (uint32_t i = 0; i < pairs->n; i++)
         spate_running_add(&sample.running, over_bound(pairs->v[i], pairs->u[i], bound));
     return sample;
@@ -276,7 +290,10 @@ judge_change(const Pairs *pairs, SpateExpectBound bound, Side side)
 static Sample
 sample_of_differences(const Pairs *pairs)
 {
-    Sample sample = {.least = -pairs->widest, .most = pairs->widest, .pairs = pairs->counted};
+    Sample sample = {.least = -pairs->widest,
+                     .most = pairs->widest,
+                     .pairs = pairs->counted,
+                     .n_looks = pairs->n_looks};
     for (uint32_t i = 0; i < pairs->n; i++)
         spate_running_add(&sample.running, pairs->v[i] - pairs->u[i]);
     return sample;
@@ -312,7 +329,8 @@ ratio_interval(const Pairs *pairs)
 {
     if (pairs->n < 2)
         return NO_INTERVAL;
-    double t = spate_student_t95(pairs->n - 1), share = t * t / (double)pairs->n;
+    double t = spate_student_t(pairs->n - 1, risk_of(pairs->n_looks)),
+           share = t * t / (double)pairs->n;
     double v = mean_of(pairs->v, pairs->n), u = mean_of(pairs->u, pairs->n);
     double a = u * u - share * covariance(pairs->u, pairs->u, pairs->n);
     double b = u * v - share * covariance(pairs->u, pairs->v, pairs->n);
@@ -325,9 +343,10 @@ ratio_interval(const Pairs *pairs)
 
 SpateJudgement
 spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
-                   uint32_t n_replications, SpateExpectBound at_least, SpateExpectBound at_most)
+                   uint32_t n_replications, SpateExpectBound at_least, SpateExpectBound at_most,
+                   uint32_t n_looks)
 {
-    g_auto(Pairs) pairs = pair_up(variant, versus, n_replications);
+    g_auto(Pairs) pairs = pair_up(variant, versus, n_replications, n_looks);
     if (pairs.n == 0)
         return spate_judge_missing(SPATE_MISSING_VALUE);
     bool has_relative =
@@ -341,9 +360,10 @@ spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
         both(judge_change(&pairs, at_least, AT_LEAST), judge_change(&pairs, at_most, AT_MOST));
     if (has_relative && !has_absolute)
         return verdict_of(finding, mean_of(pairs.v, pairs.n) / base - 1.0, ratio_interval(&pairs),
-                          pairs.n);
+                          pairs.n, n_looks);
     Sample difference = sample_of_differences(&pairs);
-    return verdict_of(finding, difference.running.mean, interval_at(&difference, pairs.n), pairs.n);
+    return verdict_of(finding, difference.running.mean, interval_at(&difference, pairs.n), pairs.n,
+                      n_looks);
 }
 
 /* ---- one replication ------------------------------------------------------------------------- */
@@ -371,6 +391,7 @@ spate_change_holds(double variant, double versus, SpateExpectBound at_least,
 
 typedef struct {
     uint32_t n_held, n;
+    uint32_t n_looks;
 } Share;
 
 static SpateInterval
@@ -378,32 +399,32 @@ forecast_share(const void *user, uint32_t n)
 {
     const Share *share = user;
     double scale = (double)n / (double)share->n;
-    return spate_wilson_interval((double)share->n_held * scale, (double)n);
+    return spate_wilson_interval_at((double)share->n_held * scale, (double)n,
+                                    risk_of(share->n_looks));
 }
 
 SpateJudgement
-spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least)
+spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, uint32_t n_looks)
 {
     if (n == 0)
         return spate_judge_missing(SPATE_MISSING_MESSAGES);
-    const Share share = {n_held, n};
+    const Share share = {n_held, n, n_looks};
     double mean = (double)n_held / (double)n;
-    SpateInterval interval =
-        spate_interval_clip(spate_wilson_interval((double)n_held, (double)n), 0.0, 1.0);
+    SpateInterval interval = spate_interval_clip(forecast_share(&share, n), 0.0, 1.0);
     Finding finding = {.kind = compare(interval, in_at_least, AT_LEAST),
                        .leans_to_pass = mean >= in_at_least};
     if (in_at_least >= 1.0)
         finding.kind = n_held == n ? SPATE_VERDICT_PASS : SPATE_VERDICT_FAIL;
     else if (finding.kind == SPATE_VERDICT_UNDECIDED && mean != in_at_least)
         finding.more = count_more(forecast_share, &share, n, in_at_least, AT_LEAST);
-    return verdict_of(finding, mean, interval, n);
+    return verdict_of(finding, mean, interval, n, n_looks);
 }
 
 /* A replication without a message says nothing. */
 SpateJudgement
-spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least)
+spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least, uint32_t n_looks)
 {
-    Sample sample = {.least = 0.0, .most = 1.0};
+    Sample sample = {.least = 0.0, .most = 1.0, .n_looks = n_looks};
     for (uint32_t i = 0; i < n; i++) {
         if (kept[i].of == 0)
             continue;
@@ -415,7 +436,7 @@ spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least)
         return spate_judge_missing(SPATE_MISSING_MESSAGES);
     Finding finding = judge_bound(&sample, at_least, AT_LEAST);
     uint32_t n_told = (uint32_t)sample.running.n;
-    return verdict_of(finding, sample.running.mean, interval_at(&sample, n_told), n_told);
+    return verdict_of(finding, sample.running.mean, interval_at(&sample, n_told), n_told, n_looks);
 }
 
 /* ---- before and now -------------------------------------------------------------------------- */
@@ -436,5 +457,5 @@ spate_judge_since(const double *differences, uint32_t n, bool more_is_worse)
                                              : SPATE_VERDICT_PASS,
                        .leans_to_pass = !is_worse,
                        .more = running.n < 2 ? 1 : SPATE_MORE_NEVER};
-    return verdict_of(finding, running.mean, interval, (uint32_t)running.n);
+    return verdict_of(finding, running.mean, interval, (uint32_t)running.n, 1);
 }

@@ -1,8 +1,10 @@
 /* expect.h - whether an expectation is met, from what its replications gave
  *
- * A verdict is pass or fail where the 95 % interval lies wholly on one side of the bound, and
- * undecided where it holds the bound; then the mean says which way it leans.  One
- * replication has no interval: its verdicts are undecided by nature.
+ * A verdict is pass or fail where the interval lies wholly on one side of the bound, and undecided
+ * where it holds the bound; then the mean says which way it leans.  One replication has no
+ * interval: its verdicts are undecided by nature.  Judged once, the interval's risk is SPATE_RISK;
+ * one that may be judged again as replications are added has a share of it at each look, so that
+ * all looks together do not exceed it (Bonferroni's inequality).
  *
  * Changes are judged replication by replication, on the same random numbers: the difference
  * v - u of variant and versus against a bound in the measure's unit.  A relative bound c is judged
@@ -40,7 +42,8 @@ typedef struct {
      * relative), or the share of the replications in which a claim held, or of the messages that
      * kept to it. */
     double mean;        /* NAN where there is none */
-    SpateInterval ci95; /* likewise */
+    SpateInterval ci95; /* likewise; over all looks together */
+    uint32_t n_looks;   /* at most so many times it is judged */
     uint32_t n;         /* replications (pairs of them) that have a value */
     /* Replications (pairs of them) in which messages were offered and none was delivered, so that a
      * latency has no value to keep to its bound: with any, the verdict is fail. */
@@ -49,19 +52,21 @@ typedef struct {
 } SpateJudgement;
 
 SpateJudgement spate_judge_value(const SpateResultRow *row, uint32_t n_replications,
-                                 SpateExpectBound at_least, SpateExpectBound at_most);
+                                 SpateExpectBound at_least, SpateExpectBound at_most,
+                                 uint32_t n_looks);
 SpateJudgement spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
                                   uint32_t n_replications, SpateExpectBound at_least,
-                                  SpateExpectBound at_most);
+                                  SpateExpectBound at_most, uint32_t n_looks);
 /* A claim that held in so many of n replications.  In all of them (in_at_least is 1) is a matter of
  * fact, and never undecided; the interval says how sure it is of others. */
-SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least);
+SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, uint32_t n_looks);
 /* Messages of one replication that kept to a claim, of so many. */
 typedef struct {
     uint64_t count, of;
 } SpateKept;
 /* Their share, judged as a measure of counted things is. */
-SpateJudgement spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least);
+SpateJudgement spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least,
+                                    uint32_t n_looks);
 /* The same measure before and now, replication by replication: fail if it is worse (more or less,
  * as the case may be) by an interval that leaves out 0; pass otherwise.  A single pair cannot tell:
  * undecided, and not held against it. */

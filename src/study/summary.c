@@ -47,7 +47,7 @@ resolution_of(const SpateResultRow *variant, const SpateResultRow *versus, uint3
         of_variant += variant->ofs[i];
         of_versus += versus->ofs[i];
     }
-    return spate_share_resolution(fmin(of_variant, of_versus));
+    return spate_share_resolution(fmin(of_variant, of_versus), SPATE_RISK);
 }
 
 SpateDifference

@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
-"""check-faults.py SPATE SHIM - each call that reads or writes fails in turn, in TAP
+"""check-faults.py SPATE SHIM [ALL] - calls that read or write fail in turn, in TAP
 
 A run ends with status 0 (or 1) and the whole output, or with status 3, a reason on standard error, and
 the output as it was before; whatever fails, nothing else stays behind.  Standard output cannot be
-taken back: there a part may stand, but never with status 0.
+taken back: there a part may stand, but never with status 0.  With ALL each call fails, else those that
+lie further apart the later they come.
 """
 
 import errno
@@ -14,6 +15,7 @@ import abuse
 import sys
 
 SHIM = os.path.realpath(sys.argv[2])
+IS_EACH = len(sys.argv) > 3
 
 # How a call may fail, by open(2), read(2), write(2), fsync(2), close(2), rename(2).
 FAULTS = [
@@ -131,18 +133,19 @@ def prepare(outputs):
 
 
 def try_fault(command, outputs, whole, fault):
-    """All calls of a kind, one after the other: until there are no more of them."""
+    """Calls of a kind, one after the other: until there are no more of them."""
     call, how, goes_on = fault
     wrongs = []
-    nth = 1
+    n_failed, nth = 0, 1
     while True:
         prepare(outputs)
         done = abuse.spate(command, env=environment(call, nth, how, goes_on))
         wrongs += [f"{call} {nth}, {name_of(how)}: {wrong}"
                    for wrong in wrongs_of(done, whole, outputs, how)]
         if not is_marked():
-            return nth - 1, wrongs
-        nth += 1
+            return n_failed, wrongs
+        n_failed += 1
+        nth += 1 if IS_EACH else 1 + nth // 4
 
 
 def try_command(command, to_file):

@@ -500,11 +500,12 @@ good_text(gsize *length)
     return text;
 }
 
+/* A third of the beginnings and a seventh of the bytes: tests/fuzz tries far more. */
 START_TEST(any_beginning_of_a_file_is_answered)
 {
     gsize length;
     g_autofree char *text = good_text(&length);
-    for (gsize i = 0; i < length; i++)
+    for (gsize i = 0; i < length; i += 3)
         read_whatever(text, i);
 }
 END_TEST
@@ -514,9 +515,9 @@ START_TEST(any_changed_byte_is_answered)
     static const char strange[] = "\0\n\t :-[]{}*&!|>'\"%@`#,?\x80\xff";
     gsize length;
     g_autofree char *text = good_text(&length);
-    for (gsize i = 0; i < length; i += 3) {
+    for (gsize i = 0; i < length; i += 7) {
         char was = text[i];
-        text[i] = strange[i / 3 % (sizeof strange - 1)];
+        text[i] = strange[i / 7 % (sizeof strange - 1)];
         read_whatever(text, length);
         text[i] = was;
     }

@@ -71,6 +71,8 @@ START_TEST(threads_and_company_do_not_matter)
     assert_same(alone, first);
     ck_assert_uint_eq(second->n_replications, 3);
     ck_assert_uint_ge(alone->n_replications, 2);
+    /* After 2, 4, 8 and 9. */
+    ck_assert_uint_eq(alone->n_looks, 4);
     ck_assert_int_eq(alone->points[1].judgement.kind, SPATE_VERDICT_FAIL);
     ck_assert_ptr_nonnull(strstr(alone->points[1].explanation, "sends it on valley"));
     ck_assert_int_eq(alone->points[2].judgement.kind, SPATE_VERDICT_PASS);

@@ -5,9 +5,10 @@
  * n / (n + 1.96^2), that of none ends at 1.96^2 / (n + 1.96^2): his formula at p = 1 and p = 0.
  */
 #include "study/expect.h"
+
+#include "core/random.h"
 #include "study/summary.h"
 #include "support/check-main.h"
-
 #include <math.h>
 
 static const SpateExpectBound NONE = {0};
@@ -28,7 +29,7 @@ static SpateJudgement
 judge(double *values, uint32_t n, SpateExpectBound at_least, SpateExpectBound at_most)
 {
     SpateResultRow row = {.measure = SPATE_MEASURE_LATENCY_MEAN, .values = values};
-    return spate_judge_value(&row, n, at_least, at_most);
+    return spate_judge_value(&row, n, at_least, at_most, 1);
 }
 
 static SpateJudgement
@@ -37,7 +38,7 @@ judge_pairs(SpateMeasure measure, double *v, double *u, uint32_t n, SpateExpectB
 {
     SpateResultRow variant = {.measure = measure, .values = v};
     SpateResultRow versus = {.measure = measure, .values = u};
-    return spate_judge_change(&variant, &versus, n, at_least, at_most);
+    return spate_judge_change(&variant, &versus, n, at_least, at_most, 1);
 }
 
 /* 11, 12, 13: mean 12, s = 1, half width 4.303 / sqrt(3) = 2.484. */
@@ -116,14 +117,14 @@ START_TEST(a_share_is_as_sure_as_its_counts)
     double values[] = {1, 1}, counts[] = {10, 10}, ofs[] = {10, 10};
     SpateResultRow row = {
         .measure = SPATE_MEASURE_DELIVERY, .values = values, .counts = counts, .ofs = ofs};
-    SpateJudgement judgement = spate_judge_value(&row, 2, bound(0.9), NONE);
+    SpateJudgement judgement = spate_judge_value(&row, 2, bound(0.9), NONE, 1);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert_double_eq_tol(judgement.ci95.low, 0.8389, 1e-4);
     ck_assert_double_eq(judgement.ci95.high, 1);
     ck_assert_uint_eq(judgement.more, 2);
-    ck_assert_int_eq(spate_judge_value(&row, 2, bound(0.8), NONE).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_value(&row, 2, bound(0.8), NONE, 1).kind, SPATE_VERDICT_PASS);
     /* always is never sure */
-    judgement = spate_judge_value(&row, 2, bound(1), NONE);
+    judgement = spate_judge_value(&row, 2, bound(1), NONE, 1);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert(judgement.leans_to_pass);
     ck_assert_uint_eq(judgement.more, SPATE_MORE_NEVER);
@@ -161,7 +162,7 @@ START_TEST(a_difference_of_shares_is_as_sure_as_their_counts)
         .measure = SPATE_MEASURE_DELIVERY, .values = v, .counts = some, .ofs = all};
     SpateResultRow versus = {
         .measure = SPATE_MEASURE_DELIVERY, .values = u, .counts = all, .ofs = all};
-    SpateJudgement judgement = spate_judge_change(&variant, &versus, 2, bound(-0.01), NONE);
+    SpateJudgement judgement = spate_judge_change(&variant, &versus, 2, bound(-0.01), NONE, 1);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert_double_eq_tol(judgement.ci95.low, -0.03125 - 0.0566, 1e-4);
     SpateDifference difference = spate_summary_of_pair(&variant, &versus, 2);
@@ -221,26 +222,26 @@ END_TEST
 
 START_TEST(in_every_replication_is_a_matter_of_fact)
 {
-    SpateJudgement all = spate_judge_share(20, 20, 1), but_one = spate_judge_share(19, 20, 1);
+    SpateJudgement all = spate_judge_share(20, 20, 1, 1), but_one = spate_judge_share(19, 20, 1, 1);
     ck_assert_int_eq(all.kind, SPATE_VERDICT_PASS);
     ck_assert_double_eq_tol(all.ci95.low, 0.8389, 1e-4);
     ck_assert_int_eq(but_one.kind, SPATE_VERDICT_FAIL);
-    ck_assert_int_eq(spate_judge_share(1, 1, 1).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_share(0, 0, 1).missing, SPATE_MISSING_MESSAGES);
+    ck_assert_int_eq(spate_judge_share(1, 1, 1, 1).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_share(0, 0, 1, 1).missing, SPATE_MISSING_MESSAGES);
 }
 END_TEST
 
 /* 95 % needs 73 of 73: 73 / 76.84 = 0.95001. None of 10 ends at 0.2775. */
 START_TEST(in_most_of_them_is_a_share)
 {
-    SpateJudgement twenty = spate_judge_share(20, 20, 0.95);
+    SpateJudgement twenty = spate_judge_share(20, 20, 0.95, 1);
     ck_assert_int_eq(twenty.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert(twenty.leans_to_pass);
     ck_assert_uint_eq(twenty.more, 53);
-    ck_assert_int_eq(spate_judge_share(73, 73, 0.95).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_share(0, 10, 0.3).kind, SPATE_VERDICT_FAIL);
-    ck_assert_int_eq(spate_judge_share(0, 10, 0.25).kind, SPATE_VERDICT_UNDECIDED);
-    ck_assert(!spate_judge_share(0, 10, 0.25).leans_to_pass);
+    ck_assert_int_eq(spate_judge_share(73, 73, 0.95, 1).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_share(0, 10, 0.3, 1).kind, SPATE_VERDICT_FAIL);
+    ck_assert_int_eq(spate_judge_share(0, 10, 0.25, 1).kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert(!spate_judge_share(0, 10, 0.25, 1).leans_to_pass);
 }
 END_TEST
 
@@ -249,7 +250,7 @@ END_TEST
 START_TEST(messages_are_judged_by_their_share)
 {
     const SpateKept kept[] = {{8, 10}, {9, 10}, {0, 0}, {2, 2}};
-    SpateJudgement judgement = spate_judge_messages(kept, 4, 0.66);
+    SpateJudgement judgement = spate_judge_messages(kept, 4, 0.66, 1);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert(judgement.leans_to_pass);
     ck_assert_double_eq_tol(judgement.mean, 0.9, 1e-12);
@@ -257,8 +258,8 @@ START_TEST(messages_are_judged_by_their_share)
     ck_assert_double_eq(judgement.ci95.high, 1);
     ck_assert_uint_eq(judgement.n, 3);
     ck_assert_uint_ge(judgement.more, 1);
-    ck_assert_int_eq(spate_judge_messages(kept, 4, 0.6).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_messages(&kept[2], 1, 0.6).missing, SPATE_MISSING_MESSAGES);
+    ck_assert_int_eq(spate_judge_messages(kept, 4, 0.6, 1).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_messages(&kept[2], 1, 0.6, 1).missing, SPATE_MISSING_MESSAGES);
 }
 END_TEST
 
@@ -266,10 +267,44 @@ END_TEST
 START_TEST(a_share_of_messages_is_as_sure_as_their_count)
 {
     const SpateKept all[] = {{20, 20}, {20, 20}}, none[] = {{0, 20}, {0, 20}};
-    ck_assert_double_eq_tol(spate_judge_messages(all, 2, 0.9).ci95.low, 0.9124, 1e-4);
-    ck_assert_int_eq(spate_judge_messages(all, 2, 0.9).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_messages(all, 2, 0.95).kind, SPATE_VERDICT_UNDECIDED);
-    ck_assert_int_eq(spate_judge_messages(none, 2, 0.1).kind, SPATE_VERDICT_FAIL);
+    ck_assert_double_eq_tol(spate_judge_messages(all, 2, 0.9, 1).ci95.low, 0.9124, 1e-4);
+    ck_assert_int_eq(spate_judge_messages(all, 2, 0.9, 1).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_messages(all, 2, 0.95, 1).kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert_int_eq(spate_judge_messages(none, 2, 0.1, 1).kind, SPATE_VERDICT_FAIL);
+}
+END_TEST
+
+#define STUDIES 4000
+#define MOST    160
+
+/* Of studies whose truth lies on the bound, the share that is called a pass at one of four looks.
+ */
+static double
+share_of_false_passes(uint32_t n_looks)
+{
+    uint32_t n_passed = 0;
+    SpateRandom random = spate_random_stream(spate_random_key(7, 0, SPATE_FOR_TEST), 0);
+    for (uint32_t i = 0; i < STUDIES; i++) {
+        double values[MOST];
+        for (uint32_t k = 0; k < MOST; k++)
+            values[k] = 100.0 + spate_random_normal(&random);
+        const SpateResultRow row = {.measure = SPATE_MEASURE_LATENCY_MEAN, .values = values};
+        SpateExpectVerdict kind = SPATE_VERDICT_UNDECIDED;
+        for (uint32_t n = 20; n <= MOST && kind == SPATE_VERDICT_UNDECIDED; n *= 2)
+            kind = spate_judge_value(&row, n, bound(100.0), NONE, n_looks).kind;
+        n_passed += kind == SPATE_VERDICT_PASS;
+    }
+    return (double)n_passed / STUDIES;
+}
+
+/* One side of 5 % is 2.5 %: Bonferroni's inequality keeps it; looks that each take all of it do not
+ * (P. Armitage, C. K. McPherson, B. C. Rowe, J. R. Stat. Soc. A 132, 1969: 12.6 % on both sides for
+ * four looks at equal steps, from memory).  Four standard errors are allowed for. */
+START_TEST(several_looks_share_the_risk_of_one)
+{
+    double error = sqrt(0.025 * 0.975 / STUDIES);
+    ck_assert_double_lt(share_of_false_passes(4), 0.025 + 4 * error);
+    ck_assert_double_gt(share_of_false_passes(1), 0.025 + 8 * error);
 }
 END_TEST
 
@@ -318,4 +353,5 @@ CHECK_MAIN("expect", what_would_tell_a_mean_from_zero_is_told, an_interval_besid
            the_interval_of_a_ratio_holds_what_is_undecided, rounding_breaks_no_bound,
            nothing_is_no_base_of_a_relative_change, in_every_replication_is_a_matter_of_fact,
            in_most_of_them_is_a_share, messages_are_judged_by_their_share,
-           a_share_of_messages_is_as_sure_as_their_count, worse_is_what_lies_wholly_on_that_side)
+           a_share_of_messages_is_as_sure_as_their_count, several_looks_share_the_risk_of_one,
+           worse_is_what_lies_wholly_on_that_side)
