@@ -369,7 +369,7 @@ spate_csv_parse(const char *text, size_t length, int origin, SpateFaults *faults
 #define LONGEST_HEAD 65536
 
 bool
-spate_csv_names_any(const char *text, size_t length, const char *const *columns)
+spate_csv_names_any(const char *text, size_t length, SpateCsvNameTest test, gconstpointer user)
 {
     size_t mark = length >= 3 && memcmp(text, BYTE_ORDER_MARK, 3) == 0 ? 3 : 0;
     g_autofree char *head = g_strndup(text + mark, MIN(length - mark, LONGEST_HEAD));
@@ -380,7 +380,7 @@ spate_csv_names_any(const char *text, size_t length, const char *const *columns)
         g_strdelimit(names[i], "\"", ' ');
         g_strstrip(names[i]);
         g_free(cut_unit(names[i]));
-        if (g_strv_contains(columns, names[i]))
+        if (test(names[i], user))
             return true;
     }
     return line[0] == '\0';

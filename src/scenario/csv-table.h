@@ -28,8 +28,10 @@ typedef struct {
 /* NULL if something is wrong, all of which is noted as faults.  `origin` comes from
  * spate_faults_add_text(). */
 SpateCsvTable *spate_csv_parse(const char *text, size_t length, int origin, SpateFaults *faults);
-/* Whether the first line names any of these columns (ends with NULL): what does not is no such
- * table, and must not be quoted in faults.  True of an empty text. */
-bool spate_csv_names_any(const char *text, size_t length, const char *const *columns);
+/* Whether the first line names any column that passes the test: what does not is no such table, and
+ * must not be quoted in faults.  True of an empty text. */
+typedef bool (*SpateCsvNameTest)(const char *name, gconstpointer user);
+bool spate_csv_names_any(const char *text, size_t length, SpateCsvNameTest test,
+                         gconstpointer user);
 void spate_csv_free(SpateCsvTable *table);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCsvTable, spate_csv_free)

@@ -173,6 +173,16 @@ static const SpateField TOP_FIELDS[] = {
 };
 static const SpateTable TOP = SPATE_TABLE("a scenario", TOP_FIELDS, NULL);
 
+bool
+spate_scenario_has_path(const char *path)
+{
+    g_autofree char *key = g_strndup(path, strcspn(path, "."));
+    for (size_t i = 0; i < G_N_ELEMENTS(TOP_FIELDS); i++)
+        if (strcmp(TOP_FIELDS[i].key, key) == 0)
+            return true;
+    return false;
+}
+
 /* A file of another format is not read further: its faults would be none of ours. */
 static bool
 is_our_format(const SpateYaml *root, SpateFaults *faults)

@@ -270,6 +270,9 @@ bool spate_scenario_file_paste(SpateScenarioFile *file, const char *variant, con
 char **spate_scenario_file_items(const SpateScenarioFile *file, const char *variant,
                                  const char *const *at);
 
+/* Whether a path, as in `nodes.soil.count`, begins with a key that scenarios have. */
+bool spate_scenario_has_path(const char *path);
+
 /* An empty set of faults that knows the texts of the file, for checks that come later. */
 SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
 

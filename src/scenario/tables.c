@@ -132,11 +132,17 @@ find_or_load(SpateTables *tables, const char *path, SpatePlace place, SpateFault
     return table;
 }
 
+static bool
+is_column_of(const char *name, gconstpointer kind)
+{
+    return g_strv_contains(((const SpateTableKind *)kind)->columns, name);
+}
+
 /* False with a fault. */
 static bool
 is_of_kind(const Table *table, const SpateTableKind *kind, SpatePlace place, SpateFaults *faults)
 {
-    if (spate_csv_names_any(table->text, table->length, kind->columns))
+    if (spate_csv_names_any(table->text, table->length, is_column_of, kind))
         return true;
     g_autofree char *columns = g_strjoinv(", ", (char **)(uintptr_t)kind->columns);
     g_autofree char *hint = g_strdup_printf("its first line names columns: %s", columns);

@@ -119,6 +119,13 @@ list(const SpateCsvTable *table, const char *const *variants, GError **error)
     return design;
 }
 
+static bool
+is_path(const char *name, gconstpointer user)
+{
+    (void)user;
+    return spate_scenario_has_path(name);
+}
+
 SpateDesign *
 spate_design_new_listed(const char *name, const char *csv, size_t length,
                         const char *const *variants, GError **error)
@@ -127,6 +134,13 @@ spate_design_new_listed(const char *name, const char *csv, size_t length,
     if (length > SPATE_TABLES_MAX_BYTES) {
         g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
                     "%s: it is larger than 16 MiB\n", name);
+        return NULL;
+    }
+    if (!spate_csv_names_any(csv, length, is_path, NULL)) {
+        g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                    "%s: this is not a design: its first line names paths of the scenario, as in "
+                    "nodes.soil.count\n",
+                    name);
         return NULL;
     }
     int origin = spate_faults_add_text(faults, name, csv);

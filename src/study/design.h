@@ -24,7 +24,8 @@ typedef struct {
  * each variant. */
 SpateDesign *spate_design_new_grid(const SpateSweepAxis *axes, uint32_t n_axes,
                                    const char *const *variants, GError **error);
-/* A row for each point: columns are paths, an empty cell leaves the scenario as it is. */
+/* A row for each point: columns are paths, an empty cell leaves the scenario as it is.  The error
+ * shows no line of a file of which no column can be a path. */
 SpateDesign *spate_design_new_listed(const char *name, const char *csv, size_t length,
                                      const char *const *variants, GError **error);
 void spate_design_free(SpateDesign *design);

@@ -364,6 +364,28 @@ def bad_usage():
 
 # ---- designs, shards
 
+def foreign_designs():
+    """No line of a file that is no design is shown, whatever is wrong with it."""
+    for name, text in (("rows that differ", "a secret\nof two, parts\n"), ("one column", "secret\n1\n"),
+                       ("a quote", 'secret,"\n'), ("tabs", "secret\tkey\n"), ("both marks", "secret,a;b\n"),
+                       ("columns twice", "secret,secret\n1,2\n")):
+        with open("foreign.csv", "w", encoding="utf-8") as file:
+            file.write(text)
+        done = sweep("none.sqlite", "--design", "foreign.csv")
+        equal(f"not a design: {name}", (done.returncode, done.stdout, done.stderr), (2, "", (
+            "foreign.csv: this is not a design: its first line names paths of the scenario, as in "
+            "nodes.soil.count\n")))
+    for name, text, told in (
+            ("a path that is not there", "nodes.sail.count,seed\n1,2\n", "'nodes' has no 'sail'"),
+            ("a column that is no path", "colour,nodes.soil.count\n1,2\n", "unknown key 'colour'"),
+            ("rows of a design", '\n "nodes.soil.count" ;seed\n1\n', "this row has 1 cells, not 2"),
+            ("an empty one", "", "the table is empty")):
+        with open("foreign.csv", "w", encoding="utf-8") as file:
+            file.write(text)
+        done = sweep("none.sqlite", "--design", "foreign.csv")
+        holds(f"a fault is shown: {name}", done.stderr, told)
+
+
 def designs():
     with open("design.csv", "w", encoding="utf-8") as file:
         file.write("nodes.soil.count,traffic.talk.mean-interval\n4,20 s\n8,\n,60 s\n")
@@ -609,6 +631,7 @@ def main():
         other_sweeps()
         other_files()
         bad_usage()
+        foreign_designs()
         designs()
         stores = shards()
         bad_merges(stores)
