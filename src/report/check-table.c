@@ -1,7 +1,7 @@
 /* check-table.c - verdicts in a table for people
  *
- * A line for each expectation; below one that is no plain pass, where it is written, the reason and
- * the beginning of its explanation.
+ * A line for each expectation; below one that is no plain pass, or left messages out, where it is
+ * written, the reason and the beginning of its explanation.
  */
 #include "core/shown-text.h"
 #include "report/check-words.h"
@@ -104,13 +104,12 @@ add_verdict(const Table *table, const SpateCheckPoint *point, const SpateJudgeme
     row->cells[SPATE_COLUMN_DIFFERENCE] = shown(bound);
 }
 
-/* "plan.yaml:38: nothing was delivered": where it is written, and why it is no plain pass. */
+/* "plan.yaml:38: nothing was delivered": where it is written, and why it is no plain pass or of
+ * what it is one. */
 static void
 add_reason(const Table *table, const SpateCheckPoint *point, const SpateJudgement *judgement,
            const char *finding)
 {
-    if (judgement->kind == SPATE_VERDICT_PASS)
-        return;
     const SpateCheckReport *report = table->report;
     g_autoptr(GString) line = g_string_new(report->names[table->file]);
     if (spate_check_line(point) > 0)
@@ -135,7 +134,9 @@ add_point(const Table *table, const SpateCheckPoint *point)
     spate_check_append_finding(finding, table->report->checks[table->file], point);
     spate_doubt_append(doubt, point->doubt, "");
     add_verdict(table, point, &point->judgement, subject, bound);
-    add_reason(table, point, &point->judgement, finding->str);
+    /* A pass that leaves messages out says so. */
+    if (point->judgement.kind != SPATE_VERDICT_PASS || point->n_too_late > 0)
+        add_reason(table, point, &point->judgement, finding->str);
     add_lines(table, doubt->str, SIZE_MAX);
     if (point->explanation != NULL)
         add_lines(table, point->explanation, MOST_LINES);
@@ -149,7 +150,8 @@ add_since(const Table *table, const SpateCheckPoint *point)
     spate_check_append_since_title(title, point);
     spate_check_append_since(finding, point);
     add_verdict(table, point, &point->since, title, none);
-    add_reason(table, point, &point->since, finding->str);
+    if (point->since.kind != SPATE_VERDICT_PASS)
+        add_reason(table, point, &point->since, finding->str);
 }
 
 /* ---- files ----------------------------------------------------------------------------------- */

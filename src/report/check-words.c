@@ -351,14 +351,16 @@ append_first_broken(GString *text, const SpateCheckPoint *point)
 static void
 append_not_judged(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
 {
+    bool is_one = point->n_too_late == 1;
     if (point->judgement.n < check->n_replications)
         g_string_append_printf(text, "; %u of %u replications have no message to judge",
                                check->n_replications - point->judgement.n, check->n_replications);
     if (point->n_too_late > 0)
         g_string_append_printf(text,
                                "; not judged: %" G_GUINT64_FORMAT
-                               " messages offered too late to have their time before the end",
-                               (guint64)point->n_too_late);
+                               " message%s offered too late to have %s time before the end",
+                               (guint64)point->n_too_late, is_one ? "" : "s",
+                               is_one ? "its" : "their");
 }
 
 static void

@@ -237,6 +237,16 @@ def check_late():
     late = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 6 min}]").stdout
     check("... in TAP too, where it passes", "\nok 1 - " in late and
           "not judged: 4 messages offered too late" in late, late)
+    late = spate(PLAN, "--format", "table", "--set",
+                 "expect=[{traffic: up, reaches: east, within: 6 min}]").stdout
+    check("... and in the table", "\npass " in late and " with --set: held for 8 of 8 messages" in late
+          and "not judged: 4 messages offered too late" in late, late)
+    late = spate(PLAN, "--replications", "1", "--set", "traffic.up.at=[2 min, 8 min]", "--set",
+                 "expect=[{traffic: up, reaches: east, within: 5 min}]").stdout
+    check("... be it a single one", "not judged: 1 message offered too late" in late, late)
+    early = spate(PLAN, "--format", "table", "--set",
+                  "expect=[{traffic: up, reaches: east, within: 5 s}]").stdout
+    check("... where a pass of all is one line", "\npass " in early and "with --set" not in early, early)
     early = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 5 s}]").stdout
     check("... and where all were judged, a pass is one line",
           "\nok 1 - " in early and "message:" not in early, early)
