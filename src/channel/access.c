@@ -18,6 +18,26 @@
 /* Channel activity detection looks at two symbols (common to the LoRa data sheets). */
 #define CAD_SYMBOLS 2
 
+static int64_t
+look_ns(const SpateBearer *bearer)
+{
+    return CAD_SYMBOLS * bearer->modulation.kind->symbol_ns(&bearer->modulation);
+}
+
+int64_t
+spate_access_least_ns(const SpateBearer *bearer)
+{
+    switch (bearer->access.method) {
+    case SPATE_ACCESS_NONE:
+        return 0;
+    case SPATE_ACCESS_CAD:
+        return look_ns(bearer);
+    case SPATE_ACCESS_CSMA:
+        return DIFS_NS;
+    }
+    g_assert_not_reached();
+}
+
 typedef enum {
     STAGE_IDLE,
     STAGE_DUTY,    /* waits for the hour to have room */
@@ -191,11 +211,9 @@ look_is_over(gpointer subject, uint32_t radio)
 static void
 look(SpateAccessControl *access, uint32_t radio)
 {
-    const SpateModulation *modulation = &bearer_of(access, radio)->modulation;
     access->requests[radio].stage = STAGE_LOOKING;
     schedule(access, radio,
-             spate_event_queue_now_ns(access->queue) +
-                 CAD_SYMBOLS * modulation->kind->symbol_ns(modulation),
+             spate_event_queue_now_ns(access->queue) + look_ns(bearer_of(access, radio)),
              SPATE_RANK_TIMER, look_is_over);
 }
 

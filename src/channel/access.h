@@ -16,6 +16,9 @@ typedef struct {
     int64_t access_ns; /* ... then for a free channel */
 } SpateAccessWaits;
 
+/* The least time between the head of the queue and the sending: the look at an empty channel. */
+int64_t spate_access_least_ns(const SpateBearer *bearer);
+
 typedef struct SpateAccessControl SpateAccessControl;
 typedef void (*SpateMaySendFunc)(gpointer user, uint32_t radio, SpateAccessWaits waits);
 

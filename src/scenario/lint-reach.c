@@ -238,23 +238,6 @@ search_source(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source
     wanted->n_missing = n_wanted + was_wanted;
 }
 
-static uint32_t
-common_divisor(uint32_t a, uint32_t b)
-{
-    return b == 0 ? a : common_divisor(b, a % b);
-}
-
-/* A step that visits all of n, neighbours far apart in time: a bound on the work then leaves a fair
- * sample. */
-static uint32_t
-stride_for(uint32_t n)
-{
-    uint32_t stride = (uint32_t)(0.618 * n) | 1u;
-    while (common_divisor(stride, n) != 1)
-        stride += 2;
-    return stride;
-}
-
 static Findings
 search(Reach *reach, const SpateScenarioTraffic *traffic, uint64_t n_words)
 {
@@ -264,7 +247,7 @@ search(Reach *reach, const SpateScenarioTraffic *traffic, uint64_t n_words)
     g_autofree bool *is_wanted = g_new0(bool, MAX(reach->plan->n_nodes, 1));
     Wanted wanted = {is_wanted, 0};
     mark_wanted(reach, traffic, reached, &wanted);
-    uint32_t n = traffic->n_sources, stride = stride_for(MAX(n, 1));
+    uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
     for (uint32_t i = 0; i < n && reach->n_words_left > keep; i++) {
         uint32_t source = traffic->sources[(uint64_t)i * stride % n];
         if (spate_lint_can_send(reach->scenario, traffic, source))
@@ -343,7 +326,7 @@ reach_init(Reach *reach, const SpateLint *lint)
     *reach = (Reach){
         .scenario = lint->scenario,
         .plan = plan,
-        .hearing = spate_hearing_new(lint->world),
+        .hearing = lint->hearing,
         .has_digests = spate_lint_has_digests(lint->scenario),
         .n_words_left = MOST_WORDS,
         .first_crossing = g_new0(uint32_t, plan->n_nodes + 1u),
@@ -372,7 +355,6 @@ reach_clear(Reach *reach)
     g_free(reach->is_sender);
     g_free(reach->hops_before);
     g_free(reach->hops);
-    spate_hearing_free(reach->hearing);
 }
 
 void

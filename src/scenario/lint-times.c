@@ -7,9 +7,8 @@
 /* Of a run, that ought to be left for what counts; common practice, no source. */
 #define LEAST_COUNTED 0.1
 
-/* The shortest frame that a source of the traffic sends, before any route record. */
-static int64_t
-shortest_airtime_ns(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+int64_t
+spate_lint_shortest_airtime_ns(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
 {
     int64_t shortest_ns = INT64_MAX;
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
@@ -48,7 +47,7 @@ static void
 check_deadline(SpateLint *lint, const SpateScenarioTraffic *traffic)
 {
     const SpateScenario *scenario = lint->scenario;
-    int64_t airtime_ns = shortest_airtime_ns(scenario, traffic);
+    int64_t airtime_ns = spate_lint_shortest_airtime_ns(scenario, traffic);
     if (traffic->deadline_ns == 0 || airtime_ns == INT64_MAX)
         return;
     g_autofree char *deadline = spate_lint_time(traffic->deadline_ns);

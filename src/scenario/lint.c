@@ -28,6 +28,23 @@ spate_lint_time(int64_t time_ns)
     return spate_quantity_text(rounded_ns, SPATE_DIM_TIME);
 }
 
+static uint32_t
+common_divisor(uint32_t a, uint32_t b)
+{
+    return b == 0 ? a : common_divisor(b, a % b);
+}
+
+uint32_t
+spate_lint_stride(uint32_t n)
+{
+    if (n == 0)
+        return 1;
+    uint32_t stride = (uint32_t)(0.618 * n) | 1u;
+    while (common_divisor(stride, n) != 1)
+        stride += 2;
+    return stride;
+}
+
 static void
 check_bearers(SpateLint *lint)
 {
@@ -129,7 +146,8 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     const SpateScenario *scenario = spate_world_scenario(world);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     g_autofree bool *is_first = first_of_entries(scenario);
-    SpateLint lint = {scenario, world, faults, is_first};
+    g_autoptr(SpateHearing) hearing = spate_hearing_new(world);
+    SpateLint lint = {scenario, world, hearing, faults, is_first};
     spate_faults_add_warnings(faults, scenario->later);
     check_bearers(&lint);
     check_nodes(&lint);
@@ -139,6 +157,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_reach(&lint);
     spate_lint_sizes(&lint);
     spate_lint_times(&lint);
+    spate_lint_soonest(&lint);
     spate_lint_actions(&lint);
     spate_lint_figures(&lint);
     spate_lint_ambient(&lint);

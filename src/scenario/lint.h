@@ -5,11 +5,13 @@
 #pragma once
 
 #include "scenario/faults.h"
+#include "scenario/lint-hearing.h"
 #include "scenario/world.h"
 
 typedef struct {
     const SpateScenario *scenario;
     const SpateWorld *world; /* of the scenario */
+    SpateHearing *hearing;   /* in the world */
     SpateFaults *faults;
     bool *is_first; /* by node: the first of its entry, for warnings that a whole group shares */
 } SpateLint;
@@ -18,6 +20,9 @@ const SpateScenarioRadio *spate_lint_radio(const SpateScenarioNode *node, uint32
 /* Time on air of a traffic's frame as its source sends it. */
 int64_t spate_lint_airtime_ns(const SpateScenario *scenario, uint32_t bearer,
                               const SpateScenarioTraffic *traffic);
+/* Of the shortest frame that a source of the traffic sends; INT64_MAX if none does. */
+int64_t spate_lint_shortest_airtime_ns(const SpateScenario *scenario,
+                                       const SpateScenarioTraffic *traffic);
 /* Whether a source of the traffic would send it on the bearer. */
 bool spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                          uint32_t source, uint32_t bearer);
@@ -38,6 +43,9 @@ bool spate_lint_may_cross(const SpateScenario *scenario, const SpateScenarioCros
                           uint32_t traffic);
 /* Where the rule is, or its owner if a setting wrote it. */
 SpatePlace spate_lint_rule_place(const SpateRule *rule, SpatePlace owner);
+/* A step that visits all of n, neighbours far apart in time: a bound on the work then leaves a fair
+ * sample. */
+uint32_t spate_lint_stride(uint32_t n);
 /* "15 min"; free with g_free(). */
 char *spate_lint_time(int64_t time_ns);
 /* Calls for each list of rules once for each bearer that what passes goes out on. */
@@ -67,6 +75,8 @@ void spate_lint_figures(SpateLint *lint);
 void spate_lint_places(SpateLint *lint);
 /* Frames and digests that are too long beyond their source. */
 void spate_lint_sizes(SpateLint *lint);
+/* Bounds on time that not even an empty channel keeps. */
+void spate_lint_soonest(SpateLint *lint);
 /* Times that do not fit the run, the frames or each other. */
 void spate_lint_times(SpateLint *lint);
 /* What is offered, and whether it can be sent and received. */

@@ -131,8 +131,10 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
     g_autoptr(SpateYaml) root = spate_file_changed_tree(file, change, faults);
     *work += spate_yaml_count(root);
     SpateScenario *scenario = read_tree(file, root, faults, work);
-    if (scenario != NULL)
-        note_doubts(scenario, file, change, &root);
+    if (scenario == NULL)
+        return NULL;
+    scenario->variant = g_strdup(change->variant != NULL ? change->variant->key : "base");
+    note_doubts(scenario, file, change, &root);
     return scenario;
 }
 

@@ -161,8 +161,9 @@ typedef struct {
 typedef struct SpateScenarioFile SpateScenarioFile;
 
 typedef struct {
-    char *name;   /* of the file, as shown */
-    char *sha256; /* of the text of the file, and of its tables: spate_tables_sha256() */
+    char *name;    /* of the file, as shown */
+    char *sha256;  /* of the text of the file, and of its tables: spate_tables_sha256() */
+    char *variant; /* its name; "base": as it is written */
     char *title, *summary;
     uint64_t seed;
     SpatePlace run_place; /* of the key */

@@ -202,6 +202,82 @@ START_TEST(a_random_layout_between_two_places_is_named)
 }
 END_TEST
 
+/* ---- in time --------------------------------------------------------------------------------- */
+
+#define OFFER    "every: 5 min}\n"
+#define EXPECT   "every: 5 min}\nexpect: [{traffic: talk, reaches: west, within: "
+#define TOO_LATE "'talk' cannot get from 'east' to 'west' within "
+
+/* 20 bytes at SF10 are 370.688 ms on the air (AN1200.13): 741.376 ms over the hill. */
+START_TEST(a_deadline_that_an_empty_channel_misses_is_told)
+{
+    assert_says(
+        LINT(OFFER, "every: 5 min, deadline: 700 ms}\n"),
+        "17:3: warning: " TOO_LATE
+        "its deadline of 700 ms: even if nothing else is on the air, 2 transmissions take 741 "
+        "ms (1 of 1 pair of source and recipient)");
+    assert_says(LINT(OFFER, "every: 5 min, deadline: 742 ms}\n"), NULL);
+    /* Who is late is named; who hears it at once is not. */
+    assert_says(LINT("to: west", "to: everyone", OFFER, "every: 5 min, deadline: 700 ms}\n"),
+                "(1 of 2 pairs of source and recipient)");
+    /* Of neighbours alone nobody is late. */
+    assert_says(
+        LINT("to: west", "to: everyone", OFFER, "every: 5 min, hop-limit: 1, deadline: 700 ms}\n"),
+        NULL);
+}
+END_TEST
+
+/* Two symbols of 8.192 ms at each sender, and 100 ms at the one that has just heard. */
+START_TEST(looks_and_turnarounds_take_time)
+{
+    const char *cad = "duty-cycle: 10 %\n    access: {method: cad}\n";
+    const char *slow = "duty-cycle: 10 %\n    turnaround: 100 ms\n";
+    assert_says(LINT("duty-cycle: 10 %\n", cad, OFFER, "every: 5 min, deadline: 760 ms}\n"),
+                "2 transmissions take 774 ms");
+    assert_says(LINT("duty-cycle: 10 %\n", slow, OFFER, "every: 5 min, deadline: 760 ms}\n"),
+                "2 transmissions take 841 ms");
+    assert_says(LINT("duty-cycle: 10 %\n", slow, OFFER, "every: 5 min, deadline: 842 ms}\n"), NULL);
+}
+END_TEST
+
+START_TEST(an_expectation_that_an_empty_channel_misses_is_told)
+{
+    assert_says(LINT(OFFER, EXPECT "700 ms}]\n"),
+                "18:49: warning: " TOO_LATE "700 ms: even if nothing else is on the "
+                "air, 2 transmissions take 741 ms");
+    assert_says(LINT(OFFER, EXPECT "742 ms}]\n"), NULL);
+    /* The hill is heard at once: half of the messages. */
+    assert_says(
+        LINT("from: east", "from: [east, hill]", OFFER, EXPECT "700 ms, at-least: 50 %}]\n"), NULL);
+    assert_says(
+        LINT("from: east", "from: [east, hill]", OFFER, EXPECT "700 ms, at-least: 60 %}]\n"),
+        TOO_LATE);
+    assert_says(LINT("from: east", "from: [east, hill]", OFFER, EXPECT "700 ms, from: hill}]\n"),
+                NULL);
+    /* What is expected of a variant is not expected of the base. */
+    assert_says(LINT(OFFER, EXPECT "700 ms, variant: short}]\nvariants: {short: {set: "
+                                   "{bearers.valley.spreading-factor: 9}}}\n"),
+                NULL);
+}
+END_TEST
+
+/* 2.208 ms in the yard (63 bytes at 250 kbit/s and 192 us) after a DIFS of 50 us, and 370.688 ms.
+ */
+START_TEST(a_crossing_adds_the_time_of_its_own_bearer)
+{
+    const char *moisture = "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min}\n";
+    const char *hurried =
+        "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min, deadline: 372 ms}\n";
+    const char *fitting =
+        "from: soil, to: [gate, ridge], payload: 20 bytes, every: 5 min, deadline: 373 ms}\n";
+    assert_warns(
+        moisture, hurried, "37:3",
+        "'moisture' cannot get from 'soil-1' to 'ridge' within its deadline of 372 ms: even "
+        "if nothing else is on the air, 2 transmissions take 373 ms (4 of 8 pairs");
+    assert_silent(moisture, fitting);
+}
+END_TEST
+
 /* What lint says of a file and its variants, by `lint` as the program does it. */
 static void
 assert_file_is_silent(const char *path, const char *const *meant)
@@ -250,4 +326,6 @@ CHECK_MAIN("lint-reach", a_chain_that_holds_is_silent, a_mistyped_place_cuts_a_n
            a_way_beyond_the_hop_limit_is_told, what_is_expected_never_to_arrive_is_not_missed,
            a_crossing_out_of_reach_is_no_path, a_digest_counts_its_hops_anew,
            a_random_layout_is_named, a_random_layout_between_two_places_is_named,
-           our_own_scenarios_are_silent)
+           a_deadline_that_an_empty_channel_misses_is_told, looks_and_turnarounds_take_time,
+           an_expectation_that_an_empty_channel_misses_is_told,
+           a_crossing_adds_the_time_of_its_own_bearer, our_own_scenarios_are_silent)
