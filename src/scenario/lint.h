@@ -61,6 +61,8 @@ void spate_lint_expectations(SpateLint *lint);
 void spate_lint_links(SpateLint *lint);
 /* Recipients to whom no path leads, or only one with too many hops. */
 void spate_lint_reach(SpateLint *lint);
+/* Relays that nobody hears, or that hear nobody. */
+void spate_lint_relays(SpateLint *lint);
 /* Power, duty and frames against common limits. */
 void spate_lint_regulations(SpateLint *lint);
 /* Rules that no message comes to. */

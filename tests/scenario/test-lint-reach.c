@@ -202,6 +202,44 @@ START_TEST(a_random_layout_between_two_places_is_named)
 }
 END_TEST
 
+/* ---- relays ---------------------------------------------------------------------------------- */
+
+/* A node is heard over 6.71 km. */
+#define EASTERN "  east: {at: {x: 0 km, y: 0 m}"
+#define LOST(at, power)                                                                            \
+    "  lost: {at: {x: " at ", y: 0 m}, radios: {valley: {power: " power "}}, relay: valley}\n"
+
+START_TEST(a_relay_that_nobody_hears_is_told)
+{
+    assert_says(LINT(EASTERN, LOST("-6.7 km", "14 dBm") EASTERN), NULL);
+    assert_says(LINT(EASTERN, LOST("-6.8 km", "14 dBm") EASTERN),
+                "13:3: warning: the relay 'lost' is out of everyone's reach: no node can hear it, "
+                "even if shadowing (3 sigma) and fading (10 dB) help\n");
+    assert_says(LINT(EASTERN, LOST("-6.7 km", "13 dBm") EASTERN), "no node can hear it");
+    /* Who does not relay is not missed. */
+    assert_says(LINT(EASTERN, LOST("-6.8 km", "14 dBm") EASTERN, "relay: valley}\n", "}\n"), NULL);
+}
+END_TEST
+
+/* 20 dB more, and it is heard over 31 km. */
+START_TEST(a_relay_that_hears_nobody_is_told)
+{
+    assert_says(LINT(EASTERN, LOST("-6.8 km", "34 dBm") EASTERN),
+                "13:3: warning: the relay 'lost' is out of reach of all others: it can hear no "
+                "node, even");
+}
+END_TEST
+
+START_TEST(lost_relays_are_counted)
+{
+    const char *three = "  lost: {count: 3, place: {circle: {centre: {x: 60 km, y: 0 m}, radius: "
+                        "30 km}}, radios: {valley: {power: -20 dBm}}, relay: valley}\n" EASTERN;
+    assert_says(LINT(EASTERN, three), "the relay 'lost-1' is out of everyone's reach");
+    assert_says(LINT(EASTERN, three),
+                "(and so are 2 more), in the layout of the first replication\n");
+}
+END_TEST
+
 /* ---- in time --------------------------------------------------------------------------------- */
 
 #define OFFER    "every: 5 min}\n"
@@ -326,6 +364,7 @@ CHECK_MAIN("lint-reach", a_chain_that_holds_is_silent, a_mistyped_place_cuts_a_n
            a_way_beyond_the_hop_limit_is_told, what_is_expected_never_to_arrive_is_not_missed,
            a_crossing_out_of_reach_is_no_path, a_digest_counts_its_hops_anew,
            a_random_layout_is_named, a_random_layout_between_two_places_is_named,
-           a_deadline_that_an_empty_channel_misses_is_told, looks_and_turnarounds_take_time,
-           an_expectation_that_an_empty_channel_misses_is_told,
+           a_relay_that_nobody_hears_is_told, a_relay_that_hears_nobody_is_told,
+           lost_relays_are_counted, a_deadline_that_an_empty_channel_misses_is_told,
+           looks_and_turnarounds_take_time, an_expectation_that_an_empty_channel_misses_is_told,
            a_crossing_adds_the_time_of_its_own_bearer, our_own_scenarios_are_silent)
