@@ -50,9 +50,9 @@ print_measures(void)
         "by, and what it means.\n\n");
     for (int i = 0; i < SPATE_N_MEASURES; i++) {
         const SpateMeasureInfo *info = spate_measure_info((SpateMeasure)i);
-        g_autofree char *dimensions = spate_measure_dimensions((SpateMeasure)i);
-        g_string_append_printf(text, "  %-17s %-12s %s\n      %s\n", info->name, info->unit,
-                               dimensions, info->meaning);
+        g_autofree char *dimensions = spate_measure_dimensions(info);
+        g_string_append_printf(text, "  %-17s %-12s %s\n      %s\n", info->name,
+                               spate_unit_name(info->unit), dimensions, info->meaning);
     }
     return cli_output_write(NULL, CLI_SHOWN, text->str, text->len);
 }

@@ -210,7 +210,7 @@ spate_model_row(const SpateModel *model, size_t row)
     const SpateMeasureInfo *info = spate_measure_info(of->measure);
     return (SpateRowNames){
         .measure = info->name,
-        .unit = info->unit,
+        .unit = spate_unit_name(info->unit),
         .traffic = name_or_null(model, SPATE_NAMED_TRAFFIC, of->traffic),
         .bearer = name_or_null(model, SPATE_NAMED_BEARER, of->bearer),
         .node = name_or_null(model, SPATE_NAMED_NODE, of->node),

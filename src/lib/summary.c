@@ -126,8 +126,9 @@ static SpateRowNames
 names_of(const SpateResultRow *row)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    return (SpateRowNames){info->name, info->unit,  row->traffic, row->bearer,
-                           row->node,  row->bridge, row->to};
+    return (SpateRowNames){
+        info->name, spate_unit_name(info->unit), row->traffic, row->bearer, row->node, row->bridge,
+        row->to};
 }
 
 SpateSummaryRow

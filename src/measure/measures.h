@@ -44,15 +44,16 @@ typedef enum {
     SPATE_N_MEASURES
 } SpateMeasure;
 
-typedef struct {
-    const char *name;    /* as in a scenario's `expect`: "delivery-in-time" */
-    const char *unit;    /* "ratio", "s", "1", "erlang", "mWh per day" */
-    bool is_share;       /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
-    double least, most;  /* what the measure can be (INFINITY: no bound) */
-    const char *meaning; /* for people, on one line */
-} SpateMeasureInfo;
+typedef enum {
+    SPATE_UNIT_ONE,
+    SPATE_UNIT_RATIO,
+    SPATE_UNIT_SECONDS,
+    SPATE_UNIT_ERLANG,
+    SPATE_UNIT_MWH_PER_DAY
+} SpateUnit;
 
-const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
+/* "1", "ratio", "s", "erlang", "mWh per day" */
+const char *spate_unit_name(SpateUnit unit);
 
 /* What a row can be counted by. */
 enum {
@@ -63,11 +64,35 @@ enum {
     SPATE_OF_RECIPIENT = 1 << 4
 };
 
+/* What a scenario must have for the measure to have a value in some run. */
+typedef enum {
+    SPATE_NEEDS_NOTHING,
+    SPATE_NEEDS_PAIRS,    /* of a message and a recipient */
+    SPATE_NEEDS_DEADLINE, /* such pairs, and a deadline */
+    SPATE_NEEDS_BRIDGES,
+    SPATE_NEEDS_SUPPLY
+} SpateMeasureNeeds;
+
+typedef struct {
+    const char *name; /* as in a scenario's `expect`: "delivery-in-time" */
+    SpateUnit unit;
+    double least, most; /* what the measure can be (INFINITY: no bound) */
+    bool is_share;      /* of counted things: a Wilson interval applies, and 0 .. 1 clips */
+    unsigned by[4];     /* combinations of dimensions; ends with 0 */
+    SpateMeasureNeeds needs;
+    const char *meaning; /* for people, on one line */
+} SpateMeasureInfo;
+
+/* Static; lives for ever. */
+const SpateMeasureInfo *spate_measure_info(SpateMeasure measure);
+/* NULL if there is none of that name. */
+const SpateMeasureInfo *spate_measure_find(const char *name);
+
 /* Whether it has rows that are counted by just these. */
-bool spate_measure_is_by(SpateMeasure measure, unsigned dimensions);
+bool spate_measure_is_by(const SpateMeasureInfo *info, unsigned dimensions);
 
 /* What it is counted by, for people: "bearer; traffic".  Free with g_free(). */
-char *spate_measure_dimensions(SpateMeasure measure);
+char *spate_measure_dimensions(const SpateMeasureInfo *info);
 
 /* Whether `radio-energy` can be told: both powers are given. */
 bool spate_radio_has_supply(const SpateRadio *radio);

@@ -1,7 +1,7 @@
 /* tally-private.h - what the files of the tally share
  *
  * One struct of counts for each traffic, bearer and radio; tally.c hears the run and feeds
- * them, tally-values.c reads them when it is over.
+ * them, catalogue.c reads them when it is over.
  */
 #pragma once
 
@@ -78,5 +78,5 @@ void spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, boo
 double spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic);
 double spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile);
 
-/* tally-values.c */
-SpateMeasureValue spate_tally_value(SpateTally *tally, const SpateMeasureRow *row);
+/* catalogue.c */
+SpateMeasureValue spate_tally_value(const SpateTally *tally, const SpateMeasureRow *row);

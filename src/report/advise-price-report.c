@@ -49,15 +49,15 @@ add_price(SpateColumns *columns, const SpateAdvice *advice, const SpateAdvisePri
           bool is_first)
 {
     const SpateMeasureInfo *info = spate_measure_info(price->measure);
-    bool is_percent = strcmp(info->unit, "ratio") == 0;
+    bool is_percent = info->unit == SPATE_UNIT_RATIO;
     double factor = is_percent ? 100.0 : 1.0;
     double largest = fmax(price->before.mean, price->after.mean);
     int decimals = is_percent ? 1 : spate_decimals_for(largest);
     const char *name = is_first ? name_of(advice, price) : "";
     const char *mark = is_first && is_treated(advice, price) ? treatment(advice) : "";
     spate_columns_take(columns, g_strdup_printf("%s%s", name, mark));
-    spate_columns_take(columns,
-                       g_strdup_printf("%s, %s", info->name, is_percent ? "%" : info->unit));
+    spate_columns_take(columns, g_strdup_printf("%s, %s", info->name,
+                                                is_percent ? "%" : spate_unit_name(info->unit)));
     spate_columns_take(columns, spate_number_fixed(price->before.mean * factor, decimals));
     spate_columns_take(columns, spate_number_fixed(price->after.mean * factor, decimals));
     spate_columns_take(columns, change_text(price, factor, decimals));
@@ -107,7 +107,7 @@ spate_advise_append_json_prices(GString *text, const SpateAdvice *advice)
         g_string_append_printf(text, ", \"held_back\": %s",
                                is_treated(advice, price) ? "true" : "false");
         spate_append_json_member(text, "measure", info->name);
-        spate_append_json_member(text, "unit", info->unit);
+        spate_append_json_member(text, "unit", spate_unit_name(info->unit));
         g_string_append(text, ", \"before\": ");
         spate_estimate_append_json(text, &price->before);
         g_string_append(text, ", \"after\": ");

@@ -63,6 +63,7 @@ static void
 append_expectation(GString *text, const SpateCheckPoint *point)
 {
     const SpateExpectation *expectation = point->expectation;
+    const SpateMeasureInfo *measure = expectation->measure;
     g_autoptr(GString) title = g_string_new(NULL);
     spate_check_append_title(title, point);
     g_string_append(text, "{\"line\": ");
@@ -72,14 +73,15 @@ append_expectation(GString *text, const SpateCheckPoint *point)
     append_text(text, "kind", kind_word(expectation->kind));
     append_text(text, "variant", expectation->variant);
     append_text(text, "versus", expectation->versus);
-    append_text(text, "measure", expectation->measure);
+    if (measure != NULL)
+        append_text(text, "measure", measure->name);
     append_text(text, "traffic", expectation->traffic);
     append_text(text, "to", expectation->to);
     append_text(text, "bearer", expectation->bearer);
     append_text(text, "node", expectation->node);
     append_text(text, "bridge", expectation->bridge);
     append_text(text, "from", expectation->from);
-    append_text(text, "unit", point->unit);
+    append_text(text, "unit", measure != NULL ? spate_unit_name(measure->unit) : NULL);
     append_bound(text, "at_least", expectation->at_least);
     append_bound(text, "at_most", expectation->at_most);
     if (expectation->kind == SPATE_EXPECT_REACHES)
@@ -158,7 +160,7 @@ append_difference(GString *text, const SpateDifference *difference)
     append_text(text, "bearer", row->bearer);
     append_text(text, "node", row->node);
     append_text(text, "bridge", row->bridge);
-    append_text(text, "unit", info->unit);
+    append_text(text, "unit", spate_unit_name(info->unit));
     append_key(text, "mean");
     spate_append_number(text, difference->mean);
     append_interval(text, difference->ci95);

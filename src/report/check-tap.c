@@ -70,8 +70,8 @@ append_bounds(GString *text, const SpateCheckPoint *point)
         append_number(text, "at-most", expectation->at_most.value);
     if (is_relative(expectation))
         append_text(text, "unit", "of versus");
-    else if (point->unit != NULL)
-        append_text(text, "unit", point->unit);
+    else if (expectation->measure != NULL)
+        append_text(text, "unit", spate_unit_name(expectation->measure->unit));
 }
 
 static void

@@ -10,15 +10,23 @@
 /* ---- quantities ------------------------------------------------------------------------------ */
 
 typedef struct {
-    const char *unit; /* of results */
-    bool is_change;   /* with a sign, and a ratio as it is: in percent it would seem relative */
+    SpateUnit unit;
+    bool is_change; /* with a sign, and a ratio as it is: in percent it would seem relative */
     bool is_relative;
 } Scale;
+
+/* What is claimed of messages is a share of them. */
+static SpateUnit
+unit_of(const SpateCheckPoint *point)
+{
+    const SpateMeasureInfo *measure = point->expectation->measure;
+    return measure != NULL ? measure->unit : SPATE_UNIT_RATIO;
+}
 
 static Scale
 scale_of_bound(const SpateCheckPoint *point, const SpateExpectBound *bound)
 {
-    return (Scale){.unit = point->unit,
+    return (Scale){.unit = unit_of(point),
                    .is_change = point->expectation->kind == SPATE_EXPECT_CHANGE,
                    .is_relative = bound->is_relative};
 }
@@ -32,25 +40,23 @@ scale_of_judgement(const SpateCheckPoint *point)
                        (expectation->at_most.is_relative || !expectation->at_most.is_given);
     bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
     return (Scale){
-        .unit = point->unit, .is_change = is_change, .is_relative = is_change && is_relative};
+        .unit = unit_of(point), .is_change = is_change, .is_relative = is_change && is_relative};
 }
 
 static bool
 is_in_percent(Scale scale)
 {
-    return scale.is_relative ||
-           (!scale.is_change && scale.unit != NULL && strcmp(scale.unit, "ratio") == 0);
+    return scale.is_relative || (!scale.is_change && scale.unit == SPATE_UNIT_RATIO);
 }
 
 static void
 append_unit(GString *text, Scale scale)
 {
-    bool has_word =
-        scale.unit != NULL && strcmp(scale.unit, "1") != 0 && strcmp(scale.unit, "ratio") != 0;
+    bool has_word = scale.unit != SPATE_UNIT_ONE && scale.unit != SPATE_UNIT_RATIO;
     if (is_in_percent(scale))
         g_string_append(text, " %");
     else if (has_word)
-        g_string_append_printf(text, " %s", scale.unit);
+        g_string_append_printf(text, " %s", spate_unit_name(scale.unit));
 }
 
 /* As the file says it: not rounded, but for the steps of binary fractions. */
@@ -105,7 +111,7 @@ append_of(GString *text, const char *traffic, const char *to, const char *bearer
 static void
 append_measure(GString *text, const SpateExpectation *expectation)
 {
-    g_string_append(text, expectation->measure);
+    g_string_append(text, expectation->measure->name);
     append_of(text, expectation->traffic, expectation->to, expectation->bearer, expectation->node,
               expectation->bridge);
 }
@@ -168,12 +174,12 @@ append_claim_bounds(GString *text, const SpateExpectation *expectation)
 {
     if (expectation->at_least.is_given) {
         g_string_append(text, ", at least ");
-        append_bound(text, expectation->at_least.value, (Scale){.unit = "ratio"});
+        append_bound(text, expectation->at_least.value, (Scale){.unit = SPATE_UNIT_RATIO});
         g_string_append(text, " of the messages");
     }
     if (expectation->in_at_least < 1.0) {
         g_string_append(text, ", in at least ");
-        append_bound(text, expectation->in_at_least, (Scale){.unit = "ratio"});
+        append_bound(text, expectation->in_at_least, (Scale){.unit = SPATE_UNIT_RATIO});
         g_string_append(text, " of the replications");
     }
 }
@@ -302,16 +308,16 @@ static const char *const NO_MESSAGES[] = {
 static void
 append_missing(GString *text, const SpateCheckPoint *point)
 {
-    const char *measure = point->expectation->measure;
+    const SpateMeasureInfo *measure = point->expectation->measure;
     switch (point->judgement.missing) {
     case SPATE_MISSING_MEASURE:
-        if (strcmp(measure, "radio-energy") == 0)
+        if (measure->needs == SPATE_NEEDS_SUPPLY)
             g_string_append(text, "no radio of this node tells its 'supply'");
         else
-            g_string_append_printf(text, "'%s' is not computed yet", measure);
+            g_string_append_printf(text, "'%s' is not computed yet", measure->name);
         return;
     case SPATE_MISSING_VALUE:
-        if (g_str_has_prefix(measure, "latency") || g_str_has_prefix(measure, "hops"))
+        if (measure->needs == SPATE_NEEDS_PAIRS)
             g_string_append(text, "nothing was delivered: there is no value to judge");
         else
             g_string_append(text, "nothing happened that could be measured");
@@ -377,7 +383,7 @@ append_claim_finding(GString *text, const SpateCheck *check, const SpateCheckPoi
     else /* a point of a size keeps no counts */
         g_string_append(text, is_share ? "measured " : "held ");
     if (is_share) {
-        append_mean(text, judgement->mean, (Scale){.unit = "ratio"});
+        append_mean(text, judgement->mean, (Scale){.unit = SPATE_UNIT_RATIO});
         g_string_append(text, judgement->n == 1 ? " in " : " over ");
         append_replications(text, judgement->n);
     } else if (n_held == judgement->n && n_held > 1)
@@ -386,7 +392,7 @@ append_claim_finding(GString *text, const SpateCheck *check, const SpateCheckPoi
         g_string_append_printf(text, "in %u of ", n_held);
         append_replications(text, judgement->n);
     }
-    append_interval(text, judgement->ci95, judgement->n_looks, (Scale){.unit = "ratio"});
+    append_interval(text, judgement->ci95, judgement->n_looks, (Scale){.unit = SPATE_UNIT_RATIO});
     append_not_judged(text, check, point);
     if (point->is_broken)
         append_first_broken(text, point);
@@ -419,7 +425,7 @@ spate_check_append_since_title(GString *text, const SpateCheckPoint *point)
 
 /* "changed by +0.01 erlang (95 % interval ...)" */
 static void
-append_change(GString *text, const char *unit, double mean, SpateInterval ci95)
+append_change(GString *text, SpateUnit unit, double mean, SpateInterval ci95)
 {
     const Scale scale = {.unit = unit, .is_change = true};
     g_string_append(text, "changed by ");
@@ -435,7 +441,7 @@ spate_check_append_since(GString *text, const SpateCheckPoint *point)
         g_string_append(text, "no replication has a value both before and now");
         return;
     }
-    append_change(text, point->unit, since->mean, since->ci95);
+    append_change(text, unit_of(point), since->mean, since->ci95);
     g_string_append(text, since->n == 1 ? " in " : " over ");
     append_replications(text, since->n);
     if (since->n_undelivered > 0)
@@ -504,9 +510,9 @@ static Scale
 scale_of(const SpateCheckPoint *point, const SpateJudgement *judgement)
 {
     if (judgement == &point->since)
-        return (Scale){.unit = point->unit, .is_change = true};
+        return (Scale){.unit = unit_of(point), .is_change = true};
     if (point->expectation->measure == NULL)
-        return (Scale){.unit = "ratio"};
+        return (Scale){.unit = SPATE_UNIT_RATIO};
     return scale_of_judgement(point);
 }
 

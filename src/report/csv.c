@@ -21,7 +21,7 @@ append_line(GString *text, const char *kind, const char *variant, const char *ve
     spate_append_csv_field(text, row->node);
     spate_append_csv_field(text, row->bridge);
     spate_append_csv_field(text, row->to);
-    spate_append_csv_field(text, info->unit);
+    spate_append_csv_field(text, spate_unit_name(info->unit));
     spate_append_csv_number(text, mean);
     spate_append_csv_number(text, ci95.low);
     spate_append_csv_number(text, ci95.high);

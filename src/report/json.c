@@ -47,7 +47,7 @@ append_row(GString *text, const SpateResultRow *row, uint32_t n_replications)
     g_string_append(text, "    {");
     append_names(text, row);
     append_key(text, "unit");
-    spate_append_json_string(text, spate_measure_info(row->measure)->unit);
+    spate_append_json_string(text, spate_unit_name(spate_measure_info(row->measure)->unit));
     append_key(text, "mean");
     spate_append_number(text, row->mean);
     append_key(text, "ci95");

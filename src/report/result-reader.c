@@ -196,7 +196,7 @@ read_names(Reader *reader, JsonObject *object, SpateResultRow *row)
            read_dimension(reader, object, "node", &row->node) &&
            read_dimension(reader, object, "bridge", &row->bridge) &&
            read_dimension(reader, object, "to", &row->to) &&
-           (spate_measure_is_by(row->measure, dimensions_of(row)) ||
+           (spate_measure_is_by(spate_measure_info(row->measure), dimensions_of(row)) ||
             complain(reader, "'%s' is not counted by these",
                      spate_measure_info(row->measure)->name));
 }
@@ -256,8 +256,9 @@ read_row(Reader *reader, JsonObject *object, SpateResultRow *row)
     if (!read_names(reader, object, row) || !read_text(reader, object, "unit", &unit))
         return false;
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    if (strcmp(unit, info->unit) != 0)
-        return complain(reader, "'%s' is in '%s', not in '%s'", info->name, info->unit, unit);
+    if (strcmp(unit, spate_unit_name(info->unit)) != 0)
+        return complain(reader, "'%s' is in '%s', not in '%s'", info->name,
+                        spate_unit_name(info->unit), unit);
     return read_summary(reader, object, &row->mean, &row->ci95, &row->n) &&
            read_values(reader, object, row);
 }

@@ -50,7 +50,7 @@ append_csv_row(GString *text, const Report *report, const SpateStorePoint *point
     spate_append_csv_field(text, row->node);
     spate_append_csv_field(text, row->bridge);
     spate_append_csv_field(text, row->to);
-    spate_append_csv_field(text, info->unit);
+    spate_append_csv_field(text, spate_unit_name(info->unit));
     spate_append_csv_number(text, row->mean);
     spate_append_csv_number(text, row->ci95.low);
     spate_append_csv_number(text, row->ci95.high);
@@ -100,7 +100,7 @@ append_json_row(GString *text, const SpateResultRow *row, uint32_t n_replication
     append_member(text, "node", row->node);
     append_member(text, "bridge", row->bridge);
     append_member(text, "to", row->to);
-    append_member(text, "unit", info->unit);
+    append_member(text, "unit", spate_unit_name(info->unit));
     g_string_append(text, ", \"mean\": ");
     spate_append_number(text, row->mean);
     g_string_append(text, ", \"ci95\": ");

@@ -160,7 +160,7 @@ typedef struct {
 static Shown
 shown_of(const Block *block, guint n_points)
 {
-    bool percent = strcmp(spate_measure_info(block->first->measure)->unit, "ratio") == 0;
+    bool percent = spate_measure_info(block->first->measure)->unit == SPATE_UNIT_RATIO;
     Shown shown = {.factor = percent ? 100.0 : 1.0};
     double largest = 0.0;
     for (guint i = 0; i < n_points; i++)
@@ -185,10 +185,10 @@ append_heading(GString *text, const SpateResultRow *row)
         g_string_append_printf(text, " to %s", row->to);
     if (row->bearer != NULL)
         g_string_append_printf(text, " on %s", row->bearer);
-    if (strcmp(info->unit, "ratio") == 0)
+    if (info->unit == SPATE_UNIT_RATIO)
         g_string_append(text, ", %");
-    else if (strcmp(info->unit, "1") != 0)
-        g_string_append_printf(text, ", %s", info->unit);
+    else if (info->unit != SPATE_UNIT_ONE)
+        g_string_append_printf(text, ", %s", spate_unit_name(info->unit));
     g_string_append_c(text, '\n');
 }
 

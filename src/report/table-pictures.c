@@ -90,7 +90,7 @@ measure_of(const SpateTableLine *line, size_t n_variants)
 static double
 factor_of(const SpateMeasureInfo *measure)
 {
-    return strcmp(measure->unit, "ratio") == 0 ? 100.0 : 1.0;
+    return measure->unit == SPATE_UNIT_RATIO ? 100.0 : 1.0;
 }
 
 SpateLinePictures
@@ -132,7 +132,7 @@ spate_line_pictures_of_one(const SpateTableLine *line, const GPtrArray *block,
     for (guint i = 0; i < block->len; i++) {
         const SpateTableLine *other = g_ptr_array_index(block, i);
         const SpateMeasureInfo *its = measure_of(other, 1);
-        if (has_company(its) && strcmp(its->unit, measure->unit) == 0)
+        if (has_company(its) && its->unit == measure->unit)
             largest = fmax(largest, extent_of_rows(other, 1).high * pictures.factor);
     }
     pictures.scale = (SpateScale){.low = 0.0, .high = largest};

@@ -39,7 +39,7 @@ typedef struct {
 static bool
 is_percent(const SpateResultRow *row)
 {
-    return strcmp(spate_measure_info(row->measure)->unit, "ratio") == 0;
+    return spate_measure_info(row->measure)->unit == SPATE_UNIT_RATIO;
 }
 
 static const SpateResultRow *
@@ -93,8 +93,8 @@ label_text(const SpateResultRow *row)
         g_string_append_printf(label, " to %s", row->to);
     if (is_percent(row))
         g_string_append(label, ", %");
-    else if (strcmp(info->unit, "1") != 0)
-        g_string_append_printf(label, ", %s", info->unit);
+    else if (info->unit != SPATE_UNIT_ONE)
+        g_string_append_printf(label, ", %s", spate_unit_name(info->unit));
     return g_string_free(label, FALSE);
 }
 

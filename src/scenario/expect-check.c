@@ -165,14 +165,6 @@ check_claim(const Question *question)
 
 /* ---- measures -------------------------------------------------------------------------------- */
 
-/* Of pairs of a message and a recipient. */
-static bool
-is_of_pairs(const char *measure)
-{
-    return g_str_has_prefix(measure, "delivery") || g_str_has_prefix(measure, "latency-") ||
-           strcmp(measure, "hops-mean") == 0;
-}
-
 static void
 check_recipient(const Question *question)
 {
@@ -207,7 +199,7 @@ check_pairs(const Question *question)
     else if (count_sources(traffic, NULL, only) == 0)
         spate_faults_note(question->faults, place, "a node gets no message of its own",
                           "the source of '%s' is its only recipient", traffic->name);
-    else if (strcmp(expectation->measure, "delivery-in-time") == 0 && traffic->deadline_ns == 0)
+    else if (expectation->measure->needs == SPATE_NEEDS_DEADLINE && traffic->deadline_ns == 0)
         spate_faults_note(question->faults, place, "give the traffic a 'deadline'",
                           "traffic '%s' has no deadline", traffic->name);
     else if (expectation->to != NULL)
@@ -229,17 +221,25 @@ check_measure(const Question *question)
 {
     const SpateScenario *scenario = question->scenario;
     const SpateExpectation *expectation = question->expectation;
-    const char *measure = expectation->measure;
-    uint32_t node = find_node(scenario, expectation->node);
-    if (strcmp(measure, "held-back") == 0 && scenario->n_crossings == 0)
-        spate_faults_note(question->faults, expectation->places.measure, "give it 'bridges'",
-                          "no bridge can hold anything back: there is none");
-    if (strcmp(measure, "radio-energy") == 0 && !has_supply(&scenario->nodes[node]))
-        spate_faults_note(question->faults, expectation->places.measure,
-                          "give a radio of it 'supply: {sending, receiving}'",
-                          "no radio of '%s' says what it draws", expectation->node);
-    if (is_of_pairs(measure))
+    switch (expectation->measure->needs) {
+    case SPATE_NEEDS_NOTHING:
+        break;
+    case SPATE_NEEDS_PAIRS:
+    case SPATE_NEEDS_DEADLINE:
         check_pairs(question);
+        break;
+    case SPATE_NEEDS_BRIDGES:
+        if (scenario->n_crossings == 0)
+            spate_faults_note(question->faults, expectation->places.measure, "give it 'bridges'",
+                              "no bridge can hold anything back: there is none");
+        break;
+    case SPATE_NEEDS_SUPPLY:
+        if (!has_supply(&scenario->nodes[find_node(scenario, expectation->node)]))
+            spate_faults_note(question->faults, expectation->places.measure,
+                              "give a radio of it 'supply: {sending, receiving}'",
+                              "no radio of '%s' says what it draws", expectation->node);
+        break;
+    }
 }
 
 /* ---- all of it ------------------------------------------------------------------------------- */

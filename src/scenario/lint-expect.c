@@ -1,7 +1,7 @@
 /* lint-expect.c - expectations that are met by nothing, or judged by less than it seems */
 #include "core/time.h"
 #include "scenario/lint.h"
-#include "scenario/read-measures.h"
+#include "scenario/read-fields.h"
 
 #include <math.h>
 #include <string.h>
@@ -14,7 +14,8 @@ range_of(const SpateExpectation *expectation, const SpateExpectBound *bound)
 {
     if (expectation->measure == NULL)
         return (SpateRange){0.0, 1.0};
-    SpateRange range = spate_measure_range(expectation->measure);
+    const SpateMeasureInfo *measure = expectation->measure;
+    SpateRange range = {measure->least, measure->most};
     if (expectation->kind == SPATE_EXPECT_VALUE)
         return range;
     double widest = range.most - range.least;
@@ -61,7 +62,7 @@ static void
 check_duty(SpateLint *lint, const SpateExpectation *expectation)
 {
     int64_t counted_ns = lint->scenario->duration_ns - lint->scenario->warm_up_ns;
-    bool is_of_duty = g_strcmp0(expectation->measure, "duty-max") == 0;
+    bool is_of_duty = expectation->measure == spate_measure_info(SPATE_MEASURE_DUTY_MAX);
     if (!is_of_duty || counted_ns >= SPATE_NS_PER_HOUR)
         return;
     spate_faults_warn(lint->faults, expectation->places.measure,

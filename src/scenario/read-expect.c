@@ -83,24 +83,49 @@ check_variant(SpateReader *reader, const SpateYamlPair *pair)
                       pair->value->text);
 }
 
-static void
-check_dimensions(SpateReader *reader, const SpateKnownMeasure *measure, const Draft *draft)
+/* "'traffic', or 'traffic' and 'to'".  Free with g_free(). */
+static char *
+dimension_keys(const SpateMeasureInfo *measure)
 {
-    unsigned by = (draft->traffic != NULL ? SPATE_BY_TRAFFIC : 0u) |
-                  (draft->bearer != NULL ? SPATE_BY_BEARER : 0u) |
-                  (draft->node != NULL ? SPATE_BY_NODE : 0u) |
-                  (draft->bridge != NULL ? SPATE_BY_BRIDGE : 0u) |
-                  (draft->to != NULL ? SPATE_BY_RECIPIENT : 0u);
-    for (size_t i = 0; i < G_N_ELEMENTS(measure->by); i++)
-        if (by != 0 && measure->by[i] == by)
-            return;
-    g_autofree char *hint = g_strdup_printf("with %s", measure->by_words);
+    static const struct {
+        unsigned dimension;
+        const char *key;
+    } KEYS[] = {{SPATE_OF_TRAFFIC, "traffic"},
+                {SPATE_OF_BEARER, "bearer"},
+                {SPATE_OF_NODE, "node"},
+                {SPATE_OF_BRIDGE, "bridge"},
+                {SPATE_OF_RECIPIENT, "to"}};
+    GString *text = g_string_new(NULL);
+    for (size_t i = 0; measure->by[i] != 0; i++) {
+        const char *between = i > 0 ? ", or " : "";
+        for (size_t k = 0; k < G_N_ELEMENTS(KEYS); k++) {
+            if ((measure->by[i] & KEYS[k].dimension) == 0)
+                continue;
+            g_string_append_printf(text, "%s'%s'", between, KEYS[k].key);
+            between = " and ";
+        }
+    }
+    return g_string_free(text, FALSE);
+}
+
+static void
+check_dimensions(SpateReader *reader, const SpateMeasureInfo *measure, const Draft *draft)
+{
+    unsigned by = (draft->traffic != NULL ? SPATE_OF_TRAFFIC : 0u) |
+                  (draft->bearer != NULL ? SPATE_OF_BEARER : 0u) |
+                  (draft->node != NULL ? SPATE_OF_NODE : 0u) |
+                  (draft->bridge != NULL ? SPATE_OF_BRIDGE : 0u) |
+                  (draft->to != NULL ? SPATE_OF_RECIPIENT : 0u);
+    if (spate_measure_is_by(measure, by))
+        return;
+    g_autofree char *ways = dimension_keys(measure);
+    g_autofree char *hint = g_strdup_printf("with %s", ways);
     spate_faults_note(reader->faults, draft->measure->value->place, hint,
                       by == 0 ? "'%s' of what?" : "'%s' is not counted by these", measure->name);
 }
 
 static void
-read_bounds(SpateReader *reader, SpateMeasureUnit unit, const Draft *draft, bool is_change,
+read_bounds(SpateReader *reader, SpateUnit unit, const Draft *draft, bool is_change,
             SpateExpectation *expectation)
 {
     const SpateYamlPair *least = is_change ? draft->change_at_least : draft->at_least;
@@ -149,7 +174,7 @@ read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expecta
 {
     if (!spate_is_kind(reader, draft->measure->value, SPATE_YAML_SCALAR, "measure"))
         return;
-    const SpateKnownMeasure *measure = spate_find_measure(reader, draft->measure->value);
+    const SpateMeasureInfo *measure = spate_find_measure(reader, draft->measure->value);
     uint32_t number;
     find_named(reader, &reader->traffics, draft->traffic, &number);
     find_named(reader, &reader->bearers, draft->bearer, &number);
@@ -164,7 +189,7 @@ read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expecta
     check_dimensions(reader, measure, draft);
     bool is_change = draft->change_at_least != NULL || draft->change_at_most != NULL;
     expectation->kind = is_change ? SPATE_EXPECT_CHANGE : SPATE_EXPECT_VALUE;
-    expectation->measure = g_strdup(measure->name);
+    expectation->measure = measure;
     if (is_change)
         check_two_variants(reader, expectation);
     read_bounds(reader, measure->unit, draft, false, expectation);

@@ -1,88 +1,33 @@
-/* read-measures.c - the measures that may be named, and quantities in their units */
+/* read-measures.c - the measures of expectations, and quantities in their units */
 #include "scenario/read-measures.h"
 
 #include "core/time.h"
 #include <math.h>
 #include <string.h>
 
-#define OF_TRAFFIC {SPATE_BY_TRAFFIC}, "'traffic'"
-#define OF_RECIPIENT                                                                               \
-    {SPATE_BY_TRAFFIC, SPATE_BY_TRAFFIC | SPATE_BY_RECIPIENT}, "'traffic', or 'traffic' and 'to'"
-#define OF_BEARER {SPATE_BY_BEARER}, "'bearer'"
+/* Known, but not computed yet. */
+static const char *const LATER[] = {"acknowledged", "tries-mean", "lost-asleep", "dropped-outage",
+                                    NULL};
 
-/* Those that are not computed yet included. */
-static const SpateKnownMeasure MEASURES[] = {
-    {"messages", SPATE_UNIT_ONE, OF_TRAFFIC},
-    {"delivery", SPATE_UNIT_RATIO, OF_RECIPIENT},
-    {"delivery-in-time", SPATE_UNIT_RATIO, OF_RECIPIENT},
-    {"delivery-worst", SPATE_UNIT_RATIO, OF_TRAFFIC},
-    {"latency-mean", SPATE_UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-p50", SPATE_UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-p95", SPATE_UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-p99", SPATE_UNIT_SECONDS, OF_TRAFFIC},
-    {"latency-max", SPATE_UNIT_SECONDS, OF_TRAFFIC},
-    {"hops-mean", SPATE_UNIT_ONE, OF_TRAFFIC},
-    {"acknowledged", SPATE_UNIT_RATIO, OF_TRAFFIC, .later = true},
-    {"tries-mean", SPATE_UNIT_ONE, OF_TRAFFIC, .later = true},
-    {"transmissions", SPATE_UNIT_ONE, {SPATE_BY_BEARER, SPATE_BY_TRAFFIC}, "'bearer' or 'traffic'"},
-    {"load",
-     SPATE_UNIT_ERLANG,
-     {SPATE_BY_BEARER, SPATE_BY_TRAFFIC, SPATE_BY_BEARER | SPATE_BY_TRAFFIC},
-     "'bearer', 'traffic' or both"},
-    {"occupancy", SPATE_UNIT_RATIO, OF_BEARER},
-    {"occupancy-max", SPATE_UNIT_RATIO, OF_BEARER},
-    {"duty-max", SPATE_UNIT_RATIO, OF_BEARER},
-    {"audible", SPATE_UNIT_ONE, OF_BEARER},
-    {"received", SPATE_UNIT_RATIO, OF_BEARER},
-    {"lost-collision", SPATE_UNIT_RATIO, OF_BEARER},
-    {"lost-busy", SPATE_UNIT_RATIO, OF_BEARER},
-    {"lost-sending", SPATE_UNIT_RATIO, OF_BEARER},
-    {"lost-blocked", SPATE_UNIT_RATIO, OF_BEARER},
-    {"lost-asleep", SPATE_UNIT_RATIO, OF_BEARER, .later = true},
-    {"redundant", SPATE_UNIT_RATIO, OF_BEARER},
-    {"dropped-queue", SPATE_UNIT_ONE, OF_BEARER},
-    {"dropped-expired", SPATE_UNIT_ONE, OF_BEARER},
-    {"dropped-size", SPATE_UNIT_ONE, OF_BEARER},
-    {"dropped-outage", SPATE_UNIT_ONE, OF_BEARER, .later = true},
-    {"waited-duty", SPATE_UNIT_SECONDS, OF_BEARER},
-    {"waited-access", SPATE_UNIT_SECONDS, OF_BEARER},
-    {"held-back", SPATE_UNIT_ONE, {SPATE_BY_BRIDGE, SPATE_BY_TRAFFIC}, "'bridge' or 'traffic'"},
-    {"radio-energy", SPATE_UNIT_ENERGY, {SPATE_BY_NODE}, "'node'"},
-};
-
-const SpateKnownMeasure *
+const SpateMeasureInfo *
 spate_find_measure(SpateReader *reader, const SpateYaml *scalar)
 {
-    const char *names[G_N_ELEMENTS(MEASURES) + 1] = {NULL};
-    size_t n = 0;
-    for (size_t i = 0; i < G_N_ELEMENTS(MEASURES); i++) {
-        const SpateKnownMeasure *measure = &MEASURES[i];
-        bool is_it = strcmp(measure->name, scalar->text) == 0;
-        if (is_it && measure->later) {
-            spate_faults_note(reader->faults, scalar->place, NULL,
-                              "the measure '%s' is not supported yet", measure->name);
-            return NULL;
-        }
-        if (is_it)
-            return measure;
-        if (!measure->later)
-            names[n++] = measure->name;
+    const SpateMeasureInfo *measure = spate_measure_find(scalar->text);
+    if (measure != NULL)
+        return measure;
+    if (g_strv_contains(LATER, scalar->text)) {
+        spate_faults_note(reader->faults, scalar->place, NULL,
+                          "the measure '%s' is not supported yet", scalar->text);
+        return NULL;
     }
+    const char *names[SPATE_N_MEASURES + 1] = {NULL};
+    for (int i = 0; i < SPATE_N_MEASURES; i++)
+        names[i] = spate_measure_info((SpateMeasure)i)->name;
     g_autofree char *hint = spate_hint_nearest(
         reader, scalar->text, names, "such as delivery, latency-p95, load or lost-collision");
     spate_faults_note(reader->faults, scalar->place, hint, "there is no measure '%s'",
                       scalar->text);
     return NULL;
-}
-
-SpateRange
-spate_measure_range(const char *name)
-{
-    for (size_t i = 0; i < G_N_ELEMENTS(MEASURES); i++)
-        if (strcmp(MEASURES[i].name, name) == 0 && MEASURES[i].unit == SPATE_UNIT_RATIO)
-            return (SpateRange){0.0, 1.0};
-    /* the direct way is one hop */
-    return (SpateRange){strcmp(name, "hops-mean") == 0 ? 1.0 : 0.0, INFINITY};
 }
 
 /* ---- bounds ---------------------------------------------------------------------------------- */
@@ -110,7 +55,7 @@ read_with_unit(SpateReader *reader, const SpateYaml *scalar, const char *unit, d
 static bool
 read_energy(SpateReader *reader, const SpateYaml *scalar, double least, double *value)
 {
-    static const char unit[] = "mWh per day";
+    const char *unit = spate_unit_name(SPATE_UNIT_MWH_PER_DAY);
     if (g_str_has_suffix(scalar->text, unit))
         return read_with_unit(reader, scalar, unit, least, value);
     spate_faults_note(reader->faults, scalar->place, "as in 120 mWh per day",
@@ -129,7 +74,7 @@ read_load(SpateReader *reader, const SpateYaml *scalar, double least, double *va
 
 /* A bound, or the difference of two values of the measure. */
 static bool
-read_value(SpateReader *reader, SpateMeasureUnit unit, const SpateYaml *scalar, bool is_difference,
+read_value(SpateReader *reader, SpateUnit unit, const SpateYaml *scalar, bool is_difference,
            double *value)
 {
     double least = is_difference ? -MUCH : 0;
@@ -144,7 +89,7 @@ read_value(SpateReader *reader, SpateMeasureUnit unit, const SpateYaml *scalar, 
             return false;
         *value = (double)time_ns / (double)SPATE_NS_PER_S;
         return true;
-    case SPATE_UNIT_ENERGY:
+    case SPATE_UNIT_MWH_PER_DAY:
         return read_energy(reader, scalar, least, value);
     case SPATE_UNIT_ERLANG:
         return read_load(reader, scalar, least, value);
@@ -155,8 +100,8 @@ read_value(SpateReader *reader, SpateMeasureUnit unit, const SpateYaml *scalar, 
 }
 
 bool
-spate_read_bound(SpateReader *reader, SpateMeasureUnit unit, const SpateYamlPair *pair,
-                 bool is_change, SpateExpectBound *bound)
+spate_read_bound(SpateReader *reader, SpateUnit unit, const SpateYamlPair *pair, bool is_change,
+                 SpateExpectBound *bound)
 {
     if (pair == NULL || !spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
         return false;

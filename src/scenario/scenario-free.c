@@ -58,9 +58,9 @@ free_expectations(SpateScenario *scenario)
 {
     for (uint32_t i = 0; i < scenario->n_expectations; i++) {
         SpateExpectation *expectation = &scenario->expectations[i];
-        char *const texts[] = {expectation->variant, expectation->versus, expectation->measure,
-                               expectation->traffic, expectation->bearer, expectation->node,
-                               expectation->bridge,  expectation->from,   expectation->to};
+        char *const texts[] = {expectation->variant, expectation->versus, expectation->traffic,
+                               expectation->bearer,  expectation->node,   expectation->bridge,
+                               expectation->from,    expectation->to};
         for (size_t k = 0; k < G_N_ELEMENTS(texts); k++)
             g_free(texts[k]);
     }

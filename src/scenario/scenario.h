@@ -6,6 +6,7 @@
  */
 #pragma once
 
+#include "measure/measures.h"
 #include "mesh/plan.h"
 #include "propagation/links.h"
 #include "scenario/doubt.h"
@@ -136,8 +137,8 @@ typedef struct {
     SpateExpectKind kind;
     SpatePlace place;
     SpateExpectPlaces places;
-    char *variant, *versus; /* NULL: the base */
-    char *measure;          /* VALUE, CHANGE */
+    char *variant, *versus;          /* NULL: the base */
+    const SpateMeasureInfo *measure; /* VALUE, CHANGE; else NULL */
     char *traffic, *bearer, *node, *bridge;
     char *to; /* of the pairs of `traffic`, only those with this recipient */
     /* REACHES: `at_least` is of the messages; without it, each has to keep to the claim. */

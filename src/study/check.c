@@ -244,7 +244,7 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
 static bool
 is_row_of(const SpateResultRow *row, const SpateExpectation *expectation)
 {
-    return strcmp(spate_measure_info(row->measure)->name, expectation->measure) == 0 &&
+    return spate_measure_info(row->measure) == expectation->measure &&
            g_strcmp0(row->traffic, expectation->traffic) == 0 &&
            g_strcmp0(row->bearer, expectation->bearer) == 0 &&
            g_strcmp0(row->node, expectation->node) == 0 &&
@@ -300,7 +300,6 @@ judge_measure(SpateCheckPoint *point, const SpateResult *result, uint32_t n_look
         point->judgement = spate_judge_missing(SPATE_MISSING_MEASURE);
         return;
     }
-    point->unit = spate_measure_info(row->measure)->unit;
     point->judgement =
         is_change ? spate_judge_change(row, versus, result->n_replications, expectation->at_least,
                                        expectation->at_most, n_looks)

@@ -14,7 +14,6 @@
 typedef struct {
     const SpateExpectation *expectation;
     SpateJudgement judgement;
-    const char *unit;         /* of the measure; NULL for what is claimed of messages */
     SpateDoubtVerdict *doubt; /* in how many draws it holds; NULL: nothing is in doubt */
     /* What is claimed of messages: over all replications, and the first that broke it. */
     uint64_t n_messages, n_broken, n_too_late;

@@ -22,9 +22,9 @@ is_of_delivery(const SpateExpectation *expectation)
         return false;
     case SPATE_EXPECT_VALUE:
     case SPATE_EXPECT_CHANGE:
-        return g_str_has_prefix(expectation->measure, "delivery") ||
-               g_str_has_prefix(expectation->measure, "latency") ||
-               g_str_has_prefix(expectation->measure, "acknowledged");
+        return expectation->measure != spate_measure_info(SPATE_MEASURE_HOPS_MEAN) &&
+               (expectation->measure->needs == SPATE_NEEDS_PAIRS ||
+                expectation->measure->needs == SPATE_NEEDS_DEADLINE);
     }
     g_assert_not_reached();
 }

@@ -163,8 +163,6 @@ look_at(Search *search, const GArray *numbers, GError **error)
         int64_t number = g_array_index(numbers, int64_t, i);
         SpateCheck *check = g_ptr_array_index(checks, i);
         insert(search, number, point_of(search, number, check));
-        for (size_t k = 0; k < check->n_points; k++)
-            search->size->words->points[k].unit = check->points[k].unit;
     }
     return true;
 }

@@ -190,8 +190,8 @@ take_measure(SpateStore *store, SpateStatement *measures, GError **error)
     }
     uint64_t hash = spate_store_hash_measure(spate_measure_info(row.measure)->name, row.traffic,
                                              row.bearer, spate_store_node(&row), row.bridge);
-    bool is_ours =
-        strcmp(spate_measure_info(row.measure)->unit, spate_sql_some_text(measures, 5)) == 0;
+    bool is_ours = strcmp(spate_unit_name(spate_measure_info(row.measure)->unit),
+                          spate_sql_some_text(measures, 5)) == 0;
     spate_result_row_clear(&row);
     g_array_append_val(store->measures, hash);
     return is_ours || spate_store_damaged(store, error, "a measure has another unit");

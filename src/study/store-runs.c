@@ -77,7 +77,7 @@ spate_store_find_measure(SpateStore *store, const SpateResultRow *row, int64_t *
     if (add == NULL)
         return false;
     bind_names(add, row);
-    spate_sql_bind_text(add, 6, spate_measure_info(row->measure)->unit);
+    spate_sql_bind_text(add, 6, spate_unit_name(spate_measure_info(row->measure)->unit));
     if (!spate_sql_finish(&store->sql, add, error))
         return false;
     *number = sqlite3_last_insert_rowid(store->sql.handle);

@@ -24,7 +24,7 @@ START_TEST(bounds_are_in_the_unit_of_results)
 
     ck_assert_uint_eq(scenario->n_expectations, 7);
     ck_assert_int_eq(load_of_talk->kind, SPATE_EXPECT_VALUE);
-    ck_assert_str_eq(load_of_talk->measure, "load");
+    ck_assert_str_eq(load_of_talk->measure->name, "load");
     ck_assert_str_eq(load_of_talk->bearer, "slow");
     ck_assert_str_eq(load_of_talk->traffic, "talk");
     ck_assert_ptr_null(load_of_talk->variant);

@@ -6,7 +6,7 @@ set -u
 cd "$1/src" || exit 1
 
 # The public header stands between report/ and lib/.
-order="core radio propagation channel rules mesh bridge traffic scenario measure study report spate
+order="core radio propagation channel rules mesh bridge traffic measure scenario study report spate
     lib cli"
 failed=0
 allowed=

@@ -1,0 +1,413 @@
+/* catalogue.c - the table of measures: what each is called, what it is in and counted by, how it is
+ * computed from the counts of a tally */
+#include "measure/tally-private.h"
+
+#include "core/time.h"
+#include <math.h>
+#include <string.h>
+
+typedef SpateMeasureValue (*ValueFunc)(const SpateTally *tally, const SpateMeasureRow *row);
+
+typedef struct {
+    SpateMeasureInfo info;
+    ValueFunc value;
+    int which; /* for values that differ in a number: an outcome, a reason, a percentile */
+} Measure;
+
+static const Measure MEASURES[SPATE_N_MEASURES];
+
+static SpateMeasureValue
+plain(double value)
+{
+    return (SpateMeasureValue){.value = value, .count = NAN, .of = NAN};
+}
+
+static SpateMeasureValue
+share(uint64_t count, uint64_t of)
+{
+    double value = of > 0 ? (double)count / (double)of : NAN;
+    return (SpateMeasureValue){.value = value, .count = (double)count, .of = (double)of};
+}
+
+static double
+mean(double sum, uint64_t n)
+{
+    return n > 0 ? sum / (double)n : NAN;
+}
+
+/* From the end of the warm-up to the end of the run. */
+static double
+counted_ns(const SpateTally *tally)
+{
+    return (double)(tally->end_ns - tally->warm_up_ns);
+}
+
+/* Frames and airtime of a row: of a bearer, or of a traffic on one or on all of them. */
+static SpateCrossTally
+sent_by_row(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    if (row->traffic < 0) {
+        const SpateBearerTally *bearer = &tally->bearers[row->bearer];
+        return (SpateCrossTally){bearer->frames, bearer->airtime_ns};
+    }
+    uint32_t n_bearers = tally->plan->n_bearers;
+    const SpateCrossTally *of_traffic = &tally->cross[(uint32_t)row->traffic * n_bearers];
+    if (row->bearer >= 0)
+        return of_traffic[row->bearer];
+    SpateCrossTally sum = {0};
+    for (uint32_t i = 0; i < n_bearers; i++) {
+        sum.frames += of_traffic[i].frames;
+        sum.airtime_ns += of_traffic[i].airtime_ns;
+    }
+    return sum;
+}
+
+static double
+occupancy_of_radio(const SpateTally *tally, uint32_t radio)
+{
+    const SpateRadioTally *counts = &tally->radios[radio];
+    return (double)(counts->busy_at_end_ns - counts->busy_at_warm_up_ns) / counted_ns(tally);
+}
+
+/* Of an hour, or of the time that counts if that is shorter. */
+static double
+duty_of_radio(const SpateTally *tally, uint32_t radio)
+{
+    return (double)spate_sliding_hour_most_ns(tally->hour, radio) /
+           fmin((double)SPATE_NS_PER_HOUR, counted_ns(tally));
+}
+
+typedef double (*RadioValueFunc)(const SpateTally *tally, uint32_t radio);
+
+static double
+largest_of_bearer(const SpateTally *tally, uint32_t bearer, RadioValueFunc value)
+{
+    double largest = NAN;
+    for (uint32_t i = 0; i < tally->plan->n_radios; i++)
+        if (tally->plan->radios[i].bearer == bearer)
+            largest = fmax(largest, value(tally, i));
+    return largest;
+}
+
+static double
+mean_of_bearer(const SpateTally *tally, uint32_t bearer, RadioValueFunc value)
+{
+    double sum = 0.0;
+    uint64_t n = 0;
+    for (uint32_t i = 0; i < tally->plan->n_radios; i++) {
+        if (tally->plan->radios[i].bearer == bearer) {
+            sum += value(tally, i);
+            n++;
+        }
+    }
+    return mean(sum, n);
+}
+
+/* ---- by traffic ------------------------------------------------------------------------------ */
+
+static SpateTrafficTally *
+traffic_of(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return &tally->traffics[row->traffic];
+}
+
+static SpateMeasureValue
+messages(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain((double)traffic_of(tally, row)->messages);
+}
+
+static SpateMeasureValue
+value_of_recipient(const SpateTally *tally, const SpateMeasureRow *row, bool in_time)
+{
+    uint64_t delivered, pairs;
+    spate_traffic_tally_to(traffic_of(tally, row), (uint32_t)row->to, in_time, &delivered, &pairs);
+    return share(delivered, pairs);
+}
+
+static SpateMeasureValue
+delivery(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    const SpateTrafficTally *traffic = traffic_of(tally, row);
+    return row->to >= 0 ? value_of_recipient(tally, row, false)
+                        : share(traffic->delivered, traffic->pairs);
+}
+
+static SpateMeasureValue
+delivery_in_time(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    const SpateTrafficTally *traffic = traffic_of(tally, row);
+    return row->to >= 0 ? value_of_recipient(tally, row, true)
+                        : share(traffic->in_time, traffic->pairs);
+}
+
+static SpateMeasureValue
+delivery_worst(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    uint64_t delivered, pairs;
+    spate_traffic_tally_worst(traffic_of(tally, row), &delivered, &pairs);
+    return share(delivered, pairs);
+}
+
+static SpateMeasureValue
+latency_mean(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain(spate_traffic_tally_latency_mean_s(traffic_of(tally, row)));
+}
+
+static SpateMeasureValue
+latency(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    int percent = MEASURES[row->measure].which;
+    return plain(spate_traffic_tally_latency_s(traffic_of(tally, row), percent / 100.0));
+}
+
+static SpateMeasureValue
+hops_mean(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    const SpateTrafficTally *traffic = traffic_of(tally, row);
+    return plain(mean((double)traffic->hops, traffic->delivered));
+}
+
+/* ---- by bearer ------------------------------------------------------------------------------- */
+
+static const SpateBearerTally *
+bearer_of(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return &tally->bearers[row->bearer];
+}
+
+static SpateMeasureValue
+transmissions(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain((double)sent_by_row(tally, row).frames);
+}
+
+static SpateMeasureValue
+load(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain((double)sent_by_row(tally, row).airtime_ns / counted_ns(tally));
+}
+
+static SpateMeasureValue
+occupancy(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain(mean_of_bearer(tally, (uint32_t)row->bearer, occupancy_of_radio));
+}
+
+static SpateMeasureValue
+occupancy_max(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain(largest_of_bearer(tally, (uint32_t)row->bearer, occupancy_of_radio));
+}
+
+static SpateMeasureValue
+duty_max(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain(largest_of_bearer(tally, (uint32_t)row->bearer, duty_of_radio));
+}
+
+static SpateMeasureValue
+audible(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain((double)bearer_of(tally, row)->audible);
+}
+
+static SpateMeasureValue
+outcome(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    const SpateBearerTally *bearer = bearer_of(tally, row);
+    return share(bearer->outcomes[MEASURES[row->measure].which], bearer->audible);
+}
+
+static SpateMeasureValue
+redundant(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    const SpateBearerTally *bearer = bearer_of(tally, row);
+    return share(bearer->redundant, bearer->outcomes[SPATE_RECEPTION_RECEIVED]);
+}
+
+static SpateMeasureValue
+dropped(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain((double)bearer_of(tally, row)->dropped[MEASURES[row->measure].which]);
+}
+
+static SpateMeasureValue
+waited(int64_t waited_ns, uint64_t frames)
+{
+    return plain(mean((double)waited_ns / (double)SPATE_NS_PER_S, frames));
+}
+
+static SpateMeasureValue
+waited_duty(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return waited(bearer_of(tally, row)->waited_duty_ns, bearer_of(tally, row)->frames);
+}
+
+static SpateMeasureValue
+waited_access(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return waited(bearer_of(tally, row)->waited_access_ns, bearer_of(tally, row)->frames);
+}
+
+/* ---- by bridge and by node ------------------------------------------------------------------- */
+
+static SpateMeasureValue
+held_back(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return plain(row->bridge >= 0 ? (double)tally->held_back_by_bridge[row->bridge]
+                                  : (double)tally->held_back_by_traffic[row->traffic]);
+}
+
+/* Of those radios of the node that tell their supply. */
+static SpateMeasureValue
+radio_energy(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    const SpateNode *of = &tally->plan->nodes[row->node];
+    double mean_w = 0.0;
+    for (uint32_t i = of->first_radio; i < of->first_radio + of->n_radios; i++) {
+        const SpateRadio *radio = &tally->plan->radios[i];
+        if (!spate_radio_has_supply(radio))
+            continue;
+        double sending = (double)tally->radios[i].sending_ns / counted_ns(tally);
+        mean_w += radio->supply_sending_w * sending + radio->supply_receiving_w * (1.0 - sending);
+    }
+    return plain(mean_w * 24.0 * 1000.0); /* mWh per day */
+}
+
+/* ---- the table ------------------------------------------------------------------------------- */
+
+/* Unit, what it can be, and whether it is a share of counted things. */
+#define COUNT       SPATE_UNIT_ONE, 0.0, INFINITY, false
+#define HOPS        SPATE_UNIT_ONE, 1.0, INFINITY, false
+#define SECONDS     SPATE_UNIT_SECONDS, 0.0, INFINITY, false
+#define ERLANG      SPATE_UNIT_ERLANG, 0.0, INFINITY, false
+#define MWH_PER_DAY SPATE_UNIT_MWH_PER_DAY, 0.0, INFINITY, false
+#define RATIO       SPATE_UNIT_RATIO, 0.0, 1.0, false
+#define SHARE       SPATE_UNIT_RATIO, 0.0, 1.0, true
+
+/* clang-format off */
+#define BY_BEARER            {SPATE_OF_BEARER}
+#define BY_NODE              {SPATE_OF_NODE}
+#define BY_TRAFFIC           {SPATE_OF_TRAFFIC}
+#define BY_BEARER_OR_TRAFFIC {SPATE_OF_BEARER, SPATE_OF_TRAFFIC}
+#define BY_BRIDGE_OR_TRAFFIC {SPATE_OF_BRIDGE, SPATE_OF_TRAFFIC}
+#define BY_TRAFFIC_ON_BEARER {SPATE_OF_BEARER, SPATE_OF_TRAFFIC, SPATE_OF_TRAFFIC | SPATE_OF_BEARER}
+#define BY_RECIPIENT         {SPATE_OF_TRAFFIC, SPATE_OF_TRAFFIC | SPATE_OF_RECIPIENT}
+
+#define ROW(function, which, name, kind, by, needs, meaning) \
+    {{name, kind, by, SPATE_NEEDS_##needs, meaning}, function, which}
+
+static const Measure MEASURES[SPATE_N_MEASURES] = {
+    [SPATE_MEASURE_MESSAGES] = ROW(messages, 0,
+        "messages", COUNT, BY_TRAFFIC, NOTHING,
+        "messages offered"),
+    [SPATE_MEASURE_DELIVERY] = ROW(delivery, 0,
+        "delivery", SHARE, BY_RECIPIENT, PAIRS,
+        "of the pairs (message, recipient): delivered"),
+    [SPATE_MEASURE_DELIVERY_IN_TIME] = ROW(delivery_in_time, 0,
+        "delivery-in-time", SHARE, BY_RECIPIENT, DEADLINE,
+        "of the pairs: delivered within the traffic's deadline"),
+    [SPATE_MEASURE_DELIVERY_WORST] = ROW(delivery_worst, 0,
+        "delivery-worst", SHARE, BY_TRAFFIC, PAIRS,
+        "the same share at the recipient with the smallest one"),
+    [SPATE_MEASURE_LATENCY_MEAN] = ROW(latency_mean, 0,
+        "latency-mean", SECONDS, BY_TRAFFIC, PAIRS,
+        "from the offer to the first delivery: mean"),
+    [SPATE_MEASURE_LATENCY_P50] = ROW(latency, 50,
+        "latency-p50", SECONDS, BY_TRAFFIC, PAIRS,
+        "from the offer to the first delivery: median"),
+    [SPATE_MEASURE_LATENCY_P95] = ROW(latency, 95,
+        "latency-p95", SECONDS, BY_TRAFFIC, PAIRS,
+        "from the offer to the first delivery: 95 % take at most this"),
+    [SPATE_MEASURE_LATENCY_P99] = ROW(latency, 99,
+        "latency-p99", SECONDS, BY_TRAFFIC, PAIRS,
+        "from the offer to the first delivery: 99 % take at most this"),
+    [SPATE_MEASURE_LATENCY_MAX] = ROW(latency, 100,
+        "latency-max", SECONDS, BY_TRAFFIC, PAIRS,
+        "from the offer to the first delivery: longest"),
+    [SPATE_MEASURE_HOPS_MEAN] = ROW(hops_mean, 0,
+        "hops-mean", HOPS, BY_TRAFFIC, PAIRS,
+        "transmissions on the way of the first delivery (direct is 1)"),
+    [SPATE_MEASURE_TRANSMISSIONS] = ROW(transmissions, 0,
+        "transmissions", COUNT, BY_BEARER_OR_TRAFFIC, NOTHING,
+        "frames sent"),
+    [SPATE_MEASURE_LOAD] = ROW(load, 0,
+        "load", ERLANG, BY_TRAFFIC_ON_BEARER, NOTHING,
+        "time on air of all frames / simulated time, over the whole mesh"),
+    [SPATE_MEASURE_OCCUPANCY] = ROW(occupancy, 0,
+        "occupancy", RATIO, BY_BEARER, NOTHING,
+        "share of time in which a radio hears or sends a frame: mean over radios"),
+    [SPATE_MEASURE_OCCUPANCY_MAX] = ROW(occupancy_max, 0,
+        "occupancy-max", RATIO, BY_BEARER, NOTHING,
+        "share of time in which the busiest radio hears or sends a frame"),
+    [SPATE_MEASURE_DUTY_MAX] = ROW(duty_max, 0,
+        "duty-max", RATIO, BY_BEARER, NOTHING,
+        "largest share of any hour (of the run, if shorter) that one radio sends"),
+    [SPATE_MEASURE_AUDIBLE] = ROW(audible, 0,
+        "audible", COUNT, BY_BEARER, NOTHING,
+        "audible frames, counted at each receiver"),
+    [SPATE_MEASURE_RECEIVED] = ROW(outcome, SPATE_RECEPTION_RECEIVED,
+        "received", SHARE, BY_BEARER, NOTHING,
+        "of the audible: decoded"),
+    [SPATE_MEASURE_LOST_COLLISION] = ROW(outcome, SPATE_RECEPTION_LOST_COLLISION,
+        "lost-collision", SHARE, BY_BEARER, NOTHING,
+        "of the audible: broken by interference, or never locked on because of it"),
+    [SPATE_MEASURE_LOST_BUSY] = ROW(outcome, SPATE_RECEPTION_LOST_BUSY,
+        "lost-busy", SHARE, BY_BEARER, NOTHING,
+        "of the audible: the radio was locked on another frame"),
+    [SPATE_MEASURE_LOST_SENDING] = ROW(outcome, SPATE_RECEPTION_LOST_SENDING,
+        "lost-sending", SHARE, BY_BEARER, NOTHING,
+        "of the audible: the radio was sending (half duplex)"),
+    [SPATE_MEASURE_LOST_BLOCKED] = ROW(outcome, SPATE_RECEPTION_LOST_BLOCKED,
+        "lost-blocked", SHARE, BY_BEARER, NOTHING,
+        "of the audible: another radio of the node was sending, too little isolated"),
+    [SPATE_MEASURE_REDUNDANT] = ROW(redundant, 0,
+        "redundant", SHARE, BY_BEARER, NOTHING,
+        "of the received: the message was known already"),
+    [SPATE_MEASURE_DROPPED_QUEUE] = ROW(dropped, SPATE_DROP_QUEUE,
+        "dropped-queue", COUNT, BY_BEARER, NOTHING,
+        "frames not sent: the queue was full"),
+    [SPATE_MEASURE_DROPPED_EXPIRED] = ROW(dropped, SPATE_DROP_EXPIRED,
+        "dropped-expired", COUNT, BY_BEARER, NOTHING,
+        "frames not sent: waited longer than expire"),
+    [SPATE_MEASURE_DROPPED_SIZE] = ROW(dropped, SPATE_DROP_SIZE,
+        "dropped-size", COUNT, BY_BEARER, NOTHING,
+        "frames not sent: longer than largest-frame"),
+    [SPATE_MEASURE_WAITED_DUTY] = ROW(waited_duty, 0,
+        "waited-duty", SECONDS, BY_BEARER, NOTHING,
+        "mean wait of a sent frame, at the head of its queue, for the duty cycle"),
+    [SPATE_MEASURE_WAITED_ACCESS] = ROW(waited_access, 0,
+        "waited-access", SECONDS, BY_BEARER, NOTHING,
+        "mean wait of a sent frame, at the head of its queue, for a free channel"),
+    [SPATE_MEASURE_HELD_BACK] = ROW(held_back, 0,
+        "held-back", COUNT, BY_BRIDGE_OR_TRAFFIC, BRIDGES,
+        "messages that a crossing did not let across"),
+    [SPATE_MEASURE_RADIO_ENERGY] = ROW(radio_energy, 0,
+        "radio-energy", MWH_PER_DAY, BY_NODE, SUPPLY,
+        "energy that a node's radios use (nodes with a supply)"),
+};
+/* clang-format on */
+
+const SpateMeasureInfo *
+spate_measure_info(SpateMeasure measure)
+{
+    g_assert(measure >= 0 && measure < SPATE_N_MEASURES);
+    return &MEASURES[measure].info;
+}
+
+const SpateMeasureInfo *
+spate_measure_find(const char *name)
+{
+    for (int i = 0; i < SPATE_N_MEASURES; i++)
+        if (strcmp(MEASURES[i].info.name, name) == 0)
+            return &MEASURES[i].info;
+    return NULL;
+}
+
+SpateMeasureValue
+spate_tally_value(const SpateTally *tally, const SpateMeasureRow *row)
+{
+    return MEASURES[row->measure].value(tally, row);
+}
