@@ -12,7 +12,7 @@
 typedef struct {
     uint64_t seed;
     GHashTable *renamed; /* name of a node or bridge -> what it becomes */
-    GPtrArray *names;    /* its keys, and the groups of these */
+    GPtrArray *names;    /* its keys, the groups of these, and labels of nodes */
 } Hiding;
 
 /* ---- names ----------------------------------------------------------------------------------- */
@@ -52,6 +52,15 @@ add_stem(GPtrArray *names, const char *name)
         return;
     g_autofree char *stem = g_strndup(name, (gsize)(dash - name));
     add_name(names, stem);
+}
+
+/* What people call them: a title may too. */
+static void
+add_labels(GPtrArray *names, JsonObject *detail)
+{
+    JsonArray *variants = json_object_get_array_member(detail, "variants");
+    for (guint i = 0; i < json_array_get_length(variants); i++)
+        add_names_of(names, list_of(json_array_get_object_element(variants, i), "nodes"), "label");
 }
 
 /* Of the details where there are some, and of the measures (`to` is a node). */
@@ -296,8 +305,10 @@ hide_variant(const Hiding *hiding, JsonObject *variant)
     rename_decisions(hiding, variant);
     for (size_t k = 0; k < G_N_ELEMENTS(THINGS); k++) {
         JsonArray *things = json_object_get_array_member(variant, THINGS[k]);
-        for (guint i = 0; i < json_array_get_length(things); i++)
+        for (guint i = 0; i < json_array_get_length(things); i++) {
             rename_member(hiding, json_array_get_object_element(things, i), "name");
+            json_object_remove_member(json_array_get_object_element(things, i), "label");
+        }
     }
     json_object_set_null_member(variant, "summary");
 }
@@ -332,6 +343,8 @@ spate_result_anonymise(JsonObject *result, uint64_t seed)
         add_name(names, name);
         add_stem(names, name);
     }
+    if (json_object_has_member(result, "detail"))
+        add_labels(names, json_object_get_object_member(result, "detail"));
     rename_measures(&hiding, result);
     if (json_object_has_member(result, "detail"))
         hide_detail(&hiding, json_object_get_object_member(result, "detail"));

@@ -275,8 +275,10 @@ is_bridge(JsonObject *bridge, const Names *names)
 static bool
 is_node(JsonObject *node, const Names *names)
 {
-    return has_text(node, "name") && has_number(node, "x_m") && has_number(node, "y_m") &&
-           has_number(node, "height_m") && is_flag(json_object_get_member(node, "relays")) &&
+    return has_text(node, "name") &&
+           (!json_object_has_member(node, "label") || has_text(node, "label")) &&
+           has_number(node, "x_m") && has_number(node, "y_m") && has_number(node, "height_m") &&
+           is_flag(json_object_get_member(node, "relays")) &&
            is_flag(json_object_get_member(node, "bridge")) && has_texts(node, "source_of") &&
            has_cells(node, "radios", names->n_radios);
 }

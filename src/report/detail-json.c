@@ -151,6 +151,11 @@ append_node(GString *text, const SpateDetailVariant *variant, uint32_t node)
         relays = relays || plan->radios[plan->nodes[node].first_radio + i].relays;
     g_string_append(text, "{");
     append_member(text, "name", plan->nodes[node].name);
+    const char *label = spate_world_scenario(variant->shown)->nodes[node].label;
+    if (label != NULL) {
+        g_string_append(text, ", ");
+        append_member(text, "label", label);
+    }
     g_string_append(text, ", \"x_m\": ");
     spate_append_number(text, rint(at.x_m * 10.0) / 10.0);
     g_string_append(text, ", \"y_m\": ");

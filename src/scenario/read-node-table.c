@@ -34,7 +34,7 @@ static const SpateField ROW_FIELDS[] = {
      .least = 0,
      .most = SPATE_MOST_SITE_LOSS_DB},
     {.key = "relay", .read = spate_read_pair, .at = offsetof(SpateNodeRow, relay)},
-    {.key = "label", .read = spate_read_elsewhere}, /* for people: any text */
+    {.key = "label", .read = spate_read_pair, .at = offsetof(SpateNodeRow, label)},
 };
 static const SpateTable ROW = SPATE_TABLE_OF_COLUMNS("a table of nodes", ROW_FIELDS);
 

@@ -358,6 +358,8 @@ apply_row(SpateReader *reader, const SpateNodeRow *row, SpateScenarioNode *node)
     }
     if (!isnan(row->site_loss_db))
         node->site_loss_db = row->site_loss_db;
+    if (row->label != NULL)
+        node->label = g_strdup(row->label->value->text);
     if (row->relay != NULL)
         read_relay_cell(reader, row->relay->value,
                         &(Radios){node->radios, node->n_radios, node->has_unread_radios});

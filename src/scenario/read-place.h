@@ -57,7 +57,7 @@ typedef struct {
     SpateSpot spot;
     SpatePlace place;
     SpatePosition position;
-    const SpateYamlPair *name, *relay;
+    const SpateYamlPair *name, *relay, *label;
     double power_dbm, gain_dbi, feeder_loss_db, site_loss_db;
 } SpateNodeRow;
 

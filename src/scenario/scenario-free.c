@@ -28,6 +28,7 @@ free_nodes(SpateScenario *scenario)
 {
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         g_free(scenario->nodes[i].name);
+        g_free(scenario->nodes[i].label);
         g_free(scenario->nodes[i].radios);
     }
     g_free(scenario->nodes);

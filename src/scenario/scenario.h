@@ -41,6 +41,7 @@ typedef struct {
 
 typedef struct {
     char *name;
+    char *label; /* for people: any text; NULL: none */
     SpatePlace place;
     uint32_t entry; /* the entry of `nodes:` that it came from (its order in the file) */
     const SpatePlacement *placement;

@@ -287,6 +287,41 @@ def check_anonymous(good, result):
     check("the page says so", page["detail"]["places"]["anonymous"] is True)
 
 
+LABELLED = """
+spate: 1
+title: What the Grüner Turm hears
+run: {duration: 5 min, replications: 1}
+bearers:
+  air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 7,
+    propagation: {model: log-distance, exponent: 3}}
+nodes:
+  hill: {place: {table: hill.csv}, radios: {air: {power: 14 dBm}}, relay: [air]}
+traffic:
+  talk: {from: hill, to: hill, payload: 20 bytes, every: 1 min}
+"""
+HILL = 'name,x,y,label\ntower,0 m,0 m,"Grüner Turm, <b>"\nhut,500 m,0 m,\nbarn,900 m,0 m,Grüner Turm\n'
+
+
+def check_labels(folder):
+    """What people call a node is shown beside its name, and hidden with it."""
+    for name, text in (("labelled.yaml", LABELLED), ("hill.csv", HILL)):
+        with open(os.path.join(folder, name), "w", encoding="utf-8") as file:
+            file.write(text)
+    kept, made = os.path.join(folder, "labelled.json"), os.path.join(folder, "labelled.yaml")
+    done = spate("run", made, "--detail", "--format", "json", "--output", kept)
+    page = spate("report", kept).stdout
+    labels = {node["name"]: node.get("label") for node in result_of(page)["detail"]["variants"][0]["nodes"]} if page else {}
+    check("labels are in the details, any text", labels ==
+          {"tower": "Grüner Turm, <b>", "hut": None, "barn": "Grüner Turm"}, f"{labels} {done.stderr}")
+    check("labels: the map shows them", "nodeWords(node)" in page and "value: nodeWords" in page)
+    hidden = spate("report", kept, "--anonymous").stdout
+    check("labels are hidden, also where the title holds one", hidden and "Turm" not in json.dumps(
+        result_of(hidden), ensure_ascii=False), result_of(hidden)["scenario"] if hidden else "")
+    with open(kept, encoding="utf-8") as file:
+        wrong = file.read().replace('"label": "Grüner Turm"', '"label": 7')
+    fails("a label that is no text", 2, "nodes", "report", "-", text=wrong)
+
+
 def check_left_out(result):
     """The page says what docs/model.md says, in its words."""
     model = os.path.join(os.path.dirname(os.path.realpath(sys.argv[3])), "model.md")
@@ -363,4 +398,5 @@ with tempfile.TemporaryDirectory() as work:
     check_same_words(work)
     check_blur(work, kept, whole)
     check_anonymous(kept, whole)
+    check_labels(work)
 end()

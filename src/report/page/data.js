@@ -44,6 +44,9 @@ function lossOf(radios) {
   return 1 - d3.sum(radios, (radio) => radio.audible_per_hour * (radio.received || 0)) / audible;
 }
 
+/* What people call it goes first; names are what the rest of the page has room for. */
+const nodeWords = (node) => (node.label ? `${node.label}, ${node.name}` : node.name);
+
 function radioName(picture, radio) {
   if (radio === null) return WORDS.blame.ambient;
   const { node, bearer } = picture.radios[radio];

@@ -16,7 +16,7 @@ function colourScale(picture) {
 }
 
 function describe(node) {
-  const parts = [`${node.name} (${{ bridge: 'bridge', relay: 'relay', other: 'neither relay nor bridge' }[kindOf(node)]})`];
+  const parts = [`${nodeWords(node)} (${{ bridge: 'bridge', relay: 'relay', other: 'neither relay nor bridge' }[kindOf(node)]})`];
   if (node.measures.delivery !== null)
     parts.push(`gets ${shown(node.measures.delivery, 'ratio')} of what is meant for it (95 % interval ` +
       `${interval([node.measures.low, node.measures.high], 'ratio')})`);
@@ -104,7 +104,7 @@ function colourKey(picture) {
 
 function mapTable(picture) {
   return table('Nodes', [
-    { head: 'node', value: (node) => node.name },
+    { head: 'node', value: nodeWords },
     { head: 'gets', number: 'ratio', value: (node) => node.measures.delivery },
     { head: 'low', number: 'ratio', value: (node) => node.measures.low },
     { head: 'high', number: 'ratio', value: (node) => node.measures.high },
@@ -142,7 +142,7 @@ function colourControls(variant) {
 function nodeChooser(picture) {
   const text = el('p', { id: 'map-node', 'aria-live': 'polite' }, 'Choose a node to read how it fares.');
   const select = el('select', { id: 'map-choose', 'aria-label': 'Node' }, el('option', { value: '' }, 'a node …'));
-  picture.nodes.forEach((node, i) => select.append(el('option', { value: i }, node.name)));
+  picture.nodes.forEach((node, i) => select.append(el('option', { value: i }, nodeWords(node))));
   select.addEventListener('change', () => {
     clear(text).append(select.value === '' ? '' : describe(picture.nodes[Number(select.value)]));
     d3.selectAll('#map g.node path').attr('stroke-width', (node) => (String(node.number) === select.value ? 4 : 1));
