@@ -98,14 +98,20 @@ spate_faults_n_texts(const SpateFaults *faults)
     return faults->texts->len;
 }
 
+void
+spate_faults_add_texts(SpateFaults *faults, const SpateFaults *others)
+{
+    for (guint i = faults->texts->len; i < others->texts->len; i++) {
+        const Text *text = &g_array_index(others->texts, Text, i);
+        spate_faults_add_text(faults, text->name, text->text);
+    }
+}
+
 SpateFaults *
 spate_faults_new_like(const SpateFaults *faults)
 {
     SpateFaults *like = spate_faults_new();
-    for (guint i = 0; i < faults->texts->len; i++) {
-        const Text *text = &g_array_index(faults->texts, Text, i);
-        spate_faults_add_text(like, text->name, text->text);
-    }
+    spate_faults_add_texts(like, faults);
     return like;
 }
 

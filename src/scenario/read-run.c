@@ -1,5 +1,6 @@
 /* read-run.c - the top of a scenario file, `run:` and `variants:` */
 #include "core/time.h"
+#include "scenario/quantity.h"
 #include "scenario/read-fields.h"
 #include "scenario/read-names.h"
 #include "scenario/read-sections.h"
@@ -87,11 +88,16 @@ read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
     spate_read_map(reader, &RUN, 0, pair->key_place, pair->value, scenario);
-    if (!spate_faults_since(reader, before) &&
-        scenario->warm_up_ns + scenario->cool_down_ns >= scenario->duration_ns)
-        spate_faults_note(reader->faults, spate_find_pair(pair->value, "duration")->value->place,
-                          "longer than warm-up [0 s] and cool-down [60 s] together",
-                          "'duration' leaves no time in which messages count");
+    if (spate_faults_since(reader, before) ||
+        scenario->warm_up_ns + scenario->cool_down_ns < scenario->duration_ns)
+        return;
+    g_autofree char *warm_up = spate_quantity_text((double)scenario->warm_up_ns, SPATE_DIM_TIME);
+    g_autofree char *cool_down =
+        spate_quantity_text((double)scenario->cool_down_ns, SPATE_DIM_TIME);
+    g_autofree char *hint = g_strdup_printf(
+        "longer than 'warm-up' (%s) and 'cool-down' (%s) together", warm_up, cool_down);
+    spate_faults_note(reader->faults, spate_find_pair(pair->value, "duration")->value->place, hint,
+                      "'duration' leaves no time in which messages count");
 }
 
 /* ---- variants -------------------------------------------------------------------------------- */

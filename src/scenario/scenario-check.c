@@ -6,13 +6,30 @@
 /* What checking variants may take: some seconds. */
 #define MAX_WORK UINT64_C(60000000)
 
-/* Settings are left out: what they do to a variant is checked once that is used. */
+/* Settings are left out where the file is right without them: what they do to a variant is checked
+ * once that is used.  A fault of the file is none if they mend it. */
 typedef struct {
     SpateScenarioFile *file;
     SpateFaults *faults;
     uint64_t n_values; /* of the tree */
     uint64_t work;
 } Check;
+
+static SpateScenario *
+build(Check *check, const SpateFileChange *change, SpateFaults *faults)
+{
+    if (check->file->settings.n == 0)
+        return spate_file_build(check->file, change, faults, &check->work);
+    g_autoptr(SpateFaults) without = spate_faults_new_like(faults);
+    SpateScenario *scenario = spate_file_build(check->file, change, without, &check->work);
+    spate_faults_add_texts(faults, without);
+    if (spate_faults_noted(without) == 0)
+        return scenario;
+    spate_scenario_free(scenario);
+    SpateFileChange mended = *change;
+    mended.has_settings = true;
+    return spate_file_build(check->file, &mended, faults, &check->work);
+}
 
 /* False when the work is used up. */
 static bool
@@ -21,7 +38,7 @@ check_change(Check *check, const SpateFileChange *change, const char *context)
     if (check->work > MAX_WORK)
         return false;
     spate_faults_set_context(check->faults, context);
-    spate_scenario_free(spate_file_build(check->file, change, check->faults, &check->work));
+    spate_scenario_free(build(check, change, check->faults));
     spate_faults_set_context(check->faults, NULL);
     return true;
 }
@@ -107,7 +124,7 @@ check_base(Check *check)
 {
     const SpateFileChange none = {0};
     size_t before = spate_faults_noted(check->faults);
-    SpateScenario *base = spate_file_build(check->file, &none, check->faults, &check->work);
+    SpateScenario *base = build(check, &none, check->faults);
     if (base == NULL || !base->has_measured_levels || spate_faults_noted(check->faults) > before) {
         spate_scenario_free(base);
         return;
@@ -131,7 +148,7 @@ wants_whole(Check *check, const SpateYamlPair *pair, const SpateYaml *low, const
     between->text = g_strdup_printf("%.*s.5%s", (int)length, low->text, low->text + length);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(check->file);
     const SpateFileChange change = {.path = pair->key, .place = pair->key_place, .value = between};
-    spate_scenario_free(spate_file_build(check->file, &change, faults, &check->work));
+    spate_scenario_free(build(check, &change, faults));
     return spate_faults_noted(faults) > 0;
 }
 

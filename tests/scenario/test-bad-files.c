@@ -38,7 +38,7 @@ static const Row ROWS[] = {
     {"huge-number", 2, 17, "this number is too long", "at most 18 digits", false},
     {"fraction-of-count", 24, 12, "'4.5' is not a whole number", "without a fraction", false},
     {"no-time-left", 2, 17, "'duration' leaves no time in which messages count",
-     "longer than warm-up", false},
+     "longer than 'warm-up' (0 s) and 'cool-down' (1 min) together", false},
     {"replications-backwards", 2, 60, "nothing lies between these bounds",
      "not less than 'at-least'", false},
     {"replications-without-most", 2, 22, "'at-most' is missing", "replications needs 'at-most'",

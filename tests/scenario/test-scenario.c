@@ -211,6 +211,49 @@ START_TEST(a_bad_setting_is_shown_in_its_own_text)
 }
 END_TEST
 
+static char *
+fault_with(const char *path, const char *value)
+{
+    g_autoptr(GError) error = NULL;
+    g_autofree char *bad = g_strdup_printf("%s/bad/no-time-left.yaml", SCENARIO_DIR);
+    const SpateSetting setting = {path, value};
+    g_autoptr(SpateScenarioFile) file = spate_scenario_file_read(bad, &setting, 1, &error);
+    g_autoptr(SpateScenario) scenario =
+        file != NULL ? spate_scenario_new(file, NULL, &error) : NULL;
+    return g_strdup(scenario != NULL ? "" : error->message);
+}
+
+/* 50 s without the cool-down of 60 s that nobody gave. */
+START_TEST(a_setting_may_mend_a_fault_of_the_file)
+{
+    g_autofree char *mended = fault_with("run.cool-down", "1 s");
+    g_autofree char *same = fault_with("run.cool-down", "50 s");
+    g_autofree char *other = fault_with("run.warm-up", "5 s");
+    ck_assert_str_eq(mended, "");
+    ck_assert_ptr_nonnull(
+        strstr(same, "2:17: 'duration' leaves no time in which messages count\n"));
+    ck_assert_ptr_nonnull(strstr(same, "longer than 'warm-up' (0 s) and 'cool-down' (50 s)"));
+    ck_assert_ptr_nonnull(strstr(other, "longer than 'warm-up' (5 s) and 'cool-down' (1 min)"));
+}
+END_TEST
+
+START_TEST(a_setting_may_mend_a_variant)
+{
+    g_autoptr(GError) error = NULL;
+    g_autofree char *path = g_strdup_printf("%s/good/small.yaml", SCENARIO_DIR), *small = NULL;
+    ck_assert(g_file_get_contents(path, &small, NULL, NULL));
+    g_autofree char *text =
+        g_strconcat(small, "variants: {brief: {set: {run.duration: 30 s}}}\n", NULL);
+    const SpateSetting setting = {"run.cool-down", "1 s"};
+    g_autoptr(SpateScenarioFile) bare =
+        spate_scenario_file_parse("f.yaml", text, strlen(text), NULL, 0, NULL);
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("f.yaml", text, strlen(text), &setting, 1, &error);
+    ck_assert_ptr_null(bare);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+}
+END_TEST
+
 /* Such a spread is for the longer interval of `quiet`. */
 START_TEST(a_setting_is_checked_with_what_is_used_only)
 {
@@ -743,6 +786,8 @@ main(void)
     tcase_add_test(variants, entries_of_lists_are_set_by_number);
     tcase_add_test(variants, a_setting_comes_after_the_variant);
     tcase_add_test(variants, a_bad_setting_is_shown_in_its_own_text);
+    tcase_add_test(variants, a_setting_may_mend_a_fault_of_the_file);
+    tcase_add_test(variants, a_setting_may_mend_a_variant);
     tcase_add_test(variants, a_setting_is_checked_with_what_is_used_only);
     tcase_add_test(variants, an_unfinished_setting_is_shown_at_its_end);
     tcase_add_test(variants, a_rate_that_is_set_is_at_fault_in_its_own_text);
