@@ -300,7 +300,8 @@ new_row(Reader *reader, const SpateYaml *columns, SpatePlace place, GPtrArray *c
     SpateYaml *row = spate_yaml_new(SPATE_YAML_MAP, place);
     if (cells->len != n_columns)
         spate_faults_note(reader->faults, place, "one for each column of the first line",
-                          "this row has %u cells, not %u", cells->len, n_columns);
+                          "this row has %u cell%s, not %u", cells->len, cells->len == 1 ? "" : "s",
+                          n_columns);
     for (guint i = 0; i < n_columns && cells->len > 0; i++)
         add_cell(reader, columns, i, row, g_ptr_array_steal_index(cells, 0));
     return row;

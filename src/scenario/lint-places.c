@@ -1,5 +1,6 @@
 /* lint-places.c - places, heights, and tables without rows */
 #include "scenario/lint.h"
+#include "scenario/quantity.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -14,6 +15,13 @@
 #define FAR_M 100e3
 /* A long chain of nodes is no outlier. */
 #define FAR_SPREADS 5.0
+
+/* "151 m", "20 km"; free with g_free(). */
+static char *
+height_text(double height_m)
+{
+    return spate_quantity_text(rint(height_m * 10.0) / 10.0, SPATE_DIM_LENGTH);
+}
 
 static void
 check_heights(SpateLint *lint, const SpatePosition *places)
@@ -32,12 +40,14 @@ check_heights(SpateLint *lint, const SpatePosition *places)
                                       ? g_strdup_printf(" (and %u more node%s that high)",
                                                         n_high - 1, n_high == 2 ? " is" : "s are")
                                       : g_strdup("");
+        g_autofree char *height = height_text(places[first].height_m);
         spate_faults_warn(lint->faults, scenario->nodes[first].place, HINT,
-                          "'%s' is %.4g m above the ground%s", scenario->nodes[first].name,
-                          places[first].height_m, others);
+                          "'%s' is %s above the ground%s", scenario->nodes[first].name, height,
+                          others);
     } else if (scenario->n_nodes > 1 && lowest_m > HIGH_LOWEST_M) {
+        g_autofree char *height = height_text(lowest_m);
         spate_faults_warn(lint->faults, scenario->nodes[0].place, HINT,
-                          "no node is lower than %.4g m above the ground", lowest_m);
+                          "no node is lower than %s above the ground", height);
     }
 }
 

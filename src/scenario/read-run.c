@@ -189,6 +189,15 @@ spate_scenario_has_path(const char *path)
     return false;
 }
 
+/* What spate writes as JSON says so in its key `format`, and is YAML too. */
+static bool
+is_output_of_ours(const SpateYaml *root)
+{
+    const SpateYamlPair *format = spate_find_pair(root, "format");
+    return format != NULL && format->value->kind == SPATE_YAML_SCALAR &&
+           g_str_has_prefix(format->value->text, "spate-");
+}
+
 /* A file of another format is not read further: its faults would be none of ours. */
 static bool
 is_our_format(const SpateYaml *root, SpateFaults *faults)
@@ -197,6 +206,12 @@ is_our_format(const SpateYaml *root, SpateFaults *faults)
     if (root->kind != SPATE_YAML_MAP) {
         spate_faults_note(faults, root->place, "it begins with 'spate: 1'",
                           "a scenario is a map of keys");
+        return false;
+    }
+    if (format == NULL && is_output_of_ours(root)) {
+        spate_faults_note(faults, root->place,
+                          "report shows a result, check --against compares with one",
+                          "this is a result, not a scenario");
         return false;
     }
     if (format == NULL)

@@ -40,6 +40,14 @@ spate_sql_fail_as(const SpateSql *sql, SpateStoreError kind, GError **error)
         [SPATE_STORE_ERROR_STOPPED] = "stopped: it took too long, or was interrupted",
     };
     const char *why = (size_t)kind < G_N_ELEMENTS(WHYS) ? WHYS[kind] : NULL;
+    int problem = (sqlite3_extended_errcode(sql->handle) & 0xff) == SQLITE_CANTOPEN
+                      ? sqlite3_system_errno(sql->handle)
+                      : 0;
+    if (why == NULL && problem != 0) {
+        g_set_error(error, SPATE_STORE_ERROR, (int)kind, "%s: it cannot be opened: %s", sql->name,
+                    g_strerror(problem));
+        return false;
+    }
     g_set_error(error, SPATE_STORE_ERROR, (int)kind, "%s: %s", sql->name,
                 why != NULL ? why : sqlite3_errmsg(sql->handle));
     return false;

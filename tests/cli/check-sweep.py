@@ -334,9 +334,9 @@ def other_files():
     shutil.copy("valley.yaml", "text.sqlite")
     refused("a file that is none of SQLite's", 2, "text.sqlite: it is not an SQLite file", "sweep",
             "valley.yaml", "--store", "text.sqlite")
-    refused("a store that is not there", 3, "nowhere.sqlite: unable to open", "merge",
+    refused("a store that is not there", 3, "nowhere.sqlite: it cannot be opened: No such file or directory", "merge",
             "nowhere.sqlite", "--format", "csv")
-    refused("a place that is not there", 3, "unable to open", "sweep", "valley.yaml", "--store",
+    refused("a place that is not there", 3, "nowhere/a.sqlite: it cannot be opened: No such file or directory", "sweep", "valley.yaml", "--store",
             "nowhere/a.sqlite")
     connection = sqlite3.connect("whole.sqlite", isolation_level=None)
     connection.execute("BEGIN EXCLUSIVE")
@@ -378,7 +378,7 @@ def foreign_designs():
     for name, text, told in (
             ("a path that is not there", "nodes.sail.count,seed\n1,2\n", "'nodes' has no 'sail'"),
             ("a column that is no path", "colour,nodes.soil.count\n1,2\n", "unknown key 'colour'"),
-            ("rows of a design", '\n "nodes.soil.count" ;seed\n1\n', "this row has 1 cells, not 2"),
+            ("rows of a design", '\n "nodes.soil.count" ;seed\n1\n', "this row has 1 cell, not 2"),
             ("an empty one", "", "the table is empty")):
         with open("foreign.csv", "w", encoding="utf-8") as file:
             file.write(text)

@@ -19,6 +19,7 @@ typedef struct {
 static const Row ROWS[] = {
     {"unknown-key", 27, 1, "unknown key 'grups'", "did you mean 'groups'?", true},
     {"no-format", 1, 1, "'spate: 1' is missing", "this program reads format 1", false},
+    {"result-of-a-run", 1, 1, "this is a result, not a scenario", "check --against compares", true},
     {"other-format", 1, 8, "this program reads format 1", "spate: 1", false},
     {"missing-section", 1, 1, "'run' is missing", "a scenario needs 'run'", false},
     {"map-expected", 27, 9, "'groups' must be a map, not a list", "{key: value}", true},

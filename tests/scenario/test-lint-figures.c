@@ -128,6 +128,8 @@ START_TEST(heights_above_the_sea_are_told)
 {
     assert_warns("at: {x: 0 m, y: 0 m}", "at: {x: 0 m, y: 0 m, height: 151 m}", "16:3",
                  "'ridge' is 151 m above the ground");
+    assert_among("at: {x: 0 m, y: 0 m}", "at: {x: 0 m, y: 0 m, height: 20 km}", "16:3",
+                 "'ridge' is 20 km above the ground");
     assert_silent("at: {x: 0 m, y: 0 m}", "at: {x: 0 m, y: 0 m, height: 150 m}");
 
     g_autofree char *ridge =
