@@ -73,6 +73,10 @@ START_TEST(waits_longer_than_the_run_are_told)
         RULE,
         "        - {when: {from: soil-1}, do: {delay: {until-below: 20 %, at-most: 61 min}}}\n",
         "33:11", "longer than the run of 1 h: 'at-most'");
+    assert_warns(
+        RULE,
+        "        - {when: {from: soil-1}, do: {delay: {until-below: 20 %, at-most: 400 day}}}\n",
+        "33:11", "this rule may keep messages for 400 day, longer than the run of 1 h: 'at-most'");
     assert_silent(
         RULE, "        - {when: {from: soil-1}, do: {delay: {until-below: 20 %, at-most: 1 h}}}\n");
 }
