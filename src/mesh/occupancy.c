@@ -79,7 +79,7 @@ spate_occupancy_want(SpateOccupancy *occupancy, uint32_t node, uint32_t bearer,
     for (size_t i = 0; i < n_rules; i++) {
         if (rules[i].occupancy_bearer >= 0)
             watch_bearer(occupancy, node, (uint32_t)rules[i].occupancy_bearer);
-        if (rules[i].action == SPATE_RULE_DELAY)
+        if (spate_rule_action_info(rules[i].action)->sending == SPATE_SENT_WHEN_QUIET)
             watch_bearer(occupancy, node, bearer);
     }
 }

@@ -98,15 +98,12 @@ static SpateDecisionKind
 as_rule_says(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way,
              const SpateRule *rule)
 {
-    switch (rule->action) {
-    case SPATE_RULE_PASS:
-    case SPATE_RULE_HOLD_BACK:
-    case SPATE_RULE_LIMIT:
-    case SPATE_RULE_THIN:
+    switch (spate_rule_action_info(rule->action)->sending) {
+    case SPATE_SENT_NOW:
         return SPATE_DECIDED_TO_SEND;
-    case SPATE_RULE_DIGEST:
+    case SPATE_SENT_IN_DIGEST:
         return SPATE_DECIDED_TO_COLLECT;
-    case SPATE_RULE_DELAY:
+    case SPATE_SENT_WHEN_QUIET:
         return spate_occupancy_share(mesh->occupancy, arrival->node,
                                      mesh->plan->radios[way->radio].bearer) <
                        rule->delay_until_below

@@ -34,40 +34,113 @@ spate_rule_clear(SpateRule *rule)
     g_clear_pointer(&rule->recipients, g_free);
 }
 
-/* ---- memory ---------------------------------------------------------------------------------- */
+/* ---- do -------------------------------------------------------------------------------------- */
 
 /* Both are capped so that level and time passed never overflow when added; a bucket keeps its whole
  * burst even where a token takes centuries. */
 static void
-measure_bucket(Notes *notes, const SpateRule *rule)
+begin_limit(Notes *notes, const SpateRule *rule, size_t n_cells)
 {
     const double longest_ns = (double)(INT64_MAX / 4);
     double burst = fmax(rule->limit_burst, 1.0);
     double token_ns = fmin((double)SPATE_NS_PER_S / rule->limit_per_s, longest_ns / burst);
     notes->token_ns = llround(token_ns);
     notes->full_ns = llround(fmin((double)notes->token_ns * rule->limit_burst, longest_ns));
+    for (size_t i = 0; i < n_cells; i++)
+        notes->cells[i].bucket.level_ns = notes->full_ns;
 }
 
-static void
-init_notes(Notes *notes, const SpateRule *rule, uint32_t n_nodes)
+static bool
+take_token(const SpateRule *rule, const Notes *notes, Cell *cell, int64_t now_ns)
 {
+    Bucket *bucket = &cell->bucket;
+    g_assert(now_ns >= bucket->filled_ns);
+    int64_t passed_ns = now_ns - bucket->filled_ns;
+    bucket->filled_ns = now_ns;
+    bucket->level_ns = passed_ns >= notes->full_ns - bucket->level_ns
+                           ? notes->full_ns
+                           : bucket->level_ns + passed_ns;
+    if (bucket->level_ns < notes->token_ns)
+        return false;
+    bucket->level_ns -= notes->token_ns;
+    return true;
+}
+
+static bool
+take_place_in_row(const SpateRule *rule, const Notes *notes, Cell *cell, int64_t now_ns)
+{
+    uint32_t place = cell->row;
+    bool passes = place < rule->thin_keep;
+    cell->row = place + 1 < rule->thin_of ? place + 1 : 0;
+    return passes;
+}
+
+static bool
+pass(const SpateRule *rule, const Notes *notes, Cell *cell, int64_t now_ns)
+{
+    return true;
+}
+
+static bool
+hold_back(const SpateRule *rule, const Notes *notes, Cell *cell, int64_t now_ns)
+{
+    return false;
+}
+
+static int64_t
+longest_in_digest_ns(const SpateRule *rule)
+{
+    return rule->digest_every_ns;
+}
+
+static int64_t
+longest_delay_ns(const SpateRule *rule)
+{
+    return rule->delay_at_most_ns;
+}
+
+typedef struct {
+    SpateRuleActionInfo info;
+    bool (*passes)(const SpateRule *rule, const Notes *notes, Cell *cell, int64_t now_ns);
+    bool remembers;
+    void (*begin)(Notes *notes, const SpateRule *rule, size_t n_cells); /* NULL: cells of zeros */
+} Action;
+
+static const Action ACTIONS[SPATE_N_RULE_ACTIONS] = {
+    [SPATE_RULE_PASS] = {{"pass"}, pass},
+    [SPATE_RULE_HOLD_BACK] = {{"hold-back"}, hold_back},
+    [SPATE_RULE_LIMIT] = {{"limit", "no token was left"}, take_token, true, begin_limit},
+    [SPATE_RULE_THIN] = {{"thin", "not among those that it keeps"}, take_place_in_row, true},
+    [SPATE_RULE_DIGEST] = {{.name = "digest",
+                            .sending = SPATE_SENT_IN_DIGEST,
+                            .longest_wait_ns = longest_in_digest_ns,
+                            .wait_key = "every"},
+                           pass},
+    [SPATE_RULE_DELAY] = {{.name = "delay",
+                           .sending = SPATE_SENT_WHEN_QUIET,
+                           .longest_wait_ns = longest_delay_ns,
+                           .wait_key = "at-most"},
+                          pass},
+};
+
+const SpateRuleActionInfo *
+spate_rule_action_info(SpateRuleAction action)
+{
+    g_assert(action >= 0 && action < SPATE_N_RULE_ACTIONS);
+    return &ACTIONS[action].info;
+}
+
+/* ---- memory ---------------------------------------------------------------------------------- */
+
+static void
+begin_notes(Notes *notes, const SpateRule *rule, uint32_t n_nodes)
+{
+    const Action *action = &ACTIONS[rule->action];
     size_t n_cells = rule->per_origin ? MAX(n_nodes, 1) : 1;
-    switch (rule->action) {
-    case SPATE_RULE_PASS:
-    case SPATE_RULE_HOLD_BACK:
-    case SPATE_RULE_DIGEST:
-    case SPATE_RULE_DELAY:
-        break;
-    case SPATE_RULE_LIMIT:
+    if (action->remembers)
         notes->cells = g_new0(Cell, n_cells);
-        measure_bucket(notes, rule);
-        for (size_t i = 0; i < n_cells; i++)
-            notes->cells[i].bucket.level_ns = notes->full_ns;
-        break;
-    case SPATE_RULE_THIN:
-        notes->cells = g_new0(Cell, n_cells);
-        break;
-    }
+    if (action->begin != NULL)
+        action->begin(notes, rule, n_cells);
 }
 
 SpateRuleMemory *
@@ -77,7 +150,7 @@ spate_rule_memory_new(const SpateRule *rules, size_t n_rules, uint32_t n_nodes)
     memory->n_rules = n_rules;
     memory->notes = g_new0(Notes, MAX(n_rules, 1));
     for (size_t i = 0; i < n_rules; i++)
-        init_notes(&memory->notes[i], &rules[i], n_nodes);
+        begin_notes(&memory->notes[i], &rules[i], n_nodes);
     return memory;
 }
 
@@ -132,48 +205,14 @@ matches(const SpateRule *rule, const SpateRuleSubject *subject)
            (rule->occupancy_bearer < 0 || occupancy_is_above(rule, subject));
 }
 
-/* ---- do -------------------------------------------------------------------------------------- */
+/* ---- judging --------------------------------------------------------------------------------- */
 
 static bool
-take_token(Bucket *bucket, const Notes *notes, int64_t now_ns)
-{
-    g_assert(now_ns >= bucket->filled_ns);
-    int64_t passed_ns = now_ns - bucket->filled_ns;
-    bucket->filled_ns = now_ns;
-    bucket->level_ns = passed_ns >= notes->full_ns - bucket->level_ns
-                           ? notes->full_ns
-                           : bucket->level_ns + passed_ns;
-    if (bucket->level_ns < notes->token_ns)
-        return false;
-    bucket->level_ns -= notes->token_ns;
-    return true;
-}
-
-static bool
-take_place_in_row(uint32_t *row, const SpateRule *rule)
-{
-    bool passes = *row < rule->thin_keep;
-    *row = *row + 1 < rule->thin_of ? *row + 1 : 0;
-    return passes;
-}
-
-static bool
-act(const SpateRule *rule, Notes *notes, const SpateRuleSubject *subject)
+act(const SpateRule *rule, const Notes *notes, const SpateRuleSubject *subject)
 {
     size_t cell = rule->per_origin ? subject->origin : 0;
-    switch (rule->action) {
-    case SPATE_RULE_PASS:
-    case SPATE_RULE_DIGEST:
-    case SPATE_RULE_DELAY:
-        return true;
-    case SPATE_RULE_HOLD_BACK:
-        return false;
-    case SPATE_RULE_LIMIT:
-        return take_token(&notes->cells[cell].bucket, notes, subject->now_ns);
-    case SPATE_RULE_THIN:
-        return take_place_in_row(&notes->cells[cell].row, rule);
-    }
-    g_assert_not_reached();
+    return ACTIONS[rule->action].passes(
+        rule, notes, notes->cells != NULL ? &notes->cells[cell] : NULL, subject->now_ns);
 }
 
 SpateVerdict

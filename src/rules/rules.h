@@ -22,7 +22,8 @@ typedef enum {
     SPATE_RULE_LIMIT,
     SPATE_RULE_THIN,
     SPATE_RULE_DIGEST, /* passes, carried by a digest */
-    SPATE_RULE_DELAY   /* passes, later */
+    SPATE_RULE_DELAY,  /* passes, later */
+    SPATE_N_RULE_ACTIONS
 } SpateRuleAction;
 
 typedef struct {
@@ -51,6 +52,21 @@ typedef struct {
 } SpateRule;
 
 void spate_rule_clear(SpateRule *rule);
+
+/* How what passes is sent on. */
+typedef enum { SPATE_SENT_NOW, SPATE_SENT_IN_DIGEST, SPATE_SENT_WHEN_QUIET } SpateSending;
+
+typedef struct {
+    const char *name;    /* as a scenario writes it */
+    const char *refusal; /* why a message does not pass, beside the name; NULL: the name says it */
+    SpateSending sending;
+    /* Of an action that keeps messages for a time: the longest, and its key; else NULL. */
+    int64_t (*longest_wait_ns)(const SpateRule *rule);
+    const char *wait_key;
+} SpateRuleActionInfo;
+
+/* Static; lives for ever. */
+const SpateRuleActionInfo *spate_rule_action_info(SpateRuleAction action);
 
 /* What rules see of a message at a node. */
 typedef struct {

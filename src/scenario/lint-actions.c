@@ -1,55 +1,16 @@
 /* lint-actions.c - actions of rules and settings of flooding that do nothing, or more than is meant
  */
+#include "scenario/actions.h"
 #include "scenario/lint.h"
 
 /* ---- rules ----------------------------------------------------------------------------------- */
-
-typedef struct {
-    const char *what, *hint; /* NULL: nothing to say */
-} Remark;
-
-/* A bare number that takes another action's place. */
-static Remark
-remark_on(const SpateRule *rule)
-{
-    switch (rule->action) {
-    case SPATE_RULE_PASS:
-    case SPATE_RULE_HOLD_BACK:
-        break;
-    case SPATE_RULE_LIMIT:
-        if (rule->limit_per_s <= 0)
-            return (Remark){"a 'limit' with a rate of 0 lets only its first burst pass, once",
-                            "do: hold-back"};
-        break;
-    case SPATE_RULE_THIN:
-        if (rule->thin_keep == 0)
-            return (Remark){"this 'thin' keeps nothing", "do: hold-back"};
-        if (rule->thin_keep >= rule->thin_of)
-            return (Remark){"this 'thin' keeps everything", "do: pass, or 'keep' less than 'of'"};
-        break;
-    case SPATE_RULE_DIGEST:
-        if (rule->digest_most == 1)
-            return (Remark){"a digest of at most one message saves nothing",
-                            "'most' of 2 or more, or do: pass"};
-        break;
-    case SPATE_RULE_DELAY:
-        if (rule->delay_until_below <= 0)
-            return (Remark){"no occupancy is below 0 %: each message waits for all of 'at-most'",
-                            "until-below: 20 %, say"};
-        if (rule->delay_until_below >= 1)
-            return (Remark){"the occupancy is always below 100 %, or nearly so: nothing waits",
-                            "until-below: 20 %, say"};
-        break;
-    }
-    return (Remark){NULL, NULL};
-}
 
 static void
 check_rules(SpateLint *lint, const GArray *rules, SpatePlace owner, uint32_t to_bearer)
 {
     for (guint i = 0; i < rules->len; i++) {
         const SpateRule *rule = &g_array_index(rules, SpateRule, i);
-        Remark remark = remark_on(rule);
+        SpateRemark remark = spate_remark_on_action(rule);
         if (remark.what != NULL)
             spate_faults_warn(lint->faults, spate_lint_rule_place(rule, owner), remark.hint, "%s",
                               remark.what);

@@ -241,7 +241,8 @@ static bool
 makes_digests(const GArray *rules)
 {
     for (guint i = 0; rules != NULL && i < rules->len; i++)
-        if (g_array_index(rules, SpateRule, i).action == SPATE_RULE_DIGEST)
+        if (spate_rule_action_info(g_array_index(rules, SpateRule, i).action)->sending ==
+            SPATE_SENT_IN_DIGEST)
             return true;
     return false;
 }

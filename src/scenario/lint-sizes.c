@@ -174,8 +174,8 @@ check_digests(SpateLint *lint, const GArray *rules, SpatePlace owner, uint32_t t
     for (guint i = 0; i < rules->len; i++) {
         const SpateRule *rule = &g_array_index(rules, SpateRule, i);
         SpatePlace place = spate_lint_rule_place(rule, owner);
-        for (uint32_t t = 0; rule->action == SPATE_RULE_DIGEST && t < lint->scenario->n_traffics;
-             t++) {
+        bool is_digest = spate_rule_action_info(rule->action)->sending == SPATE_SENT_IN_DIGEST;
+        for (uint32_t t = 0; is_digest && t < lint->scenario->n_traffics; t++) {
             if (!spate_lint_rule_may_match(rule, lint->scenario, t))
                 continue;
             check_digest(lint, rule, place, t, to_bearer);

@@ -136,16 +136,14 @@ check_rules(SpateLint *lint, const GArray *rules, SpatePlace owner, uint32_t to_
     g_autofree char *duration = spate_lint_time(lint->scenario->duration_ns);
     for (guint i = 0; i < rules->len; i++) {
         const SpateRule *rule = &g_array_index(rules, SpateRule, i);
-        bool is_digest = rule->action == SPATE_RULE_DIGEST;
-        int64_t wait_ns = is_digest                          ? rule->digest_every_ns
-                          : rule->action == SPATE_RULE_DELAY ? rule->delay_at_most_ns
-                                                             : 0;
+        const SpateRuleActionInfo *action = spate_rule_action_info(rule->action);
+        int64_t wait_ns = action->longest_wait_ns != NULL ? action->longest_wait_ns(rule) : 0;
         if (wait_ns <= lint->scenario->duration_ns)
             continue;
         g_autofree char *wait = spate_lint_time(wait_ns);
         spate_faults_warn(lint->faults, spate_lint_rule_place(rule, owner), "a time within the run",
                           "this rule may keep messages for %s, longer than the run of %s: '%s'",
-                          wait, duration, is_digest ? "every" : "at-most");
+                          wait, duration, action->wait_key);
     }
 }
 

@@ -1,13 +1,11 @@
 /* read-rules.c - `rules:` of a crossing or of flooding: when, do */
+#include "scenario/actions.h"
 #include "scenario/read-fields.h"
 #include "scenario/read-names.h"
 #include "scenario/read-sections.h"
 
 #include <math.h>
 #include <string.h>
-
-/* As long as a run may be. */
-#define LONGEST_WAIT_NS (3660.0 * 24 * SPATE_NS_PER_HOUR)
 
 typedef struct {
     SpateRule rule;
@@ -175,200 +173,6 @@ static const SpateField WHEN_FIELDS[] = {
 };
 static const SpateTable WHEN = SPATE_TABLE("a condition", WHEN_FIELDS, NULL);
 
-/* ---- do -------------------------------------------------------------------------------------- */
-
-static const SpateWord ACTIONS[] = {
-    {"pass", SPATE_RULE_PASS}, {"hold-back", SPATE_RULE_HOLD_BACK}, {NULL}};
-static const SpateWord PER[] = {{"rule", false}, {"origin", true}, {NULL}};
-
-static void
-read_per(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateRule *rule = into;
-    int per_origin;
-    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_find_word(reader, pair->value, PER, pair->key, &per_origin))
-        rule->per_origin = per_origin != 0;
-}
-
-static const SpateField LIMIT_FIELDS[] = {
-    {.key = "rate",
-     .read = spate_read_number,
-     .at = offsetof(SpateRule, limit_per_s),
-     .required = true,
-     .dimension = SPATE_DIM_RATE,
-     .least = 0,
-     .most = 1e6},
-    {.key = "burst",
-     .read = spate_read_number,
-     .at = offsetof(SpateRule, limit_burst),
-     .dimension = SPATE_DIM_COUNT,
-     .least = 1,
-     .most = 1e6},
-    {.key = "per", .read = read_per},
-};
-static const SpateField THIN_FIELDS[] = {
-    {.key = "keep",
-     .read = spate_read_whole,
-     .at = offsetof(SpateRule, thin_keep),
-     .required = true,
-     .dimension = SPATE_DIM_COUNT,
-     .least = 0,
-     .most = 1e6},
-    {.key = "of",
-     .read = spate_read_whole,
-     .at = offsetof(SpateRule, thin_of),
-     .required = true,
-     .dimension = SPATE_DIM_COUNT,
-     .least = 1,
-     .most = 1e6},
-    {.key = "per", .read = read_per},
-};
-static const SpateField DIGEST_FIELDS[] = {
-    {.key = "every",
-     .read = spate_read_time,
-     .at = offsetof(SpateRule, digest_every_ns),
-     .required = true,
-     .least = 1,
-     .most = LONGEST_WAIT_NS},
-    {.key = "most",
-     .read = spate_read_whole,
-     .at = offsetof(SpateRule, digest_most),
-     .dimension = SPATE_DIM_COUNT,
-     .least = 1,
-     .most = 65535},
-};
-static const SpateField DELAY_FIELDS[] = {
-    {.key = "until-below",
-     .read = spate_read_number,
-     .at = offsetof(SpateRule, delay_until_below),
-     .required = true,
-     .dimension = SPATE_DIM_SHARE,
-     .least = 0,
-     .most = 1},
-    {.key = "at-most",
-     .read = spate_read_time,
-     .at = offsetof(SpateRule, delay_at_most_ns),
-     .required = true,
-     .least = 1,
-     .most = LONGEST_WAIT_NS},
-};
-static const SpateTable LIMIT = SPATE_TABLE("a limit", LIMIT_FIELDS, NULL);
-static const SpateTable THIN = SPATE_TABLE("thin", THIN_FIELDS, NULL);
-static const SpateTable DIGEST = SPATE_TABLE("a digest", DIGEST_FIELDS, NULL);
-static const SpateTable DELAY = SPATE_TABLE("a delay", DELAY_FIELDS, NULL);
-
-static void
-read_thin(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateRule *rule = into;
-    size_t before = spate_faults_noted(reader->faults);
-    rule->action = SPATE_RULE_THIN;
-    spate_read_inner(reader, field, pair, into);
-    if (!spate_faults_since(reader, before) && rule->thin_keep > rule->thin_of)
-        spate_faults_note(reader->faults, pair->key_place, "at most as many as 'of'",
-                          "'keep' is %u of %u", rule->thin_keep, rule->thin_of);
-}
-
-static void
-read_limit(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateRule *rule = into;
-    rule->action = SPATE_RULE_LIMIT;
-    rule->limit_burst = 1;
-    spate_read_inner(reader, field, pair, into);
-}
-
-static void
-read_digest(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateRule *rule = into;
-    rule->action = SPATE_RULE_DIGEST;
-    spate_read_inner(reader, field, pair, into);
-}
-
-static void
-read_delay(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateRule *rule = into;
-    rule->action = SPATE_RULE_DELAY;
-    spate_read_inner(reader, field, pair, into);
-}
-
-static const SpateField ACTION_FIELDS[] = {
-    {.key = "limit", .read = read_limit, .table = &LIMIT},
-    {.key = "thin", .read = read_thin, .table = &THIN},
-    {.key = "digest", .read = read_digest, .table = &DIGEST},
-    {.key = "delay", .read = read_delay, .table = &DELAY},
-};
-static const SpateTable ACTION = SPATE_TABLE("an action", ACTION_FIELDS, NULL);
-
-/* Those that have figures, as they are written. */
-static const char *const WITH_FIGURES[] = {"limit", "thin", "digest", "delay", NULL};
-static const char *const EXAMPLES[] = {"limit: {rate: 2/min}", "thin: {keep: 1, of: 4}",
-                                       "digest: {every: 5 min}",
-                                       "delay: {until-below: 10 %, at-most: 2 min}"};
-static const char ALL_ACTIONS[] = "pass, hold-back, or a map of limit, thin, digest or delay";
-
-/* A word that is no action, or one that needs figures. */
-static void
-note_no_action(SpateReader *reader, const SpateYaml *word)
-{
-    static const char *const all[] = {"pass",   "hold-back", "limit", "thin",
-                                      "digest", "delay",     NULL};
-    const char *near = spate_nearest_word(word->text, all);
-    g_autofree char *hint = near != NULL ? g_strdup_printf("did you mean '%s'?", near) : NULL;
-    for (size_t i = 0; near != NULL && WITH_FIGURES[i] != NULL; i++) {
-        if (strcmp(near, WITH_FIGURES[i]) != 0)
-            continue;
-        g_free(hint);
-        hint = g_strdup_printf("as in do: {%s}", EXAMPLES[i]);
-        if (strcmp(near, word->text) == 0) {
-            spate_faults_note(reader->faults, word->place, hint, "'%s' needs figures", near);
-            return;
-        }
-    }
-    spate_faults_note(reader->faults, word->place, hint != NULL ? hint : ALL_ACTIONS,
-                      "'%s' is not a valid value for 'do'", word->text);
-}
-
-/* An action without figures as a key. */
-static bool
-is_word_as_key(SpateReader *reader, const SpateYaml *map)
-{
-    for (const SpateWord *word = ACTIONS; word->word != NULL; word++) {
-        const SpateYamlPair *pair = spate_find_pair(map, word->word);
-        if (pair == NULL)
-            continue;
-        g_autofree char *hint = g_strdup_printf("write do: %s", word->word);
-        spate_faults_note(reader->faults, pair->key_place, hint, "'%s' has no figures", pair->key);
-        return true;
-    }
-    return false;
-}
-
-static void
-read_action(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
-{
-    size_t before = spate_faults_noted(reader->faults);
-    const SpateYaml *value = pair->value;
-    if (value->kind == SPATE_YAML_SCALAR) {
-        const SpateWord *word = ACTIONS;
-        while (word->word != NULL && !spate_is_word(value, word->word))
-            word++;
-        if (word->word != NULL)
-            rule->action = (SpateRuleAction)word->value;
-        else
-            note_no_action(reader, value);
-        return;
-    }
-    if (value->kind == SPATE_YAML_MAP && is_word_as_key(reader, value))
-        return;
-    if (spate_read_map(reader, &ACTION, 0, pair->key_place, value, rule) &&
-        spate_only_one(reader, value, WITH_FIGURES) == NULL && !spate_faults_since(reader, before))
-        spate_faults_note(reader->faults, value->place, ALL_ACTIONS, "'do' says nothing");
-}
-
 static void
 read_rule(SpateReader *reader, const SpateYaml *item, GArray *rules)
 {
@@ -377,7 +181,8 @@ read_rule(SpateReader *reader, const SpateYaml *item, GArray *rules)
                                 .hops = open,
                                 .received_dbm = open,
                                 .occupancy_bearer = -1,
-                                .action = SPATE_RULE_PASS}};
+                                .action = SPATE_RULE_PASS,
+                                .limit_burst = 1}};
     if (item->place.origin == 0) {
         draft.rule.line = (uint32_t)item->place.line;
         draft.rule.column = (uint32_t)item->place.column;
@@ -387,7 +192,7 @@ read_rule(SpateReader *reader, const SpateYaml *item, GArray *rules)
     if (draft.when != NULL && spate_is_kind(reader, draft.when->value, SPATE_YAML_MAP, "when"))
         spate_read_map(reader, &WHEN, 0, draft.when->key_place, draft.when->value, &draft.rule);
     if (draft.act != NULL)
-        read_action(reader, draft.act, &draft.rule);
+        spate_read_action(reader, draft.act, &draft.rule);
     g_array_append_val(rules, draft.rule);
 }
 

@@ -158,26 +158,6 @@ rule_of(const SpateExplanation *explanation, const SpateStep *decision)
                : &explanation->plan->nodes[decision->node].relay_rules[decision->rule];
 }
 
-static const char *
-action_words(const SpateRule *rule)
-{
-    switch (rule->action) {
-    case SPATE_RULE_PASS:
-        return "pass";
-    case SPATE_RULE_HOLD_BACK:
-        return "hold-back";
-    case SPATE_RULE_LIMIT:
-        return "limit: no token was left";
-    case SPATE_RULE_THIN:
-        return "thin: not among those that it keeps";
-    case SPATE_RULE_DIGEST:
-        return "digest";
-    case SPATE_RULE_DELAY:
-        return "delay";
-    }
-    g_assert_not_reached();
-}
-
 /* "the rule at valley.yaml:41 (hold-back)", "its 'otherwise'". */
 static void
 add_rule(const SpateExplanation *explanation, const SpateStep *decision)
@@ -192,7 +172,10 @@ add_rule(const SpateExplanation *explanation, const SpateStep *decision)
                                spate_world_scenario(explanation->world)->name, rule->line);
     else
         g_string_append_printf(explanation->text, "rule %u", decision->rule);
-    g_string_append_printf(explanation->text, " (%s)", action_words(rule));
+    const SpateRuleActionInfo *action = spate_rule_action_info(rule->action);
+    g_string_append_printf(explanation->text, " (%s%s%s)", action->name,
+                           action->refusal != NULL ? ": " : "",
+                           action->refusal != NULL ? action->refusal : "");
 }
 
 static void

@@ -169,6 +169,7 @@ lets_pass(Oracle *oracle, const void *owner, const SpateRule *rule, uint32_t ori
     case SPATE_RULE_PASS:
     case SPATE_RULE_DIGEST:
     case SPATE_RULE_DELAY:
+    case SPATE_N_RULE_ACTIONS:
         return true;
     }
     g_assert_not_reached();
