@@ -179,6 +179,20 @@ append_differences(GString *text, const GArray *differences)
 }
 
 static void
+append_uncompared(GString *text, const GArray *uncompared)
+{
+    g_string_append(text, ", \"uncompared\": [");
+    for (guint i = 0; i < uncompared->len; i++) {
+        const SpateUncompared *one = &g_array_index(uncompared, SpateUncompared, i);
+        g_string_append_printf(text, "%s{\"what\": \"%s\", \"name\": ", i > 0 ? ", " : "",
+                               one->what);
+        spate_append_json_string(text, one->name);
+        g_string_append_printf(text, ", \"in\": \"%s\"}", one->is_gone ? "before" : "now");
+    }
+    g_string_append_c(text, ']');
+}
+
+static void
 append_point(GString *text, const SpateCheckReport *report, const SpateCheck *check,
              const SpateCheckPoint *point)
 {
@@ -220,6 +234,8 @@ append_file(GString *text, const SpateCheckReport *report, size_t file)
     g_string_append_c(text, ']');
     if (check->differences != NULL)
         append_differences(text, check->differences);
+    if (check->uncompared != NULL)
+        append_uncompared(text, check->uncompared);
     g_string_append_c(text, '}');
 }
 

@@ -157,6 +157,15 @@ add_since(const Table *table, const SpateCheckPoint *point)
 /* ---- files ----------------------------------------------------------------------------------- */
 
 static void
+add_uncompared(const Table *table, const SpateCheck *check, bool is_gone)
+{
+    g_autoptr(GString) words = g_string_new(NULL);
+    spate_check_append_uncompared(words, check, is_gone);
+    if (words->len > 0)
+        add_line(table, words->str);
+}
+
+static void
 add_differences(const Table *table, const SpateCheck *check)
 {
     const GArray *differences = check->differences;
@@ -171,6 +180,8 @@ add_differences(const Table *table, const SpateCheck *check)
         spate_check_append_difference(line, check, &g_array_index(differences, SpateDifference, i));
         add_line(table, line->str);
     }
+    add_uncompared(table, check, true);
+    add_uncompared(table, check, false);
 }
 
 static void

@@ -182,6 +182,18 @@ append_points(GString *text, const SpateCheckReport *report, size_t file, size_t
 }
 
 static void
+append_uncompared(GString *text, const SpateCheck *check, bool is_gone)
+{
+    g_autoptr(GString) words = g_string_new(NULL);
+    spate_check_append_uncompared(words, check, is_gone);
+    if (words->len == 0)
+        return;
+    g_string_append(text, "# ");
+    append_described(text, words->str);
+    g_string_append_c(text, '\n');
+}
+
+static void
 append_differences(GString *text, const SpateCheckReport *report, const SpateCheck *check)
 {
     const GArray *differences = check->differences;
@@ -196,6 +208,8 @@ append_differences(GString *text, const SpateCheckReport *report, const SpateChe
         spate_check_append_difference(text, check, &g_array_index(differences, SpateDifference, i));
         g_string_append_c(text, '\n');
     }
+    append_uncompared(text, check, true);
+    append_uncompared(text, check, false);
 }
 
 static size_t

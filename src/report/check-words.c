@@ -479,6 +479,26 @@ spate_check_append_difference(GString *text, const SpateCheck *check,
         g_string_append(text, worse * difference->mean > 0.0 ? ": worse" : ": better");
 }
 
+/* More names than that are counted. */
+#define MOST_UNCOMPARED 8
+
+void
+spate_check_append_uncompared(GString *text, const SpateCheck *check, bool is_gone)
+{
+    guint n = 0;
+    for (guint i = 0; check->uncompared != NULL && i < check->uncompared->len; i++) {
+        const SpateUncompared *one = &g_array_index(check->uncompared, SpateUncompared, i);
+        if (one->is_gone != is_gone || n++ >= MOST_UNCOMPARED)
+            continue;
+        if (n == 1)
+            g_string_append_printf(text, "not compared, in the %s: ",
+                                   is_gone ? "earlier result only" : "new result only");
+        g_string_append_printf(text, "%s%s %s", n > 1 ? ", " : "", one->what, one->name);
+    }
+    if (n > MOST_UNCOMPARED)
+        g_string_append_printf(text, " and %u more", n - MOST_UNCOMPARED);
+}
+
 /* ---- cells ----------------------------------------------------------------------------------- */
 
 void

@@ -15,6 +15,9 @@ void spate_check_append_since(GString *text, const SpateCheckPoint *point);
 /* "base: load of talk on valley changed by +0.01 erlang (95 % interval ...): worse" */
 void spate_check_append_difference(GString *text, const SpateCheck *check,
                                    const SpateDifference *difference);
+/* "not compared, in the earlier result only: traffic soil"; nothing if there is none.  Of
+ * what is gone, or of what is new. */
+void spate_check_append_uncompared(GString *text, const SpateCheck *check, bool is_gone);
 /* The same in cells of a table: what is judged, its bound, and what was measured of it (by the
  * judgement of the point, or since the earlier result); nothing where there is no value. */
 void spate_check_append_subject(GString *text, const SpateCheckPoint *point);

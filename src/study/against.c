@@ -160,9 +160,65 @@ add_differences(SpateCheck *check, uint32_t arm)
     }
 }
 
+/* ---- what has no counterpart ----------------------------------------------------------------- */
+
+/* What names a row. */
+static const struct {
+    const char *what;
+    size_t at;
+} NAMES[] = {
+    {"traffic", offsetof(SpateResultRow, traffic)}, {"bearer", offsetof(SpateResultRow, bearer)},
+    {"node", offsetof(SpateResultRow, node)},       {"bridge", offsetof(SpateResultRow, bridge)},
+    {"node", offsetof(SpateResultRow, to)},
+};
+
+/* Adds the names of all rows to those that are known; notes the new ones, unless check is NULL. */
+static void
+add_names(GHashTable *known, const SpateResultVariant *variant, SpateCheck *check, bool is_gone)
+{
+    for (size_t i = 0; i < variant->n_rows; i++)
+        for (size_t k = 0; k < G_N_ELEMENTS(NAMES); k++) {
+            const char *name = G_STRUCT_MEMBER(char *, &variant->rows[i], NAMES[k].at);
+            if (name == NULL)
+                continue;
+            const SpateUncompared uncompared = {NAMES[k].what, name, is_gone};
+            if (g_hash_table_add(known, g_strconcat(NAMES[k].what, " ", name, NULL)) &&
+                check != NULL)
+                g_array_append_val(check->uncompared, uncompared);
+        }
+}
+
+/* Variants of the earlier result that are not run now were not asked for. */
+static void
+add_uncompared(SpateCheck *check)
+{
+    g_autoptr(GHashTable) before = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    g_autoptr(GHashTable) now = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    const SpateResult *result = check->result;
+    for (size_t arm = 0; arm < result->n_variants; arm++) {
+        const SpateResultVariant *old = find_variant(check->before, result->variants[arm].name);
+        const SpateUncompared variant = {"variant", result->variants[arm].name, false};
+        if (old == NULL) {
+            g_array_append_val(check->uncompared, variant);
+            continue;
+        }
+        add_names(before, old, NULL, false);
+        add_names(now, &result->variants[arm], NULL, false);
+    }
+    for (size_t arm = 0; arm < result->n_variants; arm++) {
+        const SpateResultVariant *old = find_variant(check->before, result->variants[arm].name);
+        if (old == NULL)
+            continue;
+        add_names(now, old, check, true);
+        add_names(before, &result->variants[arm], check, false);
+    }
+}
+
 void
 spate_against_judge(SpateCheck *check)
 {
+    check->uncompared = g_array_new(FALSE, FALSE, sizeof(SpateUncompared));
+    add_uncompared(check);
     check->differences = g_array_new(FALSE, FALSE, sizeof(SpateDifference));
     for (size_t i = 0; i < check->n_points; i++)
         judge_point(check, &check->points[i]);

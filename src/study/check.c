@@ -19,6 +19,7 @@ spate_check_free(SpateCheck *check)
     spate_study_free(check->study);
     spate_result_free(check->result);
     g_clear_pointer(&check->differences, g_array_unref);
+    g_clear_pointer(&check->uncompared, g_array_unref);
     for (guint i = 0; check->claims != NULL && i < check->scenarios->len; i++)
         g_ptr_array_unref(check->claims[i]);
     g_free(check->claims);

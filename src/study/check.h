@@ -30,6 +30,12 @@ typedef struct {
     size_t claim;
 } SpateCheckPoint;
 
+/* A name that has rows either before or now, so that they were compared with nothing. */
+typedef struct {
+    const char *what, *name; /* "traffic", "soil"; the name is borrowed */
+    bool is_gone;            /* else it is new */
+} SpateUncompared;
+
 typedef struct {
     SpateScenario *base;
     SpateCheckPoint *points; /* in the order of the file */
@@ -38,6 +44,7 @@ typedef struct {
     uint32_t n_wanted;       /* more than these after an interruption */
     /* With an earlier result: what differs from it by an interval that leaves out 0. */
     GArray *differences; /* SpateDifference; NULL without */
+    GArray *uncompared;  /* SpateUncompared; NULL without */
 
     uint32_t first; /* replication: all are counted from 0 on */
     /* At most so many times a verdict is judged: after n_wanted replications, then after twice as

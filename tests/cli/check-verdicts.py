@@ -416,6 +416,21 @@ def check_against(work):
     told = json.loads(spate(PLAN, *expect, "--against", old, "--format", "json").stdout)
     equal("as JSON", (told["against"], told["files"][0]["expectations"][1]["since"]["mean"],
                       told["files"][0]["differences"][0]["variant"]), (old, -1, "base"))
+    check("where all names are there, nothing is left out", "not compared" not in same.stdout and
+          told["files"][0]["uncompared"] == [], same.stdout)
+    with open(PLAN, encoding="utf-8") as plan, open(os.path.join(work, "renamed.yaml"), "w",
+                                                    encoding="utf-8") as file:
+        file.write(plan.read().split("variants:")[0].replace("  down: {from", "  home: {from"))
+    renamed = [os.path.join(work, "renamed.yaml"), *free, "--set",
+               "expect=[{measure: delivery, traffic: home, at-least: 0 %}]", "--against", old]
+    gone, new = "earlier result only: traffic down\n", "new result only: traffic home\n"
+    for form, mark in (("tap", "# "), ("table", "    ")):
+        got = spate(*renamed, "--format", form)
+        check(f"a traffic that is gone is told: {form}", f"\n{mark}not compared, in the {gone}"
+              f"{mark}not compared, in the {new}" in got.stdout, got.stdout + got.stderr)
+    equal("... as JSON", json.loads(spate(*renamed, "--format", "json").stdout)["files"][0]["uncompared"],
+          [{"what": "traffic", "name": "down", "in": "before"},
+           {"what": "traffic", "name": "home", "in": "now"}])
     junit = os.path.join(work, "against.xml")
     spate(PLAN, *expect, "--against", old, "--format", "junit", "--output", junit)
     check_junit_reader(junit, "6 1 0 0\n",
