@@ -32,6 +32,7 @@ typedef struct {
 typedef struct {
     char *name, *text;
     size_t length;
+    bool is_table;
 } Text;
 
 struct SpateFaults {
@@ -83,13 +84,25 @@ spate_faults_free(SpateFaults *faults)
     g_free(faults);
 }
 
+static int
+add_text(SpateFaults *faults, const char *name, const char *text, bool is_table)
+{
+    const char *body = g_str_has_prefix(text, BYTE_ORDER_MARK) ? text + 3 : text;
+    Text entry = {g_strdup(name), g_strdup(body), strlen(body), is_table};
+    g_array_append_val(faults->texts, entry);
+    return (int)faults->texts->len - 1;
+}
+
 int
 spate_faults_add_text(SpateFaults *faults, const char *name, const char *text)
 {
-    const char *body = g_str_has_prefix(text, BYTE_ORDER_MARK) ? text + 3 : text;
-    Text entry = {g_strdup(name), g_strdup(body), strlen(body)};
-    g_array_append_val(faults->texts, entry);
-    return (int)faults->texts->len - 1;
+    return add_text(faults, name, text, false);
+}
+
+int
+spate_faults_add_table(SpateFaults *faults, const char *name, const char *text)
+{
+    return add_text(faults, name, text, true);
 }
 
 size_t
@@ -103,7 +116,7 @@ spate_faults_add_texts(SpateFaults *faults, const SpateFaults *others)
 {
     for (guint i = faults->texts->len; i < others->texts->len; i++) {
         const Text *text = &g_array_index(others->texts, Text, i);
-        spate_faults_add_text(faults, text->name, text->text);
+        add_text(faults, text->name, text->text, text->is_table);
     }
 }
 
@@ -429,17 +442,39 @@ add_alike(Alike *alike, const Fault *fault)
         g_string_append_printf(alike->lines, "%s%d", alike->n_lines > 1 ? ", " : "", line);
 }
 
+/* What a fault says of a number ("'12' has no unit"), whatever number it is. */
+static char *
+without_number(const char *words)
+{
+    const char *end = words[0] == '\'' ? strchr(words + 1, '\'') : NULL;
+    bool is_number = end != NULL && end > words + 1 &&
+                     strspn(words + 1, "+-.,0123456789") == (size_t)(end - words - 1);
+    return g_strdup(is_number ? end : words);
+}
+
+/* A column of numbers is wrong in the same way, each with its own. */
+static char *
+key_of(const SpateFaults *faults, const Fault *fault)
+{
+    guint origin = (guint)fault->place.origin;
+    bool is_of_table =
+        origin < faults->texts->len && g_array_index(faults->texts, Text, origin).is_table;
+    g_autofree char *words = is_of_table ? without_number(fault->text) : g_strdup(fault->text);
+    bool is_any_number = strcmp(words, fault->text) != 0;
+    return g_strdup_printf("%u\n%s\n%s\n%s", origin, words,
+                           fault->context != NULL ? fault->context : "",
+                           fault->hint != NULL && !is_any_number ? fault->hint : "");
+}
+
 /* Of faults in the order of their places: the groups (Alike) in the order of their first. */
 static GPtrArray *
-group_alike(const GPtrArray *sorted)
+group_alike(const SpateFaults *faults, const GPtrArray *sorted)
 {
     GPtrArray *groups = g_ptr_array_new_with_free_func(alike_free);
     g_autoptr(GHashTable) by_words = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
     for (guint i = 0; i < sorted->len; i++) {
         const Fault *fault = g_ptr_array_index(sorted, i);
-        char *words = g_strdup_printf("%d\n%s\n%s\n%s", fault->place.origin, fault->text,
-                                      fault->context != NULL ? fault->context : "",
-                                      fault->hint != NULL ? fault->hint : "");
+        char *words = key_of(faults, fault);
         Alike *alike = g_hash_table_lookup(by_words, words);
         if (alike != NULL) {
             add_alike(alike, fault);
@@ -495,7 +530,7 @@ text_of(const SpateFaults *faults, bool warnings, size_t count)
     g_ptr_array_sort(sorted, compare_faults);
     GString *out = g_string_new(NULL);
     Cursor cursor = {0};
-    g_autoptr(GPtrArray) groups = group_alike(sorted);
+    g_autoptr(GPtrArray) groups = group_alike(faults, sorted);
     size_t n_shown = 0;
     for (guint i = 0; i < groups->len && i < MOST_SHOWN; i++) {
         const Alike *alike = g_ptr_array_index(groups, i);

@@ -44,6 +44,8 @@ SpatePlace spate_place_of_byte(const char *text, size_t offset, int origin);
 /* Names a text that places refer to; returns its origin: 0 for the first.  Both are copied.  A byte
  * order mark at the start does not count as a character. */
 int spate_faults_add_text(SpateFaults *faults, const char *name, const char *text);
+/* A table: of its cells that are wrong in the same way but for a number, one is shown. */
+int spate_faults_add_table(SpateFaults *faults, const char *name, const char *text);
 /* Those that another, which has the same, was given beyond them. */
 void spate_faults_add_texts(SpateFaults *faults, const SpateFaults *others);
 size_t spate_faults_n_texts(const SpateFaults *faults);

@@ -103,25 +103,42 @@ list_known(const SpateNames *names)
     return g_string_free(text, FALSE);
 }
 
-bool
-spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
-                uint32_t *number)
+/* `also` are words that may stand there instead; ends with NULL. */
+static char *
+hint_for(SpateReader *reader, const SpateNames *names, const char *text, const char *const *also)
+{
+    if (names == &reader->nodes || names == &reader->groups) {
+        char *numbered = hint_numbered(reader, text);
+        if (numbered != NULL)
+            return numbered;
+    }
+    char *near = spate_hint_nearest(reader, text, (const char *const *)names->words->pdata, NULL);
+    if (near != NULL)
+        return near;
+    g_autofree char *known = list_known(names);
+    return spate_hint_nearest(reader, text, also, known);
+}
+
+static bool
+find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
+          const char *const *also, uint32_t *number)
 {
     if (spate_names_has(names, scalar->text, number))
         return true;
     if (may_be_unread(reader, names, scalar->text))
         return false;
-    g_autofree char *hint = NULL;
-    if (names == &reader->nodes || names == &reader->groups)
-        hint = hint_numbered(reader, scalar->text);
-    if (hint == NULL) {
-        g_autofree char *known = list_known(names);
-        hint = spate_hint_nearest(reader, scalar->text, (const char *const *)names->words->pdata,
-                                  known);
-    }
+    g_autofree char *hint = hint_for(reader, names, scalar->text, also);
     spate_faults_note(reader->faults, scalar->place, hint, "there is no %s '%s'", names->what,
                       scalar->text);
     return false;
+}
+
+bool
+spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
+                uint32_t *number)
+{
+    static const char *const NONE[] = {NULL};
+    return find_name(reader, names, scalar, NONE, number);
 }
 
 bool
@@ -166,7 +183,13 @@ add_members(SpateReader *reader, const SpateYaml *scalar, gpointer user)
             g_array_append_val(collection->into, i);
         return true;
     }
-    if (!spate_find_name(reader, &reader->groups, scalar, &number))
+    const char *also[] = {NULL, NULL, NULL};
+    size_t n_also = 0;
+    if ((collection->words & SPATE_MEMBERS_OR_EVERYONE) != 0)
+        also[n_also++] = "everyone";
+    if ((collection->words & SPATE_MEMBERS_OR_NOBODY) != 0)
+        also[n_also] = "nobody";
+    if (!find_name(reader, &reader->groups, scalar, also, &number))
         return false;
     const SpateScenarioGroup *group = &scenario->groups[number];
     if (!spate_reader_spend(reader, scalar->place, group->n_members))

@@ -124,7 +124,7 @@ find_or_load(SpateTables *tables, const char *path, SpatePlace place, SpateFault
     table = load(tables, path, place, faults);
     if (table == NULL)
         return NULL;
-    table->origin = spate_faults_add_text(faults, table->path, table->text);
+    table->origin = spate_faults_add_table(faults, table->path, table->text);
     g_assert(table->origin == tables->first_origin + (int)tables->tables->len);
     g_ptr_array_add(tables->tables, table);
     g_hash_table_insert(tables->by_path, table->path, table);
@@ -180,7 +180,7 @@ spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults)
 {
     for (guint i = 0; i < tables->tables->len; i++) {
         const Table *table = g_ptr_array_index(tables->tables, i);
-        int origin = spate_faults_add_text(faults, table->path, table->text);
+        int origin = spate_faults_add_table(faults, table->path, table->text);
         g_assert(origin == table->origin);
     }
 }

@@ -148,6 +148,8 @@ static const Row ROWS[] = {
     {"doubt-no-number", 28, 28, "'yard' is no number to count by", "2.5 km", true},
     {"unknown-recipient", 36, 28, "there is no node or group 'peopel'", "did you mean 'people'?",
      false},
+    {"everyone-misspelled", 36, 28, "there is no node or group 'everyon'",
+     "did you mean 'everyone'?", false},
     {"from-everyone", 36, 17, "'everyone' can only be sent to", "name a group", false},
     {"never-sent", 36, 3, "nothing says when 'talk' is sent", "every, mean-interval or at", false},
     {"sent-twice", 36, 69, "'at' does not go together with 'every'", "keep one", false},

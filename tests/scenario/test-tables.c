@@ -224,6 +224,28 @@ START_TEST(all_faults_of_a_table_are_shown)
 }
 END_TEST
 
+/* Someone left the units out of two columns. */
+START_TEST(numbers_that_are_wrong_alike_are_told_once)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(GString) csv = g_string_new("name,x,y,height\n");
+    for (int i = 0; i < 48; i++)
+        g_string_append_printf(csv, "plum-%c%c,%d m,%d m,%d.5\n", 'a' + i / 26, 'a' + i % 26, i, i,
+                               i + 3);
+    g_string_append(csv, "pear,1 km,2 km,7 s\n");
+    g_auto(Desk) desk = lay_out(csv->str);
+    g_autoptr(SpateScenarioFile) file = parse_table(&desk, false, &error);
+    ck_assert_ptr_null(file);
+    ck_assert_msg(strstr(error->message, "t.csv:2:17: '3.5' has no unit\n") != NULL, "%s",
+                  error->message);
+    ck_assert_ptr_nonnull(
+        strstr(error->message, "and 47 more like it: lines 3, 4, 5, 6, 7, ...\n"));
+    ck_assert_int_eq(count_of(error->message, "has no unit"), 1);
+    /* Another thing is wrong there. */
+    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:50:16: 's' is not a unit of a length"));
+}
+END_TEST
+
 START_TEST(a_node_is_named_like_its_group_in_vain)
 {
     g_autoptr(GError) error = NULL;
@@ -687,6 +709,7 @@ main(void)
         semicolons_go_with_decimal_commas,
         columns_that_are_not_known_are_told_of,
         all_faults_of_a_table_are_shown,
+        numbers_that_are_wrong_alike_are_told_once,
         a_node_is_named_like_its_group_in_vain,
         count_must_agree_with_the_rows,
         measured_levels_go_with_doubt,
