@@ -287,10 +287,19 @@ show(gpointer user, uint32_t done, uint32_t total)
     watch->has_begun = true;
 }
 
+/* " of shard 2/4": others' runs may be in the store too.  Free with g_free(). */
+static char *
+of_shard(const Plan *plan)
+{
+    return plan->n_shards > 1 ? g_strdup_printf(" of shard %u/%u", plan->shard + 1, plan->n_shards)
+                              : g_strdup("");
+}
+
 static CliStatus
 run(const Plan *plan, SpateStore *store)
 {
     Watch watch = {0};
+    g_autofree char *shard = of_shard(plan);
     uint32_t replications =
         plan->options->replications > 0 ? plan->options->replications : plan->base->replications;
     cli_cost_say(plan->base, (uint64_t)plan->design->n_points * replications / plan->n_shards, NULL,
@@ -318,14 +327,14 @@ run(const Plan *plan, SpateStore *store)
     bool is_interrupted = is_run && tally.n_done < tally.n_wanted;
     if (is_interrupted)
         return cli_complain(CLI_INTERRUPTED,
-                            "interrupted: %u of %u runs are in %s; the same command goes on",
-                            tally.n_done, tally.n_wanted, plan->store_name);
+                            "interrupted: %u of %u runs%s are in %s; the same command goes on",
+                            tally.n_done, tally.n_wanted, shard, plan->store_name);
     if (!is_run && tally.n_wanted > 0 && !has_moved)
-        cli_complain(status, "%u of %u runs are in %s; the same command goes on", tally.n_done,
-                     tally.n_wanted, plan->store_name);
+        cli_complain(status, "%u of %u runs%s are in %s; the same command goes on", tally.n_done,
+                     tally.n_wanted, shard, plan->store_name);
     else if (is_run && !plan->options->quiet)
-        cli_complain(CLI_DONE, "%u runs are in %s, %u of them new", tally.n_done, plan->store_name,
-                     tally.n_done - tally.n_before);
+        cli_complain(CLI_DONE, "%u runs%s are in %s, %u of them new", tally.n_done, shard,
+                     plan->store_name, tally.n_done - tally.n_before);
     return status;
 }
 

@@ -437,6 +437,15 @@ def shards():
     return stores
 
 
+def told_shards():
+    """Shards may share a store: each tells what of its own is there, not of all."""
+    for k, n_runs, n_new in (("1/4", 2, 2), ("2/4", 2, 2), ("2/4", 2, 0), ("4/4", 0, 0)):
+        done = spate("sweep", "valley.yaml", "--vary", "nodes.soil.count=2,3,4", "--shard", k,
+                     "--replications", "2", "--store", "told.sqlite")
+        equal(f"shard {k} tells its own share", done.stderr,
+              f"spate: {n_runs} runs of shard {k} are in told.sqlite, {n_new} of them new\n")
+
+
 def short_shards():
     """A shard that was stopped early: some of its points have fewer runs than others."""
     for shard, replications in (("1/2", "3"), ("2/2", "5")):
@@ -635,6 +644,7 @@ def main():
         designs()
         stores = shards()
         bad_merges(stores)
+        told_shards()
         short_shards()
         merges_in_place(stores)
         journal_alone(stores)
