@@ -19,6 +19,6 @@ bool spate_against_is_fit(const SpateResult *before, const SpateScenario *scenar
  * given, or it is no measure: neither. */
 int spate_against_worse(const SpateExpectation *expectation);
 
-/* After the check was run: fills in `differences`, `uncompared`, and `since` of each point whose measure the
- * earlier result has.  Of a change, that is the difference of the changes. */
+/* After the check was run: fills in `differences`, `uncompared`, and `since` of each point whose
+ * measure the earlier result has.  Of a change, that is the difference of the changes. */
 void spate_against_judge(SpateCheck *check);
