@@ -115,23 +115,60 @@ hata_db(SpateHataArea area, double frequency_hz, double distance_m, double base_
     g_assert_not_reached();
 }
 
+/* ---- the models ------------------------------------------------------------------------------ */
+
+/* Without the extra loss; as spate_path_loss_db() fails. */
+typedef double (*LossFunc)(const SpatePathModel *model, double frequency_hz, SpatePosition a,
+                           SpatePosition b, GError **error);
+
+static double
+free_space(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+           GError **error)
+{
+    return free_space_db(frequency_hz, spate_distance_m(a, b));
+}
+
+static double
+log_distance(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+             GError **error)
+{
+    return log_distance_db(model, frequency_hz, spate_distance_m(a, b));
+}
+
+static double
+two_ray(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+        GError **error)
+{
+    return two_ray_db(frequency_hz, spate_distance_m(a, b), a.height_m, b.height_m, error);
+}
+
+static double
+hata(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+     GError **error)
+{
+    return hata_db(model->area, frequency_hz, spate_distance_m(a, b), fmax(a.height_m, b.height_m),
+                   fmin(a.height_m, b.height_m), error);
+}
+
+static const struct {
+    LossFunc loss_db;
+    bool has_range;
+} MODELS[SPATE_N_PATH_MODELS] = {
+    [SPATE_PATH_FREE_SPACE] = {free_space, false},
+    [SPATE_PATH_LOG_DISTANCE] = {log_distance, false},
+    [SPATE_PATH_TWO_RAY] = {two_ray, true},
+    [SPATE_PATH_HATA] = {hata, true},
+};
+
+bool
+spate_path_model_has_range(SpatePathModelKind kind)
+{
+    return MODELS[kind].has_range;
+}
+
 double
 spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                    SpatePosition b, GError **error)
 {
-    double distance_m = spate_distance_m(a, b);
-    switch (model->kind) {
-    case SPATE_PATH_FREE_SPACE:
-        return free_space_db(frequency_hz, distance_m) + model->extra_loss_db;
-    case SPATE_PATH_LOG_DISTANCE:
-        return log_distance_db(model, frequency_hz, distance_m) + model->extra_loss_db;
-    case SPATE_PATH_TWO_RAY:
-        return two_ray_db(frequency_hz, distance_m, a.height_m, b.height_m, error) +
-               model->extra_loss_db;
-    case SPATE_PATH_HATA:
-        return hata_db(model->area, frequency_hz, distance_m, fmax(a.height_m, b.height_m),
-                       fmin(a.height_m, b.height_m), error) +
-               model->extra_loss_db;
-    }
-    g_assert_not_reached();
+    return MODELS[model->kind].loss_db(model, frequency_hz, a, b, error) + model->extra_loss_db;
 }

@@ -9,7 +9,8 @@ typedef enum {
     SPATE_PATH_FREE_SPACE,   /* ITU-R P.525 */
     SPATE_PATH_LOG_DISTANCE, /* exponent, intercept */
     SPATE_PATH_TWO_RAY, /* free space up to the crossover 4 pi h h / lambda, plane earth beyond */
-    SPATE_PATH_HATA     /* Hata 1980, within its range */
+    SPATE_PATH_HATA,    /* Hata 1980, within its range */
+    SPATE_N_PATH_MODELS
 } SpatePathModelKind;
 
 typedef enum {
@@ -44,6 +45,9 @@ typedef enum {
 double spate_distance_m(SpatePosition a, SpatePosition b);
 /* Bearing from a to b: 0 along +y (north), clockwise, [0, 360). */
 double spate_bearing_deg(SpatePosition a, SpatePosition b);
+
+/* Whether it holds for some heights, distances or frequencies alone. */
+bool spate_path_model_has_range(SpatePathModelKind kind);
 
 /* Loss in dB, extra loss included.  NAN with an error that names the figure and the
  * range if the model does not hold there (Hata: 150-1500 MHz, base 30-200 m,

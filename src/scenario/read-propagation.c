@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { STREET_LEVEL = SPATE_PATH_HATA + 1, TERRAIN };
+enum { STREET_LEVEL = SPATE_N_PATH_MODELS, TERRAIN };
 
 static const SpateWord MODELS[] = {{"free-space", SPATE_PATH_FREE_SPACE},
                                    {"log-distance", SPATE_PATH_LOG_DISTANCE},

@@ -7,25 +7,11 @@
 #define HINT       "another model, or the losses of these pairs in 'links'"
 
 static bool
-has_range(const SpatePathModel *model)
-{
-    switch (model->kind) {
-    case SPATE_PATH_FREE_SPACE:
-    case SPATE_PATH_LOG_DISTANCE:
-        return false;
-    case SPATE_PATH_TWO_RAY:
-    case SPATE_PATH_HATA:
-        return true;
-    }
-    g_assert_not_reached();
-}
-
-static bool
 may_fail(const SpatePropagation *propagation)
 {
-    bool may = has_range(&propagation->model);
+    bool may = spate_path_model_has_range(propagation->model.kind);
     for (size_t i = 0; i < propagation->n_between; i++)
-        may = may || has_range(&propagation->between[i].model);
+        may = may || spate_path_model_has_range(propagation->between[i].model.kind);
     return may;
 }
 
@@ -112,7 +98,8 @@ spate_world_note_ranges(const SpateWorld *world, uint32_t replication, SpateFaul
     }
     for (uint32_t i = 0; i < scenario->n_ambient; i++) {
         const SpateScenarioAmbient *source = &scenario->ambient[i];
-        if (!source->everywhere && has_range(&scenario->bearers[source->bearer].propagation.model))
+        if (!source->everywhere &&
+            spate_path_model_has_range(scenario->bearers[source->bearer].propagation.model.kind))
             note_ambient(world, replication, source, faults);
     }
 }
