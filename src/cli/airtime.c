@@ -3,8 +3,8 @@
 
 #include "core/time.h"
 #include "core/units.h"
+#include "document/numbers.h"
 #include "radio/bearer.h"
-#include "report/numbers.h"
 #include "scenario/quantity.h"
 #include <math.h>
 #include <stdlib.h>

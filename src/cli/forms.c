@@ -6,7 +6,7 @@
 #include "cli/cli.h"
 
 #include "core/shown-text.h"
-#include "report/csv-text.h"
+#include "document/csv-text.h"
 #include "report/escapes.h"
 #include <string.h>
 

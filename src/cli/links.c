@@ -1,7 +1,7 @@
 /* links.c - spate links */
 #include "cli/cli.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include "scenario/faults.h"
 #include "scenario/layout.h"
 #include "scenario/quantity.h"

@@ -1,12 +1,12 @@
 /* advise-json.c - which traffic a bridge should hold back, for programs */
 #include "report/advise-json.h"
 
+#include "document/csv-text.h"
+#include "document/json-text.h"
 #include "report/advise-price-report.h"
 #include "report/advise-words.h"
 #include "report/check-words.h"
-#include "report/csv-text.h"
 #include "report/doubt-words.h"
-#include "report/json-text.h"
 
 static const char *
 answer_word(SpateAdviseAnswer answer)

@@ -1,11 +1,11 @@
 /* advise-price-report.c - what every traffic loses or gains by advice, as text */
 #include "report/advise-price-report.h"
 
+#include "document/csv-text.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/advise-words.h"
 #include "report/columns.h"
-#include "report/csv-text.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
 #include <math.h>
 #include <string.h>
 

@@ -1,13 +1,13 @@
 /* advise-report.c - which traffic a bridge should hold back, as text */
 #include "report/advise-report.h"
 
+#include "document/numbers.h"
 #include "report/advise-json.h"
 #include "report/advise-price-report.h"
 #include "report/advise-words.h"
 #include "report/check-words.h"
 #include "report/columns.h"
 #include "report/doubt-words.h"
-#include "report/numbers.h"
 #include <string.h>
 
 /* "soil-moisture from soil"; free with g_free(). */

@@ -3,9 +3,9 @@
 
 #include "core/shown-text.h"
 #include "core/time.h"
-#include "report/csv-text.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
+#include "document/csv-text.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/run-words.h"
 #include "scenario/layout.h"
 #include <math.h>

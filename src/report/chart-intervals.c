@@ -1,7 +1,7 @@
 /* chart-intervals.c - points with their intervals, group by group */
 #include "report/chart.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include "report/palette.h"
 #include "report/svg.h"
 #include <math.h>

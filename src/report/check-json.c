@@ -1,9 +1,9 @@
 /* check-json.c - verdicts as JSON: spate-check/1, docs/result-format.md */
 #include "core/time.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/check-words.h"
 #include "report/doubt-words.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
 #include "report/run-words.h"
 #include <math.h>
 

@@ -1,8 +1,8 @@
 /* check-tap.c - verdicts in TAP version 14 */
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/check-words.h"
 #include "report/doubt-words.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
 #include "scenario/layout.h"
 
 /* The marks of a description that mean something are escaped; a line stays one. */

@@ -3,7 +3,7 @@
 
 #include "core/instant.h"
 #include "core/time.h"
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include <math.h>
 #include <string.h>
 

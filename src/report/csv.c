@@ -5,43 +5,38 @@
  */
 #include "report/formats.h"
 
-#include "report/csv-text.h"
+#include "report/result-form.h"
+
+typedef struct {
+    const char *kind;
+    SpateDifferenceForm of;
+} Line;
+
+static const SpateMember LINE[] = {
+    {"kind", SPATE_CELL_TEXT, offsetof(Line, kind)},
+    {"variant", SPATE_CELL_TEXT, offsetof(Line, of.variant)},
+    {"versus", SPATE_CELL_TEXT, offsetof(Line, of.versus)},
+    {NULL, SPATE_CELL_PARTS, offsetof(Line, of.row), .form = &SPATE_RESULT_COLUMNS},
+};
+static const SpateForm LINE_FORM = SPATE_FORM(Line, LINE);
 
 static void
-append_line(GString *text, const char *kind, const char *variant, const char *versus,
-            const SpateResultRow *row, double mean, SpateInterval ci95, uint32_t n)
+append_line(GString *text, Line line)
 {
-    const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    g_string_append(text, kind);
-    spate_append_csv_field(text, variant);
-    spate_append_csv_field(text, versus);
-    spate_append_csv_field(text, info->name);
-    spate_append_csv_field(text, row->traffic);
-    spate_append_csv_field(text, row->bearer);
-    spate_append_csv_field(text, row->node);
-    spate_append_csv_field(text, row->bridge);
-    spate_append_csv_field(text, row->to);
-    spate_append_csv_field(text, spate_unit_name(info->unit));
-    spate_append_csv_number(text, mean);
-    spate_append_csv_number(text, ci95.low);
-    spate_append_csv_number(text, ci95.high);
-    g_string_append_printf(text, ",%u\n", n);
+    spate_form_append_csv(text, &LINE_FORM, &line);
+    g_string_append_c(text, '\n');
 }
 
 void
 spate_report_csv(GString *text, const SpateResult *result)
 {
-    g_string_append(text, "kind,variant,versus,measure,traffic,bearer,node,bridge,to,unit,mean,"
-                          "ci95_low,ci95_high,n\n");
+    spate_form_append_csv_head(text, &LINE_FORM);
+    g_string_append_c(text, '\n');
     for (size_t v = 0; v < result->n_variants; v++) {
         const SpateResultVariant *variant = &result->variants[v];
-        for (size_t i = 0; i < variant->n_rows; i++) {
-            const SpateResultRow *row = &variant->rows[i];
-            append_line(text, "measure", variant->name, NULL, row, row->mean, row->ci95, row->n);
-        }
+        for (size_t i = 0; i < variant->n_rows; i++)
+            append_line(text, (Line){"measure", {variant->name, NULL, variant->rows[i]}});
     }
-    for (size_t i = 0; i < result->n_differences; i++) {
-        const SpateDifference *d = &result->differences[i];
-        append_line(text, "difference", d->variant, d->versus, d->row, d->mean, d->ci95, d->n);
-    }
+    for (size_t i = 0; i < result->n_differences; i++)
+        append_line(text, (Line){"difference", spate_difference_form(&result->differences[i])});
 }

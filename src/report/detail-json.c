@@ -5,10 +5,10 @@
 #include "report/detail-report.h"
 
 #include "core/time.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/event-words.h"
-#include "report/json-text.h"
 #include "report/left-out.h"
-#include "report/numbers.h"
 #include "scenario/layout.h"
 #include <math.h>
 #include <string.h>

@@ -5,8 +5,8 @@
 #include "report/detail-report.h"
 
 #include "core/random.h"
+#include "document/json-text.h"
 #include "report/event-words.h"
-#include "report/json-text.h"
 #include <string.h>
 
 typedef struct {

@@ -1,12 +1,12 @@
 /* disturbers-report.c - whose frames break whose reception, as text */
 #include "report/advise-report.h"
 
+#include "document/csv-text.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/advise-words.h"
 #include "report/columns.h"
-#include "report/csv-text.h"
 #include "report/event-words.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
 #include "scenario/layout.h"
 
 /* What a table shows; JSON and CSV hold all. */

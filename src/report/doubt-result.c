@@ -5,8 +5,7 @@
  */
 #include "report/doubt-words.h"
 
-#include "report/json-text.h"
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include <math.h>
 #include <string.h>
 
@@ -144,48 +143,4 @@ spate_doubt_append_result(GString *text, const SpateResult *result)
     for (size_t i = 0; i < result->n_differences; i++)
         if (is_looked_at(result->differences[i].row))
             append_difference(text, result, &result->differences[i]);
-}
-
-/* ---- for programs ---------------------------------------------------------------------------- */
-
-static void
-append_drawn_json(GString *text, const SpateResult *result, size_t number)
-{
-    const SpateDrawn *drawn = &result->drawn[number];
-    g_string_append(text, "  {\"path\": ");
-    spate_append_json_string(text, drawn->path);
-    g_string_append(text, ", \"unit\": ");
-    spate_append_json_string(text, drawn->unit);
-    g_string_append(text, ", \"low\": ");
-    spate_append_number(text, drawn->low);
-    g_string_append(text, ", \"high\": ");
-    spate_append_number(text, drawn->high);
-    g_string_append(text, ", \"variants\": [");
-    const char *between = "";
-    for (size_t v = 0; v < result->n_variants; v++) {
-        if (!result->variants[v].is_drawn[number])
-            continue;
-        g_string_append(text, between);
-        spate_append_json_string(text, result->variants[v].name);
-        between = ", ";
-    }
-    g_string_append(text, "], \"values\": [");
-    for (uint32_t i = 0; i < result->n_replications; i++) {
-        g_string_append(text, i > 0 ? ", " : "");
-        spate_append_number(text, drawn->values[i]);
-    }
-    g_string_append(text, "]}");
-}
-
-void
-spate_doubt_append_result_json(GString *text, const SpateResult *result)
-{
-    if (result->n_drawn == 0)
-        return;
-    g_string_append(text, ",\n \"doubts\": [\n");
-    for (size_t i = 0; i < result->n_drawn; i++) {
-        g_string_append(text, i > 0 ? ",\n" : "");
-        append_drawn_json(text, result, i);
-    }
-    g_string_append_c(text, ']');
 }

@@ -1,8 +1,8 @@
 /* doubt-words.c - in how many draws a verdict holds, as text */
 #include "report/doubt-words.h"
 
-#include "report/json-text.h"
-#include "report/numbers.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include <math.h>
 
 static void

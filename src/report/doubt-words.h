@@ -14,5 +14,3 @@ void spate_doubt_append_json(GString *text, const SpateDoubtVerdict *verdict);
 /* For people, behind the table of a result: what was drawn, and what follows it.  Nothing if
  * nothing was drawn. */
 void spate_doubt_append_result(GString *text, const SpateResult *result);
-/* ", \"doubts\": [...]", what was drawn in each replication; likewise. */
-void spate_doubt_append_result_json(GString *text, const SpateResult *result);

@@ -1,9 +1,9 @@
 /* event-log.c - all that happens in a run, as JSON Lines */
 #include "report/event-log.h"
 
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/event-words.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
 
 /* Lines are handed on in portions of about this size. */
 #define PORTION_BYTES 65536

@@ -1,9 +1,9 @@
 /* page.c - a result as one page that anybody opens */
 #include "report/page.h"
 
+#include "document/json-text.h"
 #include "page-resources.h"
 #include "report/detail-form.h"
-#include "report/json-text.h"
 #include "report/left-out.h"
 #include "report/privacy.h"
 #include "report/result-reader.h"

@@ -4,7 +4,7 @@
  */
 #include "report/picture.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include <math.h>
 #include <string.h>
 

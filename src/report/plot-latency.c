@@ -5,7 +5,7 @@
  */
 #include "report/plot-private.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include "report/palette.h"
 #include "report/svg.h"
 #include <math.h>

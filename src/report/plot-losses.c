@@ -1,7 +1,7 @@
 /* plot-losses.c - what becomes of frames where they are audible: stacked bars */
 #include "report/plot-private.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include "report/svg.h"
 #include <math.h>
 

@@ -1,12 +1,12 @@
 /* relays-report.c - which relay is worth its mast, as text */
 #include "report/advise-report.h"
 
+#include "document/csv-text.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/advise-words.h"
 #include "report/columns.h"
-#include "report/csv-text.h"
-#include "report/json-text.h"
 #include "report/left-out.h"
-#include "report/numbers.h"
 
 static bool
 is_distinct(const SpateRelayWorth *worth)

@@ -2,7 +2,7 @@
 #include "report/run-words.h"
 
 #include "core/time.h"
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include "scenario/layout.h"
 
 static void

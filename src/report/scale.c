@@ -1,7 +1,7 @@
 /* scale.c - where a value stands on the axis of a picture */
 #include "report/scale.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include <math.h>
 
 /* Ends may miss a tick by so much of a step: they were rounded on the way here. */

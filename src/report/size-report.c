@@ -2,10 +2,10 @@
 #include "report/size-report.h"
 
 #include "core/shown-text.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/check-words.h"
 #include "report/doubt-words.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
 #include "report/run-words.h"
 #include <math.h>
 

@@ -1,9 +1,9 @@
 /* sweep-report.c - what a store holds, as CSV and JSON */
 #include "report/sweep-report.h"
 
-#include "report/csv-text.h"
-#include "report/json-text.h"
-#include "report/numbers.h"
+#include "document/csv-text.h"
+#include "document/json-text.h"
+#include "document/numbers.h"
 #include "report/run-words.h"
 #include <math.h>
 

@@ -9,7 +9,7 @@
  */
 #include "report/sweep-report.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include "scenario/layout.h"
 #include <math.h>
 #include <string.h>

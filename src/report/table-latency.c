@@ -6,8 +6,8 @@
  *
  * The bins that were counted are joined so that a decade takes a whole number of characters.
  */
+#include "document/numbers.h"
 #include "report/escapes.h"
-#include "report/numbers.h"
 #include "report/table-pictures.h"
 #include <string.h>
 

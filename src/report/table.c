@@ -14,9 +14,9 @@
 #include "report/formats.h"
 
 #include "core/shown-text.h"
+#include "document/numbers.h"
 #include "report/doubt-words.h"
 #include "report/escapes.h"
-#include "report/numbers.h"
 #include "report/run-words.h"
 #include "report/table-grid.h"
 #include "report/table-lines.h"

@@ -4,8 +4,8 @@
  */
 #include "report/report.h"
 
-#include "report/csv-text.h"
-#include "report/numbers.h"
+#include "document/csv-text.h"
+#include "document/numbers.h"
 #include "result-by-hand.h"
 #include <check.h>
 #include <json-glib/json-glib.h>

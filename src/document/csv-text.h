@@ -3,7 +3,9 @@
 
 #include <glib.h>
 
-/* A comma and the cell, in quotes where it needs them; NULL is empty. */
+/* In quotes where it needs them; NULL is empty. */
+void spate_append_csv_cell(GString *text, const char *cell);
+/* A comma and the cell. */
 void spate_append_csv_field(GString *text, const char *field);
 /* The same for a number; NAN is empty. */
 void spate_append_csv_number(GString *text, double value);

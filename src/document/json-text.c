@@ -1,8 +1,8 @@
 /* json-text.c - strings, intervals and instants in JSON */
-#include "report/json-text.h"
+#include "document/json-text.h"
 
 #include "core/time.h"
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include <math.h>
 
 void

@@ -1,5 +1,5 @@
 /* json-form.c - whether a text has the form of JSON, before a parser takes it */
-#include "report/json-form.h"
+#include "document/json-form.h"
 
 #include <stdbool.h>
 #include <string.h>

@@ -1,28 +1,34 @@
 /* csv-text.c - cells of comma-separated values */
-#include "report/csv-text.h"
+#include "document/csv-text.h"
 
-#include "report/numbers.h"
+#include "document/numbers.h"
 #include <math.h>
 #include <stdbool.h>
 #include <string.h>
 
 void
-spate_append_csv_field(GString *text, const char *field)
+spate_append_csv_cell(GString *text, const char *cell)
 {
-    g_string_append_c(text, ',');
-    if (field == NULL)
+    if (cell == NULL)
         return;
-    if (strpbrk(field, ",\"\r\n") == NULL) {
-        g_string_append(text, field);
+    if (strpbrk(cell, ",\"\r\n") == NULL) {
+        g_string_append(text, cell);
         return;
     }
     g_string_append_c(text, '"');
-    for (const char *c = field; *c != '\0'; c++) {
+    for (const char *c = cell; *c != '\0'; c++) {
         if (*c == '"')
             g_string_append_c(text, '"');
         g_string_append_c(text, *c);
     }
     g_string_append_c(text, '"');
+}
+
+void
+spate_append_csv_field(GString *text, const char *field)
+{
+    g_string_append_c(text, ',');
+    spate_append_csv_cell(text, field);
 }
 
 void

@@ -1,5 +1,5 @@
 /* numbers.c - numbers as text, the same on every machine */
-#include "report/numbers.h"
+#include "document/numbers.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,0 +1,19 @@
+/* form-private.h - what writing JSON and CSV share */
+#pragma once
+
+#include "document/form.h"
+
+static inline const void *
+spate_member_at(const SpateMember *member, const void *data)
+{
+    return (const char *)data + member->at;
+}
+
+/* The number as it is written: rounded. */
+double spate_member_number(const SpateMember *member, const void *data);
+double spate_member_seconds(const SpateMember *member, const void *data);
+const char *spate_member_word(const SpateMember *member, int value);
+/* The text of a text, or of what is written as one; NULL: none. */
+const char *spate_member_text(const SpateMember *member, const void *data);
+/* Elements of a list; `n_values` where it has no count of its own. */
+uint64_t spate_member_count(const SpateMember *member, const void *data, uint32_t n_values);
