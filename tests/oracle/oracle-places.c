@@ -182,6 +182,8 @@ oracle_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosit
         return model->extra_loss_db + hata_db(model->area, frequency_hz, distance_m,
                                               fmax(a.height_m, b.height_m),
                                               fmin(a.height_m, b.height_m));
+    case SPATE_N_PATH_MODELS:
+        break;
     }
     g_assert_not_reached();
 }
