@@ -54,7 +54,7 @@ COMMANDS = [
     ["airtime", "--format", "table"],
     ["airtime", "--format", "csv"],
     ["airtime", "--format", "json"],
-    ["links", abuse.SMALL],
+    ["advise", abuse.SMALL, *SHORT],
     ["links", abuse.SMALL, "--format", "json"],
     ["lint", abuse.SMALL, "--set", "bearers.valley.duty-cycle=50 %"],
     ["check", abuse.SMALL],
