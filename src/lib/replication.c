@@ -310,6 +310,7 @@ spate_replicate(const SpateModel *model, uint32_t number, SpateWatchFunc watch, 
                             "'doubt' changes which nodes there are: they cannot be watched");
         return NULL;
     }
+    spate_run_never_wait(run);
     if (watch != NULL)
         attach(&watcher, run);
     if (!spate_run_go(run, &watcher.stop, &problem) && problem != NULL) {

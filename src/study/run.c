@@ -4,7 +4,11 @@
 #include "bridge/bridge.h"
 #include "measure/tally.h"
 #include "study/result.h"
+#include "study/turns.h"
 #include <math.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 
 G_DEFINE_QUARK(spate - run - error, spate_run_error)
 
@@ -21,9 +25,13 @@ struct SpateRun {
     SpateTraffic *traffic;
     SpateAmbient *ambient;
     SpateTally *tally;
-    const SpateMeasureValue *values; /* when the run is over */
+    const SpateMeasureValue *values;       /* when the run is over */
+    bool never_waits, has_begun, has_turn; /* among all_turns, until the run is freed */
     SpateMeasureValue *lined_up; /* the same, owned, where the rows are not those of the tally */
 };
+
+/* Those of all threads. */
+static SpateTurns all_turns = SPATE_TURNS(SPATE_MESH_MOST_BYTES, 0);
 
 /* Offers stop one cool-down before the end. */
 static int64_t
@@ -92,6 +100,16 @@ spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication, GEr
     return new_run(world, replication, true, error);
 }
 
+/* The C library would keep what one thread has freed for that thread: a GiB for each, in the end.
+ */
+static void
+give_memory_back(void)
+{
+#ifdef __GLIBC__
+    malloc_trim(0);
+#endif
+}
+
 void
 spate_run_free(SpateRun *run)
 {
@@ -106,6 +124,10 @@ spate_run_free(SpateRun *run)
     g_clear_pointer(&run->queue, spate_event_queue_free);
     g_clear_pointer(&run->medium, spate_medium_unref);
     g_clear_pointer(&run->world, spate_world_free);
+    if (run->has_turn)
+        give_memory_back();
+    if (run->has_begun)
+        spate_turns_end(&all_turns, run->has_turn);
     g_free(run->lined_up);
     g_free(run);
 }
@@ -171,8 +193,17 @@ line_up(SpateRun *run)
 
 /* ---- running --------------------------------------------------------------------------------- */
 
-/* Between two looks at the memory: a few milliseconds. */
+/* Between two looks at the memory: a few milliseconds, and no more than a small part of a share. */
 #define EVENTS_AT_ONCE 4096
+#define BYTES_AT_ONCE  ((size_t)16 << 20)
+
+/* An event makes one message at most, which has a mark for each node and each radio. */
+static uint64_t
+events_at_once(const SpatePlan *plan)
+{
+    size_t message_bytes = sizeof(uint32_t) * ((size_t)plan->n_nodes + plan->n_radios + 1);
+    return CLAMP(BYTES_AT_ONCE / message_bytes, 16, EVENTS_AT_ONCE);
+}
 
 static void
 set_overloaded(const SpateRun *run, GError **error)
@@ -187,26 +218,38 @@ set_overloaded(const SpateRun *run, GError **error)
         now_s, burden.messages, burden.waiting, SPATE_MESH_MOST_BYTES >> 20);
 }
 
+/* False if it was stopped. */
+static bool
+may_grow(SpateRun *run, size_t bytes, const volatile int *stop)
+{
+    if (!run->has_turn && !run->never_waits && spate_turns_are_needed(&all_turns, bytes))
+        run->has_turn = spate_turns_take(&all_turns, stop);
+    return stop == NULL || *stop == 0;
+}
+
 static bool
 run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **error)
 {
     SpateQueuePause pause = SPATE_QUEUE_PAUSED;
+    uint64_t n_events = events_at_once(run->plan);
     while (pause == SPATE_QUEUE_PAUSED) {
-        pause = spate_event_queue_run_some(run->queue, until_ns, EVENTS_AT_ONCE, stop);
-        if (spate_mesh_burden(run->mesh).is_overloaded) {
+        pause = spate_event_queue_run_some(run->queue, until_ns, n_events, stop);
+        const SpateMeshBurden burden = spate_mesh_burden(run->mesh);
+        if (burden.is_overloaded) {
             set_overloaded(run, error);
             return false;
         }
+        if (pause == SPATE_QUEUE_PAUSED && !may_grow(run, burden.bytes, stop))
+            return false;
     }
     return pause == SPATE_QUEUE_DONE;
 }
 
 /* The events of the instant at which the warm-up ends are over before the radios' busy times are
  * read.  None of them takes time, so the order does not matter. */
-bool
-spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
+static bool
+go(SpateRun *run, const volatile int *stop, GError **error)
 {
-    g_assert(run->values == NULL);
     uint32_t n_radios = run->plan->n_radios;
     if (!run_until(run, run->scenario->warm_up_ns, stop, error))
         return false;
@@ -221,6 +264,21 @@ spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
         line_up(run);
     check(run);
     return true;
+}
+
+bool
+spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
+{
+    g_assert(run->values == NULL);
+    run->has_begun = true;
+    spate_turns_begin(&all_turns);
+    return go(run, stop, error);
+}
+
+void
+spate_run_never_wait(SpateRun *run)
+{
+    run->never_waits = true;
 }
 
 bool

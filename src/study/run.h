@@ -23,8 +23,12 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRun, spate_run_free)
 /* Before the run; the table is copied. */
 void spate_run_add_observer(SpateRun *run, const SpateObserver *observer);
 
-/* To the end.  False if *stop (may be NULL) became non-zero, without an error, or with
- * SPATE_RUN_ERROR_OVERLOADED: the measures are void then. */
+/* Before the run: for one whose observers are foreign, and may wait for other runs themselves. */
+void spate_run_never_wait(SpateRun *run);
+
+/* To the end.  A run that takes much memory may wait for others that do, until they are
+ * freed, which their own threads have to do (turns.h).  False if *stop (may be NULL) became
+ * non-zero, without an error, or with SPATE_RUN_ERROR_OVERLOADED: the measures are void then. */
 bool spate_run_go(SpateRun *run, const volatile int *stop, GError **error);
 
 #define SPATE_RUN_ERROR (spate_run_error_quark())

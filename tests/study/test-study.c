@@ -318,6 +318,13 @@ START_TEST(an_overloaded_mesh_is_an_error_and_not_the_end_of_memory)
                   error != NULL ? error->message : "no error");
     ck_assert_ptr_nonnull(strstr(error->message, "messages are under way"));
     ck_assert_ptr_nonnull(strstr(error->message, "1024 MB"));
+
+    /* Threads wait for each other's memory, and find the same. */
+    g_autoptr(GError) with_threads = NULL;
+    const SpateStudyOptions threads = {.jobs = 2, .replications = 2};
+    ck_assert_ptr_null(spate_study_run("run", (const SpateScenario *const *)&scenario, NAMES, 1,
+                                       &threads, &with_threads));
+    ck_assert_str_eq(with_threads->message, error->message);
 }
 END_TEST
 
