@@ -99,26 +99,11 @@ write_size(const SpateSize *size, const CliOptions *options)
     return is_met_somewhere(size) ? CLI_DONE : CLI_FAILED;
 }
 
-static CliStatus
-read_input(char **text)
-{
-    g_autoptr(GByteArray) bytes = spate_read_file("-", SPATE_YAML_MAX_BYTES);
-    if (bytes == NULL)
-        return cli_complain(CLI_TROUBLE, "standard input: cannot be read: %s", g_strerror(errno));
-    *text = g_strndup((const char *)bytes->data, bytes->len);
-    return CLI_DONE;
-}
-
-/* Of one value, as the file has it; what is wrong with the file is said later. */
+/* Of one value, as the file has it. */
 static void
-say_cost(const SpateSizeWanted *wanted, const CliOptions *options)
+say_cost(const SpateScenarioFile *file, const CliOptions *options)
 {
-    g_autoptr(SpateScenarioFile) file =
-        wanted->text != NULL
-            ? spate_scenario_file_parse(wanted->path, wanted->text, strlen(wanted->text),
-                                        wanted->settings, wanted->n_settings, NULL)
-            : spate_scenario_file_read(wanted->path, wanted->settings, wanted->n_settings, NULL);
-    g_autoptr(SpateScenario) base = file != NULL ? spate_scenario_new(file, NULL, NULL) : NULL;
+    g_autoptr(SpateScenario) base = spate_scenario_new(file, NULL, NULL);
     if (base != NULL)
         cli_cost_say(base, options->replications > 0 ? options->replications : base->replications,
                      "each value that is tried", options);
@@ -139,27 +124,22 @@ cli_size(int argc, char **argv)
         return status;
     if (options.n_arguments != 1)
         return cli_complain(CLI_USAGE, "size takes one scenario; see spate size --help");
-    g_autofree char *text = NULL;
-    bool is_input = strcmp(options.arguments[0], "-") == 0;
     status = add_range(&options, &range);
     if (status == CLI_DONE)
         status = cli_places_note(&options, "scenario");
-    if (status == CLI_DONE && is_input)
-        status = read_input(&text);
-    if (status != CLI_DONE)
+    g_autoptr(SpateScenarioFile) file =
+        status == CLI_DONE ? cli_scenario_file(options.arguments[0], &options, &status) : NULL;
+    if (file == NULL)
         return status;
 
     const SpateSizeWanted wanted = {
-        .path = is_input ? "standard input" : options.arguments[0],
-        .text = text,
-        .settings = options.settings,
-        .n_settings = options.n_settings,
+        .file = file,
         .check = {.variants = (const char *const *)options.variants,
                   .has_seed = options.has_seed,
                   .seed = options.seed,
                   .replications = options.replications},
     };
-    say_cost(&wanted, &options);
+    say_cost(file, &options);
     CliProgress progress;
     cli_progress_init(&progress, options.quiet);
     const SpateStudyOptions study = {

@@ -4,7 +4,7 @@
 #include <string.h>
 
 SpateFaults *
-spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more)
+spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more, const char *rules)
 {
     SpateFaults *faults = spate_faults_new();
     spate_faults_add_text(faults, file->name, file->text);
@@ -13,8 +13,7 @@ spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more)
         spate_settings_add_texts(more, faults);
     else
         spate_faults_add_text(faults, "", "");
-    spate_faults_add_text(faults, "what is pasted",
-                          file->pasted_text != NULL ? file->pasted_text : "");
+    spate_faults_add_text(faults, "the rules tried", rules != NULL ? rules : "");
     spate_tables_add_texts(file->tables, faults);
     return faults;
 }
@@ -22,7 +21,7 @@ spate_file_new_faults(const SpateScenarioFile *file, const SpateSettings *more)
 SpateFaults *
 spate_scenario_file_new_faults(const SpateScenarioFile *file)
 {
-    return spate_file_new_faults(file, NULL);
+    return spate_file_new_faults(file, NULL, NULL);
 }
 
 char *
@@ -40,23 +39,23 @@ tree_to_change(const SpateScenarioFile *file, const SpateFileChange *change)
     return change->path != NULL || is_point ? file->bare : file->root;
 }
 
-/* What is pasted comes last in the variant that it belongs to.  What belongs to the base is the
- * base of all others too, before their own values. */
+/* Rules come last in the variant that they belong to.  Those of the base are in the base of all
+ * others too, before their own values. */
 SpateYaml *
 spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *change,
                         SpateFaults *faults)
 {
     SpateYaml *root = spate_yaml_copy(tree_to_change(file, change));
     const char *variant = change->variant != NULL ? change->variant->key : NULL;
-    bool is_own = g_strcmp0(variant, file->pasted_variant) == 0;
-    if (file->pasted != NULL && file->pasted_variant == NULL && !is_own)
-        spate_change_by_set(root, file->pasted, faults);
+    bool is_own = g_strcmp0(variant, change->rules_of) == 0;
+    if (change->rules != NULL && change->rules_of == NULL && !is_own)
+        spate_change_by_set(root, change->rules, faults);
     if (change->variant != NULL)
         spate_change_by_variant(root, change->variant, faults);
     if (change->has_settings)
         spate_change_by_settings(root, &file->settings, faults);
-    if (file->pasted != NULL && is_own)
-        spate_change_by_set(root, file->pasted, faults);
+    if (change->rules != NULL && is_own)
+        spate_change_by_set(root, change->rules, faults);
     if (change->more != NULL)
         spate_change_by_settings(root, change->more, faults);
     if (change->path != NULL)
@@ -91,7 +90,7 @@ is_fixed(const SpateScenarioFile *file, const SpateFileChange *change, const cha
     return (change->variant != NULL &&
             set_covers(spate_yaml_get(change->variant->value, "set"), path)) ||
            (change->has_settings && settings_cover(&file->settings, path)) ||
-           set_covers(file->pasted, path) ||
+           set_covers(change->rules, path) ||
            (change->more != NULL && settings_cover(change->more, path)) ||
            (change->path != NULL && spate_change_covers(change->path, path));
 }
@@ -138,6 +137,38 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
     return scenario;
 }
 
+/* ---- silence --------------------------------------------------------------------------------- */
+
+static void
+remove_crossings(SpateScenario *scenario, uint32_t node)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
+        SpateScenarioCrossing crossing = scenario->crossings[i];
+        if (crossing.node != node) {
+            scenario->crossings[n++] = crossing;
+            continue;
+        }
+        g_free(crossing.name);
+        g_array_unref(crossing.rules);
+    }
+    scenario->n_crossings = n;
+}
+
+void
+spate_file_silence(SpateScenario *scenario, const char *name)
+{
+    for (uint32_t i = 0; name != NULL && i < scenario->n_nodes; i++) {
+        SpateScenarioNode *node = &scenario->nodes[i];
+        if (strcmp(node->name, name) != 0)
+            continue;
+        scenario->silent = g_strdup(name);
+        for (uint32_t r = 0; r < node->n_radios; r++)
+            node->radios[r].relays = false;
+        remove_crossings(scenario, i);
+    }
+}
+
 /* ---- drawing anew ---------------------------------------------------------------------------- */
 
 bool
@@ -156,14 +187,6 @@ spate_file_settle(SpateScenario *scenario)
         scenario->doubts[i].is_fixed = true;
     g_clear_pointer(&scenario->in_doubt, spate_yaml_free);
     g_clear_pointer(&scenario->file, spate_scenario_file_free);
-}
-
-static void
-silence_again(SpateScenario *drawn, const char *name)
-{
-    for (uint32_t i = 0; name != NULL && i < drawn->n_nodes; i++)
-        if (strcmp(drawn->nodes[i].name, name) == 0)
-            spate_scenario_silence(drawn, i);
 }
 
 static SpateScenario *
@@ -209,6 +232,6 @@ spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication, GErro
         return NULL;
     drawn->seed = scenario->seed;
     spate_file_settle(drawn);
-    silence_again(drawn, scenario->silent);
+    spate_file_silence(drawn, scenario->silent);
     return drawn;
 }

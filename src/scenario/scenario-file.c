@@ -12,9 +12,6 @@ spate_scenario_file_free(SpateScenarioFile *file)
     if (file == NULL || !g_atomic_int_dec_and_test(&file->n_references))
         return;
     spate_settings_clear(&file->settings);
-    g_free(file->pasted_text);
-    g_free(file->pasted_variant);
-    spate_yaml_free(file->pasted);
     spate_yaml_free(file->root);
     spate_yaml_free(file->bare);
     spate_tables_free(file->tables);
@@ -126,12 +123,24 @@ find_variant(const SpateScenarioFile *file, const char *name, GError **error)
     return NULL;
 }
 
+/* NULL with a fault. */
+static SpateYaml *
+parse_rules(const SpateScenarioFile *file, const char *text, SpateFaults *faults)
+{
+    g_autoptr(SpateYaml) rules =
+        spate_yaml_parse(text, strlen(text), (int)file->settings.n + 2, faults);
+    if (rules == NULL || rules->kind == SPATE_YAML_MAP)
+        return g_steal_pointer(&rules);
+    spate_faults_note(faults, rules->place, "as in nodes.soil.count: 80",
+                      "this must be a map of paths");
+    return NULL;
+}
+
 SpateScenario *
-spate_scenario_new_with(const SpateScenarioFile *file, const char *variant, const char *name,
-                        const SpateSetting *settings, size_t n_settings, GError **error)
+spate_scenario_try(const SpateScenarioFile *file, const SpateTrial *trial, GError **error)
 {
     GError *missing = NULL;
-    SpateFileChange change = {.variant = find_variant(file, variant, &missing),
+    SpateFileChange change = {.variant = find_variant(file, trial->variant, &missing),
                               .has_settings = true};
     if (missing != NULL) {
         g_propagate_error(error, missing);
@@ -139,10 +148,15 @@ spate_scenario_new_with(const SpateScenarioFile *file, const char *variant, cons
     }
     uint64_t work = 0;
     g_auto(SpateSettings) more = {0};
-    spate_settings_init(&more, settings, n_settings, name, true);
+    spate_settings_init(&more, trial->settings, trial->n_settings,
+                        trial->name != NULL ? trial->name : "what is tried", true);
     change.more = &more;
-    g_autoptr(SpateFaults) faults = spate_file_new_faults(file, &more);
+    g_autoptr(SpateFaults) faults = spate_file_new_faults(file, &more, trial->rules);
     spate_settings_read(&more, (int)file->settings.n + 1, faults);
+    g_autoptr(SpateYaml) rules =
+        trial->rules != NULL ? parse_rules(file, trial->rules, faults) : NULL;
+    change.rules = rules;
+    change.rules_of = g_strcmp0(trial->rules_of, "base") == 0 ? NULL : trial->rules_of;
     if (change.variant != NULL) {
         g_autofree char *context = spate_file_context(change.variant);
         spate_faults_set_context(faults, context);
@@ -151,37 +165,15 @@ spate_scenario_new_with(const SpateScenarioFile *file, const char *variant, cons
     if (spate_faults_raise(faults, error))
         return NULL;
     scenario->later = g_steal_pointer(&faults);
+    spate_file_silence(scenario, trial->silent);
     return g_steal_pointer(&scenario);
 }
 
 SpateScenario *
 spate_scenario_new(const SpateScenarioFile *file, const char *variant, GError **error)
 {
-    return spate_scenario_new_with(file, variant, "", NULL, 0, error);
-}
-
-/* ---- trying changes -------------------------------------------------------------------------- */
-
-bool
-spate_scenario_file_paste(SpateScenarioFile *file, const char *variant, const char *text,
-                          GError **error)
-{
-    g_clear_pointer(&file->pasted_text, g_free);
-    g_clear_pointer(&file->pasted_variant, g_free);
-    g_clear_pointer(&file->pasted, spate_yaml_free);
-    if (text == NULL)
-        return true;
-    file->pasted_text = g_strdup(text);
-    file->pasted_variant = g_strcmp0(variant, "base") == 0 ? NULL : g_strdup(variant);
-    g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
-    file->pasted = spate_yaml_parse(text, strlen(text), (int)file->settings.n + 2, faults);
-    if (file->pasted != NULL && file->pasted->kind != SPATE_YAML_MAP)
-        spate_faults_note(faults, file->pasted->place, "as in nodes.soil.count: 80",
-                          "this must be a map of paths");
-    if (!spate_faults_raise(faults, error))
-        return true;
-    g_clear_pointer(&file->pasted, spate_yaml_free);
-    return false;
+    const SpateTrial as_written = {.variant = variant};
+    return spate_scenario_try(file, &as_written, error);
 }
 
 char **

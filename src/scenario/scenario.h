@@ -211,7 +211,7 @@ typedef struct {
 
     SpateFaults *later; /* empty, knows the texts: for what the world finds */
 
-    char *silent; /* insides: the node that spate_scenario_silence() made silent; NULL: none */
+    char *silent;        /* insides: the node that carries nothing for others; NULL: none */
     SpateYaml *in_doubt; /* from which it is drawn anew; NULL: nothing is to be drawn */
     SpateScenarioFile *file;
 } SpateScenario;
@@ -241,32 +241,38 @@ const char *const *spate_scenario_file_variants(const SpateScenarioFile *file);
 const char *spate_scenario_file_text(const SpateScenarioFile *file);
 /* Of the text and of all tables that were read up to now.  Free with g_free(). */
 char *spate_scenario_file_sha256(const SpateScenarioFile *file);
-/* variant NULL or "base": as written.  Settings come after the variant's values; a setting that is
- * wrong for this one is in the error's message. */
+
+/* What is tried with a file, which stays as it was read.  The changes come in this order: rules of
+ * the base, the variant's values, the settings of the file (--set), rules of the variant itself,
+ * settings of the trial, the silenced node. */
+typedef struct {
+    const char *variant; /* NULL or "base": the base */
+    /* A map of paths and values, as under a variant's `set`, that belongs to that variant (NULL or
+     * "base": to the base); NULL: none. */
+    const char *rules, *rules_of;
+    const SpateSetting *settings;
+    size_t n_settings;
+    const char *name; /* of the settings in messages, as "point 3"; NULL: "what is tried" */
+    /* A node that sends what it has to say and no more: it relays nothing and lets nothing across.
+     * NULL: none. */
+    const char *silent;
+} SpateTrial;
+
+/* What is wrong with it is in the error's message.  Tables that a setting names are read then: one
+ * thread at a time. */
+SpateScenario *spate_scenario_try(const SpateScenarioFile *file, const SpateTrial *trial,
+                                  GError **error);
+/* The variant as written. */
 SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *variant,
                                   GError **error);
-/* The same with further settings, which come last; `name` ("point 3") stands for them in messages.
- * Tables that a setting names are read then: one thread at a time. */
-SpateScenario *spate_scenario_new_with(const SpateScenarioFile *file, const char *variant,
-                                       const char *name, const SpateSetting *settings,
-                                       size_t n_settings, GError **error);
 /* Whether something is drawn anew in each replication; what a variant or a setting says is not. */
 bool spate_scenario_is_in_doubt(const SpateScenario *scenario);
 /* What a scenario in doubt is in one replication: itself in doubt no more.  An error shows what was
  * drawn.  May be called from several threads. */
 SpateScenario *spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication,
                                      GError **error);
-/* The node sends what it has to say, and no more: it relays nothing and lets nothing across. */
-void spate_scenario_silence(SpateScenario *scenario, uint32_t node);
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
-
-/* From now on as if `text`, a map of paths and values as under a variant's `set`, stood in that
- * variant, or (NULL or "base") in the base itself.  It comes after --set there.  Replaces what
- * was pasted before; text NULL: nothing is.  False if it is no such map; what its values do is
- * checked by spate_scenario_new(). */
-bool spate_scenario_file_paste(SpateScenarioFile *file, const char *variant, const char *text,
-                               GError **error);
 
 /* The entries of the list at those keys (NULL at the end), each as YAML on a single line; none
  * if there is no such list.  Free with g_strfreev(). */

@@ -294,7 +294,7 @@ spate_advise_disturbers(const SpateAdviseWanted *wanted, const SpateStudyOptions
     ranking->radios = g_array_new(FALSE, FALSE, sizeof(SpateDisturbedRadio));
     g_array_set_clear_func(ranking->radios, clear_radio);
     ranking->variant = wanted->variant != NULL ? wanted->variant : "base";
-    ranking->scenario = spate_advise_scenario(wanted, error);
+    ranking->scenario = spate_advise_scenario(wanted, NULL, error);
     ranking->world = ranking->scenario != NULL ? spate_world_new(ranking->scenario, error) : NULL;
     if (ranking->world == NULL)
         return NULL;

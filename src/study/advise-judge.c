@@ -23,6 +23,7 @@ spate_advise_check(const SpateAdvice *advice, const SpateAdviseWanted *wanted, c
                    uint32_t first, GError **error)
 {
     const char *const variants[] = {advice->variant, NULL};
+    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
     const SpateCheckOptions options = {
         .variants = variants,
         .has_seed = wanted->has_seed,
@@ -30,10 +31,7 @@ spate_advise_check(const SpateAdvice *advice, const SpateAdviseWanted *wanted, c
         .replications = wanted->replications,
         .most_replications = advice->scenario->replications * MORE_FOR_DOUBT,
         .first = first,
+        .trial = &trial,
     };
-    if (!spate_scenario_file_paste(wanted->file, wanted->variant, rules, error))
-        return NULL;
-    SpateCheck *check = spate_check_new(wanted->file, &options, error);
-    spate_scenario_file_paste(wanted->file, NULL, NULL, NULL);
-    return check;
+    return spate_check_new(wanted->file, &options, error);
 }

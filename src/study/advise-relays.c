@@ -122,10 +122,11 @@ run_some(Relays *all, guint begin, guint end, GError **error)
     g_ptr_array_add(arms, all->ranking->scenario);
     g_ptr_array_add(names, (gpointer) "base");
     for (guint i = begin; i < end; i++) {
-        SpateScenario *scenario = spate_advise_scenario(all->wanted, error);
+        uint32_t node = g_array_index(all->worths, SpateRelayWorth, i).node;
+        const SpateTrial trial = {.silent = all->ranking->scenario->nodes[node].name};
+        SpateScenario *scenario = spate_advise_scenario(all->wanted, &trial, error);
         if (scenario == NULL)
             return false;
-        spate_scenario_silence(scenario, g_array_index(all->worths, SpateRelayWorth, i).node);
         g_ptr_array_add(own, scenario);
         g_ptr_array_add(arms, scenario);
         g_ptr_array_add(names, (gpointer) "silent");
@@ -204,7 +205,7 @@ SpateRelayRanking *
 spate_advise_relays(const SpateAdviseWanted *wanted, const SpateStudyOptions *options,
                     GError **error)
 {
-    SpateScenario *scenario = spate_advise_scenario(wanted, error);
+    SpateScenario *scenario = spate_advise_scenario(wanted, NULL, error);
     if (scenario == NULL)
         return NULL;
     g_autoptr(SpateRelayRanking) ranking = g_new0(SpateRelayRanking, 1);

@@ -110,14 +110,13 @@ has_stream(const Treated *treated, uint32_t group)
     return false;
 }
 
-/* The rules that the crossing has, without what is tried at present. */
+/* The rules that the crossing has. */
 static char **
 rules_now(const SpateAdvice *advice, const SpateAdviseWanted *wanted,
           const SpateCrossingGroup *crossing)
 {
     const char *const at[] = {"bridges", advice->scenario->bridge_names[crossing->bridge],
                               crossing->name, "rules", NULL};
-    spate_scenario_file_paste(wanted->file, NULL, NULL, NULL);
     return spate_scenario_file_items(wanted->file, wanted->variant, at);
 }
 

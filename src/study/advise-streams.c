@@ -274,11 +274,8 @@ static SpateScenario *
 without(const SpateAdvice *advice, const SpateAdviseWanted *wanted, guint stream, GError **error)
 {
     g_autofree char *rules = spate_advise_rules(advice, wanted, &stream, 1, 0);
-    if (!spate_scenario_file_paste(wanted->file, wanted->variant, rules, error))
-        return NULL;
-    SpateScenario *scenario = spate_advise_scenario(wanted, error);
-    spate_scenario_file_paste(wanted->file, NULL, NULL, NULL);
-    return scenario;
+    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
+    return spate_advise_scenario(wanted, &trial, error);
 }
 
 /* The arms after the first are the streams that are tried, in their order. */

@@ -5,9 +5,11 @@
 #include "study/run.h"
 
 SpateScenario *
-spate_advise_scenario(const SpateAdviseWanted *wanted, GError **error)
+spate_advise_scenario(const SpateAdviseWanted *wanted, const SpateTrial *trial, GError **error)
 {
-    SpateScenario *scenario = spate_scenario_new(wanted->file, wanted->variant, error);
+    SpateTrial tried = trial != NULL ? *trial : (SpateTrial){0};
+    tried.variant = wanted->variant;
+    SpateScenario *scenario = spate_scenario_try(wanted->file, &tried, error);
     if (scenario != NULL && wanted->has_seed)
         scenario->seed = wanted->seed;
     return scenario;

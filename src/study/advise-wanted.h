@@ -5,7 +5,7 @@
 #include "study/check.h"
 
 typedef struct {
-    SpateScenarioFile *file; /* borrowed; rules are tried in it */
+    const SpateScenarioFile *file; /* borrowed */
     const char *variant; /* from which it starts, and whose expectations count; NULL: the base */
     bool has_seed;
     uint64_t seed;
@@ -13,7 +13,9 @@ typedef struct {
 } SpateAdviseWanted;
 
 /* The scenario from which it starts, with what is pasted into its file at present. */
-SpateScenario *spate_advise_scenario(const SpateAdviseWanted *wanted, GError **error);
+/* With the trial's changes (NULL: none) in the variant that is wanted. */
+SpateScenario *spate_advise_scenario(const SpateAdviseWanted *wanted, const SpateTrial *trial,
+                                     GError **error);
 uint32_t spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario);
 
 bool spate_advise_is_stopped(const SpateStudyOptions *options);

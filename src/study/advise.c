@@ -32,7 +32,7 @@ SpateAdvice *
 spate_advise(const SpateAdviseWanted *wanted, SpateAdviseGentle gentle,
              const SpateStudyOptions *options, GError **error)
 {
-    SpateScenario *scenario = spate_advise_scenario(wanted, error);
+    SpateScenario *scenario = spate_advise_scenario(wanted, NULL, error);
     if (scenario == NULL)
         return NULL;
     g_autoptr(SpateAdvice) advice = g_new0(SpateAdvice, 1);

@@ -73,7 +73,9 @@ static SpateScenario *
 read_scenario(const SpateScenarioFile *file, const SpateCheckOptions *options, const char *name,
               GError **error)
 {
-    SpateScenario *scenario = spate_scenario_new(file, name, error);
+    SpateTrial trial = options->trial != NULL ? *options->trial : (SpateTrial){0};
+    trial.variant = name;
+    SpateScenario *scenario = spate_scenario_try(file, &trial, error);
     if (scenario != NULL && options->has_seed)
         scenario->seed = options->seed;
     return scenario;

@@ -67,6 +67,8 @@ typedef struct {
     /* Where verdicts are in doubt, unless the replications are given or the file has bounds of its
      * own; 0: the file's. */
     uint32_t most_replications;
+    /* What is tried with each variant (its own `variant` is not used); NULL: nothing.  Borrowed. */
+    const SpateTrial *trial;
     /* An earlier result of the same scenario, to judge against too; borrowed, may be NULL. */
     const SpateResult *before;
 } SpateCheckOptions;

@@ -62,30 +62,17 @@ text_of(const Search *search, int64_t number)
                               search->range->is_count, 10);
 }
 
-static SpateScenarioFile *
-read_file(const SpateSizeWanted *wanted, const SpateSetting *settings, size_t n_settings,
-          GError **error)
-{
-    if (wanted->text == NULL)
-        return spate_scenario_file_read(wanted->path, settings, n_settings, error);
-    return spate_scenario_file_parse(wanted->path, wanted->text, strlen(wanted->text), settings,
-                                     n_settings, error);
-}
-
-/* The scenario with that value; the command line's own settings come first. */
+/* The scenario with that value. */
 static SpateCheck *
 check_of(const Search *search, const char *value, GError **error)
 {
-    const SpateSizeWanted *wanted = search->wanted;
-    g_autofree SpateSetting *settings = g_new(SpateSetting, wanted->n_settings + 2);
-    size_t n = wanted->n_settings;
-    if (n > 0)
-        memcpy(settings, wanted->settings, n * sizeof *settings);
-    settings[n++] = (SpateSetting){search->range->vary, value};
-    if (search->replications != NULL)
-        settings[n++] = (SpateSetting){"run.replications", search->replications};
-    g_autoptr(SpateScenarioFile) file = read_file(wanted, settings, n, error);
-    return file != NULL ? spate_check_new(file, &wanted->check, error) : NULL;
+    const SpateSetting settings[] = {{search->range->vary, value},
+                                     {"run.replications", search->replications}};
+    const SpateTrial trial = {.settings = settings,
+                              .n_settings = search->replications != NULL ? 2 : 1};
+    SpateCheckOptions options = search->wanted->check;
+    options.trial = &trial;
+    return spate_check_new(search->wanted->file, &options, error);
 }
 
 static SpateSizeAnswer
@@ -302,10 +289,7 @@ size_of(SpateCheck *words)
 SpateSize *
 spate_size_run(const SpateSizeWanted *wanted, const SpateStudyOptions *options, GError **error)
 {
-    g_autoptr(SpateScenarioFile) file =
-        read_file(wanted, wanted->settings, wanted->n_settings, error);
-    g_autoptr(SpateCheck) words =
-        file != NULL ? spate_check_new(file, &wanted->check, error) : NULL;
+    g_autoptr(SpateCheck) words = spate_check_new(wanted->file, &wanted->check, error);
     if (words == NULL || !is_usable(words, error))
         return NULL;
     g_autofree char *replications = bounds_of(wanted, words->base);

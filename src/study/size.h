@@ -44,15 +44,12 @@ typedef struct {
 } SpateSize;
 
 typedef struct {
-    const char *path; /* of the scenario; not "-" unless `text` is given */
-    const char *text; /* NULL: read from the path */
-    const SpateSetting *settings;
-    size_t n_settings;
+    const SpateScenarioFile *file; /* borrowed */
     SpateCheckOptions check;
     uint32_t most_replications; /* 0: as the scenario says, or eight times its replications */
 } SpateSizeWanted;
 
-/* Fails where a file cannot be read, says nothing of `size` or `expect`, or a value is wrong. */
+/* Fails where the file says nothing of `size` or `expect`, or a value is wrong. */
 SpateSize *spate_size_run(const SpateSizeWanted *wanted, const SpateStudyOptions *options,
                           GError **error);
 void spate_size_free(SpateSize *size);

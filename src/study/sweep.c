@@ -68,8 +68,11 @@ new_scenario(const SpateScenarioFile *file, const SpateDesign *design, uint32_t 
     size_t n_settings = 0;
     g_autofree SpateSetting *settings = spate_design_settings(design, point, &n_settings);
     g_autofree char *name = g_strdup_printf("point %u", point);
-    return spate_scenario_new_with(file, design->variants[point], name, settings, n_settings,
-                                   error);
+    const SpateTrial trial = {.variant = design->variants[point],
+                              .settings = settings,
+                              .n_settings = n_settings,
+                              .name = name};
+    return spate_scenario_try(file, &trial, error);
 }
 
 /* Points come variant by variant. */

@@ -158,10 +158,11 @@ START_TEST(silence_lasts_through_draws)
 {
     g_autoptr(SpateScenarioFile) file =
         parse(EXPONENT "flooding: {policy: classic}\n", "nodes.b.relay", "[air]");
-    g_autoptr(SpateScenario) scenario = read_variant(file, NULL);
-    uint32_t node = scenario->n_nodes - 1;
-    ck_assert(scenario->nodes[node].radios[0].relays);
-    spate_scenario_silence(scenario, node);
+    g_autoptr(SpateScenario) loud = read_variant(file, NULL);
+    uint32_t node = loud->n_nodes - 1;
+    ck_assert(loud->nodes[node].radios[0].relays);
+    const SpateTrial trial = {.silent = loud->nodes[node].name};
+    g_autoptr(SpateScenario) scenario = spate_scenario_try(file, &trial, NULL);
     g_autoptr(SpateScenario) drawn = spate_scenario_redraw(scenario, 2, NULL);
     ck_assert(!drawn->nodes[node].radios[0].relays);
     ck_assert(drawn->nodes[node - 1].radios[0].relays);

@@ -152,8 +152,10 @@ START_TEST(settings_of_a_point_come_last)
 {
     g_autoptr(SpateScenarioFile) file = parse("");
     const SpateSetting settings[] = {{"nodes.b.count", "5"}, {"run.duration", "30 min"}};
-    g_autoptr(SpateScenario) scenario =
-        spate_scenario_new_with(file, "long", "point 3", settings, 2, NULL);
+    g_autoptr(SpateScenario) scenario = spate_scenario_try(
+        file,
+        &(SpateTrial){.variant = "long", .name = "point 3", .settings = settings, .n_settings = 2},
+        NULL);
     ck_assert_ptr_nonnull(scenario);
     ck_assert_uint_eq(scenario->n_nodes, 6);
     ck_assert_int_eq(scenario->duration_ns, INT64_C(1800000000000));
@@ -167,8 +169,8 @@ START_TEST(a_setting_of_a_point_is_blamed_at_its_place)
     g_autoptr(SpateScenarioFile) file = parse("");
     g_autoptr(GError) error = NULL;
     const SpateSetting settings[] = {{"nodes.b.count", "5"}, {"run.duration", "30 dBm"}};
-    g_autoptr(SpateScenario) scenario =
-        spate_scenario_new_with(file, NULL, "point 3", settings, 2, &error);
+    g_autoptr(SpateScenario) scenario = spate_scenario_try(
+        file, &(SpateTrial){.name = "point 3", .settings = settings, .n_settings = 2}, &error);
     ck_assert_ptr_null(scenario);
     ck_assert_msg(g_str_has_prefix(error->message, "point 3:2:14: "), "%s", error->message);
     ck_assert_ptr_nonnull(strstr(error->message, "    run.duration=30 dBm\n"));

@@ -362,9 +362,10 @@ price_of(const SpateAdvice *advice, const char *traffic, SpateMeasure measure)
 
 /* Of the replications that advice was confirmed on, run as what they are. */
 static double
-fresh_delivery(const SpateScenarioFile *file, const SpateAdvice *advice)
+fresh_delivery(const SpateScenarioFile *file, const SpateAdvice *advice, const char *rules)
 {
-    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, NULL);
+    const SpateTrial trial = {.rules = rules};
+    g_autoptr(SpateScenario) scenario = spate_scenario_try(file, &trial, NULL);
     const SpateScenario *const scenarios[] = {scenario};
     const char *const names[] = {"base"};
     uint32_t n = advice->first_fresh + advice->verified->n_replications;
@@ -387,9 +388,8 @@ START_TEST(advice_is_confirmed_on_replications_that_the_search_did_not_see)
     ck_assert_uint_ge(advice->n_searched, 4);
     ck_assert_uint_eq(advice->first_fresh, advice->n_searched);
 
-    ck_assert_double_eq_tol(talk->before.mean, fresh_delivery(file, advice), 1e-12);
-    ck_assert(spate_scenario_file_paste(file, NULL, advice->rules, NULL));
-    double delivery = fresh_delivery(file, advice);
+    ck_assert_double_eq_tol(talk->before.mean, fresh_delivery(file, advice, NULL), 1e-12);
+    double delivery = fresh_delivery(file, advice, advice->rules);
     ck_assert_double_eq_tol(talk->after.mean, delivery, 1e-12);
     ck_assert_double_eq_tol(advice->verified->points[0].judgement.mean, delivery, 1e-12);
 }
@@ -682,55 +682,50 @@ START_TEST(the_other_radio_of_the_same_node_is_named)
 }
 END_TEST
 
-/* ---- pasting --------------------------------------------------------------------------------- */
+/* ---- trying rules ---------------------------------------------------------------------------- */
 
-static char *
-mean_interval_of(const SpateScenarioFile *file, const char *variant)
+/* Of the first traffic, with rules for a variant. */
+static int
+mean_interval_ms(const SpateScenarioFile *file, const char *variant, const char *rules_of,
+                 const char *rules)
 {
     g_autoptr(GError) error = NULL;
-    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, variant, &error);
+    const SpateTrial trial = {.variant = variant, .rules = rules, .rules_of = rules_of};
+    g_autoptr(SpateScenario) scenario = spate_scenario_try(file, &trial, &error);
     ck_assert_msg(scenario != NULL, "%s", error != NULL ? error->message : "");
-    return g_strdup_printf("%d", (int)(scenario->traffics[0].mean_interval_ns / 1000000));
+    return (int)(scenario->traffics[0].mean_interval_ns / 1000000);
 }
 
-static void
-assert_interval(const SpateScenarioFile *file, const char *variant, const char *milliseconds)
-{
-    g_autofree char *interval = mean_interval_of(file, variant);
-    ck_assert_str_eq(interval, milliseconds);
-}
-
-START_TEST(what_is_pasted_into_the_base_is_under_what_variants_set)
+START_TEST(rules_of_the_base_are_under_what_variants_set)
 {
     static const SpateSetting SET[] = {{"traffic.chatty.payload", "11 bytes"}};
     static const char TEXT[] = TOWN OPEN_GATE
         "variants: {slow: {set: {traffic.chatty.mean-interval: 9 s}}, same: {set: {seed: 3}}}\n";
+    static const char TWO[] = "traffic.chatty.mean-interval: 2 s";
+    static const char THREE[] = "traffic.chatty.mean-interval: 3 s";
     g_autoptr(SpateScenarioFile) file =
         spate_scenario_file_parse("plan.yaml", TEXT, strlen(TEXT), SET, 1, NULL);
-    ck_assert(spate_scenario_file_paste(file, "base", "traffic.chatty.mean-interval: 2 s", NULL));
-    assert_interval(file, NULL, "2000");
-    assert_interval(file, "same", "2000");
-    assert_interval(file, "slow", "9000");
-    ck_assert(spate_scenario_file_paste(file, "slow", "traffic.chatty.mean-interval: 3 s", NULL));
-    assert_interval(file, NULL, "250");
-    assert_interval(file, "same", "250");
-    assert_interval(file, "slow", "3000");
-    ck_assert(spate_scenario_file_paste(file, NULL, NULL, NULL));
-    assert_interval(file, "slow", "9000");
+    ck_assert_int_eq(mean_interval_ms(file, NULL, "base", TWO), 2000);
+    ck_assert_int_eq(mean_interval_ms(file, "same", NULL, TWO), 2000);
+    ck_assert_int_eq(mean_interval_ms(file, "slow", "base", TWO), 9000);
+    ck_assert_int_eq(mean_interval_ms(file, NULL, "slow", THREE), 250);
+    ck_assert_int_eq(mean_interval_ms(file, "same", "slow", THREE), 250);
+    ck_assert_int_eq(mean_interval_ms(file, "slow", "slow", THREE), 3000);
+    ck_assert_int_eq(mean_interval_ms(file, "slow", NULL, NULL), 9000);
 }
 END_TEST
 
-START_TEST(what_is_pasted_and_wrong_is_told_with_its_place)
+START_TEST(rules_that_are_wrong_are_told_with_their_place)
 {
     g_autoptr(SpateScenarioFile) file = file_of(TOWN OPEN_GATE);
     g_autoptr(GError) error = NULL;
-    ck_assert(!spate_scenario_file_paste(file, NULL, "[1, 2]", &error));
+    ck_assert_ptr_null(spate_scenario_try(file, &(SpateTrial){.rules = "[1, 2]"}, &error));
     ck_assert_msg(strstr(error->message, "this must be a map of paths") != NULL, "%s",
                   error->message);
     g_clear_error(&error);
-    ck_assert(spate_scenario_file_paste(file, NULL, "bridges.gate.up.rules:\n - {du: pass}", NULL));
-    ck_assert_ptr_null(spate_scenario_new(file, NULL, &error));
-    ck_assert_msg(g_str_has_prefix(error->message, "what is pasted:2:4: "), "%s", error->message);
+    const SpateTrial trial = {.rules = "bridges.gate.up.rules:\n - {du: pass}"};
+    ck_assert_ptr_null(spate_scenario_try(file, &trial, &error));
+    ck_assert_msg(g_str_has_prefix(error->message, "the rules tried:2:4: "), "%s", error->message);
 }
 END_TEST
 
@@ -778,5 +773,5 @@ CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            the_desk_below_the_repeater_is_named_as_a_neighbour,
            harm_to_recipients_goes_before_losses_that_nobody_minds, what_comes_again_is_not_missed,
            nobody_misses_what_it_sent_itself, the_other_radio_of_the_same_node_is_named,
-           what_is_pasted_into_the_base_is_under_what_variants_set,
-           what_is_pasted_and_wrong_is_told_with_its_place, yaml_on_one_line_is_read_back_as_it_was)
+           rules_of_the_base_are_under_what_variants_set,
+           rules_that_are_wrong_are_told_with_their_place, yaml_on_one_line_is_read_back_as_it_was)

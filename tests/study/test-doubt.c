@@ -203,7 +203,9 @@ START_TEST(size_tells_of_every_value_in_how_many_draws_it_holds)
     const char *text = PAIR "expect: [{measure: delivery, traffic: t, at-least: 50 %}]\n"
                             "size: {vary: nodes.a.site-loss, from: 0 dB, to: 30 dB, step: 30 dB}\n"
                             "doubt: {bearers.air.propagation.exponent: [2.7, 3.7]}\n";
-    const SpateSizeWanted wanted = {.path = "plan.yaml", .text = text};
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", text, strlen(text), NULL, 0, NULL);
+    const SpateSizeWanted wanted = {.file = file};
     const SpateStudyOptions options = {0};
     g_autoptr(SpateSize) size = spate_size_run(&wanted, &options, NULL);
     ck_assert_uint_eq(size->n_points, 2);

@@ -9,9 +9,11 @@
 static SpateSize *
 size_of_text(const char *text, GError **error)
 {
-    const SpateSizeWanted wanted = {.path = "plan.yaml", .text = text};
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", text, strlen(text), NULL, 0, error);
+    const SpateSizeWanted wanted = {.file = file};
     const SpateStudyOptions options = {0};
-    return spate_size_run(&wanted, &options, error);
+    return file != NULL ? spate_size_run(&wanted, &options, error) : NULL;
 }
 
 static SpateSize *
@@ -171,7 +173,9 @@ START_TEST(the_answer_does_not_depend_on_threads)
     static const char text[] = ALOHA "size: {vary: nodes.sensors.count, from: 20, to: 40}\n"
                                      "expect: [{measure: delivery, traffic: readings, at-least: "
                                      "80 %}]\n";
-    const SpateSizeWanted wanted = {.path = "plan.yaml", .text = text};
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", text, strlen(text), NULL, 0, NULL);
+    const SpateSizeWanted wanted = {.file = file};
     const SpateStudyOptions one = {.jobs = 1}, three = {.jobs = 3};
     g_autoptr(SpateSize) a = spate_size_run(&wanted, &one, NULL);
     g_autoptr(SpateSize) b = spate_size_run(&wanted, &three, NULL);
