@@ -119,3 +119,20 @@ void spate_form_append_csv_head(GString *text, const SpateForm *form);
  * Returns what is wrong first, and where: "variant 0, measure 3: 'n' is missing"; free with
  * g_free().  NULL: nothing is. */
 char *spate_form_read(const SpateForm *form, JsonNode *node, void *into);
+
+/* Lists and texts that are made up for a document: they are freed with the scratch, an array whose
+ * function is g_free(). */
+static inline void *
+spate_scratch(GPtrArray *scratch, void *memory)
+{
+    g_ptr_array_add(scratch, memory);
+    return memory;
+}
+/* The elements of an array for a list: there are none only for NULL, not for an empty one. */
+static inline const void *
+spate_elements(const GArray *array)
+{
+    if (array == NULL)
+        return NULL;
+    return array->len > 0 ? array->data : "";
+}

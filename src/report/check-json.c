@@ -1,262 +1,241 @@
 /* check-json.c - verdicts as JSON: spate-check/1, docs/result-format.md */
-#include "core/time.h"
-#include "document/json-text.h"
-#include "document/numbers.h"
 #include "report/check-words.h"
-#include "report/doubt-words.h"
-#include "report/run-words.h"
-#include <math.h>
+#include "report/result-form.h"
+#include "report/shared-forms.h"
 
-static void
-append_key(GString *text, const char *key)
+/* ---- of what it is made ---------------------------------------------------------------------- */
+
+typedef struct {
+    SpateJudgement its;
+    const char *verdict;
+    bool passes;
+    uint32_t looks; /* 0: one */
+    uint32_t more;  /* 0: none would decide */
+} Judgement;
+
+#define JUDGEMENT(member) offsetof(Judgement, member)
+static const SpateMember JUDGEMENT[] = {
+    {"verdict", SPATE_CELL_TEXT, JUDGEMENT(verdict)},
+    {"ok", SPATE_CELL_FLAG, JUDGEMENT(passes)},
+    {"mean", SPATE_CELL_NUMBER, JUDGEMENT(its.mean), SPATE_OR_NULL},
+    {"ci95", SPATE_CELL_INTERVAL, JUDGEMENT(its.ci95)},
+    {"n", SPATE_CELL_WHOLE, JUDGEMENT(its.n)},
+    {"looks", SPATE_CELL_WHOLE, JUDGEMENT(looks), SPATE_OR_ABSENT},
+    {"more", SPATE_CELL_WHOLE, JUDGEMENT(more), SPATE_OR_NULL},
+};
+static const SpateForm JUDGEMENT_FORM = SPATE_FORM(Judgement, JUDGEMENT);
+
+static const SpateMember BOUND[] = {
+    {"value", SPATE_CELL_NUMBER, offsetof(SpateExpectBound, value)},
+    {"relative", SPATE_CELL_FLAG, offsetof(SpateExpectBound, is_relative)},
+};
+static const SpateForm BOUND_FORM = SPATE_FORM(SpateExpectBound, BOUND);
+
+/* Replication and offer are counted from 1. */
+#define MESSAGES(member) offsetof(SpateCheckPoint, member)
+static const SpateMember BROKEN[] = {
+    {"replication", SPATE_CELL_WHOLE, MESSAGES(replication)},
+    {"origin", SPATE_CELL_TEXT, MESSAGES(origin)},
+    {"offer", SPATE_CELL_LARGE, MESSAGES(broken.first.offer)},
+    {"message", SPATE_CELL_WHOLE, MESSAGES(broken.first_number)},
+    {"offered_s", SPATE_CELL_SECONDS, MESSAGES(broken.offered_ns)},
+    {"at_s", SPATE_CELL_SECONDS, MESSAGES(broken.at_ns), SPATE_OR_NULL},
+};
+static const SpateForm BROKEN_FORM = SPATE_FORM(SpateCheckPoint, BROKEN);
+
+static const SpateMember MESSAGES[] = {
+    {"messages", SPATE_CELL_LARGE, MESSAGES(n_messages)},
+    {"broken", SPATE_CELL_LARGE, MESSAGES(n_broken)},
+    {"too_late", SPATE_CELL_LARGE, MESSAGES(n_too_late)},
+    {"first_broken", SPATE_CELL_OBJECT, .absence = SPATE_OR_ABSENT, .form = &BROKEN_FORM,
+     .given = SPATE_GIVEN(SpateCheckPoint, is_broken)},
+};
+static const SpateForm MESSAGES_FORM = SPATE_FORM(SpateCheckPoint, MESSAGES);
+
+typedef struct {
+    SpateCheckPoint point;
+    SpateExpectation expected;
+    uint32_t line; /* 0: none */
+    const char *title, *measure, *unit, *finding;
+    bool has_time, has_share, is_of_messages;
+    Judgement judgement, since;
+} Point;
+
+#define POINT(member)    offsetof(Point, member)
+#define POINT_IF(member) .absence = SPATE_OR_ABSENT, .given = SPATE_GIVEN(Point, member)
+
+static const char *const KINDS[] = {
+    [SPATE_EXPECT_VALUE] = "value",       [SPATE_EXPECT_CHANGE] = "change",
+    [SPATE_EXPECT_REACHES] = "reaches",   [SPATE_EXPECT_NEVER_REACHES] = "never-reaches",
+    [SPATE_EXPECT_NEVER_ON] = "never-on",
+};
+
+static const SpateMember POINT[] = {
+    {"line", SPATE_CELL_WHOLE, POINT(line), SPATE_OR_NULL},
+    {"expectation", SPATE_CELL_TEXT, POINT(title)},
+    {"kind", SPATE_CELL_WORD, POINT(expected.kind), SPATE_WORDS(KINDS)},
+    {"variant", SPATE_CELL_TEXT, POINT(expected.variant), SPATE_OR_ABSENT},
+    {"versus", SPATE_CELL_TEXT, POINT(expected.versus), SPATE_OR_ABSENT},
+    {"measure", SPATE_CELL_TEXT, POINT(measure), SPATE_OR_ABSENT},
+    {"traffic", SPATE_CELL_TEXT, POINT(expected.traffic), SPATE_OR_ABSENT},
+    {"to", SPATE_CELL_TEXT, POINT(expected.to), SPATE_OR_ABSENT},
+    {"bearer", SPATE_CELL_TEXT, POINT(expected.bearer), SPATE_OR_ABSENT},
+    {"node", SPATE_CELL_TEXT, POINT(expected.node), SPATE_OR_ABSENT},
+    {"bridge", SPATE_CELL_TEXT, POINT(expected.bridge), SPATE_OR_ABSENT},
+    {"from", SPATE_CELL_TEXT, POINT(expected.from), SPATE_OR_ABSENT},
+    {"unit", SPATE_CELL_TEXT, POINT(unit), SPATE_OR_ABSENT},
+    {"at_least", SPATE_CELL_OBJECT, POINT(expected.at_least), .form = &BOUND_FORM,
+     POINT_IF(expected.at_least.is_given)},
+    {"at_most", SPATE_CELL_OBJECT, POINT(expected.at_most), .form = &BOUND_FORM,
+     POINT_IF(expected.at_most.is_given)},
+    {"within_s", SPATE_CELL_SECONDS, POINT(expected.within_ns), POINT_IF(has_time)},
+    {"in_at_least", SPATE_CELL_NUMBER, POINT(expected.in_at_least), POINT_IF(has_share)},
+    {NULL, SPATE_CELL_PARTS, POINT(judgement), .form = &JUDGEMENT_FORM},
+    {NULL, SPATE_CELL_PARTS, POINT(point), .form = &MESSAGES_FORM, POINT_IF(is_of_messages)},
+    {"since", SPATE_CELL_OBJECT, POINT(since), .form = &JUDGEMENT_FORM, POINT_IF(point.has_since)},
+    {"doubt", SPATE_CELL_POINTED, POINT(point.doubt), SPATE_OR_ABSENT, .form = &SPATE_DOUBT_FORM},
+    {"finding", SPATE_CELL_TEXT, POINT(finding)},
+    {"explanation", SPATE_CELL_TEXT, POINT(point.explanation), SPATE_OR_ABSENT},
+};
+static const SpateForm POINT_FORM = SPATE_FORM(Point, POINT);
+
+static const SpateMember DIFFERENCE[] = {
+    {"variant", SPATE_CELL_TEXT, offsetof(SpateDifferenceForm, variant)},
+    {NULL, SPATE_CELL_PARTS, offsetof(SpateDifferenceForm, row), .form = &SPATE_RESULT_COLUMNS},
+};
+static const SpateForm DIFFERENCE_FORM = SPATE_FORM(SpateDifferenceForm, DIFFERENCE);
+
+static const char *const TIMES[] = {"now", "before"};
+
+static const SpateMember UNCOMPARED[] = {
+    {"what", SPATE_CELL_TEXT, offsetof(SpateUncompared, what)},
+    {"name", SPATE_CELL_TEXT, offsetof(SpateUncompared, name)},
+    {"in", SPATE_CELL_FLAG, offsetof(SpateUncompared, is_gone), SPATE_WORDS(TIMES)},
+};
+static const SpateForm UNCOMPARED_FORM = SPATE_FORM(SpateUncompared, UNCOMPARED);
+
+typedef struct {
+    const char *name;
+    SpateScenarioForm scenario;
+    uint64_t seed;
+    uint32_t n_replications;
+    bool one_layout;
+    Point *points;
+    size_t n_points;
+    SpateDifferenceForm *differences; /* NULL: without an earlier result */
+    size_t n_differences;
+    const SpateUncompared *uncompared; /* likewise */
+    size_t n_uncompared;
+} File;
+
+#define FILE_AT(member) offsetof(File, member)
+static const SpateMember FILES[] = {
+    {"file", SPATE_CELL_TEXT, FILE_AT(name)},
+    {NULL, SPATE_CELL_PARTS, FILE_AT(scenario), .form = &SPATE_SCENARIO_FORM},
+    {"seed", SPATE_CELL_LARGE, FILE_AT(seed)},
+    {"replications", SPATE_CELL_WHOLE, FILE_AT(n_replications)},
+    {"one_layout", SPATE_CELL_FLAG, FILE_AT(one_layout), SPATE_OR_ABSENT},
+    {"expectations", SPATE_CELL_LIST, SPATE_LIST(File, points, n_points), .form = &POINT_FORM,
+     .each = "\n    "},
+    {"differences", SPATE_CELL_LIST, SPATE_LIST(File, differences, n_differences),
+     .absence = SPATE_OR_ABSENT, .form = &DIFFERENCE_FORM, .each = "\n    "},
+    {"uncompared", SPATE_CELL_LIST, SPATE_LIST(File, uncompared, n_uncompared),
+     .absence = SPATE_OR_ABSENT, .form = &UNCOMPARED_FORM},
+};
+static const SpateForm FILES_FORM = SPATE_FORM(File, FILES);
+
+typedef struct {
+    SpateCheckReport report;
+    SpateCheckCounts counts;
+    File *files;
+} Document;
+
+#define DOCUMENT(member) offsetof(Document, member)
+static const SpateMember DOCUMENT[] = {
+    {"format", SPATE_CELL_FIXED, .fixed = "spate-check/1"},
+    {"version", SPATE_CELL_FIXED, .fixed = SPATE_VERSION},
+    {"strict", SPATE_CELL_FLAG, DOCUMENT(report.is_strict)},
+    {"passed", SPATE_CELL_LARGE, DOCUMENT(counts.n_passed)},
+    {"failed", SPATE_CELL_LARGE, DOCUMENT(counts.n_failed)},
+    {"undecided", SPATE_CELL_LARGE, DOCUMENT(counts.n_undecided)},
+    {"against", SPATE_CELL_TEXT, DOCUMENT(report.before), SPATE_OR_ABSENT},
+    {"interrupted", SPATE_CELL_FLAG, DOCUMENT(report.is_interrupted), SPATE_OR_ABSENT},
+    {"files", SPATE_CELL_LIST, SPATE_LIST(Document, files, report.n_checks), .form = &FILES_FORM,
+     .line = "\n ", .each = "\n  "},
+};
+static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
+
+/* ---- filling it ------------------------------------------------------------------------------ */
+
+static Judgement
+judgement_of(const SpateJudgement *its, bool is_strict)
 {
-    g_string_append_printf(text, ", \"%s\": ", key);
+    bool is_known = its->kind == SPATE_VERDICT_UNDECIDED && its->more != SPATE_MORE_MANY;
+    return (Judgement){.its = *its,
+                       .verdict = spate_check_verdict_word(its),
+                       .passes = spate_judgement_passes(its, is_strict),
+                       .looks = its->n_looks > 1 ? its->n_looks : 0,
+                       .more = is_known ? its->more : SPATE_MORE_NEVER};
 }
 
-/* Nothing where there is none. */
-static void
-append_text(GString *text, const char *key, const char *value)
+static Point
+point_of(const SpateCheckReport *report, const SpateCheck *check, const SpateCheckPoint *its,
+         GPtrArray *scratch)
 {
-    if (value == NULL)
+    GString *title = g_string_new(NULL), *finding = g_string_new(NULL);
+    const SpateMeasureInfo *measure = its->expectation->measure;
+    spate_check_append_title(title, its);
+    spate_check_append_finding(finding, check, its);
+    Point point = {.point = *its,
+                   .expected = *its->expectation,
+                   .line = (uint32_t)MAX(spate_check_line(its), 0),
+                   .title = spate_scratch(scratch, g_string_free(title, FALSE)),
+                   .finding = spate_scratch(scratch, g_string_free(finding, FALSE)),
+                   .measure = measure != NULL ? measure->name : NULL,
+                   .unit = measure != NULL ? spate_unit_name(measure->unit) : NULL,
+                   .has_time = its->expectation->kind == SPATE_EXPECT_REACHES,
+                   .has_share = measure == NULL && !its->expectation->at_least.is_given,
+                   .is_of_messages = measure == NULL,
+                   .judgement = judgement_of(&its->judgement, report->is_strict),
+                   .since = judgement_of(&its->since, report->is_strict)};
+    point.point.replication++;
+    point.point.broken.first.offer++;
+    return point;
+}
+
+static void
+fill_file(File *file, const SpateCheckReport *report, size_t number, GPtrArray *scratch)
+{
+    const SpateCheck *check = report->checks[number];
+    *file = (File){.name = report->names[number],
+                   .scenario = {check->base->title, check->base->sha256},
+                   .seed = check->base->seed,
+                   .n_replications = check->n_replications,
+                   .one_layout = spate_check_is_of_one_layout(check),
+                   .points = spate_scratch(scratch, g_new(Point, check->n_points + 1)),
+                   .n_points = spate_check_is_judged(check) ? check->n_points : 0,
+                   .uncompared = spate_elements(check->uncompared),
+                   .n_uncompared = check->uncompared != NULL ? check->uncompared->len : 0};
+    for (size_t i = 0; i < file->n_points; i++)
+        file->points[i] = point_of(report, check, &check->points[i], scratch);
+    if (check->differences == NULL)
         return;
-    append_key(text, key);
-    spate_append_json_string(text, value);
-}
-
-static void
-append_seconds(GString *text, const char *key, int64_t time_ns)
-{
-    append_key(text, key);
-    spate_append_number(text, (double)time_ns / (double)SPATE_NS_PER_S);
-}
-
-static const char *
-kind_word(SpateExpectKind kind)
-{
-    switch (kind) {
-    case SPATE_EXPECT_VALUE:
-        return "value";
-    case SPATE_EXPECT_CHANGE:
-        return "change";
-    case SPATE_EXPECT_REACHES:
-        return "reaches";
-    case SPATE_EXPECT_NEVER_REACHES:
-        return "never-reaches";
-    case SPATE_EXPECT_NEVER_ON:
-        return "never-on";
-    }
-    g_assert_not_reached();
-}
-
-static void
-append_bound(GString *text, const char *key, SpateExpectBound bound)
-{
-    if (!bound.is_given)
-        return;
-    append_key(text, key);
-    g_string_append(text, "{\"value\": ");
-    spate_append_number(text, bound.value);
-    g_string_append_printf(text, ", \"relative\": %s}", bound.is_relative ? "true" : "false");
-}
-
-static void
-append_expectation(GString *text, const SpateCheckPoint *point)
-{
-    const SpateExpectation *expectation = point->expectation;
-    const SpateMeasureInfo *measure = expectation->measure;
-    g_autoptr(GString) title = g_string_new(NULL);
-    spate_check_append_title(title, point);
-    g_string_append(text, "{\"line\": ");
-    spate_append_number(text, spate_check_line(point) > 0 ? (double)spate_check_line(point)
-                                                          : (double)NAN);
-    append_text(text, "expectation", title->str);
-    append_text(text, "kind", kind_word(expectation->kind));
-    append_text(text, "variant", expectation->variant);
-    append_text(text, "versus", expectation->versus);
-    if (measure != NULL)
-        append_text(text, "measure", measure->name);
-    append_text(text, "traffic", expectation->traffic);
-    append_text(text, "to", expectation->to);
-    append_text(text, "bearer", expectation->bearer);
-    append_text(text, "node", expectation->node);
-    append_text(text, "bridge", expectation->bridge);
-    append_text(text, "from", expectation->from);
-    append_text(text, "unit", measure != NULL ? spate_unit_name(measure->unit) : NULL);
-    append_bound(text, "at_least", expectation->at_least);
-    append_bound(text, "at_most", expectation->at_most);
-    if (expectation->kind == SPATE_EXPECT_REACHES)
-        append_seconds(text, "within_s", expectation->within_ns);
-    if (expectation->measure == NULL && !expectation->at_least.is_given) {
-        append_key(text, "in_at_least");
-        spate_append_number(text, expectation->in_at_least);
-    }
-}
-
-static void
-append_broken(GString *text, const SpateCheckPoint *point)
-{
-    append_key(text, "messages");
-    g_string_append_printf(text,
-                           "%" G_GUINT64_FORMAT ", \"broken\": %" G_GUINT64_FORMAT
-                           ", \"too_late\": %" G_GUINT64_FORMAT,
-                           (guint64)point->n_messages, (guint64)point->n_broken,
-                           (guint64)point->n_too_late);
-    if (!point->is_broken)
-        return;
-    append_key(text, "first_broken");
-    g_string_append_printf(text, "{\"replication\": %u, \"origin\": ", point->replication + 1);
-    spate_append_json_string(text, point->origin);
-    g_string_append_printf(text, ", \"offer\": %" G_GUINT64_FORMAT ", \"message\": %u",
-                           (guint64)point->broken.first.offer + 1, point->broken.first_number);
-    append_seconds(text, "offered_s", point->broken.offered_ns);
-    append_key(text, "at_s");
-    spate_append_number(
-        text, point->broken.at_ns < 0 ? NAN : (double)point->broken.at_ns / (double)SPATE_NS_PER_S);
-    g_string_append_c(text, '}');
-}
-
-static void
-append_interval(GString *text, SpateInterval ci95)
-{
-    append_key(text, "ci95");
-    spate_append_json_interval(text, ci95);
-}
-
-static void
-append_judgement(GString *text, const SpateJudgement *judgement)
-{
-    append_key(text, "mean");
-    spate_append_number(text, judgement->mean);
-    append_interval(text, judgement->ci95);
-    g_string_append_printf(text, ", \"n\": %u", judgement->n);
-    if (judgement->n_looks > 1)
-        g_string_append_printf(text, ", \"looks\": %u", judgement->n_looks);
-    bool is_known = judgement->kind == SPATE_VERDICT_UNDECIDED &&
-                    judgement->more != SPATE_MORE_NEVER && judgement->more != SPATE_MORE_MANY;
-    append_key(text, "more");
-    spate_append_number(text, is_known ? (double)judgement->more : NAN);
-}
-
-static void
-append_since(GString *text, const SpateCheckReport *report, const SpateJudgement *since)
-{
-    g_string_append_printf(text, ", \"since\": {\"verdict\": \"%s\", \"ok\": %s",
-                           spate_check_verdict_word(since),
-                           spate_judgement_passes(since, report->is_strict) ? "true" : "false");
-    append_judgement(text, since);
-    g_string_append_c(text, '}');
-}
-
-static void
-append_difference(GString *text, const SpateDifference *difference)
-{
-    const SpateResultRow *row = difference->row;
-    const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    g_string_append(text, "    {\"variant\": ");
-    spate_append_json_string(text, difference->variant);
-    append_text(text, "measure", info->name);
-    append_text(text, "traffic", row->traffic);
-    append_text(text, "to", row->to);
-    append_text(text, "bearer", row->bearer);
-    append_text(text, "node", row->node);
-    append_text(text, "bridge", row->bridge);
-    append_text(text, "unit", spate_unit_name(info->unit));
-    append_key(text, "mean");
-    spate_append_number(text, difference->mean);
-    append_interval(text, difference->ci95);
-    g_string_append_printf(text, ", \"n\": %u}", difference->n);
-}
-
-static void
-append_differences(GString *text, const GArray *differences)
-{
-    g_string_append(text, ", \"differences\": [");
-    for (guint i = 0; i < differences->len; i++) {
-        g_string_append(text, i > 0 ? ",\n" : "\n");
-        append_difference(text, &g_array_index(differences, SpateDifference, i));
-    }
-    g_string_append_c(text, ']');
-}
-
-static void
-append_uncompared(GString *text, const GArray *uncompared)
-{
-    g_string_append(text, ", \"uncompared\": [");
-    for (guint i = 0; i < uncompared->len; i++) {
-        const SpateUncompared *one = &g_array_index(uncompared, SpateUncompared, i);
-        g_string_append_printf(text, "%s{\"what\": \"%s\", \"name\": ", i > 0 ? ", " : "",
-                               one->what);
-        spate_append_json_string(text, one->name);
-        g_string_append_printf(text, ", \"in\": \"%s\"}", one->is_gone ? "before" : "now");
-    }
-    g_string_append_c(text, ']');
-}
-
-static void
-append_point(GString *text, const SpateCheckReport *report, const SpateCheck *check,
-             const SpateCheckPoint *point)
-{
-    g_autoptr(GString) finding = g_string_new(NULL);
-    spate_check_append_finding(finding, check, point);
-    g_string_append(text, "    ");
-    append_expectation(text, point);
-    append_text(text, "verdict", spate_check_verdict_word(&point->judgement));
-    append_key(text, "ok");
-    g_string_append(text, spate_judgement_passes(&point->judgement, report->is_strict) ? "true"
-                                                                                       : "false");
-    append_judgement(text, &point->judgement);
-    if (point->expectation->measure == NULL)
-        append_broken(text, point);
-    if (point->has_since)
-        append_since(text, report, &point->since);
-    spate_doubt_append_json(text, point->doubt);
-    append_text(text, "finding", finding->str);
-    append_text(text, "explanation", point->explanation);
-    g_string_append_c(text, '}');
-}
-
-static void
-append_file(GString *text, const SpateCheckReport *report, size_t file)
-{
-    const SpateCheck *check = report->checks[file];
-    g_string_append(text, "  {\"file\": ");
-    spate_append_json_string(text, report->names[file]);
-    append_text(text, "title", check->base->title != NULL ? check->base->title : "");
-    append_text(text, "sha256", check->base->sha256);
-    g_string_append_printf(text, ", \"seed\": %" G_GUINT64_FORMAT ", \"replications\": %u",
-                           (guint64)check->base->seed, check->n_replications);
-    spate_append_layout_json(text, spate_check_is_of_one_layout(check));
-    g_string_append(text, ", \"expectations\": [");
-    for (size_t k = 0; spate_check_is_judged(check) && k < check->n_points; k++) {
-        g_string_append(text, k > 0 ? ",\n" : "\n");
-        append_point(text, report, check, &check->points[k]);
-    }
-    g_string_append_c(text, ']');
-    if (check->differences != NULL)
-        append_differences(text, check->differences);
-    if (check->uncompared != NULL)
-        append_uncompared(text, check->uncompared);
-    g_string_append_c(text, '}');
+    file->n_differences = check->differences->len;
+    file->differences = spate_scratch(scratch, g_new(SpateDifferenceForm, file->n_differences + 1));
+    for (guint i = 0; i < check->differences->len; i++)
+        file->differences[i] =
+            spate_difference_form(&g_array_index(check->differences, SpateDifference, i));
 }
 
 void
 spate_check_report_json(GString *text, const SpateCheckReport *report)
 {
-    SpateCheckCounts counts = spate_check_count(report);
-    g_string_append(text, "{\"format\": \"spate-check/1\"");
-    append_text(text, "version", SPATE_VERSION);
-    g_string_append_printf(text,
-                           ", \"strict\": %s, \"passed\": %" G_GSIZE_FORMAT
-                           ", \"failed\": %" G_GSIZE_FORMAT ", \"undecided\": %" G_GSIZE_FORMAT,
-                           report->is_strict ? "true" : "false", counts.n_passed, counts.n_failed,
-                           counts.n_undecided);
-    append_text(text, "against", report->before);
-    if (report->is_interrupted)
-        g_string_append(text, ", \"interrupted\": true");
-    g_string_append(text, ",\n \"files\": [");
-    for (size_t i = 0; i < report->n_checks; i++) {
-        g_string_append(text, i > 0 ? ",\n" : "\n");
-        append_file(text, report, i);
-    }
-    g_string_append(text, "]}\n");
+    g_autoptr(GPtrArray) scratch = g_ptr_array_new_with_free_func(g_free);
+    Document document = {.report = *report,
+                         .counts = spate_check_count(report),
+                         .files = spate_scratch(scratch, g_new(File, report->n_checks + 1))};
+    for (size_t i = 0; i < report->n_checks; i++)
+        fill_file(&document.files[i], report, i, scratch);
+    spate_form_append(text, &DOCUMENT_FORM, &document);
+    g_string_append_c(text, '\n');
 }
