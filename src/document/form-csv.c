@@ -64,8 +64,9 @@ append_cell(GString *text, const SpateMember *member, const void *data, bool *is
         append_interval(text, is_first, at);
         return;
     case SPATE_CELL_PARTS:
+    case SPATE_CELL_JOINED:
     case SPATE_CELL_OBJECT:
-        append_cells(text, member->form, at, is_first);
+        append_cells(text, member->form, spate_member_parts(member, data), is_first);
         return;
     case SPATE_CELL_SINCE:
     case SPATE_CELL_INDEX:
@@ -99,6 +100,7 @@ spate_form_append_csv(GString *text, const SpateForm *form, const void *data)
 {
     bool is_first = begins_line(text);
     append_cells(text, form, data, &is_first);
+    g_string_append_c(text, '\n');
 }
 
 static void
@@ -123,4 +125,5 @@ spate_form_append_csv_head(GString *text, const SpateForm *form)
 {
     bool is_first = begins_line(text);
     append_head(text, form, &is_first);
+    g_string_append_c(text, '\n');
 }

@@ -9,6 +9,14 @@ spate_member_at(const SpateMember *member, const void *data)
     return (const char *)data + member->at;
 }
 
+/* The struct whose members stand among those of another. */
+static inline const void *
+spate_member_parts(const SpateMember *member, const void *data)
+{
+    const void *at = spate_member_at(member, data);
+    return member->cell == SPATE_CELL_JOINED ? *(const void *const *)at : at;
+}
+
 /* The number as it is written: rounded. */
 double spate_member_number(const SpateMember *member, const void *data);
 double spate_member_seconds(const SpateMember *member, const void *data);

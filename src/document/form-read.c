@@ -33,6 +33,7 @@ complain(Reader *reader, const char *format, ...)
     return false;
 }
 
+/* NULL where it is only checked. */
 static void *
 place_of(const SpateMember *member, void *into)
 {
@@ -177,7 +178,8 @@ take_number_of(Reader *reader, const SpateMember *member, JsonNode *node, double
 {
     if (!take_whole(reader, member, node, 0.0, UINT32_MAX, whole))
         return false;
-    return member->of == SPATE_THING_NONE || *whole < (double)reader->n_of[member->of] ||
+    bool is_free = member->of == SPATE_THING_NONE || member->of == SPATE_THING_ELSE;
+    return is_free || *whole < (double)reader->n_of[member->of] ||
            complain(reader, "'%s' numbers nothing", member->key);
 }
 
@@ -434,6 +436,7 @@ read_some(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     case SPATE_CELL_POINTED:
         return read_pointed(reader, member, node, at);
     case SPATE_CELL_PARTS:
+    case SPATE_CELL_JOINED:
     case SPATE_CELL_OTHER:
         break;
     }

@@ -71,7 +71,8 @@ is_none(const SpateMember *member, const void *data)
     case SPATE_CELL_WORD:
         return spate_member_text(member, data) == NULL;
     case SPATE_CELL_WHOLE:
-        return *(const uint32_t *)at == (member->of != SPATE_THING_NONE ? SPATE_NO_THING : 0);
+        return *(const uint32_t *)at == SPATE_NO_THING ||
+               (member->of == SPATE_THING_NONE && *(const uint32_t *)at <= member->none);
     case SPATE_CELL_LARGE:
         return *(const uint64_t *)at == 0;
     case SPATE_CELL_NUMBER:
@@ -85,6 +86,7 @@ is_none(const SpateMember *member, const void *data)
     case SPATE_CELL_TEXTS:
     case SPATE_CELL_WHOLES:
     case SPATE_CELL_NUMBERS:
+    case SPATE_CELL_JOINED:
     case SPATE_CELL_POINTED:
     case SPATE_CELL_LIST:
     case SPATE_CELL_ROWS:
@@ -255,6 +257,7 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
         member->append(text, *(const void *const *)at);
         return;
     case SPATE_CELL_PARTS:
+    case SPATE_CELL_JOINED:
         break;
     }
     g_assert_not_reached();
@@ -267,8 +270,8 @@ append_members(Writer *writer, const SpateForm *form, const void *data, bool *is
         const SpateMember *member = &form->members[i];
         if (member->absence == SPATE_OR_ABSENT && is_none(member, data))
             continue;
-        if (member->cell == SPATE_CELL_PARTS) {
-            append_members(writer, member->form, spate_member_at(member, data), is_first);
+        if (member->cell == SPATE_CELL_PARTS || member->cell == SPATE_CELL_JOINED) {
+            append_members(writer, member->form, spate_member_parts(member, data), is_first);
             continue;
         }
         if (!*is_first)

@@ -18,7 +18,7 @@ typedef enum {
     SPATE_CELL_TEXT,     /* char *; none: NULL */
     SPATE_CELL_FIXED,    /* nothing: the text is that of the member, and read it must be the same */
     SPATE_CELL_WORD,     /* an enum, as its word */
-    SPATE_CELL_WHOLE,    /* uint32_t; none: 0, or SPATE_NO_THING of what is a thing's number */
+    SPATE_CELL_WHOLE,    /* uint32_t; none: SPATE_NO_THING, or no more than `none` of the member */
     SPATE_CELL_LARGE,    /* uint64_t or size_t; none: 0 */
     SPATE_CELL_SINCE,    /* int64_t: whole, before 0 too */
     SPATE_CELL_INDEX,    /* nothing: the number of the element in its list */
@@ -30,6 +30,7 @@ typedef enum {
     SPATE_CELL_WHOLES,   /* uint32_t * and their count */
     SPATE_CELL_NUMBERS,  /* double * and their count */
     SPATE_CELL_PARTS,    /* a struct within this one, whose members stand among these */
+    SPATE_CELL_JOINED,   /* a pointer to a struct, whose members stand among these */
     SPATE_CELL_OBJECT,   /* a struct within this one */
     SPATE_CELL_POINTED,  /* a pointer to a struct; none: NULL */
     SPATE_CELL_LIST,     /* a pointer to structs and their count: a list of objects; none: NULL */
@@ -51,6 +52,7 @@ typedef enum {
     SPATE_THING_NODE,
     SPATE_THING_BEARER,
     SPATE_THING_RADIO,
+    SPATE_THING_ELSE, /* no list of these */
     SPATE_N_THINGS
 } SpateThing;
 
@@ -78,6 +80,7 @@ typedef struct {
     double least, most;       /* of numbers that are read; most 0: no bounds but a type's */
     int digits;               /* significant ones; 0: all */
     bool tenths;              /* rounded to them */
+    uint32_t none;            /* of a whole number that is no thing's: there is none up to it */
     SpateThing of;            /* what it numbers */
     SpateThing lists;         /* whose list this is */
     const SpateForm *form;    /* of what stands within */
@@ -99,6 +102,8 @@ struct SpateForm {
     {                                                                                              \
         members, G_N_ELEMENTS(members), sizeof(type), 0                                            \
     }
+/* The form of what stands within a member, where nothing else needs it. */
+#define SPATE_OF(type, members) .form = &(const SpateForm)SPATE_FORM(type, members)
 /* The offsets of a list and of its count. */
 #define SPATE_LIST(type, items, n)                                                                 \
     offsetof(type, items), .n_at = offsetof(type, n), .n_size = sizeof(((type *)NULL)->n)
@@ -108,9 +113,9 @@ struct SpateForm {
 /* The struct as an object. */
 void spate_form_append(GString *text, const SpateForm *form, const void *data);
 
-/* Cells of a line of CSV, those of parts and objects among them: a comma stands before each that
- * does not begin the line.  An interval takes two, KEY_low and KEY_high; none is an empty cell;
- * flags are yes and no. */
+/* A line of CSV, the cells of parts and objects among its own: a comma stands before each but the
+ * first of a line, so that something may stand before them.  An interval takes two, KEY_low and
+ * KEY_high; none is an empty cell; flags are yes and no. */
 void spate_form_append_csv(GString *text, const SpateForm *form, const void *data);
 void spate_form_append_csv_head(GString *text, const SpateForm *form);
 

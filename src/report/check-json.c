@@ -5,26 +5,6 @@
 
 /* ---- of what it is made ---------------------------------------------------------------------- */
 
-typedef struct {
-    SpateJudgement its;
-    const char *verdict;
-    bool passes;
-    uint32_t looks; /* 0: one */
-    uint32_t more;  /* 0: none would decide */
-} Judgement;
-
-#define JUDGEMENT(member) offsetof(Judgement, member)
-static const SpateMember JUDGEMENT[] = {
-    {"verdict", SPATE_CELL_TEXT, JUDGEMENT(verdict)},
-    {"ok", SPATE_CELL_FLAG, JUDGEMENT(passes)},
-    {"mean", SPATE_CELL_NUMBER, JUDGEMENT(its.mean), SPATE_OR_NULL},
-    {"ci95", SPATE_CELL_INTERVAL, JUDGEMENT(its.ci95)},
-    {"n", SPATE_CELL_WHOLE, JUDGEMENT(its.n)},
-    {"looks", SPATE_CELL_WHOLE, JUDGEMENT(looks), SPATE_OR_ABSENT},
-    {"more", SPATE_CELL_WHOLE, JUDGEMENT(more), SPATE_OR_NULL},
-};
-static const SpateForm JUDGEMENT_FORM = SPATE_FORM(Judgement, JUDGEMENT);
-
 static const SpateMember BOUND[] = {
     {"value", SPATE_CELL_NUMBER, offsetof(SpateExpectBound, value)},
     {"relative", SPATE_CELL_FLAG, offsetof(SpateExpectBound, is_relative)},
@@ -32,36 +12,37 @@ static const SpateMember BOUND[] = {
 static const SpateForm BOUND_FORM = SPATE_FORM(SpateExpectBound, BOUND);
 
 /* Replication and offer are counted from 1. */
-#define MESSAGES(member) offsetof(SpateCheckPoint, member)
 static const SpateMember BROKEN[] = {
-    {"replication", SPATE_CELL_WHOLE, MESSAGES(replication)},
-    {"origin", SPATE_CELL_TEXT, MESSAGES(origin)},
-    {"offer", SPATE_CELL_LARGE, MESSAGES(broken.first.offer)},
-    {"message", SPATE_CELL_WHOLE, MESSAGES(broken.first_number)},
-    {"offered_s", SPATE_CELL_SECONDS, MESSAGES(broken.offered_ns)},
-    {"at_s", SPATE_CELL_SECONDS, MESSAGES(broken.at_ns), SPATE_OR_NULL},
+    {"replication", SPATE_CELL_WHOLE, offsetof(SpateCheckPoint, replication)},
+    {"origin", SPATE_CELL_TEXT, offsetof(SpateCheckPoint, origin)},
+    {"offer", SPATE_CELL_LARGE, offsetof(SpateCheckPoint, broken.first.offer)},
+    {"message", SPATE_CELL_WHOLE, offsetof(SpateCheckPoint, broken.first_number)},
+    {"offered_s", SPATE_CELL_SECONDS, offsetof(SpateCheckPoint, broken.offered_ns)},
+    {"at_s", SPATE_CELL_SECONDS, offsetof(SpateCheckPoint, broken.at_ns), SPATE_OR_NULL},
 };
-static const SpateForm BROKEN_FORM = SPATE_FORM(SpateCheckPoint, BROKEN);
 
 static const SpateMember MESSAGES[] = {
-    {"messages", SPATE_CELL_LARGE, MESSAGES(n_messages)},
-    {"broken", SPATE_CELL_LARGE, MESSAGES(n_broken)},
-    {"too_late", SPATE_CELL_LARGE, MESSAGES(n_too_late)},
-    {"first_broken", SPATE_CELL_OBJECT, .absence = SPATE_OR_ABSENT, .form = &BROKEN_FORM,
-     .given = SPATE_GIVEN(SpateCheckPoint, is_broken)},
+    {"messages", SPATE_CELL_LARGE, offsetof(SpateCheckPoint, n_messages)},
+    {"broken", SPATE_CELL_LARGE, offsetof(SpateCheckPoint, n_broken)},
+    {"too_late", SPATE_CELL_LARGE, offsetof(SpateCheckPoint, n_too_late)},
+    {"first_broken", SPATE_CELL_OBJECT, .absence = SPATE_OR_ABSENT,
+     SPATE_OF(SpateCheckPoint, BROKEN), .given = SPATE_GIVEN(SpateCheckPoint, is_broken)},
 };
-static const SpateForm MESSAGES_FORM = SPATE_FORM(SpateCheckPoint, MESSAGES);
 
 typedef struct {
     SpateCheckPoint point;
     SpateExpectation expected;
     uint32_t line; /* 0: none */
     const char *title, *measure, *unit, *finding;
-    bool has_time, has_share, is_of_messages;
-    Judgement judgement, since;
+    bool has_time, has_share, is_of_messages, passes, since_passes;
 } Point;
 
-#define POINT(member)    offsetof(Point, member)
+static const SpateMember SINCE[] = {
+    {"verdict", SPATE_CELL_WORD, offsetof(Point, point.since.kind), SPATE_IS_VERDICT},
+    {"ok", SPATE_CELL_FLAG, offsetof(Point, since_passes)},
+    {NULL, SPATE_CELL_PARTS, offsetof(Point, point.since), .form = &SPATE_JUDGED_FORM},
+};
+
 #define POINT_IF(member) .absence = SPATE_OR_ABSENT, .given = SPATE_GIVEN(Point, member)
 
 static const char *const KINDS[] = {
@@ -71,39 +52,41 @@ static const char *const KINDS[] = {
 };
 
 static const SpateMember POINT[] = {
-    {"line", SPATE_CELL_WHOLE, POINT(line), SPATE_OR_NULL},
-    {"expectation", SPATE_CELL_TEXT, POINT(title)},
-    {"kind", SPATE_CELL_WORD, POINT(expected.kind), SPATE_WORDS(KINDS)},
-    {"variant", SPATE_CELL_TEXT, POINT(expected.variant), SPATE_OR_ABSENT},
-    {"versus", SPATE_CELL_TEXT, POINT(expected.versus), SPATE_OR_ABSENT},
-    {"measure", SPATE_CELL_TEXT, POINT(measure), SPATE_OR_ABSENT},
-    {"traffic", SPATE_CELL_TEXT, POINT(expected.traffic), SPATE_OR_ABSENT},
-    {"to", SPATE_CELL_TEXT, POINT(expected.to), SPATE_OR_ABSENT},
-    {"bearer", SPATE_CELL_TEXT, POINT(expected.bearer), SPATE_OR_ABSENT},
-    {"node", SPATE_CELL_TEXT, POINT(expected.node), SPATE_OR_ABSENT},
-    {"bridge", SPATE_CELL_TEXT, POINT(expected.bridge), SPATE_OR_ABSENT},
-    {"from", SPATE_CELL_TEXT, POINT(expected.from), SPATE_OR_ABSENT},
-    {"unit", SPATE_CELL_TEXT, POINT(unit), SPATE_OR_ABSENT},
-    {"at_least", SPATE_CELL_OBJECT, POINT(expected.at_least), .form = &BOUND_FORM,
+    {"line", SPATE_CELL_WHOLE, offsetof(Point, line), SPATE_OR_NULL},
+    {"expectation", SPATE_CELL_TEXT, offsetof(Point, title)},
+    {"kind", SPATE_CELL_WORD, offsetof(Point, expected.kind), SPATE_WORDS(KINDS)},
+    {"variant", SPATE_CELL_TEXT, offsetof(Point, expected.variant), SPATE_OR_ABSENT},
+    {"versus", SPATE_CELL_TEXT, offsetof(Point, expected.versus), SPATE_OR_ABSENT},
+    {"measure", SPATE_CELL_TEXT, offsetof(Point, measure), SPATE_OR_ABSENT},
+    {"traffic", SPATE_CELL_TEXT, offsetof(Point, expected.traffic), SPATE_OR_ABSENT},
+    {"to", SPATE_CELL_TEXT, offsetof(Point, expected.to), SPATE_OR_ABSENT},
+    {"bearer", SPATE_CELL_TEXT, offsetof(Point, expected.bearer), SPATE_OR_ABSENT},
+    {"node", SPATE_CELL_TEXT, offsetof(Point, expected.node), SPATE_OR_ABSENT},
+    {"bridge", SPATE_CELL_TEXT, offsetof(Point, expected.bridge), SPATE_OR_ABSENT},
+    {"from", SPATE_CELL_TEXT, offsetof(Point, expected.from), SPATE_OR_ABSENT},
+    {"unit", SPATE_CELL_TEXT, offsetof(Point, unit), SPATE_OR_ABSENT},
+    {"at_least", SPATE_CELL_OBJECT, offsetof(Point, expected.at_least), .form = &BOUND_FORM,
      POINT_IF(expected.at_least.is_given)},
-    {"at_most", SPATE_CELL_OBJECT, POINT(expected.at_most), .form = &BOUND_FORM,
+    {"at_most", SPATE_CELL_OBJECT, offsetof(Point, expected.at_most), .form = &BOUND_FORM,
      POINT_IF(expected.at_most.is_given)},
-    {"within_s", SPATE_CELL_SECONDS, POINT(expected.within_ns), POINT_IF(has_time)},
-    {"in_at_least", SPATE_CELL_NUMBER, POINT(expected.in_at_least), POINT_IF(has_share)},
-    {NULL, SPATE_CELL_PARTS, POINT(judgement), .form = &JUDGEMENT_FORM},
-    {NULL, SPATE_CELL_PARTS, POINT(point), .form = &MESSAGES_FORM, POINT_IF(is_of_messages)},
-    {"since", SPATE_CELL_OBJECT, POINT(since), .form = &JUDGEMENT_FORM, POINT_IF(point.has_since)},
-    {"doubt", SPATE_CELL_POINTED, POINT(point.doubt), SPATE_OR_ABSENT, .form = &SPATE_DOUBT_FORM},
-    {"finding", SPATE_CELL_TEXT, POINT(finding)},
-    {"explanation", SPATE_CELL_TEXT, POINT(point.explanation), SPATE_OR_ABSENT},
+    {"within_s", SPATE_CELL_SECONDS, offsetof(Point, expected.within_ns), POINT_IF(has_time)},
+    {"in_at_least", SPATE_CELL_NUMBER, offsetof(Point, expected.in_at_least), POINT_IF(has_share)},
+    {"verdict", SPATE_CELL_WORD, offsetof(Point, point.judgement.kind), SPATE_IS_VERDICT},
+    {"ok", SPATE_CELL_FLAG, offsetof(Point, passes)},
+    {NULL, SPATE_CELL_PARTS, offsetof(Point, point.judgement), .form = &SPATE_JUDGED_FORM},
+    {NULL, SPATE_CELL_PARTS, offsetof(Point, point), SPATE_OF(SpateCheckPoint, MESSAGES),
+     POINT_IF(is_of_messages)},
+    {"since", SPATE_CELL_OBJECT, SPATE_OF(Point, SINCE), POINT_IF(point.has_since)},
+    {"doubt", SPATE_CELL_POINTED, offsetof(Point, point.doubt), SPATE_OR_ABSENT,
+     .form = &SPATE_DOUBT_FORM},
+    {"finding", SPATE_CELL_TEXT, offsetof(Point, finding)},
+    {"explanation", SPATE_CELL_TEXT, offsetof(Point, point.explanation), SPATE_OR_ABSENT},
 };
-static const SpateForm POINT_FORM = SPATE_FORM(Point, POINT);
 
 static const SpateMember DIFFERENCE[] = {
     {"variant", SPATE_CELL_TEXT, offsetof(SpateDifferenceForm, variant)},
     {NULL, SPATE_CELL_PARTS, offsetof(SpateDifferenceForm, row), .form = &SPATE_RESULT_COLUMNS},
 };
-static const SpateForm DIFFERENCE_FORM = SPATE_FORM(SpateDifferenceForm, DIFFERENCE);
 
 static const char *const TIMES[] = {"now", "before"};
 
@@ -112,12 +95,10 @@ static const SpateMember UNCOMPARED[] = {
     {"name", SPATE_CELL_TEXT, offsetof(SpateUncompared, name)},
     {"in", SPATE_CELL_FLAG, offsetof(SpateUncompared, is_gone), SPATE_WORDS(TIMES)},
 };
-static const SpateForm UNCOMPARED_FORM = SPATE_FORM(SpateUncompared, UNCOMPARED);
 
 typedef struct {
     const char *name;
-    SpateScenarioForm scenario;
-    uint64_t seed;
+    const SpateScenario *base;
     uint32_t n_replications;
     bool one_layout;
     Point *points;
@@ -128,21 +109,19 @@ typedef struct {
     size_t n_uncompared;
 } File;
 
-#define FILE_AT(member) offsetof(File, member)
 static const SpateMember FILES[] = {
-    {"file", SPATE_CELL_TEXT, FILE_AT(name)},
-    {NULL, SPATE_CELL_PARTS, FILE_AT(scenario), .form = &SPATE_SCENARIO_FORM},
-    {"seed", SPATE_CELL_LARGE, FILE_AT(seed)},
-    {"replications", SPATE_CELL_WHOLE, FILE_AT(n_replications)},
-    {"one_layout", SPATE_CELL_FLAG, FILE_AT(one_layout), SPATE_OR_ABSENT},
-    {"expectations", SPATE_CELL_LIST, SPATE_LIST(File, points, n_points), .form = &POINT_FORM,
+    {"file", SPATE_CELL_TEXT, offsetof(File, name)},
+    {NULL, SPATE_CELL_JOINED, offsetof(File, base), .form = &SPATE_SCENARIO_FORM},
+    {NULL, SPATE_CELL_JOINED, offsetof(File, base), .form = &SPATE_SEED_FORM},
+    {"replications", SPATE_CELL_WHOLE, offsetof(File, n_replications)},
+    {"one_layout", SPATE_CELL_FLAG, offsetof(File, one_layout), SPATE_OR_ABSENT},
+    {"expectations", SPATE_CELL_LIST, SPATE_LIST(File, points, n_points), SPATE_OF(Point, POINT),
      .each = "\n    "},
     {"differences", SPATE_CELL_LIST, SPATE_LIST(File, differences, n_differences),
-     .absence = SPATE_OR_ABSENT, .form = &DIFFERENCE_FORM, .each = "\n    "},
+     .absence = SPATE_OR_ABSENT, SPATE_OF(SpateDifferenceForm, DIFFERENCE), .each = "\n    "},
     {"uncompared", SPATE_CELL_LIST, SPATE_LIST(File, uncompared, n_uncompared),
-     .absence = SPATE_OR_ABSENT, .form = &UNCOMPARED_FORM},
+     .absence = SPATE_OR_ABSENT, SPATE_OF(SpateUncompared, UNCOMPARED)},
 };
-static const SpateForm FILES_FORM = SPATE_FORM(File, FILES);
 
 typedef struct {
     SpateCheckReport report;
@@ -150,33 +129,21 @@ typedef struct {
     File *files;
 } Document;
 
-#define DOCUMENT(member) offsetof(Document, member)
 static const SpateMember DOCUMENT[] = {
     {"format", SPATE_CELL_FIXED, .fixed = "spate-check/1"},
     {"version", SPATE_CELL_FIXED, .fixed = SPATE_VERSION},
-    {"strict", SPATE_CELL_FLAG, DOCUMENT(report.is_strict)},
-    {"passed", SPATE_CELL_LARGE, DOCUMENT(counts.n_passed)},
-    {"failed", SPATE_CELL_LARGE, DOCUMENT(counts.n_failed)},
-    {"undecided", SPATE_CELL_LARGE, DOCUMENT(counts.n_undecided)},
-    {"against", SPATE_CELL_TEXT, DOCUMENT(report.before), SPATE_OR_ABSENT},
-    {"interrupted", SPATE_CELL_FLAG, DOCUMENT(report.is_interrupted), SPATE_OR_ABSENT},
-    {"files", SPATE_CELL_LIST, SPATE_LIST(Document, files, report.n_checks), .form = &FILES_FORM,
+    {"strict", SPATE_CELL_FLAG, offsetof(Document, report.is_strict)},
+    {"passed", SPATE_CELL_LARGE, offsetof(Document, counts.n_passed)},
+    {"failed", SPATE_CELL_LARGE, offsetof(Document, counts.n_failed)},
+    {"undecided", SPATE_CELL_LARGE, offsetof(Document, counts.n_undecided)},
+    {"against", SPATE_CELL_TEXT, offsetof(Document, report.before), SPATE_OR_ABSENT},
+    {"interrupted", SPATE_CELL_FLAG, offsetof(Document, report.is_interrupted), SPATE_OR_ABSENT},
+    {"files", SPATE_CELL_LIST, SPATE_LIST(Document, files, report.n_checks), SPATE_OF(File, FILES),
      .line = "\n ", .each = "\n  "},
 };
 static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
 
 /* ---- filling it ------------------------------------------------------------------------------ */
-
-static Judgement
-judgement_of(const SpateJudgement *its, bool is_strict)
-{
-    bool is_known = its->kind == SPATE_VERDICT_UNDECIDED && its->more != SPATE_MORE_MANY;
-    return (Judgement){.its = *its,
-                       .verdict = spate_check_verdict_word(its),
-                       .passes = spate_judgement_passes(its, is_strict),
-                       .looks = its->n_looks > 1 ? its->n_looks : 0,
-                       .more = is_known ? its->more : SPATE_MORE_NEVER};
-}
 
 static Point
 point_of(const SpateCheckReport *report, const SpateCheck *check, const SpateCheckPoint *its,
@@ -196,8 +163,8 @@ point_of(const SpateCheckReport *report, const SpateCheck *check, const SpateChe
                    .has_time = its->expectation->kind == SPATE_EXPECT_REACHES,
                    .has_share = measure == NULL && !its->expectation->at_least.is_given,
                    .is_of_messages = measure == NULL,
-                   .judgement = judgement_of(&its->judgement, report->is_strict),
-                   .since = judgement_of(&its->since, report->is_strict)};
+                   .passes = spate_judgement_passes(&its->judgement, report->is_strict),
+                   .since_passes = spate_judgement_passes(&its->since, report->is_strict)};
     point.point.replication++;
     point.point.broken.first.offer++;
     return point;
@@ -208,8 +175,7 @@ fill_file(File *file, const SpateCheckReport *report, size_t number, GPtrArray *
 {
     const SpateCheck *check = report->checks[number];
     *file = (File){.name = report->names[number],
-                   .scenario = {check->base->title, check->base->sha256},
-                   .seed = check->base->seed,
+                   .base = check->base,
                    .n_replications = check->n_replications,
                    .one_layout = spate_check_is_of_one_layout(check),
                    .points = spate_scratch(scratch, g_new(Point, check->n_points + 1)),

@@ -1,9 +1,11 @@
 /* check-words.c - expectations and verdicts as sentences */
 #include "report/check-words.h"
+#include "report/shared-forms.h"
 
 #include "core/instant.h"
 #include "core/time.h"
 #include "document/numbers.h"
+#include "report/shared-forms.h"
 #include <math.h>
 #include <string.h>
 
@@ -208,15 +210,7 @@ spate_check_line(const SpateCheckPoint *point)
 const char *
 spate_check_verdict_word(const SpateJudgement *judgement)
 {
-    switch (judgement->kind) {
-    case SPATE_VERDICT_PASS:
-        return "pass";
-    case SPATE_VERDICT_FAIL:
-        return "fail";
-    case SPATE_VERDICT_UNDECIDED:
-        return "undecided";
-    }
-    g_assert_not_reached();
+    return SPATE_VERDICT_WORDS[judgement->kind];
 }
 
 /* ---- findings -------------------------------------------------------------------------------- */

@@ -20,23 +20,18 @@ static const SpateMember LINE[] = {
 };
 static const SpateForm LINE_FORM = SPATE_FORM(Line, LINE);
 
-static void
-append_line(GString *text, Line line)
-{
-    spate_form_append_csv(text, &LINE_FORM, &line);
-    g_string_append_c(text, '\n');
-}
-
 void
 spate_report_csv(GString *text, const SpateResult *result)
 {
     spate_form_append_csv_head(text, &LINE_FORM);
-    g_string_append_c(text, '\n');
     for (size_t v = 0; v < result->n_variants; v++) {
         const SpateResultVariant *variant = &result->variants[v];
         for (size_t i = 0; i < variant->n_rows; i++)
-            append_line(text, (Line){"measure", {variant->name, NULL, variant->rows[i]}});
+            spate_form_append_csv(text, &LINE_FORM,
+                                  &(Line){"measure", {variant->name, NULL, variant->rows[i]}});
     }
     for (size_t i = 0; i < result->n_differences; i++)
-        append_line(text, (Line){"difference", spate_difference_form(&result->differences[i])});
+        spate_form_append_csv(
+            text, &LINE_FORM,
+            &(Line){"difference", spate_difference_form(&result->differences[i])});
 }

@@ -3,14 +3,14 @@
 
 #include "document/form.h"
 #include "study/doubt-verdict.h"
+#include "study/expect.h"
 #include "study/people.h"
 
+extern const SpateForm SPATE_SCENARIO_FORM; /* SpateScenario: title, sha256 */
+extern const SpateForm SPATE_SEED_FORM;     /* the same: seed */
+extern const SpateForm SPATE_JUDGED_FORM;   /* SpateJudgement: what was measured of it */
 extern const SpateForm SPATE_DOUBT_FORM;    /* SpateDoubtVerdict */
 extern const SpateForm SPATE_ESTIMATE_FORM; /* SpateEstimate */
-
-/* Of what a document is. */
-typedef struct {
-    const char *title; /* may be NULL */
-    const char *sha256;
-} SpateScenarioForm;
-extern const SpateForm SPATE_SCENARIO_FORM;
+/* By number of the verdict: pass, fail, undecided. */
+extern const char *const SPATE_VERDICT_WORDS[3];
+#define SPATE_IS_VERDICT .words = SPATE_VERDICT_WORDS, .n_words = 3

@@ -2,11 +2,10 @@
 #include "report/size-report.h"
 
 #include "core/shown-text.h"
-#include "document/json-text.h"
-#include "document/numbers.h"
 #include "report/check-words.h"
 #include "report/doubt-words.h"
 #include "report/run-words.h"
+#include "report/shared-forms.h"
 #include <math.h>
 
 /* The expectation with what became of it at a point, for the words of a check. */
@@ -14,26 +13,17 @@ static SpateCheckPoint
 judged_at(const SpateSize *size, const SpateSizePoint *point, size_t expectation)
 {
     SpateCheckPoint judged = size->words->points[expectation];
-    judged.judgement = point->judgements[expectation];
-    judged.doubt = point->doubts[expectation];
+    judged.judgement = point->verdicts[expectation].judgement;
+    judged.doubt = point->verdicts[expectation].doubt;
     return judged;
 }
 
-static const char *
-answer_word(SpateSizeAnswer answer)
-{
-    switch (answer) {
-    case SPATE_SIZE_MEETS:
-        return "meets";
-    case SPATE_SIZE_FAILS:
-        return "fails";
-    case SPATE_SIZE_UNSURE:
-        return "unsure";
-    case SPATE_SIZE_OPEN:
-        return "open";
-    }
-    g_assert_not_reached();
-}
+static const char *const ANSWERS[] = {
+    [SPATE_SIZE_MEETS] = "meets",
+    [SPATE_SIZE_FAILS] = "fails",
+    [SPATE_SIZE_UNSURE] = "unsure",
+    [SPATE_SIZE_OPEN] = "open",
+};
 
 /* ---- for people ------------------------------------------------------------------------------ */
 
@@ -89,17 +79,25 @@ append_band(GString *text, const SpateSize *size, size_t number)
     g_string_append_c(text, '\n');
 }
 
+/* Of those that meet all; NULL where none does. */
 static void
-append_answer(GString *text, const SpateSize *size)
+find_ends(const SpateSize *size, const SpateSizePoint **smallest, const SpateSizePoint **largest)
 {
-    const SpateSizePoint *smallest = NULL, *largest = NULL;
-    const char *so_far = size->interrupted ? " so far" : "";
+    *smallest = *largest = NULL;
     for (size_t i = 0; i < size->n_points; i++) {
         if (size->points[i].answer != SPATE_SIZE_MEETS)
             continue;
-        smallest = smallest == NULL ? &size->points[i] : smallest;
-        largest = &size->points[i];
+        *smallest = *smallest == NULL ? &size->points[i] : *smallest;
+        *largest = &size->points[i];
     }
+}
+
+static void
+append_answer(GString *text, const SpateSize *size)
+{
+    const SpateSizePoint *smallest, *largest;
+    const char *so_far = size->interrupted ? " so far" : "";
+    find_ends(size, &smallest, &largest);
     if (smallest == NULL)
         g_string_append(text, "no value that was tried meets all expectations for sure\n");
     else
@@ -147,136 +145,132 @@ append_table(GString *text, const SpateSize *size)
 
 /* ---- for programs ---------------------------------------------------------------------------- */
 
-static void
-append_text(GString *text, const char *key, const char *value)
-{
-    g_string_append_printf(text, ", \"%s\": ", key);
-    spate_append_json_string(text, value);
-}
+static const SpateMember VERDICT[] = {
+    {"expectation", SPATE_CELL_INDEX},
+    {"verdict", SPATE_CELL_WORD, offsetof(SpateSizeVerdict, judgement.kind), SPATE_IS_VERDICT},
+    {"mean", SPATE_CELL_NUMBER, offsetof(SpateSizeVerdict, judgement.mean), SPATE_OR_NULL},
+    {"ci95", SPATE_CELL_INTERVAL, offsetof(SpateSizeVerdict, judgement.ci95)},
+    {"looks", SPATE_CELL_WHOLE, offsetof(SpateSizeVerdict, judgement.n_looks), SPATE_OR_ABSENT,
+     .none = 1},
+    {"doubt", SPATE_CELL_POINTED, offsetof(SpateSizeVerdict, doubt), SPATE_OR_ABSENT,
+     .form = &SPATE_DOUBT_FORM},
+};
 
-static void
-append_judgement(GString *text, const SpateSize *size, const SpateSizePoint *point,
-                 size_t expectation)
-{
-    SpateCheckPoint judged = judged_at(size, point, expectation);
-    g_string_append_printf(text, "{\"expectation\": %zu", expectation);
-    append_text(text, "verdict", spate_check_verdict_word(&judged.judgement));
-    g_string_append(text, ", \"mean\": ");
-    spate_append_number(text, judged.judgement.mean);
-    g_string_append(text, ", \"ci95\": ");
-    spate_append_json_interval(text, judged.judgement.ci95);
-    if (judged.judgement.n_looks > 1)
-        g_string_append_printf(text, ", \"looks\": %u", judged.judgement.n_looks);
-    spate_doubt_append_json(text, judged.doubt);
-    g_string_append_c(text, '}');
-}
+static const SpateMember POINT[] = {
+    {"value", SPATE_CELL_NUMBER, offsetof(SpateSizePoint, value)},
+    {"setting", SPATE_CELL_TEXT, offsetof(SpateSizePoint, text)},
+    {"answer", SPATE_CELL_WORD, offsetof(SpateSizePoint, answer), SPATE_WORDS(ANSWERS)},
+    {"replications", SPATE_CELL_WHOLE, offsetof(SpateSizePoint, n_replications)},
+    {"expectations", SPATE_CELL_LIST, SPATE_LIST(SpateSizePoint, verdicts, n_verdicts),
+     SPATE_OF(SpateSizeVerdict, VERDICT)},
+};
 
-static void
-append_point(GString *text, const SpateSize *size, const SpateSizePoint *point)
-{
-    g_string_append(text, "  {\"value\": ");
-    spate_append_number(text, point->value);
-    append_text(text, "setting", point->text);
-    append_text(text, "answer", answer_word(point->answer));
-    g_string_append_printf(text, ", \"replications\": %u, \"expectations\": [",
-                           point->n_replications);
-    for (size_t i = 0; i < size->words->n_points; i++) {
-        g_string_append(text, i > 0 ? ", " : "");
-        append_judgement(text, size, point, i);
-    }
-    g_string_append(text, "]}");
-}
+typedef struct {
+    double from, to;
+    SpateSizeAnswer answer;
+    uint32_t binding; /* SPATE_NO_THING: none is */
+} Band;
 
-static void
-append_ends(GString *text, const SpateSize *size)
-{
-    double smallest = NAN, largest = NAN;
-    for (size_t i = 0; i < size->n_points; i++) {
-        if (size->points[i].answer != SPATE_SIZE_MEETS)
-            continue;
-        smallest = isnan(smallest) ? size->points[i].value : smallest;
-        largest = size->points[i].value;
-    }
-    g_string_append(text, ", \"smallest\": ");
-    spate_append_number(text, smallest);
-    g_string_append(text, ", \"largest\": ");
-    spate_append_number(text, largest);
-}
+static const SpateMember BAND[] = {
+    {"from", SPATE_CELL_NUMBER, offsetof(Band, from)},
+    {"to", SPATE_CELL_NUMBER, offsetof(Band, to)},
+    {"answer", SPATE_CELL_WORD, offsetof(Band, answer), SPATE_WORDS(ANSWERS)},
+    {"binding", SPATE_CELL_WHOLE, offsetof(Band, binding), SPATE_OR_ABSENT, .of = SPATE_THING_ELSE},
+};
 
-static void
-append_bands(GString *text, const SpateSize *size)
+typedef struct {
+    SpateSize size;
+    const SpateScenario *base;
+    double smallest, largest;
+    bool one_layout;
+    char **expectations;
+    Band *bands;
+} Document;
+
+static const SpateMember DOCUMENT[] = {
+    {"format", SPATE_CELL_FIXED, .fixed = "spate-size/1"},
+    {"version", SPATE_CELL_FIXED, .fixed = SPATE_VERSION},
+    {"scenario", SPATE_CELL_POINTED, offsetof(Document, base), .form = &SPATE_SCENARIO_FORM,
+     .line = "\n "},
+    {NULL, SPATE_CELL_JOINED, offsetof(Document, base), .form = &SPATE_SEED_FORM},
+    {"vary", SPATE_CELL_TEXT, offsetof(Document, size.vary)},
+    {"unit", SPATE_CELL_TEXT, offsetof(Document, size.unit)},
+    {"smallest", SPATE_CELL_NUMBER, offsetof(Document, smallest), SPATE_OR_NULL},
+    {"largest", SPATE_CELL_NUMBER, offsetof(Document, largest), SPATE_OR_NULL},
+    {"interrupted", SPATE_CELL_FLAG, offsetof(Document, size.interrupted), SPATE_OR_ABSENT},
+    {"one_layout", SPATE_CELL_FLAG, offsetof(Document, one_layout), SPATE_OR_ABSENT},
+    {"expectations", SPATE_CELL_TEXTS, offsetof(Document, expectations), .line = "\n "},
+    {"bands", SPATE_CELL_LIST, SPATE_LIST(Document, bands, size.n_bands), SPATE_OF(Band, BAND),
+     .line = "\n "},
+    {"points", SPATE_CELL_LIST, SPATE_LIST(Document, size.points, size.n_points),
+     SPATE_OF(SpateSizePoint, POINT), .line = "\n ", .each = "\n  "},
+};
+static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
+
+static Band
+band_of(const SpateSize *size, size_t number)
 {
-    g_string_append(text, ",\n \"bands\": [");
-    for (size_t i = 0; i < size->n_bands; i++) {
-        const SpateSizeBand *band = &size->bands[i];
-        g_string_append(text, i > 0 ? ", {\"from\": " : "{\"from\": ");
-        spate_append_number(text, size->points[band->first].value);
-        g_string_append(text, ", \"to\": ");
-        spate_append_number(text, size->points[band->last].value);
-        append_text(text, "answer", answer_word(band->answer));
-        if (band->answer == SPATE_SIZE_FAILS || band->answer == SPATE_SIZE_UNSURE)
-            g_string_append_printf(text, ", \"binding\": %zu",
-                                   spate_size_binding(size, nearest_end(size, i)));
-        g_string_append_c(text, '}');
-    }
-    g_string_append_c(text, ']');
+    const SpateSizeBand *its = &size->bands[number];
+    bool binds = its->answer == SPATE_SIZE_FAILS || its->answer == SPATE_SIZE_UNSURE;
+    size_t binding = binds ? spate_size_binding(size, nearest_end(size, number)) : SPATE_NO_THING;
+    return (Band){size->points[its->first].value, size->points[its->last].value, its->answer,
+                  (uint32_t)binding};
 }
 
 static void
 append_json(GString *text, const SpateSize *size)
 {
-    const SpateScenario *base = size->words->base;
-    g_string_append(text, "{\"format\": \"spate-size/1\"");
-    append_text(text, "version", SPATE_VERSION);
-    g_string_append(text, ",\n \"scenario\": {\"title\": ");
-    spate_append_json_string(text, base->title != NULL ? base->title : "");
-    append_text(text, "sha256", base->sha256);
-    g_string_append_printf(text, "}, \"seed\": %" G_GUINT64_FORMAT, (guint64)base->seed);
-    append_text(text, "vary", size->vary);
-    append_text(text, "unit", size->unit);
-    append_ends(text, size);
-    if (size->interrupted)
-        g_string_append(text, ", \"interrupted\": true");
-    spate_append_layout_json(text, spate_check_is_of_one_layout(size->words));
-    g_string_append(text, ",\n \"expectations\": [");
+    g_autoptr(GPtrArray) scratch = g_ptr_array_new_with_free_func(g_free);
+    const SpateSizePoint *smallest, *largest;
+    find_ends(size, &smallest, &largest);
+    Document document = {
+        .size = *size,
+        .base = size->words->base,
+        .smallest = smallest != NULL ? smallest->value : NAN,
+        .largest = largest != NULL ? largest->value : NAN,
+        .one_layout = spate_check_is_of_one_layout(size->words),
+        .expectations = spate_scratch(scratch, g_new0(char *, size->words->n_points + 1)),
+        .bands = spate_scratch(scratch, g_new(Band, size->n_bands + 1)),
+    };
     for (size_t i = 0; i < size->words->n_points; i++) {
-        g_autoptr(GString) title = g_string_new(NULL);
+        GString *title = g_string_new(NULL);
         spate_check_append_title(title, &size->words->points[i]);
-        g_string_append(text, i > 0 ? ", " : "");
-        spate_append_json_string(text, title->str);
+        document.expectations[i] = spate_scratch(scratch, g_string_free(title, FALSE));
     }
-    g_string_append_c(text, ']');
-    append_bands(text, size);
-    g_string_append(text, ",\n \"points\": [");
-    for (size_t i = 0; i < size->n_points; i++) {
-        g_string_append(text, i > 0 ? ",\n" : "\n");
-        append_point(text, size, &size->points[i]);
-    }
-    g_string_append(text, "]}\n");
+    for (size_t i = 0; i < size->n_bands; i++)
+        document.bands[i] = band_of(size, i);
+    spate_form_append(text, &DOCUMENT_FORM, &document);
+    g_string_append_c(text, '\n');
 }
+
+typedef struct {
+    SpateSizePoint point;
+    uint32_t expectation;
+    SpateJudgement its;
+} Line;
+
+static const SpateMember LINE[] = {
+    {"value", SPATE_CELL_NUMBER, offsetof(Line, point.value)},
+    {"answer", SPATE_CELL_WORD, offsetof(Line, point.answer), SPATE_WORDS(ANSWERS)},
+    {"replications", SPATE_CELL_WHOLE, offsetof(Line, point.n_replications)},
+    {"expectation", SPATE_CELL_WHOLE, offsetof(Line, expectation)},
+    {"verdict", SPATE_CELL_WORD, offsetof(Line, its.kind), SPATE_IS_VERDICT},
+    {"mean", SPATE_CELL_NUMBER, offsetof(Line, its.mean)},
+    {"low", SPATE_CELL_NUMBER, offsetof(Line, its.ci95.low)},
+    {"high", SPATE_CELL_NUMBER, offsetof(Line, its.ci95.high)},
+};
+static const SpateForm LINE_FORM = SPATE_FORM(Line, LINE);
 
 static void
 append_csv(GString *text, const SpateSize *size)
 {
-    g_string_append(text, "value,answer,replications,expectation,verdict,mean,low,high\n");
-    for (size_t i = 0; i < size->n_points; i++) {
-        const SpateSizePoint *point = &size->points[i];
-        for (size_t k = 0; k < size->words->n_points; k++) {
-            SpateCheckPoint judged = judged_at(size, point, k);
-            const double values[] = {judged.judgement.mean, judged.judgement.ci95.low,
-                                     judged.judgement.ci95.high};
-            spate_append_number(text, point->value);
-            g_string_append_printf(text, ",%s,%u,%zu,%s", answer_word(point->answer),
-                                   point->n_replications, k,
-                                   spate_check_verdict_word(&judged.judgement));
-            for (size_t v = 0; v < G_N_ELEMENTS(values); v++) {
-                g_string_append_c(text, ',');
-                if (!isnan(values[v]))
-                    spate_append_number(text, values[v]);
-            }
-            g_string_append_c(text, '\n');
+    spate_form_append_csv_head(text, &LINE_FORM);
+    for (size_t i = 0; i < size->n_points; i++)
+        for (uint32_t k = 0; k < size->words->n_points; k++) {
+            const SpateSizePoint *point = &size->points[i];
+            const Line line = {*point, k, point->verdicts[k].judgement};
+            spate_form_append_csv(text, &LINE_FORM, &line);
         }
-    }
 }
 
 void

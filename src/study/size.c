@@ -22,13 +22,12 @@ typedef struct {
 } Search;
 
 static void
-clear_point(SpateSizePoint *point, size_t n_expectations)
+clear_point(SpateSizePoint *point)
 {
-    for (size_t i = 0; i < n_expectations; i++)
-        spate_doubt_verdict_free(point->doubts[i]);
-    g_free(point->doubts);
+    for (size_t i = 0; i < point->n_verdicts; i++)
+        spate_doubt_verdict_free(point->verdicts[i].doubt);
     g_free(point->text);
-    g_free(point->judgements);
+    g_free(point->verdicts);
 }
 
 void
@@ -37,7 +36,7 @@ spate_size_free(SpateSize *size)
     if (size == NULL)
         return;
     for (size_t i = 0; i < size->n_points; i++)
-        clear_point(&size->points[i], size->words->n_points);
+        clear_point(&size->points[i]);
     g_free(size->points);
     g_free(size->bands);
     g_free(size->vary);
@@ -99,13 +98,12 @@ point_of(const Search *search, int64_t number, SpateCheck *check)
         .text = text_of(search, number),
         .answer = answer_of(check),
         .n_replications = check->n_replications,
-        .judgements = g_new(SpateJudgement, MAX(check->n_points, 1)),
-        .doubts = g_new0(SpateDoubtVerdict *, check->n_points + 1),
+        .verdicts = g_new(SpateSizeVerdict, check->n_points + 1),
+        .n_verdicts = check->n_points,
     };
-    for (size_t i = 0; i < check->n_points; i++) {
-        point.judgements[i] = check->points[i].judgement;
-        point.doubts[i] = g_steal_pointer(&check->points[i].doubt);
-    }
+    for (size_t i = 0; i < check->n_points; i++)
+        point.verdicts[i] = (SpateSizeVerdict){check->points[i].judgement,
+                                               g_steal_pointer(&check->points[i].doubt)};
     return point;
 }
 
@@ -115,7 +113,7 @@ spate_size_binding(const SpateSize *size, const SpateSizePoint *point)
     SpateExpectVerdict wanted =
         point->answer == SPATE_SIZE_FAILS ? SPATE_VERDICT_FAIL : SPATE_VERDICT_UNDECIDED;
     size_t i = 0;
-    while (i < size->words->n_points && point->judgements[i].kind != wanted)
+    while (i < size->words->n_points && point->verdicts[i].judgement.kind != wanted)
         i++;
     return i;
 }
@@ -173,8 +171,8 @@ static bool
 fail_alike(const SpateSize *size, const SpateSizePoint *a, const SpateSizePoint *b)
 {
     for (size_t i = 0; i < size->words->n_points; i++)
-        if ((a->judgements[i].kind == SPATE_VERDICT_FAIL) !=
-            (b->judgements[i].kind == SPATE_VERDICT_FAIL))
+        if ((a->verdicts[i].judgement.kind == SPATE_VERDICT_FAIL) !=
+            (b->verdicts[i].judgement.kind == SPATE_VERDICT_FAIL))
             return false;
     return true;
 }

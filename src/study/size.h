@@ -18,13 +18,19 @@ typedef enum {
     SPATE_SIZE_OPEN    /* not judged: interrupted */
 } SpateSizeAnswer;
 
+/* Of one expectation at one value. */
+typedef struct {
+    SpateJudgement judgement;
+    SpateDoubtVerdict *doubt; /* NULL where nothing is in doubt */
+} SpateSizeVerdict;
+
 typedef struct {
     double value;
     char *text; /* as it is set: "12", "5 %" */
     SpateSizeAnswer answer;
     uint32_t n_replications;
-    SpateJudgement *judgements; /* by expectation */
-    SpateDoubtVerdict **doubts; /* likewise; NULL where nothing is in doubt */
+    SpateSizeVerdict *verdicts; /* by expectation */
+    size_t n_verdicts;
 } SpateSizePoint;
 
 /* A row of neighbouring points with one answer. */

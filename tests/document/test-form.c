@@ -221,6 +221,31 @@ START_TEST(what_there_is_not_is_null_or_absent_or_empty)
 }
 END_TEST
 
+typedef struct {
+    const Radio *radio;
+    uint32_t looks, binding;
+} Pointing;
+
+static const SpateMember POINTING[] = {
+    {"looks", SPATE_CELL_WHOLE, offsetof(Pointing, looks), SPATE_OR_ABSENT, .none = 1},
+    {NULL, SPATE_CELL_JOINED, offsetof(Pointing, radio), .form = &RADIO_FORM},
+    {"binding", SPATE_CELL_WHOLE, offsetof(Pointing, binding), SPATE_OR_NULL,
+     .of = SPATE_THING_ELSE},
+};
+static const SpateForm POINTING_FORM = SPATE_FORM(Pointing, POINTING);
+
+START_TEST(members_of_a_pointed_struct_stand_among_others)
+{
+    const Radio desk = {(char *)"desk"};
+    const Pointing one = {&desk, 1, 0}, two = {&desk, 2, SPATE_NO_THING};
+    g_autoptr(GString) text = g_string_new(NULL);
+    spate_form_append(text, &POINTING_FORM, &one);
+    spate_form_append(text, &POINTING_FORM, &two);
+    ck_assert_str_eq(text->str, "{\"name\": \"desk\", \"binding\": 0}"
+                                "{\"looks\": 2, \"name\": \"desk\", \"binding\": null}");
+}
+END_TEST
+
 static const SpateMember CELLS[] = {
     {"name", SPATE_CELL_TEXT, AT(title)},
     {"late", SPATE_CELL_FLAG, AT(is_late)},
@@ -236,15 +261,13 @@ START_TEST(lines_of_csv_have_empty_cells_for_nothing)
         .title = (char *)"a \"b\", c", .n = 3, .seed = 4, .share = 1, .ci95 = {NAN, NAN}};
     g_autoptr(GString) text = g_string_new(NULL);
     spate_form_append_csv_head(text, &CELLS_FORM);
-    g_string_append_c(text, '\n');
     spate_form_append_csv(text, &CELLS_FORM, &sheet);
-    g_string_append_c(text, '\n');
     sheet = (Sheet){.is_late = true, .has_share = true, .ci95 = {-0.5, 2}};
     g_string_append(text, "x");
     spate_form_append_csv(text, &CELLS_FORM, &sheet);
     ck_assert_str_eq(text->str, "name,late,n,seed,share,ci95_low,ci95_high\n"
                                 "\"a \"\"b\"\", c\",no,3,4,,,\n"
-                                "x,,yes,0,0,0,-0.5,2");
+                                "x,,yes,0,0,0,-0.5,2\n");
 }
 END_TEST
 
@@ -350,6 +373,7 @@ main(void)
     TCase *forms = tcase_create("forms");
     tcase_add_test(forms, every_kind_of_cell_is_written);
     tcase_add_test(forms, what_there_is_not_is_null_or_absent_or_empty);
+    tcase_add_test(forms, members_of_a_pointed_struct_stand_among_others);
     tcase_add_test(forms, lines_of_csv_have_empty_cells_for_nothing);
     tcase_add_test(forms, what_is_written_is_read_back);
     tcase_add_loop_test(forms, what_is_wrong_is_told_with_its_place, 0, (int)G_N_ELEMENTS(BAD));

@@ -210,8 +210,8 @@ START_TEST(size_tells_of_every_value_in_how_many_draws_it_holds)
     g_autoptr(SpateSize) size = spate_size_run(&wanted, &options, NULL);
     ck_assert_uint_eq(size->n_points, 2);
     /* 30 dB are 0.863 of an exponent over 3 km: the edge is at 2.37 then */
-    ck_assert_uint_gt(size->points[0].doubts[0]->n_held, 10);
-    ck_assert_uint_eq(size->points[1].doubts[0]->n_held, 0);
+    ck_assert_uint_gt(size->points[0].verdicts[0].doubt->n_held, 10);
+    ck_assert_uint_eq(size->points[1].verdicts[0].doubt->n_held, 0);
 }
 END_TEST
 

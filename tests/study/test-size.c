@@ -183,7 +183,8 @@ START_TEST(the_answer_does_not_depend_on_threads)
     for (size_t i = 0; i < a->n_points; i++) {
         ck_assert_str_eq(a->points[i].text, b->points[i].text);
         ck_assert_uint_eq(a->points[i].n_replications, b->points[i].n_replications);
-        ck_assert_double_eq(a->points[i].judgements[0].mean, b->points[i].judgements[0].mean);
+        ck_assert_double_eq(a->points[i].verdicts[0].judgement.mean,
+                            b->points[i].verdicts[0].judgement.mean);
     }
 }
 END_TEST
