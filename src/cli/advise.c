@@ -53,6 +53,7 @@ typedef struct {
     GString *text;
     CliStatus status;
     bool is_interrupted;
+    uint32_t n_replications; /* that it rests on */
 } Advice;
 
 static bool
@@ -72,6 +73,7 @@ advise_bridges(Advice *found, const SpateAdviseWanted *wanted, const CliOptions 
     spate_advise_report_append(found->text, advice, options->format);
     found->status = is_met(advice->answer) ? CLI_DONE : CLI_FAILED;
     found->is_interrupted = advice->interrupted;
+    found->n_replications = advice->n_replications;
 }
 
 static void
@@ -83,6 +85,7 @@ advise_relays(Advice *found, const SpateAdviseWanted *wanted, const CliOptions *
         return;
     spate_relays_report_append(found->text, ranking, options->format);
     found->is_interrupted = ranking->interrupted;
+    found->n_replications = ranking->n_replications;
 }
 
 static void
@@ -94,11 +97,16 @@ advise_disturbers(Advice *found, const SpateAdviseWanted *wanted, const CliOptio
         return;
     spate_disturbers_report_append(found->text, ranking, options->format);
     found->is_interrupted = ranking->interrupted;
+    found->n_replications = ranking->n_replications;
 }
 
+/* Advice that rests on nothing takes no file's place. */
 static CliStatus
 write_advice(const Advice *found, const CliOptions *options)
 {
+    if (found->is_interrupted && found->n_replications == 0)
+        return cli_complain(CLI_INTERRUPTED,
+                            "interrupted before the first replication was finished");
     CliStatus status = cli_output_write(options->output, cli_form_of(options, options->format),
                                         found->text->str, found->text->len);
     if (status != CLI_DONE)

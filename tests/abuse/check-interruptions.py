@@ -55,7 +55,7 @@ def is_whole(path, whole):
     except ValueError:
         return False
     if "variants" not in result:
-        return result.get("interrupted", False)
+        return result.get("interrupted", False) and result.get("replications", 1) > 0
     values = result["variants"][0]["measures"][0]["values"]
     return result["interrupted"] and len(values) == result["replications"] > 0
 
@@ -210,6 +210,8 @@ def main():
         check_moments("two signals, a result", RUN, ["out"], MOMENTS // 10, 2)
         check_moments("one signal, a size", SIZE, ["out"], MOMENTS // 10, 1)
         check_moments("one signal, advice", ADVISE, ["out"], MOMENTS // 10, 1)
+        relays = [*ADVISE, "--relays"]
+        check_moments("one signal, advice on relays", relays, ["out"], MOMENTS // 10, 1)
         logs = ["out", "e.jsonl", "c.pcapng"]
         check_moments("one signal, logs", LOGGED, logs, MOMENTS // 10, 1)
         check_moments("two signals, logs", LOGGED, logs, MOMENTS // 10, 2)
