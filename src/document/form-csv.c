@@ -75,6 +75,7 @@ append_cell(GString *text, const SpateMember *member, const void *data, bool *is
     case SPATE_CELL_NUMBERS:
     case SPATE_CELL_POINTED:
     case SPATE_CELL_LIST:
+    case SPATE_CELL_LINES:
     case SPATE_CELL_ROWS:
     case SPATE_CELL_OTHER:
         break;

@@ -313,6 +313,8 @@ read_element(Reader *reader, const SpateMember *member, JsonNode *node, void *it
         return read_whole(reader, member, node, items != NULL ? (uint32_t *)items + i : NULL);
     if (member->cell == SPATE_CELL_NUMBERS)
         return take_number(reader, member->key, node, items != NULL ? &numbers[i] : &ignored);
+    if (member->holes && JSON_NODE_HOLDS_NULL(node))
+        return true;
     void *into = items != NULL ? (char *)items + i * member->form->size : NULL;
     return member->cell == SPATE_CELL_LIST ? read_object(reader, member->form, node, into)
                                            : read_row(reader, member->form, node, into);
@@ -342,6 +344,10 @@ read_list(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
         return complain(reader, "'%s' must be a list", member->key);
     JsonArray *array = json_node_get_array(node);
     guint n = json_array_get_length(array);
+    uint64_t wanted = member->of != SPATE_THING_NONE ? reader->n_of[member->of] : n;
+    if (member->form != NULL && n != wanted)
+        return complain(reader, "there are %u '%s', not %" G_GUINT64_FORMAT, n, member->key,
+                        (guint64)wanted);
     if (!set_count(reader, member, n, into))
         return false;
     void *items = into != NULL ? room_for(member, n) : NULL;
@@ -364,10 +370,12 @@ has_columns(JsonNode *node, const SpateForm *form)
         node != NULL && JSON_NODE_HOLDS_ARRAY(node) ? json_node_get_array(node) : NULL;
     if (names == NULL || json_array_get_length(names) != form->n_members)
         return false;
-    for (size_t i = 0; i < form->n_members; i++)
-        if (g_strcmp0(json_node_get_string(json_array_get_element(names, (guint)i)),
-                      form->members[i].key) != 0)
+    for (size_t i = 0; i < form->n_members; i++) {
+        JsonNode *name = json_array_get_element(names, (guint)i);
+        if (!JSON_NODE_HOLDS_VALUE(name) ||
+            g_strcmp0(json_node_get_string(name), form->members[i].key) != 0)
             return false;
+    }
     return true;
 }
 
@@ -375,11 +383,11 @@ static bool
 read_rows(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
 {
     if (!JSON_NODE_HOLDS_OBJECT(node))
-        return complain(reader, "this is no object");
+        return complain(reader, "'%s' must be an object", member->key);
     JsonObject *object = json_node_get_object(node);
     JsonNode *rows = json_object_get_member(object, "rows");
     if (!has_columns(json_object_get_member(object, "columns"), member->form))
-        return complain(reader, "its columns are others");
+        return complain(reader, "'%s' has other columns", member->key);
     if (rows == NULL)
         return complain(reader, "'rows' is missing");
     return read_list(reader, member, rows, into) &&
@@ -387,6 +395,18 @@ read_rows(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
 }
 
 /* ---- members --------------------------------------------------------------------------------- */
+
+static bool
+read_part(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
+{
+    gsize here = reader->where->len;
+    if (member->item != NULL)
+        g_string_append_printf(reader->where, "%s%s", here > 0 ? ", " : "", member->item);
+    if (!read_object(reader, member->form, node, into))
+        return false;
+    g_string_truncate(reader->where, here);
+    return true;
+}
 
 static bool
 read_pointed(Reader *reader, const SpateMember *member, JsonNode *node, void **into)
@@ -428,11 +448,12 @@ read_some(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     case SPATE_CELL_WHOLES:
     case SPATE_CELL_NUMBERS:
     case SPATE_CELL_LIST:
+    case SPATE_CELL_LINES:
         return read_list(reader, member, node, into);
     case SPATE_CELL_ROWS:
         return read_rows(reader, member, node, into);
     case SPATE_CELL_OBJECT:
-        return read_object(reader, member->form, node, at);
+        return read_part(reader, member, node, at);
     case SPATE_CELL_POINTED:
         return read_pointed(reader, member, node, at);
     case SPATE_CELL_PARTS:

@@ -17,10 +17,9 @@ typedef struct {
 static void append_members(Writer *writer, const SpateForm *form, const void *data, bool *is_first);
 static void append_cell(Writer *writer, const SpateMember *member, const void *data);
 
-double
-spate_member_number(const SpateMember *member, const void *data)
+static double
+rounded(const SpateMember *member, double value)
 {
-    double value = *(const double *)spate_member_at(member, data);
     if (isnan(value) || (member->digits == 0 && !member->tenths))
         return value;
     if (member->tenths)
@@ -29,6 +28,12 @@ spate_member_number(const SpateMember *member, const void *data)
     g_snprintf(format, sizeof format, "%%.%dg", member->digits);
     g_ascii_formatd(buffer, sizeof buffer, format, value);
     return g_ascii_strtod(buffer, NULL);
+}
+
+double
+spate_member_number(const SpateMember *member, const void *data)
+{
+    return rounded(member, *(const double *)spate_member_at(member, data));
 }
 
 double
@@ -89,6 +94,7 @@ is_none(const SpateMember *member, const void *data)
     case SPATE_CELL_JOINED:
     case SPATE_CELL_POINTED:
     case SPATE_CELL_LIST:
+    case SPATE_CELL_LINES:
     case SPATE_CELL_ROWS:
     case SPATE_CELL_OTHER:
         return *(const void *const *)at == NULL;
@@ -150,7 +156,7 @@ append_element(Writer *writer, const SpateMember *member, const void *items, siz
     else if (member->cell == SPATE_CELL_WHOLES)
         g_string_append_printf(writer->text, "%u", ((const uint32_t *)items)[number]);
     else if (member->cell == SPATE_CELL_NUMBERS)
-        spate_append_number(writer->text, ((const double *)items)[number]);
+        spate_append_number(writer->text, rounded(member, ((const double *)items)[number]));
     else if (member->cell == SPATE_CELL_LIST)
         append_object(writer, member->form, (const char *)items + number * member->form->size);
     else
@@ -205,6 +211,10 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
         g_string_append(text, "null");
         return;
     }
+    if (member->append != NULL) {
+        member->append(text, *(const void *const *)at);
+        return;
+    }
     switch (member->cell) {
     case SPATE_CELL_TEXT:
     case SPATE_CELL_FIXED:
@@ -248,14 +258,13 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
     case SPATE_CELL_WHOLES:
     case SPATE_CELL_NUMBERS:
     case SPATE_CELL_LIST:
+    case SPATE_CELL_LINES:
         append_list(writer, member, data);
         return;
     case SPATE_CELL_ROWS:
         append_rows(writer, member, data);
         return;
     case SPATE_CELL_OTHER:
-        member->append(text, *(const void *const *)at);
-        return;
     case SPATE_CELL_PARTS:
     case SPATE_CELL_JOINED:
         break;

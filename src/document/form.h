@@ -34,7 +34,8 @@ typedef enum {
     SPATE_CELL_OBJECT,   /* a struct within this one */
     SPATE_CELL_POINTED,  /* a pointer to a struct; none: NULL */
     SPATE_CELL_LIST,     /* a pointer to structs and their count: a list of objects; none: NULL */
-    SPATE_CELL_ROWS,     /* the same as a list of lists, beside the names of its columns */
+    SPATE_CELL_LINES,    /* the same as a list of lists */
+    SPATE_CELL_ROWS,     /* the same, beside the names of its columns */
     SPATE_CELL_OTHER     /* a pointer that `append` writes; none: NULL */
 } SpateCell;
 
@@ -46,13 +47,16 @@ typedef enum {
     SPATE_OR_EMPTY /* texts: "" */
 } SpateAbsence;
 
-/* What a whole number is the number of, in a list of the same object or of one around it. */
+/* What a whole number is the number of, in a list of the same object or of one around it; what a
+ * text is the name of; of a list: there is an element for each. */
 typedef enum {
     SPATE_THING_NONE,
     SPATE_THING_NODE,
     SPATE_THING_BEARER,
     SPATE_THING_RADIO,
-    SPATE_THING_ELSE, /* no list of these */
+    SPATE_THING_MESSAGE,
+    SPATE_THING_BRIDGE, /* only named */
+    SPATE_THING_ELSE,   /* no list of these */
     SPATE_N_THINGS
 } SpateThing;
 
@@ -81,12 +85,14 @@ typedef struct {
     int digits;               /* significant ones; 0: all */
     bool tenths;              /* rounded to them */
     uint32_t none;            /* of a whole number that is no thing's: there is none up to it */
-    SpateThing of;            /* what it numbers */
+    SpateThing of;            /* what it numbers or names */
     SpateThing lists;         /* whose list this is */
     const SpateForm *form;    /* of what stands within */
     const SpateForm *rest;    /* rows: what stands behind them, in the struct around */
     size_t n_at, n_size;      /* the count: its offset and size; size 0: see `n_at` of the form */
-    const char *item;         /* an element, for faults: "measure" */
+    const char *item;         /* an element or object, for faults: "measure" */
+    bool holes;               /* of a list of objects: null may stand for one */
+    /* Writes what is pointed to: all that is other, and lists that are only read by their form. */
     void (*append)(GString *, gconstpointer);
 } SpateMember;
 
@@ -124,6 +130,12 @@ void spate_form_append_csv_head(GString *text, const SpateForm *form);
  * Returns what is wrong first, and where: "variant 0, measure 3: 'n' is missing"; free with
  * g_free().  NULL: nothing is. */
 char *spate_form_read(const SpateForm *form, JsonNode *node, void *into);
+
+/* What a document says of things: called with each cell that numbers or names one, and is not null;
+ * it may be changed.  The document was checked before. */
+typedef void (*SpateCellVisit)(const SpateMember *member, JsonNode *cell, gpointer user);
+void spate_form_walk(const SpateForm *form, JsonObject *object, SpateCellVisit visit,
+                     gpointer user);
 
 /* Lists and texts that are made up for a document: they are freed with the scratch, an array whose
  * function is g_free(). */

@@ -3,6 +3,7 @@
 
 #include "core/random.h"
 #include "report/renumber.h"
+#include "report/result-form.h"
 #include <stdbool.h>
 #include <string.h>
 
@@ -116,17 +117,6 @@ rename_all(Hiding *hiding, JsonObject *result, const char *things, const char *d
             g_hash_table_insert(hiding->renamed, g_strdup(name),
                                 g_strdup_printf("%s %u", dimension, i + 1));
     }
-}
-
-static void
-rename_member(const Hiding *hiding, JsonObject *object, const char *key)
-{
-    if (!json_object_has_member(object, key) || json_object_get_null_member(object, key))
-        return;
-    const char *now =
-        g_hash_table_lookup(hiding->renamed, json_object_get_string_member(object, key));
-    if (now != NULL)
-        json_object_set_string_member(object, key, now);
 }
 
 /* ---- what holds names ------------------------------------------------------------------------ */
@@ -249,79 +239,32 @@ hide_words(const Hiding *hiding, JsonObject *result)
         json_object_set_string_member(scenario, "title", "");
 }
 
-/* ---- measures -------------------------------------------------------------------------------- */
+/* ---- the whole ------------------------------------------------------------------------------- */
 
+/* Names of nodes and bridges, wherever they stand. */
 static void
-rename_rows(const Hiding *hiding, JsonArray *rows)
+rename_cell(const SpateMember *member, JsonNode *cell, gpointer user)
 {
-    for (guint i = 0; i < json_array_get_length(rows); i++) {
-        rename_member(hiding, json_array_get_object_element(rows, i), "node");
-        rename_member(hiding, json_array_get_object_element(rows, i), "bridge");
-        rename_member(hiding, json_array_get_object_element(rows, i), "to");
-    }
-}
-
-static void
-rename_measures(const Hiding *hiding, JsonObject *result)
-{
-    JsonArray *variants = json_object_get_array_member(result, "variants");
-    for (guint i = 0; i < json_array_get_length(variants); i++)
-        rename_rows(hiding, json_object_get_array_member(json_array_get_object_element(variants, i),
-                                                         "measures"));
-    rename_rows(hiding, json_object_get_array_member(result, "differences"));
-}
-
-/* ---- details --------------------------------------------------------------------------------- */
-
-static JsonArray *
-rows_of(JsonObject *object, const char *key)
-{
-    return json_object_get_array_member(json_object_get_object_member(object, key), "rows");
-}
-
-static void
-rename_decisions(const Hiding *hiding, JsonObject *variant)
-{
-    JsonArray *replays = json_object_get_array_member(variant, "replay");
-    for (guint i = 0; i < json_array_get_length(replays); i++) {
-        JsonNode *replay = json_array_get_element(replays, i);
-        if (JSON_NODE_HOLDS_NULL(replay))
-            continue;
-        JsonArray *rows = rows_of(json_node_get_object(replay), "decisions");
-        for (guint k = 0; k < json_array_get_length(rows); k++) {
-            JsonNode *bridge = json_array_get_element(json_array_get_array_element(rows, k), 3);
-            if (!JSON_NODE_HOLDS_NULL(bridge))
-                json_node_set_string(
-                    bridge, g_hash_table_lookup(hiding->renamed, json_node_get_string(bridge)));
-        }
-    }
-}
-
-static void
-hide_variant(const Hiding *hiding, JsonObject *variant)
-{
-    static const char *const THINGS[] = {"nodes", "bridges"};
-    spate_detail_renumber(variant, hiding->renamed);
-    rename_decisions(hiding, variant);
-    for (size_t k = 0; k < G_N_ELEMENTS(THINGS); k++) {
-        JsonArray *things = json_object_get_array_member(variant, THINGS[k]);
-        for (guint i = 0; i < json_array_get_length(things); i++) {
-            rename_member(hiding, json_array_get_object_element(things, i), "name");
-            json_object_remove_member(json_array_get_object_element(things, i), "label");
-        }
-    }
-    json_object_set_null_member(variant, "summary");
+    const Hiding *hiding = user;
+    const char *now = json_node_get_value_type(cell) == G_TYPE_STRING
+                          ? g_hash_table_lookup(hiding->renamed, json_node_get_string(cell))
+                          : NULL;
+    if (now != NULL)
+        json_node_set_string(cell, now);
 }
 
 static void
 hide_detail(const Hiding *hiding, JsonObject *detail)
 {
     JsonArray *variants = json_object_get_array_member(detail, "variants");
-    JsonArray *messages = json_object_get_array_member(detail, "messages");
-    for (guint i = 0; i < json_array_get_length(variants); i++)
-        hide_variant(hiding, json_array_get_object_element(variants, i));
-    for (guint i = 0; i < json_array_get_length(messages); i++)
-        rename_member(hiding, json_array_get_object_element(messages, i), "origin");
+    for (guint i = 0; i < json_array_get_length(variants); i++) {
+        JsonObject *variant = json_array_get_object_element(variants, i);
+        spate_detail_renumber(variant, hiding->renamed);
+        JsonArray *nodes = json_object_get_array_member(variant, "nodes");
+        for (guint k = 0; k < json_array_get_length(nodes); k++)
+            json_object_remove_member(json_array_get_object_element(nodes, k), "label");
+        json_object_set_null_member(variant, "summary");
+    }
     json_object_set_null_member(detail, "text");
     json_object_set_array_member(detail, "settings", json_array_new());
     json_object_set_boolean_member(json_object_get_object_member(detail, "places"), "anonymous",
@@ -345,8 +288,8 @@ spate_result_anonymise(JsonObject *result, uint64_t seed)
     }
     if (json_object_has_member(result, "detail"))
         add_labels(names, json_object_get_object_member(result, "detail"));
-    rename_measures(&hiding, result);
     if (json_object_has_member(result, "detail"))
         hide_detail(&hiding, json_object_get_object_member(result, "detail"));
+    spate_form_walk(&SPATE_RESULT_FORM, result, rename_cell, &hiding);
     hide_words(&hiding, result);
 }

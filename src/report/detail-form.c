@@ -1,477 +1,337 @@
-/* detail-form.c - whether the details of a result are as they should be */
+/* detail-form.c - the details of a result by tables */
 #include "report/detail-form.h"
 
-#include <math.h>
-#include <string.h>
+#include "report/event-words.h"
+#include "report/result-form.h"
 
-/* ---- values ---------------------------------------------------------------------------------- */
+/* Digits of shares and airtimes. */
+#define SHARE .absence = SPATE_OR_NULL, .digits = 4
+#define STEPS .n_at = offsetof(SpateTimelineForm, n_steps), .n_size = sizeof(uint32_t), .digits = 4
+#define NODE  .of = SPATE_THING_NODE
+#define RADIO .of = SPATE_THING_RADIO
 
-/* What numbers may name. */
-typedef struct {
-    gint64 n_nodes, n_bearers, n_radios;
-} Names;
+/* ---- the way of a message: written by detail-replay-json.c, so these have no structs ------------
+ */
 
-static bool
-is_text(JsonNode *node)
+static const SpateMember ONE_RADIO[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"disturber", SPATE_CELL_WHOLE, .absence = SPATE_OR_NULL, RADIO},
+};
+#define PAIRS SPATE_CELL_LINES, SPATE_OF(char, ONE_RADIO)
+
+static const SpateMember FRAMES[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"start_us", SPATE_CELL_SINCE},
+    {"airtime_us", SPATE_CELL_LARGE},
+    {"hops", SPATE_CELL_WHOLE},
+    {"queued_us", SPATE_CELL_SINCE},
+    {"waited_duty_us", SPATE_CELL_LARGE},
+    {"waited_access_us", SPATE_CELL_LARGE},
+    {"carrier", SPATE_CELL_WHOLE},
+    {"received_first", SPATE_CELL_WHOLES, RADIO},
+    {"received_again", SPATE_CELL_WHOLES, RADIO},
+    {"lost_collision", PAIRS},
+    {"lost_busy", PAIRS},
+    {"lost_sending", SPATE_CELL_WHOLES, RADIO},
+    {"lost_blocked", PAIRS},
+    {"ended", SPATE_CELL_FLAG},
+};
+static const SpateMember ARRIVALS[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"at_us", SPATE_CELL_SINCE},
+    {"from_radio", SPATE_CELL_WHOLE, RADIO},
+    {"hops", SPATE_CELL_WHOLE},
+};
+static const SpateMember DECISIONS[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"at_us", SPATE_CELL_SINCE},
+    {"decision", SPATE_CELL_TEXT},
+    {"bridge", SPATE_CELL_TEXT, .absence = SPATE_OR_NULL, .of = SPATE_THING_BRIDGE},
+    {"crossing", SPATE_CELL_TEXT, .absence = SPATE_OR_NULL},
+    {"rule", SPATE_CELL_WHOLE},
+    {"rule_line", SPATE_CELL_WHOLE, .absence = SPATE_OR_NULL},
+};
+static const SpateMember DROPPED[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"at_us", SPATE_CELL_SINCE},
+    {"cause", SPATE_CELL_TEXT},
+};
+static const SpateMember DELIVERED[] = {
+    {"node", SPATE_CELL_WHOLE, NODE},
+    {"at_us", SPATE_CELL_SINCE},
+    {"hops", SPATE_CELL_WHOLE},
+};
+
+static const SpateMember REPLAY[] = {
+    {"origin", SPATE_CELL_WHOLE, NODE},
+    {"digests", SPATE_CELL_WHOLE},
+    {"recipients", SPATE_CELL_WHOLES, NODE},
+    {"until_us", SPATE_CELL_LARGE},
+    {"frames", SPATE_CELL_ROWS, SPATE_OF(char, FRAMES), .item = "frame"},
+    {"arrivals", SPATE_CELL_ROWS, SPATE_OF(char, ARRIVALS), .item = "arrival"},
+    {"decisions", SPATE_CELL_ROWS, SPATE_OF(char, DECISIONS), .item = "decision"},
+    {"dropped", SPATE_CELL_ROWS, SPATE_OF(char, DROPPED), .item = "drop"},
+    {"delivered", SPATE_CELL_ROWS, SPATE_OF(char, DELIVERED), .item = "delivery"},
+    {"cut", SPATE_CELL_FLAG},
+};
+
+static void
+append_replays(GString *text, gconstpointer data)
 {
-    return node != NULL && JSON_NODE_HOLDS_VALUE(node) &&
-           json_node_get_value_type(node) == G_TYPE_STRING &&
-           g_utf8_validate(json_node_get_string(node), -1, NULL);
-}
-
-static bool
-is_number(JsonNode *node)
-{
-    GType type = node != NULL && JSON_NODE_HOLDS_VALUE(node) ? json_node_get_value_type(node)
-                                                             : G_TYPE_INVALID;
-    return type == G_TYPE_INT64 || (type == G_TYPE_DOUBLE && isfinite(json_node_get_double(node)));
-}
-
-static bool
-is_null(JsonNode *node)
-{
-    return node != NULL && JSON_NODE_HOLDS_NULL(node);
-}
-
-static bool
-is_flag(JsonNode *node)
-{
-    return node != NULL && JSON_NODE_HOLDS_VALUE(node) &&
-           json_node_get_value_type(node) == G_TYPE_BOOLEAN;
-}
-
-/* A whole number of least <= n < end. */
-static bool
-is_whole(JsonNode *node, gint64 least, gint64 end)
-{
-    if (!is_number(node) || json_node_get_value_type(node) != G_TYPE_INT64)
-        return false;
-    gint64 number = json_node_get_int(node);
-    return number >= least && number < end;
-}
-
-static bool
-are_radios(JsonNode *node, const Names *names)
-{
-    if (!JSON_NODE_HOLDS_ARRAY(node))
-        return false;
-    JsonArray *list = json_node_get_array(node);
-    for (guint i = 0; i < json_array_get_length(list); i++)
-        if (!is_whole(json_array_get_element(list, i), 0, names->n_radios))
-            return false;
-    return true;
-}
-
-static bool
-is_pair(JsonNode *node, const Names *names)
-{
-    if (!JSON_NODE_HOLDS_ARRAY(node) || json_array_get_length(json_node_get_array(node)) != 2)
-        return false;
-    JsonNode *second = json_array_get_element(json_node_get_array(node), 1);
-    return is_whole(json_array_get_element(json_node_get_array(node), 0), 0, names->n_radios) &&
-           (is_null(second) || is_whole(second, 0, names->n_radios));
-}
-
-static bool
-are_pairs(JsonNode *node, const Names *names)
-{
-    if (!JSON_NODE_HOLDS_ARRAY(node))
-        return false;
-    JsonArray *list = json_node_get_array(node);
-    for (guint i = 0; i < json_array_get_length(list); i++)
-        if (!is_pair(json_array_get_element(list, i), names))
-            return false;
-    return true;
-}
-
-#define LARGEST (INT64_C(1) << 53)
-
-static bool
-fits(JsonNode *node, SpateCell cell, const Names *names)
-{
-    switch (cell) {
-    case SPATE_CELL_NODE:
-        return is_whole(node, 0, names->n_nodes);
-    case SPATE_CELL_BEARER:
-        return is_whole(node, 0, names->n_bearers);
-    case SPATE_CELL_RADIO:
-        return is_whole(node, 0, names->n_radios);
-    case SPATE_CELL_RADIO_OR_NONE:
-        return is_null(node) || is_whole(node, 0, names->n_radios);
-    case SPATE_CELL_RADIOS:
-        return are_radios(node, names);
-    case SPATE_CELL_PAIRS:
-        return are_pairs(node, names);
-    case SPATE_CELL_NUMBER:
-        return is_null(node) || is_number(node);
-    case SPATE_CELL_WHOLE:
-        return is_whole(node, 0, LARGEST);
-    case SPATE_CELL_SINCE:
-        return is_whole(node, -LARGEST, LARGEST);
-    case SPATE_CELL_TEXT:
-        return is_text(node);
-    case SPATE_CELL_TEXT_OR_NONE:
-        return is_null(node) || is_text(node);
-    case SPATE_CELL_FLAG:
-        return is_flag(node);
+    const struct SpateReplays *replays = data;
+    g_string_append_c(text, '[');
+    for (guint i = 0; i < replays->n; i++) {
+        g_string_append(text, i > 0 ? ",\n     " : "\n     ");
+        spate_detail_append_replay(text, replays->traces[i]);
     }
-    g_assert_not_reached();
-}
-
-/* ---- members --------------------------------------------------------------------------------- */
-
-/* NULL if there is none, or it is no list. */
-static JsonArray *
-list_of(JsonObject *object, const char *key)
-{
-    JsonNode *node = json_object_get_member(object, key);
-    return node != NULL && JSON_NODE_HOLDS_ARRAY(node) ? json_node_get_array(node) : NULL;
-}
-
-static JsonObject *
-object_of(JsonObject *object, const char *key)
-{
-    JsonNode *node = json_object_get_member(object, key);
-    return node != NULL && JSON_NODE_HOLDS_OBJECT(node) ? json_node_get_object(node) : NULL;
-}
-
-static JsonObject *
-element_of(JsonArray *list, guint i)
-{
-    JsonNode *node = json_array_get_element(list, i);
-    return JSON_NODE_HOLDS_OBJECT(node) ? json_node_get_object(node) : NULL;
-}
-
-static bool
-has_text(JsonObject *object, const char *key)
-{
-    return is_text(json_object_get_member(object, key));
-}
-
-static bool
-has_text_or_none(JsonObject *object, const char *key)
-{
-    JsonNode *node = json_object_get_member(object, key);
-    return is_null(node) || is_text(node);
-}
-
-static bool
-has_number(JsonObject *object, const char *key)
-{
-    return is_number(json_object_get_member(object, key));
-}
-
-static bool
-has_texts(JsonObject *object, const char *key)
-{
-    JsonArray *list = list_of(object, key);
-    for (guint i = 0; list != NULL && i < json_array_get_length(list); i++)
-        if (!is_text(json_array_get_element(list, i)))
-            return false;
-    return list != NULL;
-}
-
-static bool
-has_cells(JsonObject *object, const char *key, gint64 end)
-{
-    JsonArray *list = list_of(object, key);
-    for (guint i = 0; list != NULL && i < json_array_get_length(list); i++)
-        if (!is_whole(json_array_get_element(list, i), 0, end))
-            return false;
-    return list != NULL;
-}
-
-/* Whether each element of the list is an object of that form. */
-static bool
-has_each(JsonObject *object, const char *key, bool (*is_good)(JsonObject *, const Names *),
-         const Names *names)
-{
-    JsonArray *list = list_of(object, key);
-    for (guint i = 0; list != NULL && i < json_array_get_length(list); i++) {
-        JsonObject *element = element_of(list, i);
-        if (element == NULL || !is_good(element, names))
-            return false;
-    }
-    return list != NULL;
-}
-
-/* ---- rows ------------------------------------------------------------------------------------ */
-
-static bool
-has_columns(JsonObject *rows, const SpateColumn *columns)
-{
-    guint n = 0;
-    JsonArray *names = list_of(rows, "columns");
-    for (; columns[n].name != NULL; n++)
-        if (names == NULL || n >= json_array_get_length(names) ||
-            !is_text(json_array_get_element(names, n)) ||
-            strcmp(json_array_get_string_element(names, n), columns[n].name) != 0)
-            return false;
-    return json_array_get_length(names) == n;
-}
-
-static bool
-is_row(JsonNode *node, const SpateColumn *columns, const Names *names)
-{
-    guint n = 0;
-    if (!JSON_NODE_HOLDS_ARRAY(node))
-        return false;
-    JsonArray *row = json_node_get_array(node);
-    for (; columns[n].name != NULL; n++)
-        if (n >= json_array_get_length(row) ||
-            !fits(json_array_get_element(row, n), columns[n].cell, names))
-            return false;
-    return json_array_get_length(row) == n;
-}
-
-static bool
-has_rows(JsonObject *object, const SpateRowForm *form, const Names *names)
-{
-    JsonObject *holder = object_of(object, form->key);
-    JsonArray *rows = holder != NULL ? list_of(holder, "rows") : NULL;
-    if (rows == NULL || !has_columns(holder, form->columns))
-        return false;
-    for (guint i = 0; i < json_array_get_length(rows); i++)
-        if (!is_row(json_array_get_element(rows, i), form->columns, names))
-            return false;
-    return true;
-}
-
-/* The key of the first that is wrong; NULL if none is. */
-static const char *
-wrong_rows(JsonObject *object, const SpateRowForm *forms, const Names *names)
-{
-    for (; forms->key != NULL; forms++)
-        if (!has_rows(object, forms, names))
-            return forms->key;
-    return NULL;
+    g_string_append_c(text, ']');
 }
 
 /* ---- a variant ------------------------------------------------------------------------------- */
 
-static bool
-is_bearer(JsonObject *bearer, const Names *names)
-{
-    return has_text(bearer, "name") && has_text(bearer, "kind") &&
-           has_number(bearer, "frequency_hz") && has_number(bearer, "sensitivity_dbm");
-}
-
-static bool
-is_crossing(JsonObject *crossing, const Names *names)
-{
-    return has_text(crossing, "name") &&
-           is_whole(json_object_get_member(crossing, "from"), 0, names->n_bearers) &&
-           is_whole(json_object_get_member(crossing, "to"), 0, names->n_bearers);
-}
-
-static bool
-is_bridge(JsonObject *bridge, const Names *names)
-{
-    return has_text(bridge, "name") &&
-           is_whole(json_object_get_member(bridge, "node"), 0, names->n_nodes) &&
-           has_each(bridge, "crossings", is_crossing, names);
-}
-
-static bool
-is_node(JsonObject *node, const Names *names)
-{
-    return has_text(node, "name") &&
-           (!json_object_has_member(node, "label") || has_text(node, "label")) &&
-           has_number(node, "x_m") && has_number(node, "y_m") && has_number(node, "height_m") &&
-           is_flag(json_object_get_member(node, "relays")) &&
-           is_flag(json_object_get_member(node, "bridge")) && has_texts(node, "source_of") &&
-           has_cells(node, "radios", names->n_radios);
-}
-
-static bool
-has_steps(JsonObject *row, const char *key)
-{
-    JsonArray *steps = list_of(row, key);
-    for (guint i = 0; steps != NULL && i < json_array_get_length(steps); i++) {
-        JsonNode *step = json_array_get_element(steps, i);
-        if (!is_number(step) && !is_null(step))
-            return false;
-    }
-    return steps != NULL;
-}
-
-static bool
-is_timeline_row(JsonObject *row, const Names *names)
-{
-    bool is_all = is_null(json_object_get_member(row, "traffic"));
-    return is_whole(json_object_get_member(row, "bearer"), 0, names->n_bearers) &&
-           has_text_or_none(row, "traffic") && has_steps(row, "mean") &&
-           (!is_all || (has_steps(row, "low") && has_steps(row, "high")));
-}
-
-static bool
-is_latency(JsonObject *latency, const Names *names)
-{
-    JsonArray *bins = list_of(latency, "bins");
-    for (guint i = 0; bins != NULL && i < json_array_get_length(bins); i++) {
-        JsonNode *node = json_array_get_element(bins, i);
-        JsonArray *bin = JSON_NODE_HOLDS_ARRAY(node) ? json_node_get_array(node) : NULL;
-        if (bin == NULL || json_array_get_length(bin) != 3)
-            return false;
-        for (guint k = 0; k < 3; k++)
-            if (!is_whole(json_array_get_element(bin, k), 0, k == 2 ? LARGEST : 1000))
-                return false;
-    }
-    return bins != NULL && has_text(latency, "traffic");
-}
-
-static bool
-is_replay(JsonNode *node, const Names *names)
-{
-    if (is_null(node))
-        return true;
-    if (!JSON_NODE_HOLDS_OBJECT(node))
-        return false;
-    JsonObject *replay = json_node_get_object(node);
-    return is_whole(json_object_get_member(replay, "origin"), 0, names->n_nodes) &&
-           is_whole(json_object_get_member(replay, "digests"), 0, LARGEST) &&
-           is_whole(json_object_get_member(replay, "until_us"), 0, LARGEST) &&
-           is_flag(json_object_get_member(replay, "cut")) &&
-           has_cells(replay, "recipients", names->n_nodes) &&
-           wrong_rows(replay, SPATE_REPLAY_ROWS, names) == NULL;
-}
-
-static bool
-has_replays(JsonObject *variant, guint n_messages, const Names *names)
-{
-    JsonArray *replays = list_of(variant, "replay");
-    if (replays == NULL || json_array_get_length(replays) != n_messages)
-        return false;
-    for (guint i = 0; i < n_messages; i++)
-        if (!is_replay(json_array_get_element(replays, i), names))
-            return false;
-    return true;
-}
-
-static gint64
-length_of(JsonObject *object, const char *key)
-{
-    JsonArray *list = object != NULL ? list_of(object, key) : NULL;
-    return list != NULL ? json_array_get_length(list) : 0;
-}
-
-/* What is wrong first; NULL if nothing is. */
+static const SpateMember BEARER[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateBearerForm, name)},
+    {"kind", SPATE_CELL_TEXT, offsetof(SpateBearerForm, kind)},
+    {"frequency_hz", SPATE_CELL_NUMBER, offsetof(SpateBearerForm, frequency_hz)},
+    {"sensitivity_dbm", SPATE_CELL_NUMBER, offsetof(SpateBearerForm, sensitivity_dbm),
+     .tenths = true},
+};
+static const SpateMember CROSSING[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateCrossingForm, name)},
+    {"from", SPATE_CELL_WHOLE, offsetof(SpateCrossingForm, from), .of = SPATE_THING_BEARER},
+    {"to", SPATE_CELL_WHOLE, offsetof(SpateCrossingForm, to), .of = SPATE_THING_BEARER},
+};
+static const SpateMember BRIDGE[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateBridgeForm, name), .of = SPATE_THING_BRIDGE},
+    {"node", SPATE_CELL_WHOLE, offsetof(SpateBridgeForm, node), NODE},
+    {"crossings", SPATE_CELL_LIST, SPATE_LIST(SpateBridgeForm, crossings, n_crossings),
+     SPATE_OF(SpateCrossingForm, CROSSING)},
+};
+static const SpateMember NODES[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateNodeForm, name), NODE},
+    {"label", SPATE_CELL_TEXT, offsetof(SpateNodeForm, label), SPATE_OR_ABSENT},
+    {"x_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.x_m), .tenths = true},
+    {"y_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.y_m), .tenths = true},
+    {"height_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.height_m), .tenths = true},
+    {"relays", SPATE_CELL_FLAG, offsetof(SpateNodeForm, relays)},
+    {"bridge", SPATE_CELL_FLAG, offsetof(SpateNodeForm, is_bridge)},
+    {"source_of", SPATE_CELL_TEXTS, offsetof(SpateNodeForm, source_of)},
+    {"radios", SPATE_CELL_WHOLES, SPATE_LIST(SpateNodeForm, radios, n_radios), RADIO},
+};
+static const SpateMember RADIOS[] = {
+    {"node", SPATE_CELL_WHOLE, offsetof(SpateRadio, node), NODE},
+    {"bearer", SPATE_CELL_WHOLE, offsetof(SpateRadio, bearer), .of = SPATE_THING_BEARER},
+};
+static const SpateMember LINKS[] = {
+    {"from_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailLink, from), RADIO},
+    {"to_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailLink, to), RADIO},
+    {"margin_db", SPATE_CELL_NUMBER, offsetof(SpateDetailLink, margin_db), SPATE_OR_NULL,
+     .tenths = true},
+    {"margin_back_db", SPATE_CELL_NUMBER, offsetof(SpateDetailLink, margin_back_db), SPATE_OR_NULL,
+     .tenths = true},
+};
+static const SpateMember LINKS_LEFT[] = {
+    {"left_out", SPATE_CELL_LARGE, offsetof(SpateVariantForm, its.n_links_left)},
+};
+static const SpateMember NODE_MEASURES[] = {
+    {"node", SPATE_CELL_INDEX, NODE},
+    {"delivery", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, to.share), SHARE},
+    {"low", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, to.ci95.low), SHARE},
+    {"high", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, to.ci95.high), SHARE},
+    {"pairs", SPATE_CELL_LARGE, offsetof(SpateNodeMeasuresForm, to.n_pairs)},
+    {"from_delivery", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, from.share), SHARE},
+    {"from_low", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, from.ci95.low), SHARE},
+    {"from_high", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, from.ci95.high), SHARE},
+    {"from_pairs", SPATE_CELL_LARGE, offsetof(SpateNodeMeasuresForm, from.n_pairs)},
+};
+static const SpateMember RADIO_MEASURES[] = {
+    {"radio", SPATE_CELL_INDEX, RADIO},
+    {"sending", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, sending), SHARE},
+    {"low", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, ci95.low), SHARE},
+    {"high", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, ci95.high), SHARE},
+    {"audible_per_hour", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, audible_per_hour), SHARE},
+    {"received", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, received), SHARE},
+    {"lost_collision", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_collision), SHARE},
+    {"lost_busy", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_busy), SHARE},
+    {"lost_sending", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_sending), SHARE},
+    {"lost_blocked", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_blocked), SHARE},
+    {"redundant", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, redundant), SHARE},
+    {"transmissions_per_hour", SPATE_CELL_NUMBER,
+     offsetof(SpateDetailRadio, transmissions_per_hour), SHARE},
+};
 static const char *
-variant_fault(JsonObject *variant, guint n_messages)
+blame_word(int blame)
 {
-    JsonObject *timeline = object_of(variant, "timeline");
-    const Names names = {length_of(variant, "nodes"), length_of(variant, "bearers"),
-                         length_of(object_of(variant, "radios"), "rows")};
-    const char *wrong = wrong_rows(variant, SPATE_VARIANT_ROWS, &names);
-    if (!has_text(variant, "name") || !has_text_or_none(variant, "summary"))
-        return "name";
-    if (!has_each(variant, "bearers", is_bearer, &names))
-        return "bearers";
-    if (!has_each(variant, "bridges", is_bridge, &names))
-        return "bridges";
-    if (!has_each(variant, "nodes", is_node, &names) ||
-        !is_flag(json_object_get_member(variant, "random_places")))
-        return "nodes";
-    if (wrong != NULL)
-        return wrong;
-    if (timeline == NULL || !has_each(timeline, "rows", is_timeline_row, &names))
-        return "timeline";
-    if (!has_each(variant, "latency", is_latency, &names))
-        return "latency";
-    return has_replays(variant, n_messages, &names) ? NULL : "replay";
+    return spate_blame_word((SpateBlame)blame);
 }
+static const SpateMember DISTURBERS[] = {
+    {"receiver_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, receiver), RADIO},
+    {"sender_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, sender), SPATE_OR_NULL,
+     RADIO},
+    {"blame", SPATE_CELL_WORD, offsetof(SpateDetailDisturber, blame), .word = blame_word,
+     .n_words = SPATE_BLAME_AMBIENT + 1},
+    {"per_hour", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, per_hour), SHARE},
+    {"share", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, share), SHARE},
+    {"collision", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, collision), SHARE},
+    {"busy", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, busy), SHARE},
+    {"blocked", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, blocked), SHARE},
+};
+static const SpateMember DISTURBERS_LEFT[] = {
+    {"left_out", SPATE_CELL_LARGE, offsetof(SpateVariantForm, its.n_disturbers_left)},
+};
+static const SpateMember LINE[] = {
+    {"bearer", SPATE_CELL_WHOLE, offsetof(SpateTimelineForm, bearer), .of = SPATE_THING_BEARER},
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateTimelineForm, traffic), SPATE_OR_NULL},
+    {"mean", SPATE_CELL_NUMBERS, offsetof(SpateTimelineForm, mean), STEPS},
+    {"low", SPATE_CELL_NUMBERS, offsetof(SpateTimelineForm, low), SPATE_OR_ABSENT, STEPS},
+    {"high", SPATE_CELL_NUMBERS, offsetof(SpateTimelineForm, high), SPATE_OR_ABSENT, STEPS},
+};
+static const SpateMember TIMELINE[] = {
+    {"rows", SPATE_CELL_LIST, SPATE_LIST(SpateVariantForm, timeline, n_lines),
+     SPATE_OF(SpateTimelineForm, LINE), .each = "\n     ", .beside = true, .item = "row"},
+};
+static const SpateMember BIN[] = {
+    {"hops", SPATE_CELL_WHOLE, offsetof(SpateBinForm, hops), .most = 999},
+    {"bin", SPATE_CELL_WHOLE, offsetof(SpateBinForm, bin), .most = 999},
+    {"n", SPATE_CELL_LARGE, offsetof(SpateBinForm, n)},
+};
+static const SpateMember LATENCY[] = {
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateLatencyForm, traffic)},
+    {"bins", SPATE_CELL_LINES, SPATE_LIST(SpateLatencyForm, bins, n_bins),
+     SPATE_OF(SpateBinForm, BIN), .item = "bin"},
+};
+
+#define OWN_LINE            .line = "\n    "
+#define ITEMS(items, count) SPATE_LIST(SpateVariantForm, items, count), OWN_LINE
+static const SpateMember VARIANT[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateVariantForm, name)},
+    {"summary", SPATE_CELL_TEXT, offsetof(SpateVariantForm, summary), SPATE_OR_NULL},
+    {"bearers", SPATE_CELL_LIST, ITEMS(bearers, n_bearers), SPATE_OF(SpateBearerForm, BEARER),
+     .lists = SPATE_THING_BEARER, .item = "bearer"},
+    {"bridges", SPATE_CELL_LIST, ITEMS(bridges, n_bridges), SPATE_OF(SpateBridgeForm, BRIDGE),
+     .item = "bridge"},
+    {"random_places", SPATE_CELL_FLAG, offsetof(SpateVariantForm, random_places), OWN_LINE},
+    {"nodes", SPATE_CELL_LIST, ITEMS(nodes, n_nodes), SPATE_OF(SpateNodeForm, NODES),
+     .each = "\n     ", .lists = SPATE_THING_NODE, .item = "node"},
+    {"radios", SPATE_CELL_ROWS, ITEMS(radios, n_radios), SPATE_OF(SpateRadio, RADIOS),
+     .lists = SPATE_THING_RADIO, .item = "radio"},
+    {"links", SPATE_CELL_ROWS, ITEMS(links, n_links), SPATE_OF(SpateDetailLink, LINKS),
+     .rest = &(const SpateForm)SPATE_FORM(SpateVariantForm, LINKS_LEFT), .item = "link"},
+    {"node_measures", SPATE_CELL_ROWS, ITEMS(node_measures, n_nodes),
+     SPATE_OF(SpateNodeMeasuresForm, NODE_MEASURES), .item = "measures of node"},
+    {"radio_measures", SPATE_CELL_ROWS, ITEMS(its.radios, n_radios),
+     SPATE_OF(SpateDetailRadio, RADIO_MEASURES), .item = "measures of radio"},
+    {"disturbers", SPATE_CELL_ROWS, ITEMS(disturbers, n_disturbers),
+     SPATE_OF(SpateDetailDisturber, DISTURBERS),
+     .rest = &(const SpateForm)SPATE_FORM(SpateVariantForm, DISTURBERS_LEFT), .item = "disturber"},
+    {"timeline", SPATE_CELL_OBJECT, SPATE_OF(SpateVariantForm, TIMELINE), OWN_LINE},
+    {"latency", SPATE_CELL_LIST, ITEMS(latency, n_traffics), SPATE_OF(SpateLatencyForm, LATENCY),
+     .each = "\n     ", .beside = true, .item = "latency"},
+    {"replay", SPATE_CELL_LIST, offsetof(SpateVariantForm, replay), SPATE_OF(char, REPLAY),
+     OWN_LINE, .append = append_replays, .of = SPATE_THING_MESSAGE, .holes = true,
+     .item = "replay"},
+};
+const SpateForm SPATE_DETAIL_VARIANT_FORM = SPATE_FORM(SpateVariantForm, VARIANT);
 
 /* ---- the whole ------------------------------------------------------------------------------- */
 
-static bool
-is_left_out(JsonObject *row, const Names *names)
+static const char *const FORMS[] = {"metres", "degrees"};
+static const char *const CHOICES[] = {
+    [SPATE_CHOSEN_REACHED_ALL] = "reached-all",
+    [SPATE_CHOSEN_MISSED_SOME] = "missed-some",
+    [SPATE_CHOSEN_FIRST] = "first",
+};
+
+static const SpateMember LEFT_OUT[] = {
+    {"what", SPATE_CELL_TEXT, offsetof(SpateLeftOut, what)},
+    {"effect", SPATE_CELL_TEXT, offsetof(SpateLeftOut, effect)},
+};
+static const SpateMember PLACES[] = {
+    {"form", SPATE_CELL_FLAG, offsetof(SpateDetailForm, in_degrees), SPATE_WORDS(FORMS)},
+    {"origin", SPATE_CELL_NUMBERS, SPATE_LIST(SpateDetailForm, at, n_at), .absence = SPATE_OR_NULL},
+    {"blurred_m", SPATE_CELL_NUMBER, offsetof(SpateDetailForm, blurred_m), SPATE_OR_NULL},
+    {"anonymous", SPATE_CELL_FLAG, offsetof(SpateDetailForm, is_anonymous)},
+};
+static const SpateMember BINS[] = {
+    {"per_decade", SPATE_CELL_WHOLE, offsetof(SpateDetailForm, per_decade)},
+    {"first_s", SPATE_CELL_NUMBER, offsetof(SpateDetailForm, first_s)},
+};
+static const SpateMember MESSAGE[] = {
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateMessageForm, its.traffic)},
+    {"origin", SPATE_CELL_TEXT, offsetof(SpateMessageForm, its.origin), NODE},
+    {"offer", SPATE_CELL_LARGE, offsetof(SpateMessageForm, its.offer)},
+    {"replication", SPATE_CELL_WHOLE, offsetof(SpateMessageForm, replication)},
+    {"offered_s", SPATE_CELL_SECONDS, offsetof(SpateMessageForm, its.offered_ns)},
+    {"chosen", SPATE_CELL_WORD, offsetof(SpateMessageForm, its.choice), SPATE_WORDS(CHOICES)},
+};
+
+#define HEAD_LINE .line = "\n  "
+static const SpateMember DETAIL[] = {
+    {"format", SPATE_CELL_FIXED, .fixed = "spate-detail/1"},
+    {"text", SPATE_CELL_TEXT, offsetof(SpateDetailForm, text), SPATE_OR_NULL, HEAD_LINE},
+    {"settings", SPATE_CELL_TEXTS, offsetof(SpateDetailForm, settings), HEAD_LINE},
+    {"left_out", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, left_out, n_left_out),
+     SPATE_OF(SpateLeftOut, LEFT_OUT), HEAD_LINE, .each = "\n   ", .item = "left out"},
+    {"places", SPATE_CELL_OBJECT, SPATE_OF(SpateDetailForm, PLACES), HEAD_LINE},
+    {"latency_bins", SPATE_CELL_OBJECT, SPATE_OF(SpateDetailForm, BINS), HEAD_LINE},
+    {"timeline_step_s", SPATE_CELL_SECONDS, offsetof(SpateDetailForm, step_ns), HEAD_LINE},
+    {"messages", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, messages, n_messages),
+     SPATE_OF(SpateMessageForm, MESSAGE), HEAD_LINE, .each = "\n   ", .lists = SPATE_THING_MESSAGE,
+     .item = "message"},
+    {"variants", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, variants, n_variants),
+     .form = &SPATE_DETAIL_VARIANT_FORM, HEAD_LINE, .each = "\n   ", .item = "variant"},
+};
+const SpateForm SPATE_DETAIL_FORM = SPATE_FORM(SpateDetailForm, DETAIL);
+
+/* ---- checking -------------------------------------------------------------------------------- */
+
+static guint
+count(JsonObject *object, const char *key)
 {
-    return has_text(row, "what") && has_text(row, "effect");
+    return json_array_get_length(json_object_get_array_member(object, key));
 }
 
-static bool
-is_message(JsonObject *message, const Names *names)
-{
-    return has_text(message, "traffic") && has_text(message, "origin") &&
-           has_text(message, "chosen") && has_number(message, "offer") &&
-           has_number(message, "replication") && has_number(message, "offered_s");
-}
-
-static bool
-are_places(JsonObject *places)
-{
-    JsonNode *blurred = places != NULL ? json_object_get_member(places, "blurred_m") : NULL;
-    JsonArray *origin = places != NULL ? list_of(places, "origin") : NULL;
-    if (places == NULL || !has_text(places, "form") ||
-        !is_flag(json_object_get_member(places, "anonymous")) ||
-        !(is_null(blurred) || is_number(blurred)))
-        return false;
-    return origin == NULL ? is_null(json_object_get_member(places, "origin"))
-                          : json_array_get_length(origin) == 2 &&
-                                is_number(json_array_get_element(origin, 0)) &&
-                                is_number(json_array_get_element(origin, 1));
-}
-
-static const char *
-head_fault(JsonObject *detail)
-{
-    JsonObject *bins = object_of(detail, "latency_bins");
-    if (!has_text_or_none(detail, "text"))
-        return "text";
-    if (!has_texts(detail, "settings"))
-        return "settings";
-    if (!has_each(detail, "left_out", is_left_out, NULL))
-        return "left_out";
-    if (!are_places(object_of(detail, "places")))
-        return "places";
-    if (bins == NULL || !has_number(bins, "per_decade") || !has_number(bins, "first_s"))
-        return "latency_bins";
-    if (!has_number(detail, "timeline_step_s"))
-        return "timeline_step_s";
-    return has_each(detail, "messages", is_message, NULL) ? NULL : "messages";
-}
-
+/* What the tables do not tell: the origin is a pair, a row of all traffics has its interval. */
 static char *
-variants_fault(JsonObject *detail, gint64 n_variants)
+other_fault(JsonObject *result, JsonObject *detail)
 {
-    JsonArray *variants = list_of(detail, "variants");
-    guint n_messages = (guint)length_of(detail, "messages");
-    if (variants == NULL || json_array_get_length(variants) != n_variants)
+    JsonObject *places = json_object_get_object_member(detail, "places");
+    if (count(detail, "variants") != count(result, "variants"))
         return g_strdup("its details are not of its variants");
-    for (guint i = 0; i < n_variants; i++) {
-        JsonObject *variant = element_of(variants, i);
-        const char *wrong = variant != NULL ? variant_fault(variant, n_messages) : "";
-        if (wrong != NULL)
-            return g_strdup_printf("its details, variant %u: '%s' is not as it should be", i,
-                                   wrong);
+    if (!json_object_get_null_member(places, "origin") && count(places, "origin") != 2)
+        return g_strdup("its details: 'origin' is no pair of numbers");
+    JsonArray *variants = json_object_get_array_member(detail, "variants");
+    for (guint v = 0; v < json_array_get_length(variants); v++) {
+        JsonArray *rows = json_object_get_array_member(
+            json_object_get_object_member(json_array_get_object_element(variants, v), "timeline"),
+            "rows");
+        for (guint i = 0; i < json_array_get_length(rows); i++) {
+            JsonObject *row = json_array_get_object_element(rows, i);
+            if (json_object_get_null_member(row, "traffic") &&
+                !(json_object_has_member(row, "low") && json_object_has_member(row, "high")))
+                return g_strdup_printf(
+                    "its details, variant %u, row %u: 'low' or 'high' is missing", v, i);
+        }
     }
     return NULL;
 }
 
-static bool
-is_doubt(JsonObject *doubt, const Names *names)
-{
-    return has_text(doubt, "path") && has_text(doubt, "unit") && has_number(doubt, "low") &&
-           has_number(doubt, "high") && has_texts(doubt, "variants") && has_steps(doubt, "values");
-}
+/* Of a result, what its own form passes over. */
+static const SpateMember BESIDE[] = {
+    {"doubts", SPATE_CELL_LIST, .absence = SPATE_OR_ABSENT, .form = &SPATE_RESULT_DRAWN,
+     .item = "doubt"},
+    {"detail", SPATE_CELL_OBJECT, .absence = SPATE_OR_ABSENT, .form = &SPATE_DETAIL_FORM,
+     .item = "its details"},
+};
+static const SpateForm BESIDE_FORM = SPATE_FORM(char, BESIDE);
 
 char *
 spate_detail_fault(JsonObject *result)
 {
-    static const char FORMAT[] = "spate-detail/1";
-    JsonNode *node = json_object_get_member(result, "detail");
-    if (json_object_has_member(result, "doubts") && !has_each(result, "doubts", is_doubt, NULL))
-        return g_strdup("'doubts' is not as it should be");
-    if (node == NULL)
-        return NULL;
-    JsonObject *detail = JSON_NODE_HOLDS_OBJECT(node) ? json_node_get_object(node) : NULL;
-    if (detail == NULL || !has_text(detail, "format"))
-        return g_strdup("its details have no 'format'");
-    const char *format = json_object_get_string_member(detail, "format");
-    if (strcmp(format, FORMAT) != 0)
-        return g_strdup_printf("its details are '%s'; this program reads '%s'", format, FORMAT);
-    const char *wrong = head_fault(detail);
-    if (wrong != NULL)
-        return g_strdup_printf("its details: '%s' is not as it should be", wrong);
-    return variants_fault(detail, length_of(result, "variants"));
+    g_autoptr(JsonNode) root = json_node_new(JSON_NODE_OBJECT);
+    json_node_set_object(root, result);
+    char *fault = spate_form_read(&BESIDE_FORM, root, NULL);
+    if (fault != NULL || !json_object_has_member(result, "detail"))
+        return fault;
+    return other_fault(result, json_object_get_object_member(result, "detail"));
 }

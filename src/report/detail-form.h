@@ -1,42 +1,103 @@
-/* detail-form.h - of which rows the details of a result are made: docs/result-format.md
+/* detail-form.h - the details of a result by tables: docs/result-format.md
  *
- * One table says what stands in each column.  Who reads details checks them by it, so that a page
- * never meets a number that names nothing; who hides names renumbers them by it.
+ * Who writes details fills these structs; who reads them checks them by the same tables, so that a
+ * page never meets a number that names nothing; who hides names renumbers and renames by them.
  */
 #pragma once
 
-#include <json-glib/json-glib.h>
-#include <stdbool.h>
-#include <stdint.h>
+#include "document/form.h"
+#include "report/detail-report.h"
+#include "report/left-out.h"
 
-typedef enum {
-    SPATE_CELL_NODE,
-    SPATE_CELL_BEARER,
-    SPATE_CELL_RADIO,
-    SPATE_CELL_RADIO_OR_NONE,
-    SPATE_CELL_RADIOS, /* a list of them */
-    SPATE_CELL_PAIRS,  /* a list of [radio, radio or null] */
-    SPATE_CELL_NUMBER, /* or null */
-    SPATE_CELL_WHOLE,  /* from 0 */
-    SPATE_CELL_SINCE,  /* whole, before 0 too */
-    SPATE_CELL_TEXT,
-    SPATE_CELL_TEXT_OR_NONE,
-    SPATE_CELL_FLAG
-} SpateCell;
+typedef struct {
+    const char *name, *kind;
+    double frequency_hz, sensitivity_dbm;
+} SpateBearerForm;
 
 typedef struct {
     const char *name;
-    SpateCell cell;
-} SpateColumn;
+    uint32_t from, to; /* bearers */
+} SpateCrossingForm;
 
 typedef struct {
-    const char *key;
-    const SpateColumn *columns; /* ends with {NULL} */
-} SpateRowForm;
+    const char *name;
+    uint32_t node;
+    const SpateCrossingForm *crossings;
+    uint32_t n_crossings;
+} SpateBridgeForm;
 
-/* Of a variant, and of one replay; both end with {NULL}. */
-extern const SpateRowForm SPATE_VARIANT_ROWS[];
-extern const SpateRowForm SPATE_REPLAY_ROWS[];
+typedef struct {
+    const char *name, *label; /* label: NULL without */
+    SpatePosition at;
+    bool relays, is_bridge;
+    char **source_of;
+    uint32_t *radios, n_radios;
+} SpateNodeForm;
+
+typedef struct {
+    SpateDetailShare to, from;
+} SpateNodeMeasuresForm;
+
+typedef struct {
+    uint32_t bearer;
+    const char *traffic; /* NULL: all */
+    const double *mean, *low, *high;
+    uint32_t n_steps;
+} SpateTimelineForm;
+
+typedef struct {
+    uint32_t hops, bin;
+    uint64_t n;
+} SpateBinForm;
+
+typedef struct {
+    const char *traffic;
+    SpateBinForm *bins;
+    uint32_t n_bins;
+} SpateLatencyForm;
+
+typedef struct {
+    SpateDetailVariant its;
+    const SpatePlan *plan;
+    const char *name, *summary;
+    SpateBearerForm *bearers;
+    SpateBridgeForm *bridges;
+    uint32_t n_bearers, n_bridges, n_nodes, n_radios, n_traffics, n_links, n_disturbers, n_lines;
+    bool random_places;
+    SpateNodeForm *nodes;
+    const SpateRadio *radios;
+    const SpateDetailLink *links;
+    SpateNodeMeasuresForm *node_measures;
+    SpateDetailDisturber *disturbers; /* sender SPATE_NO_THING: ambient traffic */
+    SpateTimelineForm *timeline;
+    SpateLatencyForm *latency;
+    struct SpateReplays {
+        SpateMessageTrace **traces;
+        guint n;
+    } replays, *replay; /* the latter points to the former */
+} SpateVariantForm;
+
+/* Offers are counted from 1. */
+typedef struct {
+    SpateDetailMessage its;
+    uint32_t replication;
+} SpateMessageForm;
+
+typedef struct {
+    const char *text; /* NULL: it is too long */
+    char **settings;
+    const SpateLeftOut *left_out;
+    uint32_t n_left_out, per_decade;
+    bool in_degrees, is_anonymous;
+    double origin[2], *at, blurred_m, first_s; /* at: NULL, or the origin */
+    uint32_t n_at, n_messages;
+    int64_t step_ns;
+    SpateMessageForm *messages;
+    SpateVariantForm *variants;
+    size_t n_variants;
+} SpateDetailForm;
+
+extern const SpateForm SPATE_DETAIL_FORM, SPATE_DETAIL_VARIANT_FORM;
 
 /* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with
  * g_free().  The result itself has been read before.  Without a `detail` it is. */

@@ -19,9 +19,7 @@ typedef struct {
 /* An object. */
 void spate_detail_append_json(GString *text, const SpateDetailReport *report);
 
-/* insides: what both files write */
+/* insides */
 
-/* With so many significant digits; null for NAN. */
-void spate_append_rounded(GString *text, double value, int digits);
 /* The way of one message in one variant: an object; null if it was not offered there. */
 void spate_detail_append_replay(GString *text, const SpateMessageTrace *trace);

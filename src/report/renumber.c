@@ -65,45 +65,15 @@ numbers_of(GHashTable *renamed, JsonObject *variant)
 }
 
 static void
-renumber(JsonNode *node, const gint64 *numbers)
+renumber(const SpateMember *member, JsonNode *cell, gpointer user)
 {
-    if (!JSON_NODE_HOLDS_NULL(node))
-        json_node_set_int(node, numbers[json_node_get_int(node)]);
-}
-
-static void
-renumber_list(JsonArray *list, const gint64 *numbers)
-{
-    for (guint i = 0; i < json_array_get_length(list); i++)
-        renumber(json_array_get_element(list, i), numbers);
-}
-
-static void
-renumber_cell(JsonNode *cell, SpateCell kind, const Numbers *numbers)
-{
-    if (kind == SPATE_CELL_NODE)
-        renumber(cell, numbers->node);
-    if (kind == SPATE_CELL_RADIO || kind == SPATE_CELL_RADIO_OR_NONE)
-        renumber(cell, numbers->radio);
-    if (kind == SPATE_CELL_RADIOS)
-        renumber_list(json_node_get_array(cell), numbers->radio);
-    if (kind == SPATE_CELL_PAIRS)
-        for (guint i = 0; i < json_array_get_length(json_node_get_array(cell)); i++)
-            renumber_list(json_array_get_array_element(json_node_get_array(cell), i),
-                          numbers->radio);
-}
-
-static void
-renumber_rows(JsonObject *object, const SpateRowForm *forms, const Numbers *numbers)
-{
-    for (; forms->key != NULL; forms++) {
-        JsonArray *rows = rows_of(object, forms->key);
-        for (guint i = 0; i < json_array_get_length(rows); i++) {
-            JsonArray *row = json_array_get_array_element(rows, i);
-            for (guint k = 0; forms->columns[k].name != NULL; k++)
-                renumber_cell(json_array_get_element(row, k), forms->columns[k].cell, numbers);
-        }
-    }
+    const Numbers *numbers = user;
+    if (json_node_get_value_type(cell) == G_TYPE_STRING)
+        return;
+    if (member->of == SPATE_THING_NODE)
+        json_node_set_int(cell, numbers->node[json_node_get_int(cell)]);
+    if (member->of == SPATE_THING_RADIO)
+        json_node_set_int(cell, numbers->radio[json_node_get_int(cell)]);
 }
 
 /* What is no whole number stands before them. */
@@ -158,52 +128,22 @@ reordered(JsonArray *list, const gint64 *numbers)
 }
 
 static void
-renumber_replay(JsonNode *node, const Numbers *numbers)
+reorder(JsonObject *object, const char *key, const gint64 *numbers)
 {
-    if (JSON_NODE_HOLDS_NULL(node))
-        return;
-    JsonObject *replay = json_node_get_object(node);
-    renumber(json_object_get_member(replay, "origin"), numbers->node);
-    renumber_list(json_object_get_array_member(replay, "recipients"), numbers->node);
-    renumber_rows(replay, SPATE_REPLAY_ROWS, numbers);
-}
-
-static void
-renumber_nodes(JsonObject *variant, const Numbers *numbers)
-{
-    JsonArray *nodes = json_object_get_array_member(variant, "nodes");
-    for (guint i = 0; i < json_array_get_length(nodes); i++)
-        renumber_list(
-            json_object_get_array_member(json_array_get_object_element(nodes, i), "radios"),
-            numbers->radio);
-    json_object_set_array_member(variant, "nodes", reordered(nodes, numbers->node));
-}
-
-static void
-renumber_variant(JsonObject *variant, const Numbers *numbers)
-{
-    JsonArray *bridges = json_object_get_array_member(variant, "bridges");
-    JsonArray *replays = json_object_get_array_member(variant, "replay");
-    renumber_rows(variant, SPATE_VARIANT_ROWS, numbers);
-    JsonObject *radios = json_object_get_object_member(variant, "radios");
-    json_object_set_array_member(
-        radios, "rows", reordered(json_object_get_array_member(radios, "rows"), numbers->radio));
-    static const char *const SORTED[] = {"links", "node_measures", "radio_measures", "disturbers"};
-    for (size_t i = 0; i < G_N_ELEMENTS(SORTED); i++)
-        sort_rows(variant, SORTED[i]);
-    for (guint i = 0; i < json_array_get_length(bridges); i++)
-        renumber(json_object_get_member(json_array_get_object_element(bridges, i), "node"),
-                 numbers->node);
-    for (guint i = 0; i < json_array_get_length(replays); i++)
-        renumber_replay(json_array_get_element(replays, i), numbers);
-    renumber_nodes(variant, numbers);
+    json_object_set_array_member(object, key,
+                                 reordered(json_object_get_array_member(object, key), numbers));
 }
 
 void
 spate_detail_renumber(JsonObject *variant, GHashTable *renamed)
 {
+    static const char *const SORTED[] = {"links", "node_measures", "radio_measures", "disturbers"};
     Numbers numbers = numbers_of(renamed, variant);
-    renumber_variant(variant, &numbers);
+    spate_form_walk(&SPATE_DETAIL_VARIANT_FORM, variant, renumber, &numbers);
+    reorder(variant, "nodes", numbers.node);
+    reorder(json_object_get_object_member(variant, "radios"), "rows", numbers.radio);
+    for (size_t i = 0; i < G_N_ELEMENTS(SORTED); i++)
+        sort_rows(variant, SORTED[i]);
     g_free(numbers.node);
     g_free(numbers.radio);
 }

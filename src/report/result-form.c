@@ -1,6 +1,8 @@
 /* result-form.c - spate-result/1 by tables */
 #include "report/result-form.h"
 
+#include "report/detail-form.h"
+
 static const char *
 measure_word(int measure)
 {
@@ -20,9 +22,11 @@ static const SpateMember NAMES[] = {
     {"measure", SPATE_CELL_WORD, offsetof(SpateResultRow, measure), MEASURE_WORD},
     {"traffic", SPATE_CELL_TEXT, offsetof(SpateResultRow, traffic), SPATE_OR_ABSENT},
     {"bearer", SPATE_CELL_TEXT, offsetof(SpateResultRow, bearer), SPATE_OR_ABSENT},
-    {"node", SPATE_CELL_TEXT, offsetof(SpateResultRow, node), SPATE_OR_ABSENT},
-    {"bridge", SPATE_CELL_TEXT, offsetof(SpateResultRow, bridge), SPATE_OR_ABSENT},
-    {"to", SPATE_CELL_TEXT, offsetof(SpateResultRow, to), SPATE_OR_ABSENT},
+    {"node", SPATE_CELL_TEXT, offsetof(SpateResultRow, node), SPATE_OR_ABSENT,
+     .of = SPATE_THING_NODE},
+    {"bridge", SPATE_CELL_TEXT, offsetof(SpateResultRow, bridge), SPATE_OR_ABSENT,
+     .of = SPATE_THING_BRIDGE},
+    {"to", SPATE_CELL_TEXT, offsetof(SpateResultRow, to), SPATE_OR_ABSENT, .of = SPATE_THING_NODE},
 };
 static const SpateForm NAMES_FORM = SPATE_FORM(SpateResultRow, NAMES);
 
@@ -107,7 +111,7 @@ static const SpateMember RESULT[] = {
     {"differences", SPATE_CELL_LIST, RESULT_LIST(differences, n_differences, DIFFERENCE_FORM),
      .item = "difference"},
     {"detail", SPATE_CELL_OTHER, offsetof(SpateResultForm, detail), SPATE_OR_ABSENT,
-     .append = append_detail, .line = "\n ", .unread = true},
+     .form = &SPATE_DETAIL_FORM, .append = append_detail, .line = "\n ", .unread = true},
 };
 const SpateForm SPATE_RESULT_FORM = {RESULT, G_N_ELEMENTS(RESULT), sizeof(SpateResultForm),
                                      offsetof(SpateResultForm, result.n_replications)};

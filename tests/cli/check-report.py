@@ -162,18 +162,18 @@ def check_broken(folder, text, result):
     first = lambda r: r["detail"]["variants"][0]
     broken("another detail", "this program reads 'spate-detail/1'",
            lambda r: r["detail"].update(format="spate-detail/9"))
-    broken("a radio that there is not", "variant 0: 'links' is not as it should be",
+    broken("a radio that there is not", "its details, variant 0, link 0: 'to_radio' numbers nothing",
            lambda r: first(r)["links"]["rows"][0].__setitem__(1, 99))
-    broken("a node that there is not", "variant 0: 'radios'",
+    broken("a node that there is not", "variant 0, radio 0: 'node' is out of range",
            lambda r: first(r)["radios"]["rows"][0].__setitem__(0, -1))
-    broken("columns in another order", "variant 0: 'disturbers'",
+    broken("columns in another order", "variant 0: 'disturbers' has other columns",
            lambda r: first(r)["disturbers"]["columns"].reverse())
     broken("a missing variant", "not of its variants", lambda r: r["detail"]["variants"].pop())
-    broken("a replay too few", "variant 0: 'replay'", lambda r: first(r)["replay"].pop())
-    broken("a name that is none", "variant 0: 'nodes'",
+    broken("a replay too few", "variant 0: there are ", lambda r: first(r)["replay"].pop())
+    broken("a name that is none", "variant 0, node 0: 'name' must be a string",
            lambda r: first(r)["nodes"][0].update(name=7))
-    broken("messages that are none", "'messages'", lambda r: r["detail"].update(messages={}))
-    broken("doubts that are none", "'doubts' is not as it should be",
+    broken("messages that are none", "its details: 'messages' must be a list", lambda r: r["detail"].update(messages={}))
+    broken("doubts that are none", "doubt 0: 'path' must be a string",
            lambda r: r.update(doubts=[{"path": 1}]))
     broken("an old result", "this program reads 'spate-result/1'",
            lambda r: r.update(format="spate-result/0"))
@@ -319,7 +319,7 @@ def check_labels(folder):
         result_of(hidden), ensure_ascii=False), result_of(hidden)["scenario"] if hidden else "")
     with open(kept, encoding="utf-8") as file:
         wrong = file.read().replace('"label": "Grüner Turm"', '"label": 7')
-    fails("a label that is no text", 2, "nodes", "report", "-", text=wrong)
+    fails("a label that is no text", 2, "node 0: 'label' must be a string", "report", "-", text=wrong)
 
 
 def check_left_out(result):

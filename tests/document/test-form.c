@@ -271,6 +271,102 @@ START_TEST(lines_of_csv_have_empty_cells_for_nothing)
 }
 END_TEST
 
+/* ---- walking --------------------------------------------------------------------------------- */
+
+typedef struct {
+    uint32_t radio;
+} Heard;
+
+static const SpateMember HEARD[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(Heard, radio), .of = SPATE_THING_RADIO},
+    {"by", SPATE_CELL_WHOLE, offsetof(Heard, radio), SPATE_OR_NULL, .of = SPATE_THING_RADIO},
+};
+
+typedef struct {
+    Heard *heard;
+    size_t n_heard;
+    uint32_t *all;
+    size_t n_all;
+    double *steps;
+    size_t n_steps;
+    Link *links;
+    size_t n_links;
+    Radio *ways, *radios;
+    size_t n_ways, n_radios;
+} Scene;
+
+static const SpateMember SCENE[] = {
+    {"heard", SPATE_CELL_LINES, SPATE_LIST(Scene, heard, n_heard), SPATE_OF(Heard, HEARD)},
+    {"all", SPATE_CELL_WHOLES, SPATE_LIST(Scene, all, n_all), .of = SPATE_THING_RADIO},
+    {"steps", SPATE_CELL_NUMBERS, SPATE_LIST(Scene, steps, n_steps), .digits = 2},
+    {"links", SPATE_CELL_ROWS, SPATE_LIST(Scene, links, n_links), .form = &LINK_FORM},
+    {"ways", SPATE_CELL_LIST, SPATE_LIST(Scene, ways, n_ways), .form = &RADIO_FORM, .holes = true,
+     .of = SPATE_THING_RADIO, .item = "way"},
+    {"radios", SPATE_CELL_LIST, SPATE_LIST(Scene, radios, n_radios), .form = &RADIO_FORM,
+     .lists = SPATE_THING_RADIO, .each = "\n  ", .beside = true},
+};
+static const SpateForm SCENE_FORM = SPATE_FORM(Scene, SCENE);
+
+static const char DRAWN[] =
+    "{\"heard\": [[0, 1], [1, 0]], \"all\": [1], \"steps\": [0.12], \"links\": {\"columns\": "
+    "[\"number\", \"radio\", \"margin_db\", \"at_us\"], \"rows\": [[0, 1, 2, 3]]}, \"ways\": "
+    "[{\"name\": \"a\"}, {\"name\": \"b\"}], \"radios\": [{\"name\": \"c\"},\n  {\"name\": "
+    "\"d\"}]}";
+
+START_TEST(lists_of_lists_are_written)
+{
+    Heard heard[] = {{0}, {1}};
+    uint32_t all[] = {1};
+    double steps[] = {0.1234};
+    Link links[] = {{1, 2, 3}};
+    Radio ways[] = {{(char *)"a"}, {(char *)"b"}}, radios[] = {{(char *)"c"}, {(char *)"d"}};
+    const Scene scene = {heard, 2, all, 1, steps, 1, links, 1, ways, radios, 2, 2};
+    g_autoptr(GString) text = g_string_new(NULL);
+    spate_form_append(text, &SCENE_FORM, &scene);
+    g_string_replace(text, "[[0, 0], [1, 1]]", "[[0, 1], [1, 0]]", 1);
+    ck_assert_str_eq(text->str, DRAWN);
+}
+END_TEST
+
+/* Each radio becomes the other of the two. */
+static void
+swap(const SpateMember *member, JsonNode *cell, gpointer user)
+{
+    guint *n = user;
+    ck_assert_int_eq(member->of, SPATE_THING_RADIO);
+    json_node_set_int(cell, 1 - json_node_get_int(cell));
+    (*n)++;
+}
+
+START_TEST(a_walk_comes_to_every_cell_that_numbers_something)
+{
+    guint n = 0;
+    g_autoptr(JsonNode) node = parsed(DRAWN);
+    spate_form_walk(&SCENE_FORM, json_node_get_object(node), swap, &n);
+    g_autofree char *text = json_to_string(node, FALSE);
+    ck_assert_uint_eq(n, 6);
+    ck_assert_ptr_nonnull(strstr(text, "\"heard\":[[1,0],[0,1]],\"all\":[0]"));
+    ck_assert_ptr_nonnull(strstr(text, "[0,0,2,3]"));
+}
+END_TEST
+
+START_TEST(a_list_of_things_has_one_for_each)
+{
+    static const struct {
+        const char *ways, *fault;
+    } CASES[] = {{"[null, {\"name\": \"b\"}]", NULL},
+                 {"[null]", "there are 1 'ways', not 2"},
+                 {"[null, 7]", "way 1: this is no object"}};
+    for (size_t i = 0; i < G_N_ELEMENTS(CASES); i++) {
+        g_autoptr(GString) text = g_string_new(DRAWN);
+        g_string_replace(text, "[{\"name\": \"a\"}, {\"name\": \"b\"}]", CASES[i].ways, 1);
+        g_autoptr(JsonNode) node = parsed(text->str);
+        g_autofree char *fault = spate_form_read(&SCENE_FORM, node, NULL);
+        ck_assert_pstr_eq(fault, CASES[i].fault);
+    }
+}
+END_TEST
+
 /* ---- reading --------------------------------------------------------------------------------- */
 
 START_TEST(what_is_written_is_read_back)
@@ -325,7 +421,7 @@ static const struct {
     {"[0.5, null]", "1", "'values' must be a list"},
     {"[0.5, null]", "[0.5, []]", "'values' must be a number"},
     {"{\"name\": \"mast\"}", "[]", "this is no object"},
-    {"\"at_us\"]", "\"at\"]", "its columns are others"},
+    {"\"at_us\"]", "\"at\"]", "'links' has other columns"},
     {"[0, 1, -3.2, -7]", "[0, 1, -3.2]", "link 0: there are 3 cells, not 4"},
     {"[0, 1, -3.2, -7]", "{}", "link 0: this is no list"},
     {"[0, 1, -3.2, -7]", "[0, 2, -3.2, -7]", "link 0: 'radio' numbers nothing"},
@@ -374,6 +470,9 @@ main(void)
     tcase_add_test(forms, every_kind_of_cell_is_written);
     tcase_add_test(forms, what_there_is_not_is_null_or_absent_or_empty);
     tcase_add_test(forms, members_of_a_pointed_struct_stand_among_others);
+    tcase_add_test(forms, lists_of_lists_are_written);
+    tcase_add_test(forms, a_walk_comes_to_every_cell_that_numbers_something);
+    tcase_add_test(forms, a_list_of_things_has_one_for_each);
     tcase_add_test(forms, lines_of_csv_have_empty_cells_for_nothing);
     tcase_add_test(forms, what_is_written_is_read_back);
     tcase_add_loop_test(forms, what_is_wrong_is_told_with_its_place, 0, (int)G_N_ELEMENTS(BAD));
