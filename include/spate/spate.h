@@ -6,6 +6,8 @@
  *     SpateModel        one variant as numbers: who hears whom, what is offered
  *     SpateReplication  one run of a model, watched event by event if wanted, and its measures
  *     SpateSummary      many runs of several variants: means, intervals, paired differences
+ *     SpateVerdicts     what the file expects, judged
+ *     SpateSizing       which values of one number meet all that is expected
  *
  * All but SpateFile live on their own: the file may be freed once they are made.  A model never
  * changes and may be run in several threads at once.  Everything else belongs to one thread
@@ -264,5 +266,80 @@ typedef struct {
 SPATE_PUBLIC size_t spate_summary_n_differences(const SpateSummary *summary);
 SPATE_PUBLIC SpateSummaryDifference spate_summary_difference(const SpateSummary *summary,
                                                              size_t difference);
+
+/* The whole of it as JSON: spate-result/1, as `spate run` and `spate compare` write it.  Free with
+ * g_free(). */
+SPATE_PUBLIC char *spate_summary_json(const SpateSummary *summary);
+
+/* --- Expectations --- */
+
+typedef enum {
+    SPATE_EXPECTED_PASS,
+    SPATE_EXPECTED_FAIL,
+    SPATE_EXPECTED_UNDECIDED /* the interval contains the bound */
+} SpateExpectedVerdict;
+
+/* An expectation of the file, and what became of it. */
+typedef struct {
+    const char *expectation; /* "delivery of talk is at least 90 %" */
+    int line;                /* in the file; 0 if it is not from there */
+    SpateExpectedVerdict verdict;
+    bool leans_to_pass; /* if undecided: as the mean does */
+    /* What was measured, in the measure's unit or as a share, with its 95 % interval over all looks
+     * of the study; NAN where there is none. */
+    double mean, low, high;
+    uint32_t n;              /* replications that have a value */
+    const char *finding;     /* one line for people */
+    const char *explanation; /* how a message broke it, hop by hop; NULL without */
+} SpateExpected;
+
+typedef struct SpateVerdicts SpateVerdicts;
+
+/* Runs what the file's expectations are about until each is decided or its most replications are
+ * reached (`replications` of the options: just so many), and judges them.  `options` may be NULL.
+ */
+SPATE_PUBLIC SpateVerdicts *spate_verdicts_new(const SpateFile *file,
+                                               const SpateSummaryOptions *options, GError **error);
+SPATE_PUBLIC void spate_verdicts_free(SpateVerdicts *verdicts);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateVerdicts, spate_verdicts_free)
+
+/* Finished ones; fewer than asked for if it was stopped.  With 0 there is nothing to read. */
+SPATE_PUBLIC uint32_t spate_verdicts_n_replications(const SpateVerdicts *verdicts);
+SPATE_PUBLIC size_t spate_verdicts_count(const SpateVerdicts *verdicts);
+/* In the order of the file; its texts live as long as the verdicts. */
+SPATE_PUBLIC SpateExpected spate_verdicts_get(const SpateVerdicts *verdicts, size_t number);
+/* spate-check/1, as `spate check` writes it; `strict`: undecided is a failure.  Free with g_free().
+ */
+SPATE_PUBLIC char *spate_verdicts_json(const SpateVerdicts *verdicts, bool strict);
+
+/* --- Sizes --- */
+
+typedef enum {
+    SPATE_BAND_MEETS,  /* all expectations */
+    SPATE_BAND_UNSURE, /* none fails, but some is undecided */
+    SPATE_BAND_FAILS,
+    SPATE_BAND_OPEN /* stopped before it was judged */
+} SpateBandAnswer;
+
+/* Neighbouring values with one answer. */
+typedef struct {
+    const char *from, *to; /* as settings take them: "12", "2.5 km" */
+    SpateBandAnswer answer;
+} SpateSizingBand;
+
+typedef struct SpateSizing SpateSizing;
+
+/* Varies what the file says under `size`, and judges each value as spate_verdicts_new() does.
+ * `options` may be NULL. */
+SPATE_PUBLIC SpateSizing *spate_sizing_new(const SpateFile *file,
+                                           const SpateSummaryOptions *options, GError **error);
+SPATE_PUBLIC void spate_sizing_free(SpateSizing *sizing);
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateSizing, spate_sizing_free)
+
+/* By value; they cover all values that were tried. */
+SPATE_PUBLIC size_t spate_sizing_n_bands(const SpateSizing *sizing);
+SPATE_PUBLIC SpateSizingBand spate_sizing_band(const SpateSizing *sizing, size_t number);
+/* spate-size/1, as `spate size` writes it.  Free with g_free(). */
+SPATE_PUBLIC char *spate_sizing_json(const SpateSizing *sizing);
 
 G_END_DECLS

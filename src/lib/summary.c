@@ -1,7 +1,7 @@
 /* summary.c - many runs, as programs see them */
 #include "private.h"
 
-#include "study/study.h"
+#include "report/report.h"
 
 struct SpateSummary {
     SpateResult *result;
@@ -50,20 +50,26 @@ run_variants(const SpateFile *file, const GPtrArray *names, const SpateStudyOpti
                            (const char *const *)names->pdata, names->len, options, problem);
 }
 
+SpateStudyOptions
+spate_study_options_of(const SpateSummaryOptions *options)
+{
+    if (options == NULL)
+        return (SpateStudyOptions){0};
+    return (SpateStudyOptions){
+        .replications = options->replications,
+        .jobs = options->jobs,
+        .stop = options->stop,
+        .progress = options->progress,
+        .user = options->user,
+    };
+}
+
 SpateSummary *
 spate_summarise(const SpateFile *file, const char *const *variants,
                 const SpateSummaryOptions *options, GError **error)
 {
     g_return_val_if_fail(variants == NULL || variants[0] != NULL, NULL);
-    SpateStudyOptions inside = {0};
-    if (options != NULL)
-        inside = (SpateStudyOptions){
-            .replications = options->replications,
-            .jobs = options->jobs,
-            .stop = options->stop,
-            .progress = options->progress,
-            .user = options->user,
-        };
+    const SpateStudyOptions inside = spate_study_options_of(options);
     g_autoptr(GPtrArray) names = variants != NULL ? chosen_variants(variants) : all_variants(file);
     GError *problem = NULL;
     SpateResult *result = run_variants(file, names, &inside, &problem);
@@ -167,4 +173,12 @@ spate_summary_difference(const SpateSummary *summary, size_t difference)
         .high = inside->ci95.high,
         .n = inside->n,
     };
+}
+
+char *
+spate_summary_json(const SpateSummary *summary)
+{
+    GString *text = g_string_new(NULL);
+    spate_report_append(text, summary->result, SPATE_FORMAT_JSON, NULL);
+    return g_string_free(text, FALSE);
 }

@@ -316,6 +316,72 @@ START_TEST(a_summary_can_be_stopped)
 }
 END_TEST
 
+static SpateFile *
+file_that_expects(const char *expect)
+{
+    const char *const settings[] = {expect, "size={vary: nodes.soil.count, from: 1, to: 3}", NULL};
+    g_autoptr(GError) error = NULL;
+    SpateFile *expecting = spate_file_parse("small.yaml", SMALL_SCENARIO, settings, &error);
+    ck_assert_msg(expecting != NULL, "%s", error != NULL ? error->message : "");
+    return expecting;
+}
+
+START_TEST(a_summary_is_written_as_a_result)
+{
+    SpateSummaryOptions options = {.replications = 2};
+    g_autoptr(SpateSummary) summary = spate_summarise(file, NULL, &options, NULL);
+    g_autofree char *json = spate_summary_json(summary);
+    ck_assert(g_str_has_prefix(json, "{\"format\": \"spate-result/1\""));
+    ck_assert_ptr_nonnull(strstr(json, "\"differences\": ["));
+}
+END_TEST
+
+START_TEST(expectations_are_judged)
+{
+    g_autoptr(SpateFile) expecting =
+        file_that_expects("expect=[{measure: occupancy, bearer: valley, at-most: 99 %}, "
+                          "{measure: occupancy, bearer: valley, at-least: 99 %}]");
+    g_autoptr(SpateVerdicts) verdicts = spate_verdicts_new(expecting, NULL, NULL);
+    ck_assert_uint_eq(spate_verdicts_count(verdicts), 2);
+    SpateExpected first = spate_verdicts_get(verdicts, 0);
+    SpateExpected second = spate_verdicts_get(verdicts, 1);
+    ck_assert_int_eq(first.verdict, SPATE_EXPECTED_PASS);
+    ck_assert_int_eq(second.verdict, SPATE_EXPECTED_FAIL);
+    ck_assert_str_eq(second.expectation, "occupancy on valley is at least 99 %");
+    ck_assert(first.low <= first.mean && first.mean <= first.high);
+    ck_assert_uint_eq(first.n, spate_verdicts_n_replications(verdicts));
+    ck_assert_ptr_nonnull(strstr(first.finding, "95 % interval"));
+    g_autofree char *json = spate_verdicts_json(verdicts, true);
+    ck_assert_ptr_nonnull(strstr(json, "\"passed\": 1, \"failed\": 1"));
+}
+END_TEST
+
+START_TEST(values_are_sized)
+{
+    g_autoptr(SpateFile) expecting =
+        file_that_expects("expect=[{measure: occupancy, bearer: valley, at-most: 99 %}]");
+    SpateSummaryOptions options = {.replications = 2};
+    g_autoptr(SpateSizing) sizing = spate_sizing_new(expecting, &options, NULL);
+    ck_assert_uint_eq(spate_sizing_n_bands(sizing), 1);
+    SpateSizingBand band = spate_sizing_band(sizing, 0);
+    ck_assert_int_eq(band.answer, SPATE_BAND_MEETS);
+    ck_assert_str_eq(band.from, "1");
+    ck_assert_str_eq(band.to, "3");
+    g_autofree char *json = spate_sizing_json(sizing);
+    ck_assert(g_str_has_prefix(json, "{\"format\": \"spate-size/1\""));
+}
+END_TEST
+
+START_TEST(what_nothing_is_expected_of_cannot_be_sized)
+{
+    g_autoptr(GError) error = NULL;
+    ck_assert_ptr_null(spate_sizing_new(file, NULL, &error));
+    ck_assert(g_error_matches(error, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO));
+    g_autoptr(SpateVerdicts) verdicts = spate_verdicts_new(file, NULL, NULL);
+    ck_assert_uint_eq(spate_verdicts_count(verdicts), 0);
+}
+END_TEST
+
 int
 main(void)
 {
@@ -335,6 +401,10 @@ main(void)
     tcase_add_test(cases, a_summary_of_one_variant_is_that_of_its_runs);
     tcase_add_test(cases, a_summary_of_one_layout_says_so);
     tcase_add_test(cases, a_summary_can_be_stopped);
+    tcase_add_test(cases, a_summary_is_written_as_a_result);
+    tcase_add_test(cases, expectations_are_judged);
+    tcase_add_test(cases, values_are_sized);
+    tcase_add_test(cases, what_nothing_is_expected_of_cannot_be_sized);
     Suite *suite = suite_create("library");
     suite_add_tcase(suite, cases);
     return run_suite(suite);
