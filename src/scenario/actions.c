@@ -96,16 +96,17 @@ static void
 check_thin(SpateReader *reader, const SpateYamlPair *pair, const SpateRule *rule)
 {
     if (rule->thin_keep > rule->thin_of)
-        spate_faults_note(reader->faults, pair->key_place, "at most as many as 'of'",
-                          "'keep' is %u of %u", rule->thin_keep, rule->thin_of);
+        spate_faults_note(reader->faults, pair->key_place, "at most the value of 'of'",
+                          "'keep' is %u, 'of' only %u", rule->thin_keep, rule->thin_of);
 }
 
 static SpateRemark
 remark_on_limit(const SpateRule *rule)
 {
     if (rule->limit_per_s <= 0)
-        return (SpateRemark){"a 'limit' with a rate of 0 lets only its first burst pass, once",
-                             "do: hold-back"};
+        return (SpateRemark){
+            "a 'limit' with a rate of 0 passes its first burst and nothing after it",
+            "do: hold-back"};
     return (SpateRemark){NULL, NULL};
 }
 
@@ -115,7 +116,7 @@ remark_on_thin(const SpateRule *rule)
     if (rule->thin_keep == 0)
         return (SpateRemark){"this 'thin' keeps nothing", "do: hold-back"};
     if (rule->thin_keep >= rule->thin_of)
-        return (SpateRemark){"this 'thin' keeps everything", "do: pass, or 'keep' less than 'of'"};
+        return (SpateRemark){"this 'thin' keeps everything", "do: pass, or a 'keep' below 'of'"};
     return (SpateRemark){NULL, NULL};
 }
 
@@ -132,11 +133,11 @@ static SpateRemark
 remark_on_delay(const SpateRule *rule)
 {
     if (rule->delay_until_below <= 0)
-        return (SpateRemark){"no occupancy is below 0 %: each message waits for all of 'at-most'",
-                             "until-below: 20 %, say"};
+        return (SpateRemark){"occupancy is never below 0 %: each message waits the full 'at-most'",
+                             "such as until-below: 20 %"};
     if (rule->delay_until_below >= 1)
-        return (SpateRemark){"the occupancy is always below 100 %, or nearly so: nothing waits",
-                             "until-below: 20 %, say"};
+        return (SpateRemark){"occupancy is nearly always below 100 %: nothing waits",
+                             "such as until-below: 20 %"};
     return (SpateRemark){NULL, NULL};
 }
 
@@ -209,7 +210,7 @@ note_no_action(SpateReader *reader, const SpateYaml *word)
                                 : g_strdup_printf("did you mean '%s'?", near);
     spate_faults_note(reader->faults, word->place, hint,
                       near != NULL && strcmp(near, word->text) == 0
-                          ? "'%s' needs figures"
+                          ? "'%s' needs settings"
                           : "'%s' is not a valid value for 'do'",
                       word->text);
 }
@@ -248,7 +249,8 @@ is_word_as_key(SpateReader *reader, const SpateYaml *map)
         if (pair == NULL)
             continue;
         g_autofree char *hint = g_strdup_printf("write do: %s", pair->key);
-        spate_faults_note(reader->faults, pair->key_place, hint, "'%s' has no figures", pair->key);
+        spate_faults_note(reader->faults, pair->key_place, hint, "'%s' takes no settings",
+                          pair->key);
         return true;
     }
     return false;
@@ -273,7 +275,7 @@ read_map(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
         spate_only_one(reader, pair->value, keys) != NULL || spate_faults_since(reader, before))
         return;
     g_autofree char *hint = all_actions();
-    spate_faults_note(reader->faults, pair->value->place, hint, "'do' says nothing");
+    spate_faults_note(reader->faults, pair->value->place, hint, "'do' is empty");
 }
 
 void

@@ -71,14 +71,14 @@ read_quoted(Reader *reader)
         g_string_append_c(text, *c);
     }
     if (c == reader->end) {
-        note(reader, reader->at, "a cell in quotes ends with one", "this quote is not closed");
+        note(reader, reader->at, "end the cell with a quote", "this quote is not closed");
         go_to(reader, c);
         return g_string_free(text, FALSE);
     }
     c++;
     if (!ends_cell(reader, c))
-        note(reader, c, "a quote within quotes is written twice: \"\"",
-             "there is something after the closing quote");
+        note(reader, c, "write a quote within quotes twice: \"\"",
+             "there is text after the closing quote");
     while (!ends_cell(reader, c))
         c++;
     go_to(reader, c);
@@ -101,9 +101,9 @@ read_plain(Reader *reader)
             bad = c;
     if (bad != NULL && *bad == '"')
         note(reader, bad, "put the whole cell in quotes, and write this one twice: \"\"",
-             "a quote stands within the cell");
+             "there is a quote inside the cell");
     else if (bad != NULL)
-        note(reader, bad, "lines end with LF or CR LF", "a carriage return stands alone");
+        note(reader, bad, "lines end with LF or CR LF", "there is a lone carriage return");
     const char *last = c;
     while (last > start && is_blank(last[-1]))
         last--;
@@ -132,7 +132,7 @@ has_column(Reader *reader, guint n_cells)
     if (n_cells < SPATE_CSV_MAX_COLUMNS)
         return true;
     spate_faults_note(reader->faults, reader->place, "at most " G_STRINGIFY(SPATE_CSV_MAX_COLUMNS),
-                      "there are too many cells in this line");
+                      "this line has too many cells");
     reader->at = reader->end;
     return false;
 }
@@ -207,9 +207,8 @@ find_separator(Reader *reader)
     if (comma == NULL || semicolon == NULL)
         return true;
     note(reader, MAX(comma, semicolon),
-         "one of them separates cells; names that hold the other "
-         "need double quotes",
-         "the first line has commas and semicolons");
+         "use one of them as separator; put names with the other in double quotes",
+         "the first line has both commas and semicolons");
     return false;
 }
 
@@ -266,8 +265,8 @@ settle_mark(Reader *reader, SpateYaml *cell)
     if (reader->mark == 0)
         reader->mark = *mark;
     else if (reader->mark != *mark)
-        spate_faults_note(reader->faults, cell->place, "all numbers of a table have one of them",
-                          "'%s' has a decimal %s, a number before it a %s", cell->text,
+        spate_faults_note(reader->faults, cell->place, "use the same in all numbers of a table",
+                          "'%s' has a decimal %s, an earlier number a %s", cell->text,
                           *mark == ',' ? "comma" : "point", *mark == ',' ? "point" : "comma");
     *mark = '.';
 }
@@ -313,7 +312,7 @@ has_room(Reader *reader, SpatePlace place, size_t n_cells)
     if (n_cells <= SPATE_CSV_MAX_CELLS)
         return true;
     spate_faults_note(reader->faults, place, "at most " G_STRINGIFY(SPATE_CSV_MAX_CELLS),
-                      "the table holds too many cells");
+                      "the table has too many cells");
     return false;
 }
 
@@ -343,8 +342,8 @@ is_text(const char *text, size_t length, int origin, SpateFaults *faults)
         return true;
     bool is_nul = bad < text + length && *bad == '\0';
     spate_faults_note(faults, spate_place_of_byte(text, (size_t)(bad - text), origin),
-                      "a table is a text in UTF-8",
-                      is_nul ? "the table holds a NUL character" : "this is not UTF-8");
+                      "save the table as UTF-8 text",
+                      is_nul ? "the table contains a NUL character" : "this is not UTF-8");
     return false;
 }
 

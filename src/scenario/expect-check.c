@@ -121,11 +121,11 @@ check_times(const Question *question)
                           "judged");
     } else if (offers_none(question->traffic, from_ns, to_ns)) {
         g_autofree char *first = seconds(from_ns), *last = seconds(to_ns);
-        g_autofree char *hint = g_strdup_printf("offers from %s (the warm-up) to %s count%s", first,
-                                                last, expectation->within_ns > 0 ? " here" : "");
+        g_autofree char *hint =
+            g_strdup_printf("only offers from %s (end of the warm-up) to %s count%s", first, last,
+                            expectation->within_ns > 0 ? " here" : "");
         spate_faults_note(question->faults, expectation->places.traffic, hint,
-                          "'%s' offers no message in the time that counts",
-                          question->traffic->name);
+                          "'%s' offers no message that can be judged", question->traffic->name);
     }
 }
 
@@ -156,7 +156,7 @@ check_claim(const Question *question)
         note_silent(question, expectation->places.from);
     else if (count_sources(traffic, from, node) == 0)
         spate_faults_note(question->faults, expectation->places.node,
-                          "a node that is not the only source",
+                          "name a node that is not the only source",
                           "only '%s' itself sends this '%s': its own messages do not count",
                           expectation->node, traffic->name);
     else
@@ -174,13 +174,13 @@ check_recipient(const Question *question)
     uint32_t to = find_node(scenario, expectation->to);
     if (!is_among(traffic->recipients, traffic->n_recipients, to)) {
         g_autofree char *hint =
-            g_strdup_printf("a recipient, such as %s; or 'reaches', which asks of any node",
+            g_strdup_printf("name a recipient, such as %s, or use 'reaches', which takes any node",
                             scenario->nodes[traffic->recipients[0]].name);
         spate_faults_note(question->faults, expectation->places.to, hint,
-                          "'%s' is no recipient of '%s'", expectation->to, traffic->name);
+                          "'%s' is not a recipient of '%s'", expectation->to, traffic->name);
     } else if (count_sources(traffic, NULL, to) == 0) {
         spate_faults_note(question->faults, expectation->places.to,
-                          "a node that is not the only source", "only '%s' itself sends '%s'",
+                          "name a node that is not the only source", "only '%s' itself sends '%s'",
                           expectation->to, traffic->name);
     }
 }
@@ -197,7 +197,7 @@ check_pairs(const Question *question)
         spate_faults_note(question->faults, place, "give the traffic recipients ('to')",
                           "traffic '%s' is sent to nobody", traffic->name);
     else if (count_sources(traffic, NULL, only) == 0)
-        spate_faults_note(question->faults, place, "a node gets no message of its own",
+        spate_faults_note(question->faults, place, "a node does not receive its own messages",
                           "the source of '%s' is its only recipient", traffic->name);
     else if (expectation->measure->needs == SPATE_NEEDS_DEADLINE && traffic->deadline_ns == 0)
         spate_faults_note(question->faults, place, "give the traffic a 'deadline'",
@@ -231,13 +231,13 @@ check_measure(const Question *question)
     case SPATE_NEEDS_BRIDGES:
         if (scenario->n_crossings == 0)
             spate_faults_note(question->faults, expectation->places.measure, "give it 'bridges'",
-                              "no bridge can hold anything back: there is none");
+                              "there is no bridge to hold anything back");
         break;
     case SPATE_NEEDS_SUPPLY:
         if (!has_supply(&scenario->nodes[find_node(scenario, expectation->node)]))
             spate_faults_note(question->faults, expectation->places.measure,
-                              "give a radio of it 'supply: {sending, receiving}'",
-                              "no radio of '%s' says what it draws", expectation->node);
+                              "give one of its radios 'supply: {sending, receiving}'",
+                              "no radio of '%s' has a 'supply'", expectation->node);
         break;
     }
 }

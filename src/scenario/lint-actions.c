@@ -38,7 +38,7 @@ check_flooding(SpateLint *lint, const SpateScenarioNode *node)
         spate_faults_warn(lint->faults, node->place, "policy: none, or 'p' above 0 %",
                           "'%s' never relays: its probability is 0", node->name);
     if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies >= lint->scenario->n_nodes)
-        spate_faults_warn(lint->faults, node->place, "copies: 3, say; or policy: classic",
+        spate_faults_warn(lint->faults, node->place, "such as copies: 3; or policy: classic",
                           "'%s' can never hear %u further copies: there are %u nodes", node->name,
                           flooding->copies, lint->scenario->n_nodes);
 }
@@ -63,7 +63,7 @@ check_jitter(SpateLint *lint, uint32_t bearer)
         n++;
     }
     if (n > 1)
-        spate_faults_warn(lint->faults, first->place, "jitter: {at-most: 6 airtimes}, say",
+        spate_faults_warn(lint->faults, first->place, "such as jitter: {at-most: 6 airtimes}",
                           "without jitter the relays that hear one frame on '%s' send at one "
                           "instant and collide: '%s' and %u more",
                           scenario->bearers[bearer].name, first->name, n - 1);

@@ -16,17 +16,17 @@ check_level(SpateLint *lint, const SpateScenarioAmbient *ambient)
     const SpateScenarioBearer *on = &lint->scenario->bearers[ambient->bearer];
     double weakest_dbm = spate_bearer_sensitivity_dbm(&on->radio);
     if (ambient->everywhere && ambient->power_dbm > weakest_dbm + LOUD_DB) {
-        g_autofree char *hint = g_strdup_printf(
-            "'everywhere' gives the level that is received; '%s' decodes from %.0f dBm on",
-            on->name, weakest_dbm);
+        g_autofree char *hint =
+            g_strdup_printf("'everywhere' sets the received level; '%s' decodes down to %.0f dBm",
+                            on->name, weakest_dbm);
         spate_faults_warn(lint->faults, ambient->place, hint,
-                          "each radio on '%s' receives this ambient traffic with %.4g dBm",
-                          on->name, ambient->power_dbm);
+                          "each radio on '%s' receives this ambient traffic at %.4g dBm", on->name,
+                          ambient->power_dbm);
     }
     if (!ambient->everywhere && ambient->power_dbm > LOUD_EIRP_DBM)
         spate_faults_warn(
-            lint->faults, ambient->place, "radiated power: 14 to 36 dBm in bands without a licence",
-            "this ambient traffic on '%s' is radiated with %.4g dBm", on->name, ambient->power_dbm);
+            lint->faults, ambient->place, "radiated power is 14 to 36 dBm in licence-free bands",
+            "this ambient traffic on '%s' is radiated at %.4g dBm", on->name, ambient->power_dbm);
 }
 
 static double
@@ -42,7 +42,7 @@ check_source(SpateLint *lint, const SpateScenarioAmbient *ambient)
     check_level(lint, ambient);
     if (ambient->busy > MOST_BUSY)
         spate_faults_warn(lint->faults, ambient->place,
-                          "noise that is always there is a 'noise-rise' of the radios",
+                          "write constant noise as 'noise-rise' of the radios",
                           "this ambient traffic fills '%s' for %.4g %% of the time", on->name,
                           100 * ambient->busy);
 }

@@ -66,7 +66,7 @@ check_duty(SpateLint *lint, const SpateExpectation *expectation)
     if (!is_of_duty || counted_ns >= SPATE_NS_PER_HOUR)
         return;
     spate_faults_warn(lint->faults, expectation->places.measure,
-                      "a 'duration' of an hour or more beside the warm-up",
+                      "a 'duration' of an hour or more after the warm-up",
                       "'duty-max' is the largest share of an hour, but only %.15g s count here",
                       (double)counted_ns / 1e9);
 }

@@ -25,13 +25,13 @@ typedef struct {
 
 static const Figure FIGURES[] = {
     {"power", offsetof(SpateScenarioRadio, power_dbm), false, -30, 70, SPATE_DIM_LEVEL,
-     "radios send with some -10 to 30 dBm; 0 dBm are 1 mW"},
+     "radios send at about -10 to 30 dBm; 0 dBm is 1 mW"},
     {"gain", offsetof(SpateScenarioRadio, antenna.gain_dbi), false, -20, 40, SPATE_DIM_GAIN,
-     "a rod has 2 to 9 dBi, a dish of 1 m at 2.4 GHz has 25 dBi"},
+     "a rod antenna has 2 to 9 dBi, a 1 m dish at 2.4 GHz 25 dBi"},
     {"feeder loss", offsetof(SpateScenarioRadio, feeder_loss_db), false, 0, 30, SPATE_DIM_RATIO_DB,
-     "in dB for the whole length: 10 m of thin coaxial cable lose some 5 dB"},
+     "in dB for the whole length: 10 m of thin coaxial cable loses about 5 dB"},
     {"noise rise", offsetof(SpateScenarioRadio, noise_rise_db), false, 0, 50, SPATE_DIM_RATIO_DB,
-     "in dB above the receiver's own noise: man-made noise adds up to some 20 dB (Rec. ITU-R "
+     "in dB above the receiver's own noise: man-made noise adds up to about 20 dB (Rec. ITU-R "
      "P.372)"},
     {"site loss", offsetof(SpateScenarioNode, site_loss_db), true, 0, 60, SPATE_DIM_RATIO_DB,
      "in dB: walls lose 5 to 20 dB, a cellar 30 dB"},
@@ -94,18 +94,17 @@ check_sensitivity(SpateLint *lint, const SpateScenarioBearer *bearer)
     double limit_dbm = usual_dbm - plain.noise_figure_db;
     double given_dbm = bearer->radio.sensitivity_dbm;
     g_autofree char *hint = g_strdup_printf(
-        "receivers of this kind decode from about %.0f dBm on; without 'sensitivity' it is worked "
-        "out",
+        "such receivers decode down to about %.0f dBm; without 'sensitivity' it is computed",
         usual_dbm);
     if (given_dbm > usual_dbm + 30)
         spate_faults_warn(lint->faults, bearer->place, hint,
                           "the sensitivity of '%s' is %.4g dBm, %.0f dB above what its frames need",
                           bearer->name, given_dbm, given_dbm - usual_dbm);
     else if (given_dbm < limit_dbm - 3)
-        spate_faults_warn(lint->faults, bearer->place, hint,
-                          "the sensitivity of '%s' is %.4g dBm, below the %.1f dBm that a receiver "
-                          "without any noise of its own has",
-                          bearer->name, given_dbm, limit_dbm);
+        spate_faults_warn(
+            lint->faults, bearer->place, hint,
+            "the sensitivity of '%s' is %.4g dBm, below the %.1f dBm of a noiseless receiver",
+            bearer->name, given_dbm, limit_dbm);
 }
 
 static void
@@ -122,7 +121,7 @@ check_model(SpateLint *lint, const SpateScenarioBearer *bearer, const SpatePathM
     if (isnan(loss_db) || loss_db >= free_db - GUIDED_DB)
         return;
     spate_faults_warn(lint->faults, bearer->propagation_place,
-                      "nothing loses much less than free space: check exponent, intercept and "
+                      "no path loses much less than free space: check exponent, intercept and "
                       "extra-loss",
                       "the propagation of '%s' loses %.1f dB over %.0f m, free space loses %.1f dB",
                       bearer->name, loss_db, spate_distance_m(here, there), free_db);

@@ -27,7 +27,7 @@ static void
 check_heights(SpateLint *lint, const SpatePosition *places)
 {
     const SpateScenario *scenario = lint->scenario;
-    static const char HINT[] = "'height' is above the ground, not above the sea";
+    static const char HINT[] = "'height' is above ground, not above sea level";
     uint32_t n_high = 0, first = 0;
     double lowest_m = INFINITY;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
@@ -95,8 +95,7 @@ check_distances(SpateLint *lint, const SpatePosition *places)
     g_autofree char *others =
         n_far > 1 ? g_strdup_printf(" (and so are %u more)", n_far - 1) : g_strdup("");
     spate_faults_warn(lint->faults, scenario->nodes[first].place,
-                      "check its place: the earth is flat in the model, and no mast is high enough "
-                      "for that",
+                      "check its place: the model's earth is flat, and no mast reaches that far",
                       "'%s' is %.0f km from the middle of the other nodes%s",
                       scenario->nodes[first].name, distance_m / 1e3, others);
 }

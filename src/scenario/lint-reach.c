@@ -283,7 +283,7 @@ missing_link_hint(const Reach *reach, const Findings *findings)
     g_autofree char *distance = spate_quantity_text(
         link.distance_m < 1000 ? rint(link.distance_m) : rint(link.distance_m / 100) * 100,
         SPATE_DIM_LENGTH);
-    return g_strdup_printf("check places and losses: the best link that is missing, from '%s' on "
+    return g_strdup_printf("check places and losses: the best missing link, from '%s' on "
                            "'%s' over %s, is %.1f dB too weak even if shadowing (3 sigma) and "
                            "fading (10 dB) help",
                            plan->nodes[plan->radios[link.sender].node].name,
@@ -307,13 +307,12 @@ warn_of(SpateLint *lint, const Reach *reach, const SpateScenarioTraffic *traffic
     }
     if (findings->n_far > 0) {
         g_autofree char *share = share_of_pairs(reach, findings->n_far, findings);
-        spate_faults_warn(
-            lint->faults, traffic->place,
-            "raise 'hop-limit', or put a repeater where it shortens the way",
-            "'%s' cannot get from '%s' to '%s' within the hop limit: the way takes %u "
-            "transmissions at least%s",
-            traffic->name, nodes[findings->far.source].name, nodes[findings->far.recipient].name,
-            findings->far.hops, share);
+        spate_faults_warn(lint->faults, traffic->place,
+                          "raise 'hop-limit', or place a repeater that shortens the path",
+                          "'%s' cannot get from '%s' to '%s' within the hop limit: the path takes "
+                          "at least %u transmissions%s",
+                          traffic->name, nodes[findings->far.source].name,
+                          nodes[findings->far.recipient].name, findings->far.hops, share);
     }
 }
 

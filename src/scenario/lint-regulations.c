@@ -75,8 +75,9 @@ warn_of_duty(SpateLint *lint, const SpateScenarioBearer *bearer, const SpateRegu
                                  ? g_strdup("no duty cycle")
                                  : g_strdup_printf("a duty cycle of %.4g %%", 100 * duty);
     spate_faults_warn(lint->faults, bearer->place, hint,
-                      "'%s' has %s; %.4g %% is the most of %s, band %s, %s %s", bearer->name, given,
-                      100 * row->duty_cycle, row->region, row->band, row->source, row->edition);
+                      "'%s' has %s; %.4g %% is the limit of %s, band %s, %s %s", bearer->name,
+                      given, 100 * row->duty_cycle, row->region, row->band, row->source,
+                      row->edition);
 }
 
 static void
@@ -93,7 +94,7 @@ warn_of_long_frames(SpateLint *lint, uint32_t bearer, const SpateRegulation *row
             continue;
         g_autofree char *hint = advice(row);
         spate_faults_warn(lint->faults, traffic->place, hint,
-                          "a frame of '%s' is on the air for %.0f ms on '%s'; %.0f ms is the most "
+                          "a frame of '%s' is on the air for %.0f ms on '%s'; %.0f ms is the limit "
                           "of %s, %s, %s %s",
                           traffic->name, (double)airtime_ns / 1e6, scenario->bearers[bearer].name,
                           (double)row->longest_frame_ns / 1e6, row->region, row->band, row->source,
@@ -162,9 +163,10 @@ spate_lint_regulations(SpateLint *lint)
         for (size_t row = 0; row < n_rows;)
             row += check_region(lint, i, &rows[row], n_rows - row, &known);
         if (!known)
-            spate_faults_warn(lint->faults, lint->scenario->bearers[i].place,
-                              "planning aid, not legal advice: check your local rules",
-                              "'%s' lies in no band whose limits are known here (EU/CEPT, US/FCC)",
-                              lint->scenario->bearers[i].name);
+            spate_faults_warn(
+                lint->faults, lint->scenario->bearers[i].place,
+                "planning aid, not legal advice: check your local rules",
+                "'%s' is outside all bands whose limits are known here (EU/CEPT, US/FCC)",
+                lint->scenario->bearers[i].name);
     }
 }

@@ -76,14 +76,14 @@ warn_of(SpateLint *lint, const Findings *findings, const char *what)
         return;
     g_autofree char *others =
         findings->n > 1 ? g_strdup_printf(" (and so are %u more)", findings->n - 1) : g_strdup("");
-    spate_faults_warn(lint->faults, node->place,
-                      "check its place, its radio and its losses; 'spate links' tells who is near",
-                      "the relay '%s' is %s, even if shadowing (3 sigma) and fading (10 dB) "
-                      "help%s%s",
-                      node->name, what, others,
-                      spate_scenario_redraws_places(lint->scenario)
-                          ? ", in the layout of the first replication"
-                          : "");
+    spate_faults_warn(
+        lint->faults, node->place,
+        "check its place, its radio and its losses; 'spate links' lists its neighbours",
+        "the relay '%s' is %s, even if shadowing (3 sigma) and fading (10 dB) "
+        "help%s%s",
+        node->name, what, others,
+        spate_scenario_redraws_places(lint->scenario) ? ", in the layout of the first replication"
+                                                      : "");
 }
 
 void

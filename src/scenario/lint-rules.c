@@ -223,15 +223,15 @@ warn_of(SpateLint *lint, const Search *search, guint index, RuleState state, gui
     SpatePlace place = spate_lint_rule_place(rule, list->place);
     if (state == RULE_FITS_NOTHING)
         spate_faults_warn(lint->faults, place, NULL,
-                          "this rule of '%s' can never match: nothing that is offered fits it",
+                          "this rule of '%s' can never match: no offered message fits it",
                           list->name);
     else if (earlier->line > 0)
         spate_faults_warn(lint->faults, place, "the first match decides; put it before that one",
-                          "no message comes to this rule of '%s': the one at line %u takes them",
+                          "no message reaches this rule of '%s': the one at line %u takes them all",
                           list->name, earlier->line);
     else
         spate_faults_warn(lint->faults, place, "the first match decides; put it before that one",
-                          "no message comes to this rule of '%s': its rule %u takes them",
+                          "no message reaches this rule of '%s': its rule %u takes them all",
                           list->name, by);
 }
 

@@ -132,8 +132,8 @@ check_digest(SpateLint *lint, const SpateRule *rule, SpatePlace place, uint32_t 
                           "carries %" G_GINT64_FORMAT,
                           of->name, of->payload_bytes, on->name, room_bytes);
     else if (rule->digest_most > n_fit)
-        spate_faults_warn(lint->faults, place, "what is full is sent: 'most' then has no effect",
-                          "a digest of '%s' never holds 'most: %u': %" G_GINT64_FORMAT
+        spate_faults_warn(lint->faults, place, "a full digest is sent, so 'most' has no effect",
+                          "a digest of '%s' never reaches 'most: %u': %" G_GINT64_FORMAT
                           " fill a frame of '%s'",
                           of->name, rule->digest_most, n_fit, on->name);
 }

@@ -34,11 +34,10 @@ check_run(SpateLint *lint)
     g_autofree char *duration = spate_lint_time(scenario->duration_ns);
     g_autofree char *warm_up = spate_lint_time(scenario->warm_up_ns);
     g_autofree char *cool_down = spate_lint_time(scenario->cool_down_ns);
-    spate_faults_warn(
-        lint->faults, scenario->run_place,
-        "a longer 'duration', or less of 'warm-up' and 'cool-down'",
-        "messages count for %s of the %s only: the warm-up takes %s, the cool-down %s", counted,
-        duration, warm_up, cool_down);
+    spate_faults_warn(lint->faults, scenario->run_place,
+                      "a longer 'duration', or less of 'warm-up' and 'cool-down'",
+                      "messages count in only %s of the %s: the warm-up takes %s, the cool-down %s",
+                      counted, duration, warm_up, cool_down);
 }
 
 /* ---- traffic --------------------------------------------------------------------------------- */
@@ -100,7 +99,7 @@ check_interval(SpateLint *lint, const SpateScenarioTraffic *traffic)
                               : "a longer run, or a shorter 'mean-interval'",
                       is_even ? "'%s' is offered every %s, but the run offers messages for %s: "
                                 "about %.2g of them count in a replication"
-                              : "'%s' is offered every %s in the mean, but the run offers messages "
+                              : "'%s' is offered every %s on average, but the run offers messages "
                                 "for %s: about %.2g of them count in a replication",
                       traffic->name, interval, offering, n);
 }
@@ -118,13 +117,12 @@ check_times(SpateLint *lint, const SpateScenarioTraffic *traffic)
         n_early += traffic->at_ns[i] < scenario->warm_up_ns;
     }
     if (n_late > 0)
-        spate_faults_warn(lint->faults, traffic->place,
-                          "offers stop one cool-down before the end of the run",
-                          "'%s' has times at which nothing is offered any more: %u of %u",
-                          traffic->name, n_late, traffic->n_at);
+        spate_faults_warn(
+            lint->faults, traffic->place, "offers stop one cool-down before the end of the run",
+            "'%s' has times too late for an offer: %u of %u", traffic->name, n_late, traffic->n_at);
     if (n_early == traffic->n_at && n_early > 0)
-        spate_faults_warn(lint->faults, traffic->place, "a time after the warm-up",
-                          "'%s' is offered in the warm-up alone, where nothing counts",
+        spate_faults_warn(lint->faults, traffic->place, "give it a time after the warm-up",
+                          "'%s' is offered only during the warm-up, which does not count",
                           traffic->name);
 }
 
@@ -194,14 +192,15 @@ check_node(SpateLint *lint, const SpateScenarioNode *node, const int64_t *shorte
     g_autofree char *memory = spate_lint_time(for_ns);
     if (expire_ns > 0 && expire_ns < airtime_ns)
         spate_faults_warn(lint->faults, node->place, "some airtimes, or never",
-                          "frames of '%s' expire after %s, before a single other frame is over: "
+                          "frames of '%s' expire after %s, before one other frame ends: "
                           "the shortest takes %s on '%s'",
                           node->name, expire, airtime, name);
     if (for_ns > 0 && for_ns < airtime_ns)
-        spate_faults_warn(lint->faults, node->place, "longer than a flood takes, such as 10 min",
-                          "'%s' knows a message for %s only and takes its copies for new ones: "
-                          "the shortest frame takes %s on '%s'",
-                          node->name, memory, airtime, name);
+        spate_faults_warn(
+            lint->faults, node->place, "longer than a flood takes, such as 10 min",
+            "'%s' remembers a message for only %s and takes later copies for new ones: "
+            "the shortest frame takes %s on '%s'",
+            node->name, memory, airtime, name);
 }
 
 void

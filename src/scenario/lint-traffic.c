@@ -126,17 +126,16 @@ check_recipients(SpateLint *lint, const SpateScenarioTraffic *traffic)
     bool is_only_itself = traffic->n_recipients == 1 && traffic->n_sources == 1 &&
                           traffic->recipients[0] == traffic->sources[0];
     if (is_only_itself)
-        spate_faults_warn(lint->faults, traffic->place, "a node gets no message of its own",
+        spate_faults_warn(lint->faults, traffic->place, "a node does not receive its own messages",
                           "no one can receive '%s': its source is its only recipient",
                           traffic->name);
     else if (n_deaf > 0)
         spate_faults_warn(
             lint->faults, traffic->place,
             "give it a radio on a bearer that they send on, or a crossing to one it has",
-            n_deaf == traffic->n_recipients ? "no one can receive '%s': '%s' has no "
-                                              "radio on a bearer that it comes to"
-                                            : "not all can receive '%s': '%s' has no "
-                                              "radio on a bearer that it comes to",
+            n_deaf == traffic->n_recipients
+                ? "no one can receive '%s': '%s' has no radio on a bearer that carries it"
+                : "not all can receive '%s': '%s' has no radio on a bearer that carries it",
             traffic->name, deaf->name);
 }
 

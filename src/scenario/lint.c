@@ -58,9 +58,10 @@ check_bearers(SpateLint *lint)
             spate_faults_warn(lint->faults, bearer->place, NULL, "no node has a radio on '%s'",
                               bearer->name);
         else if (!bearer->propagation_is_given && scenario->n_given_losses == 0)
-            spate_faults_warn(
-                lint->faults, bearer->place, "propagation: {model: log-distance, exponent: 3}, say",
-                "'%s' has no 'propagation': free space reaches farthest", bearer->name);
+            spate_faults_warn(lint->faults, bearer->place,
+                              "such as propagation: {model: log-distance, exponent: 3}",
+                              "'%s' has no 'propagation': free space reaches farthest",
+                              bearer->name);
     }
 }
 
@@ -111,8 +112,9 @@ check_nodes(SpateLint *lint)
             spate_faults_warn(lint->faults, node->place, NULL, "'%s' has no radio", node->name);
         bool is_many = node->placement->kind != SPATE_PLACE_POINTS || node->placement->n_points > 1;
         if (is_many && is_one_place(node->placement))
-            spate_faults_warn(lint->faults, node->place, "two nodes at one place are 1 m apart",
-                              "the nodes of this group all stand at one place");
+            spate_faults_warn(lint->faults, node->place,
+                              "nodes at the same place count as 1 m apart",
+                              "all nodes of this group are at the same place");
         check_relays(lint, node);
     }
 }
@@ -128,16 +130,14 @@ first_of_entries(const SpateScenario *scenario)
     return is_first;
 }
 
-/* Fewer than ten draws tell of no input. */
+/* The rank correlations behind the answer need ten draws. */
 static void
 check_doubts(SpateLint *lint)
 {
     const SpateScenario *scenario = lint->scenario;
     if (scenario->n_doubts > 0 && MAX(scenario->replications, scenario->replications_at_most) < 10)
         spate_faults_warn(lint->faults, scenario->doubts[0].place, "replications: 20 or more",
-                          "each replication draws once: %u of them cannot tell which input "
-                          "matters",
-                          scenario->replications);
+                          "at least 10 replications are needed to tell which input matters");
 }
 
 char *

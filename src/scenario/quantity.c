@@ -60,12 +60,12 @@ static char *
 trap_hint(const char *text)
 {
     if (g_str_has_prefix(text, "\xE2\x88\x92"))
-        return g_strdup("the minus is not the one of the keyboard: write -");
+        return g_strdup("this minus is not the ASCII one: write -");
     const char *digits = text + strspn(text, "+-");
     if (digits[0] == '0' && digits[1] != '\0' && strchr("xXoObB", digits[1]) != NULL)
         return g_strdup("write the number in plain decimal digits");
     if (digits[0] == '0' && g_ascii_isdigit(digits[1]))
-        return g_strdup("leave out the leading zero: it would mean an octal number elsewhere");
+        return g_strdup("drop the leading zero: some programs would read it as octal");
     if (is_not_finite(digits))
         return g_strdup("write a finite number");
     size_t n = strspn(digits, "0123456789.");
@@ -80,7 +80,7 @@ trap_hint(const char *text)
     if (n > 0 && digits[n] == ':')
         return g_strdup("write a time as a number and its unit, as in 90 s");
     if (n > 0 && (digits[n] == '_' || digits[n] == ',' || digits[n] == '\''))
-        return g_strdup("digits and one point, nothing between them");
+        return g_strdup("write only digits and one point");
     if (n > 0 && digits[n] == ' ' && g_ascii_isdigit(digits[n + 1 + strspn(digits + n + 1, " ")]))
         return g_strdup("no space within the number");
     return NULL;
@@ -139,7 +139,7 @@ unit_hint(const SpateDimensionForm *dimension, const char *name)
         (strcmp(name, "\xC2\xB5s") == 0 || strcmp(name, "\xCE\xBCs") == 0))
         return g_strdup("did you mean 'us'?");
     if (g_str_has_prefix(name, "\xC2\xA0"))
-        return g_strdup("the space before the unit is not an ordinary one");
+        return g_strdup("use an ordinary space before the unit");
     return g_strdup_printf("the unit of %s is %s", dimension->noun, dimension->units_text);
 }
 
@@ -175,7 +175,7 @@ is_clear_share(const char *text, const Reading *reading, Complaint *complaint)
         return true;
     char *hint = is_beyond_one
                      ? g_strdup_printf("did you mean %s %%?", text)
-                     : g_strdup_printf("%s %% or %s00 %%? a share bears a %% or has a point, as in "
+                     : g_strdup_printf("%s %% or %s00 %%? a share needs a %% or a point, as in "
                                        "10 %% or 0.1",
                                        text, text);
     complaint->is_of_unit = true;
@@ -288,7 +288,7 @@ note_complaint(const SpateYaml *scalar, Complaint *complaint, SpateFaults *fault
     bool is_of_column = complaint->is_of_unit && scalar->is_cell;
     g_autofree char *hint =
         g_strconcat(complaint->hint,
-                    is_of_column ? "; the column's name may bear it: 'height (m)'" : NULL, NULL);
+                    is_of_column ? "; the column's name may carry it: 'height (m)'" : NULL, NULL);
     spate_faults_note(faults, scalar->place, hint, "%s", complaint->what);
     g_free(complaint->what);
     g_free(complaint->hint);

@@ -283,10 +283,10 @@ read_access(SpateReader *reader, const SpateYamlPair *pair, int kind, SpateAcces
 
     const SpateYamlPair *method = spate_find_pair(pair->value, "method");
     if (kind == KIND_LORA && access->method == SPATE_ACCESS_CSMA)
-        spate_faults_note(reader->faults, method->value->place, "lora has none or cad",
+        spate_faults_note(reader->faults, method->value->place, "lora allows none or cad",
                           "'csma' is for dsss bearers");
     if (kind == KIND_DSSS && access->method == SPATE_ACCESS_CAD)
-        spate_faults_note(reader->faults, method->value->place, "dsss has none or csma",
+        spate_faults_note(reader->faults, method->value->place, "dsss allows none or csma",
                           "'cad' is for lora bearers");
 }
 
@@ -308,7 +308,7 @@ read_fading(SpateReader *reader, const SpateYamlPair *pair, SpateFading *fading)
     if (given == NULL)
         spate_faults_note(reader->faults, pair->key_place,
                           "rayleigh: yes, rician: K dB or nakagami: m",
-                          "'fading' names no kind of fading");
+                          "'fading' does not say which kind");
     else if (strcmp(given->key, "rician") == 0)
         fading->kind = SPATE_FADING_RICIAN;
     else if (strcmp(given->key, "nakagami") == 0)

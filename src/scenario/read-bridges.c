@@ -54,8 +54,8 @@ read_crossing(SpateReader *reader, const Bridge *bridge, const SpateYamlPair *pa
     bool has_to = read_side(reader, bridge, draft.to, &to);
     if (has_from && has_to && from == to)
         spate_faults_note(reader->faults, draft.to->value->place,
-                          "relays on one bearer are set by 'relay'",
-                          "a crossing leads to another bearer");
+                          "use 'relay' to relay on the same bearer",
+                          "a crossing must lead to another bearer");
     g_autoptr(GArray) rules = spate_read_rules(reader, draft.rules);
     spate_check_occupancy(reader, rules, bridge->nodes, bridge->n_nodes, pair->key_place);
     uint32_t order = bridge->crossings->len;

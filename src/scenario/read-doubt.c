@@ -17,7 +17,7 @@ find_ends(SpateReader *reader, const SpateYamlPair *pair)
     const SpateYaml *value = pair->value;
     if (value->kind == SPATE_YAML_LIST && value->items->len == 2)
         return value->items;
-    spate_faults_note(reader->faults, value->place, HINT, "'%s' wants two bounds", pair->key);
+    spate_faults_note(reader->faults, value->place, HINT, "'%s' needs two bounds", pair->key);
     return NULL;
 }
 
@@ -33,8 +33,8 @@ read_bounds(SpateReader *reader, const SpateYamlPair *pair, SpateDoubt *doubt)
     bool has_low = spate_read_counted(reader, first, pair->key, &low);
     if (!spate_read_counted(reader, last, pair->key, &high) || !has_low)
         return false;
-    const char *wrong = strcmp(low.unit, high.unit) != 0 ? "these units differ"
-                        : !(high.number > low.number)    ? "these bounds leave nothing to draw"
+    const char *wrong = strcmp(low.unit, high.unit) != 0 ? "the units differ"
+                        : !(high.number > low.number)    ? "the upper bound must be above the lower"
                                                          : NULL;
     if (wrong != NULL) {
         spate_faults_note(reader->faults, last->place, HINT, "%s", wrong);
@@ -61,8 +61,8 @@ read_doubt(SpateReader *reader, const SpateYamlPair *pair, GArray *doubts)
     SpateDoubt doubt = {.place = pair->key_place};
     if (!can_be_in_doubt(pair->key)) {
         spate_faults_note(reader->faults, pair->key_place,
-                          "as in bearers.valley.propagation.exponent", "'%s' cannot be in doubt",
-                          pair->key);
+                          "as in bearers.valley.propagation.exponent",
+                          "'%s' cannot be an uncertain input", pair->key);
         return;
     }
     if (!read_bounds(reader, pair, &doubt))
@@ -79,7 +79,8 @@ spate_read_doubts(SpateReader *reader, const SpateYamlPair *pair)
     const GArray *pairs = pair->value->pairs;
     if (pairs->len > SPATE_MOST_DOUBTS) {
         spate_faults_note(reader->faults, pair->value->place,
-                          "at most " G_STRINGIFY(SPATE_MOST_DOUBTS), "these are too many doubts");
+                          "at most " G_STRINGIFY(SPATE_MOST_DOUBTS),
+                          "there are too many uncertain inputs");
         return;
     }
     g_autoptr(GArray) doubts = g_array_new(FALSE, FALSE, sizeof(SpateDoubt));

@@ -121,7 +121,8 @@ check_dimensions(SpateReader *reader, const SpateMeasureInfo *measure, const Dra
     g_autofree char *ways = dimension_keys(measure);
     g_autofree char *hint = g_strdup_printf("with %s", ways);
     spate_faults_note(reader->faults, draft->measure->value->place, hint,
-                      by == 0 ? "'%s' of what?" : "'%s' is not counted by these", measure->name);
+                      by == 0 ? "'%s' of what?" : "'%s' is not counted by these keys",
+                      measure->name);
 }
 
 static void
@@ -135,7 +136,7 @@ read_bounds(SpateReader *reader, SpateUnit unit, const Draft *draft, bool is_cha
     bool has_high = spate_read_bound(reader, unit, most, is_change, &high);
     if (has_low && has_high && low.is_relative == high.is_relative && low.value > high.value)
         spate_faults_note(reader->faults, most->value->place, "not less than the lower bound",
-                          "nothing lies between these bounds");
+                          "no value lies between these bounds");
     if (has_low)
         expectation->at_least = low;
     if (has_high)
@@ -150,7 +151,7 @@ check_bounds_given(SpateReader *reader, SpatePlace owner, const Draft *draft)
     if (is_absolute && (is_change || draft->versus != NULL))
         spate_faults_note(reader->faults, owner,
                           "at-least, at-most; or versus with change-at-least, change-at-most",
-                          "an expectation is of a value or of a change, not both");
+                          "an expectation bounds a value or a change, not both");
     else if (!is_absolute && !is_change)
         spate_faults_note(reader->faults, owner,
                           draft->versus != NULL ? "change-at-least or change-at-most"
@@ -166,7 +167,7 @@ check_two_variants(SpateReader *reader, const SpateExpectation *expectation)
     if (strcmp(variant, versus) != 0)
         return;
     spate_faults_note(reader->faults, expectation->place, "variant: NAME, and versus [base]",
-                      "this change is of '%s' to itself", variant);
+                      "this compares '%s' with itself", variant);
 }
 
 static void
@@ -217,7 +218,7 @@ read_way(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
     find_named(reader, &reader->nodes, draft->never_reaches, &number);
     find_named(reader, &reader->bearers, draft->never_on, &number);
     if (draft->reaches != NULL && draft->within == NULL)
-        spate_faults_note(reader->faults, owner, "within: 5 s, say", "'within' is missing");
+        spate_faults_note(reader->faults, owner, "such as within: 5 s", "'within' is missing");
     if (draft->within != NULL &&
         spate_is_kind(reader, draft->within->value, SPATE_YAML_SCALAR, "within"))
         spate_quantity_read_ns(draft->within->value, 1, (int64_t)1e18, &expectation->within_ns,
@@ -226,8 +227,8 @@ read_way(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
     spate_read_bound(reader, SPATE_UNIT_RATIO, draft->at_least, false, &expectation->at_least);
     if (draft->at_least != NULL && draft->in_at_least != NULL)
         spate_faults_note(reader->faults, draft->in_at_least->value->place,
-                          "'at-least' is of the messages, 'in-at-least' of the replications",
-                          "an expectation has one of 'at-least' and 'in-at-least'");
+                          "'at-least' counts messages, 'in-at-least' replications",
+                          "an expectation takes 'at-least' or 'in-at-least', not both");
     expectation->kind = draft->reaches != NULL         ? SPATE_EXPECT_REACHES
                         : draft->never_reaches != NULL ? SPATE_EXPECT_NEVER_REACHES
                                                        : SPATE_EXPECT_NEVER_ON;
@@ -288,8 +289,8 @@ read_expectation(SpateReader *reader, const SpateYaml *item, SpateExpectation *e
     check_variant(reader, draft.variant);
     if (sort == 0)
         spate_faults_note(reader->faults, item->place,
-                          "it has measure, reaches, never-reaches or never-on",
-                          "this expectation is about nothing");
+                          "give it measure, reaches, never-reaches or never-on",
+                          "this expectation says nothing to judge");
     spate_only_one(reader, item, heads);
     expectation->variant = copy_text(draft.variant);
     expectation->versus = copy_text(draft.versus);

@@ -10,10 +10,10 @@ spate_reader_spend(SpateReader *reader, SpatePlace place, uint64_t n)
     if (reader->spent <= SPATE_MAX_REFERENCES)
         return true;
     if (!reader->overspent)
-        spate_faults_note(reader->faults, place, "fewer or smaller groups",
-                          "groups of nodes are named for more than %" G_GUINT64_FORMAT
-                          " nodes all in all",
-                          SPATE_MAX_REFERENCES);
+        spate_faults_note(
+            reader->faults, place, "fewer or smaller groups",
+            "groups are named so often that they add up to more than %" G_GUINT64_FORMAT " nodes",
+            SPATE_MAX_REFERENCES);
     reader->overspent = true;
     return false;
 }
@@ -86,7 +86,7 @@ spate_only_one(SpateReader *reader, const SpateYaml *map, const char *const *key
             continue;
         if (first != NULL)
             spate_faults_note(reader->faults, pair->key_place, "keep one of them",
-                              "'%s' does not go together with '%s'", pair->key, first->key);
+                              "'%s' cannot be combined with '%s'", pair->key, first->key);
         else
             first = pair;
     }
@@ -176,7 +176,7 @@ note_misplaced_key(SpateReader *reader, const SpateTable *table, const SpateFiel
             g_ptr_array_add(sorts, (gpointer)word->word);
     g_ptr_array_add(sorts, NULL);
     g_autofree char *list = join_words((const char *const *)sorts->pdata, " or ");
-    g_autofree char *hint = g_strdup_printf("it goes with %s", list);
+    g_autofree char *hint = g_strdup_printf("it applies to %s", list);
     spate_faults_note(reader->faults, place, hint, "'%s' does not apply here", field->key);
 }
 
@@ -232,7 +232,7 @@ check_column(SpateReader *reader, const SpateTable *table, const GPtrArray *keys
     if (near != NULL)
         note_unknown_key(reader, table, 0, column);
     else if (find_field(table, 0, column->key) == NULL)
-        spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is not read",
+        spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is ignored",
                           column->key);
 }
 

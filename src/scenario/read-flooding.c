@@ -89,11 +89,11 @@ spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFloodin
         return;
     if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies == 0 &&
         spate_find_pair(pair->value, "copies") == NULL)
-        spate_faults_note(reader->faults, pair->key_place, "copies: 3, say",
+        spate_faults_note(reader->faults, pair->key_place, "such as copies: 3",
                           "policy 'counter' needs 'copies'");
     if (flooding->policy == SPATE_FLOOD_PROBABILITY && isnan(flooding->p) &&
         spate_find_pair(pair->value, "p") == NULL)
-        spate_faults_note(reader->faults, pair->key_place, "p: 60 %, say",
+        spate_faults_note(reader->faults, pair->key_place, "such as p: 60 %",
                           "policy 'probability' needs 'p'");
 }
 

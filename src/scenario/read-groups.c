@@ -46,10 +46,10 @@ add_member(SpateReader *reader, const SpateYaml *scalar, gpointer user)
     if (named == NULL)
         return spate_find_name(reader, &reader->groups, scalar, &node);
     if (named->is_open || resolution->depth > MAX_NESTING) {
-        spate_faults_note(reader->faults, scalar->place, "groups of groups must end at nodes",
-                          named->is_open ? "group '%s' holds itself"
-                                         : "group '%s' is nested too deeply",
-                          scalar->text);
+        spate_faults_note(
+            reader->faults, scalar->place, "a group cannot contain itself, even through others",
+            named->is_open ? "group '%s' contains itself" : "group '%s' is nested too deeply",
+            scalar->text);
         return false;
     }
     resolve(reader, named, resolution);

@@ -68,7 +68,7 @@ find_measured_end(SpateReader *reader, const SpateYamlPair *name, const SpateYam
     if (find_end(reader->base, name->value->text, bearer->value->text, end) ||
         find_end(reader->scenario, name->value->text, bearer->value->text, end))
         return true;
-    spate_faults_note(reader->faults, name->value->place, "a level is heard from radio to radio",
+    spate_faults_note(reader->faults, name->value->place, "a level needs a radio at both ends",
                       "node '%s' has no radio on '%s'", name->value->text, bearer->value->text);
     return false;
 }
@@ -88,7 +88,7 @@ have_bearings(SpateReader *reader, const Row *row, const End *from, const End *t
     if (!has_sector || (is_given_place(from->node) && is_given_place(to->node)))
         return true;
     spate_faults_note(reader->faults, row->level->value->place,
-                      "give the loss instead, or places that are not drawn",
+                      "give the loss instead, or fixed places",
                       "a level through a sector antenna needs the places of both nodes");
     return false;
 }
@@ -117,8 +117,8 @@ explain_level(SpateReader *reader, const Row *row, double *loss_db)
     double level_dbm;
     End from, to;
     if (row->bearer == NULL) {
-        spate_faults_note(reader->faults, row->level->value->place,
-                          "a level is heard on one bearer", "'bearer' is missing");
+        spate_faults_note(reader->faults, row->level->value->place, "a level belongs to one bearer",
+                          "'bearer' is missing");
         return false;
     }
     bool has_from = find_measured_end(reader, row->sender, row->bearer, &from);
@@ -133,10 +133,10 @@ explain_level(SpateReader *reader, const Row *row, double *loss_db)
         return true;
     g_autofree char *highest = spate_quantity_text(highest_dbm, SPATE_DIM_LEVEL);
     g_autofree char *hint =
-        g_strdup_printf("without any loss it would be %s, by power, antennas and feeders", highest);
+        g_strdup_printf("without path loss it would be %s (power, antennas, feeders)", highest);
     spate_faults_note(reader->faults, row->level->value->place, hint,
-                      *loss_db < 0 ? "more would be received than is sent"
-                                   : "no loss is as large as this level tells");
+                      *loss_db < 0 ? "this level is higher than what was sent"
+                                   : "this level would need an impossible loss");
     return false;
 }
 

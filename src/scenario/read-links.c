@@ -93,8 +93,8 @@ spate_have_room_for_losses(SpateReader *reader, SpatePlace place, const GArray *
         return true;
     if (!reader->too_many_losses)
         spate_faults_note(reader->faults, place,
-                          "at most " G_STRINGIFY(MAX_LOSSES) ", each way of a pair counted",
-                          "there are losses of too many pairs in all");
+                          "at most " G_STRINGIFY(MAX_LOSSES) ", both directions counted",
+                          "too many pairs have losses in all");
     reader->too_many_losses = true;
     return false;
 }

@@ -59,7 +59,7 @@ read_energy(SpateReader *reader, const SpateYaml *scalar, double least, double *
     if (g_str_has_suffix(scalar->text, unit))
         return read_with_unit(reader, scalar, unit, least, value);
     spate_faults_note(reader->faults, scalar->place, "as in 120 mWh per day",
-                      "'%s' must bear the unit 'mWh per day'", scalar->text);
+                      "'%s' must have the unit 'mWh per day'", scalar->text);
     return false;
 }
 

@@ -43,9 +43,8 @@ spate_is_name(SpateReader *reader, const char *name, SpatePlace place)
     size_t length = strlen(name);
     if (length > 0 && length <= 64 && strspn(name, letters) == length)
         return true;
-    spate_faults_note(reader->faults, place,
-                      "a name is made of 1 to 64 letters A to z, digits, - and _",
-                      "'%.80s' is no name", name);
+    spate_faults_note(reader->faults, place, "a name has 1 to 64 letters A to z, digits, - and _",
+                      "'%.80s' is not a valid name", name);
     return false;
 }
 
@@ -281,7 +280,7 @@ spate_is_free_name(SpateReader *reader, const char *name, SpatePlace place)
 {
     if (strcmp(name, "everyone") != 0 && strcmp(name, "nobody") != 0)
         return true;
-    spate_faults_note(reader->faults, place, "choose another name", "'%s' has a meaning of its own",
+    spate_faults_note(reader->faults, place, "choose another name", "'%s' is a reserved word",
                       name);
     return false;
 }

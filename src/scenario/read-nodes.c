@@ -53,7 +53,7 @@ read_antenna(SpateReader *reader, const SpateField *field, const SpateYamlPair *
     const SpateYamlPair *width = spate_find_pair(pair->value, "beamwidth");
     const SpateYamlPair *back = spate_find_pair(pair->value, "front-to-back");
     const char *hint =
-        "a sector has azimuth and beamwidth; without both the antenna is omnidirectional";
+        "a sector needs azimuth and beamwidth; leave out both for an omnidirectional antenna";
     if (width != NULL && azimuth == NULL)
         spate_faults_note(reader->faults, width->key_place, hint, "'azimuth' is missing");
     if (width == NULL && (azimuth != NULL || back != NULL))
@@ -228,7 +228,8 @@ mark_relay(SpateReader *reader, const SpateYaml *scalar, gpointer user)
     }
     if (radios->are_partial)
         return false;
-    spate_faults_note(reader->faults, scalar->place, "a node relays on bearers of its 'radios'",
+    spate_faults_note(reader->faults, scalar->place,
+                      "a node relays only on bearers of its 'radios'",
                       "this node has no radio on '%s'", scalar->text);
     return false;
 }
@@ -246,7 +247,7 @@ read_whereabouts(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
         entry->place != NULL && (spate_find_pair(entry->place->value, "points") != NULL ||
                                  spate_find_pair(entry->place->value, "table") != NULL);
     if (entry->place != NULL && !has_count && !has_points)
-        spate_faults_note(reader->faults, pair->key_place, "count: 10, say",
+        spate_faults_note(reader->faults, pair->key_place, "such as count: 10",
                           "'place' needs 'count'");
     if (entry->place != NULL)
         entry->placement = spate_read_placement(reader, entry->place, pair->key, &entry->wanted);
@@ -308,8 +309,7 @@ has_room(SpateReader *reader, SpatePlace place, uint32_t n_so_far, uint32_t coun
     if (count <= MAX_NODES - n_so_far)
         return true;
     if (!reader->too_many_nodes)
-        spate_faults_note(reader->faults, place, "at most 100000",
-                          "there are too many nodes in all");
+        spate_faults_note(reader->faults, place, "at most 100000", "there are too many nodes");
     reader->too_many_nodes = true;
     return false;
 }
@@ -465,6 +465,6 @@ spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair)
     }
     /* Where entries could not be read, they are the fault. */
     if (scenario->n_nodes == 0 && !spate_faults_since(reader, before))
-        spate_faults_note(reader->faults, pair->key_place, "a mesh has at least one node",
+        spate_faults_note(reader->faults, pair->key_place, "a mesh needs at least one node",
                           "there are no nodes");
 }

@@ -44,7 +44,7 @@ spate_geo_form(SpateReader *reader, SpatePlace owner, const SpateYaml *map)
         spate_faults_note(reader->faults, owner, "{x: 0 m, y: 0 m} or {lat: 10 deg, lon: 20 deg}",
                           "a place needs x and y, or lat and lon");
     else if (reader->geo != SPATE_GEO_UNKNOWN && form != reader->geo)
-        spate_faults_note(reader->faults, owner, "all places of a file use one form",
+        spate_faults_note(reader->faults, owner, "use one form for all places of a file",
                           "this place is in %s, others in %s", is_plane ? "x and y" : "lat and lon",
                           is_plane ? "lat and lon" : "x and y");
     return form;
@@ -328,7 +328,7 @@ read_polygon(SpateReader *reader, const SpateYamlPair *pair, const char *entry, 
         return g_steal_pointer(&placement);
     spate_faults_note(reader->faults, pair->key_place,
                       share > 0 ? "fewer nodes, fewer corners, or a polygon that fills its box"
-                                : "at least three corners, in their order around",
+                                : "give at least three corners, in order",
                       share > 0 ? "it would take too long to find places in this polygon"
                                 : "these corners enclose no area");
     return NULL;
@@ -417,7 +417,7 @@ spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char 
     const SpateYamlPair *redraw = spate_find_pair(pair->value, "redraw");
     if (placement->kind == SPATE_PLACE_POINTS && redraw != NULL)
         spate_faults_note(reader->faults, redraw->key_place,
-                          "leave it out; it goes with circle, rectangle or polygon",
+                          "leave it out; it applies to circle, rectangle or polygon",
                           "'redraw' does not apply to a %s: its places are not random", shape->key);
     return placement;
 }

@@ -47,7 +47,7 @@ read_replications(SpateReader *reader, const SpateField *field, const SpateYamlP
     if (!spate_faults_since(reader, before) &&
         scenario->replications_at_most < scenario->replications)
         spate_faults_note(reader->faults, spate_find_pair(pair->value, "at-most")->value->place,
-                          "not less than 'at-least'", "nothing lies between these bounds");
+                          "not less than 'at-least'", "no value lies between these bounds");
 }
 
 static const SpateField RUN_FIELDS[] = {
@@ -204,7 +204,7 @@ is_our_format(const SpateYaml *root, SpateFaults *faults)
 {
     const SpateYamlPair *format = spate_find_pair(root, "spate");
     if (root->kind != SPATE_YAML_MAP) {
-        spate_faults_note(faults, root->place, "it begins with 'spate: 1'",
+        spate_faults_note(faults, root->place, "begin it with 'spate: 1'",
                           "a scenario is a map of keys");
         return false;
     }

@@ -65,7 +65,7 @@ spate_read_counted(SpateReader *reader, const SpateYaml *value, const char *key,
     if (wrong == NULL)
         return true;
     spate_faults_note(reader->faults, value->place, "such as 10, 2.5 km or 5 min",
-                      "'%s' is no number to count by", text);
+                      "'%s' must begin with a number", text);
     return false;
 }
 
@@ -95,14 +95,14 @@ read_steps(SpateReader *reader, const Draft *draft, SpateSweepAxis *axis)
         return false;
     const char *hint = NULL, *wrong = NULL;
     if (strcmp(from.unit, to.unit) != 0 || strcmp(from.unit, step.unit) != 0) {
-        hint = "'from', 'to' and 'step' bear one unit";
-        wrong = "these units differ";
+        hint = "give 'from', 'to' and 'step' the same unit";
+        wrong = "the units differ";
     } else if (!(step.number > 0) || to.number < from.number) {
         hint = "from the smaller to the larger by a step above 0";
-        wrong = "these steps lead nowhere";
+        wrong = "these steps never reach 'to'";
     } else if ((to.number - from.number) / step.number > MAX_STEPS) {
         hint = "at most 10000";
-        wrong = "these are too many steps";
+        wrong = "there are too many steps";
     }
     if (wrong != NULL) {
         spate_faults_note(reader->faults, draft->step->value->place, hint, "%s", wrong);
@@ -182,14 +182,14 @@ read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
     size->is_count = is_count(&from) && is_count(&to) && is_count(&step);
     const SpateYamlPair *last = draft->step != NULL ? draft->step : draft->to_pair;
     if (strcmp(from.unit, to.unit) != 0 || strcmp(step.unit, to.unit) != 0)
-        spate_faults_note(reader->faults, last->value->place, "'from' and 'to' bear one unit",
-                          "these units differ");
+        spate_faults_note(reader->faults, last->value->place, "give 'from' and 'to' the same unit",
+                          "the units differ");
     else if (size->from > size->to)
         spate_faults_note(reader->faults, draft->to_pair->value->place,
                           "from the smaller to the larger", "'to' is less than 'from'");
     else if (!(size->step > 0) || (size->to - size->from) / size->step > MAX_SIZES)
         spate_faults_note(reader->faults, last->value->place, "at most 100000 steps above 0",
-                          "these steps lead nowhere");
+                          "these steps never reach 'to'");
     return true;
 }
 
@@ -245,7 +245,7 @@ spate_read_sweep(SpateReader *reader, const SpateYamlPair *pair)
     if (items->len > SPATE_SWEEP_MAX_AXES) {
         spate_faults_note(reader->faults, pair->value->place,
                           "at most " G_STRINGIFY(SPATE_SWEEP_MAX_AXES),
-                          "these are too many things to vary");
+                          "there are too many things to vary");
         return;
     }
     g_autoptr(GArray) axes = g_array_new(FALSE, FALSE, sizeof(SpateSweepAxis));

@@ -138,7 +138,7 @@ read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
     const SpateYamlPair *when = spate_only_one(reader, pair->value, keys);
     if (when == NULL) {
         spate_faults_note(reader->faults, pair->key_place, "every, mean-interval or at",
-                          "nothing says when '%s' is sent", pair->key);
+                          "'%s' does not say when it is sent", pair->key);
         return;
     }
     bool is_every = strcmp(when->key, "every") == 0;
@@ -149,15 +149,15 @@ read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
     if (draft->at != NULL)
         read_times(reader, draft->at, traffic);
     if (!is_every && draft->phase != NULL)
-        spate_faults_note(reader->faults, draft->phase->key_place, "it goes with every",
+        spate_faults_note(reader->faults, draft->phase->key_place, "it needs 'every'",
                           "'phase' does not apply here");
     if (!is_every && draft->spread != NULL)
-        spate_faults_note(reader->faults, draft->spread->key_place, "it goes with every",
+        spate_faults_note(reader->faults, draft->spread->key_place, "it needs 'every'",
                           "'spread' does not apply here");
     if (is_every && draft->spread != NULL && traffic->every_ns > 0 &&
         traffic->spread_ns > traffic->every_ns / 2)
         spate_faults_note(reader->faults, draft->spread->value->place, "at most half of 'every'",
-                          "such a spread would make messages swap places");
+                          "a larger 'spread' would reorder messages");
 }
 
 static void
@@ -189,7 +189,7 @@ check_source(SpateReader *reader, const SpateYaml *scalar, gpointer user)
     if (!spate_is_word(scalar, "everyone"))
         return true;
     spate_faults_note(reader->faults, scalar->place, "name a group, or nodes",
-                      "'everyone' can only be sent to");
+                      "'everyone' can only be a recipient");
     return false;
 }
 

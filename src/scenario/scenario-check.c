@@ -60,7 +60,7 @@ check_variants(Check *check)
         if (check_change(check, &change, context))
             continue;
         spate_faults_note(check->faults, pair->key_place, "fewer variants, or a smaller scenario",
-                          "these are too many variants of a scenario of this size");
+                          "there are too many variants for a scenario of this size");
         return;
     }
 }
@@ -163,7 +163,7 @@ check_doubts(Check *check, const SpateYaml *doubts)
         const GPtrArray *ends = pair->value->items;
         if (before > 0 || ends == NULL || ends->len != 2)
             return;
-        g_autofree char *context = g_strdup_printf("with %s in doubt", pair->key);
+        g_autofree char *context = g_strdup_printf("with %s at a bound", pair->key);
         for (guint end = 0; end < 2; end++) {
             const SpateFileChange change = {
                 .path = pair->key, .place = pair->key_place, .value = g_ptr_array_index(ends, end)};

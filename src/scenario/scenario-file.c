@@ -132,7 +132,7 @@ parse_rules(const SpateScenarioFile *file, const char *text, SpateFaults *faults
     if (rules == NULL || rules->kind == SPATE_YAML_MAP)
         return g_steal_pointer(&rules);
     spate_faults_note(faults, rules->place, "as in nodes.soil.count: 80",
-                      "this must be a map of paths");
+                      "this must be a map with paths as keys");
     return NULL;
 }
 

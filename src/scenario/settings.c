@@ -82,7 +82,7 @@ spate_settings_read(SpateSettings *settings, int origin, SpateFaults *faults)
                               "'%s' cannot be set", setting->path);
         else if (value[strspn(value, " \t")] == '\0')
             spate_faults_note(faults, setting->place, "as in nodes.soil.count=80",
-                              "'%s' is set to nothing", setting->path);
+                              "'%s' is set to an empty value", setting->path);
         else
             setting->value = parse_value(setting, value, faults);
     }

@@ -160,9 +160,9 @@ static const struct {
     const char *problem, *hint;
 } PARSER_HINTS[] = {
     {"mapping values are not allowed in this context",
-     "a text that holds ': ' needs quotes; else the indentation differs from the lines above"},
+     "quote a text that contains ': '; otherwise check the indentation"},
     {"found character that cannot start any token",
-     "indent with spaces, not tabs; a text that begins with @, ` or % needs quotes"},
+     "indent with spaces, not tabs; quote a text that begins with @, ` or %"},
     {"found a tab character that violates indentation", "indent with spaces, not tabs"},
     {"control characters are not allowed", "a scenario is plain text"},
 };
@@ -197,7 +197,7 @@ fail_in_parser(Reader *reader)
     const yaml_parser_t *parser = &reader->parser;
     if (parser->error == YAML_MEMORY_ERROR)
         g_error("no memory is left for libyaml");
-    const char *problem = parser->problem != NULL ? parser->problem : "it ends too early";
+    const char *problem = parser->problem != NULL ? parser->problem : "it ends unexpectedly";
     SpatePlace place =
         parser->error == YAML_READER_ERROR
             ? spate_place_of_byte(reader->text, MIN(parser->problem_offset, reader->length),
@@ -230,7 +230,7 @@ count_nodes(Reader *reader, SpatePlace place, size_t n)
         return true;
     fail(reader, place,
          "at most " G_STRINGIFY(SPATE_YAML_MAX_NODES) " values, those of aliases each time",
-         "the file holds too many values");
+         "the file has too many values");
     return false;
 }
 
@@ -240,7 +240,7 @@ check_depth(Reader *reader, SpatePlace place, size_t depth)
     if (depth <= SPATE_YAML_MAX_DEPTH)
         return true;
     fail(reader, place, "at most " G_STRINGIFY(SPATE_YAML_MAX_DEPTH) " levels",
-         "this is nested too deeply");
+         "the nesting is too deep");
     return false;
 }
 
@@ -268,7 +268,7 @@ read_scalar(Reader *reader, const yaml_event_t *event, SpatePlace place)
 {
     const char *value = (const char *)event->data.scalar.value;
     if (strlen(value) != event->data.scalar.length)
-        spate_faults_note(reader->faults, place, NULL, "a text holds a NUL character");
+        spate_faults_note(reader->faults, place, NULL, "this text contains a NUL character");
     SpateYaml *node = spate_yaml_new(SPATE_YAML_SCALAR, place);
     node->text = g_strdup(value);
     node->quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
@@ -314,13 +314,13 @@ read_key(Reader *reader, const yaml_event_t *event, SpatePlace place)
         return NULL;
     }
     if (event->data.scalar.anchor != NULL || event->data.scalar.tag != NULL)
-        spate_faults_note(reader->faults, place, NULL, "a key takes neither an anchor nor a tag");
+        spate_faults_note(reader->faults, place, NULL, "a key cannot have an anchor or a tag");
     if (strlen(key) != event->data.scalar.length) {
-        spate_faults_note(reader->faults, place, NULL, "a key holds a NUL character");
+        spate_faults_note(reader->faults, place, NULL, "this key contains a NUL character");
         return g_strdup(HIDDEN_KEY);
     }
     if (key[0] == '\0')
-        spate_faults_note(reader->faults, place, NULL, "a key is empty");
+        spate_faults_note(reader->faults, place, NULL, "this key is empty");
     return g_strdup(key);
 }
 
@@ -331,7 +331,7 @@ add_pair(Reader *reader, SpateYaml *map, GHashTable *lines, SpateYamlPair pair)
 {
     int first_line = GPOINTER_TO_INT(g_hash_table_lookup(lines, pair.key));
     if (first_line != 0) {
-        g_autofree char *hint = g_strdup_printf("it stands already in line %d", first_line);
+        g_autofree char *hint = g_strdup_printf("first given in line %d", first_line);
         spate_faults_note(reader->faults, pair.key_place, hint, "'%s' is given twice", pair.key);
         g_free(pair.key);
         pair.key = g_strdup(HIDDEN_KEY);
@@ -374,7 +374,7 @@ read_alias(Reader *reader, const yaml_event_t *event, SpatePlace place, size_t d
     const SpateYaml *named = g_hash_table_lookup(reader->anchors, name);
     if (named == NULL) {
         g_autofree char *what = g_strdup_printf(
-            "the alias *%s has no anchor &%s before it, or stands inside it", name, name);
+            "the alias *%s has no anchor &%s before it, or is inside it", name, name);
         fail(reader, place, NULL, what);
         return NULL;
     }
@@ -385,12 +385,13 @@ read_alias(Reader *reader, const yaml_event_t *event, SpatePlace place, size_t d
     reader->n_copied += extent.n_nodes;
     if (reader->n_copied > SPATE_YAML_MAX_COPIED) {
         fail(reader, place, "at most " G_STRINGIFY(SPATE_YAML_MAX_COPIED) " values by aliases",
-             "aliases stand for too many values");
+             "aliases expand to too many values");
         return NULL;
     }
     reader->n_copied_bytes += extent.n_bytes;
     if (reader->n_copied_bytes > SPATE_YAML_MAX_BYTES) {
-        fail(reader, place, "at most 64 MiB of text by aliases", "the file holds too much");
+        fail(reader, place, "at most 64 MiB of text by aliases",
+             "the file is too large with aliases expanded");
         return NULL;
     }
     return spate_yaml_copy(named);
@@ -455,7 +456,7 @@ read_document(Reader *reader)
         case YAML_DOCUMENT_START_EVENT:
             if (root != NULL)
                 fail(reader, place_of(reader, event.start_mark), NULL,
-                     "a second document begins here; a scenario is one");
+                     "a second document begins here; a scenario has only one");
             break;
         case YAML_STREAM_END_EVENT:
             ended = true;
@@ -493,7 +494,7 @@ check_text(const char *text, size_t length, int origin, SpateFaults *faults)
         return true;
     bool is_nul = end < text + length && *end == '\0';
     spate_faults_note(faults, spate_place_of_byte(text, (size_t)(end - text), origin),
-                      "a scenario is a text in UTF-8",
+                      "save the scenario as UTF-8 text",
                       is_nul ? "there is a NUL byte here" : "this is not UTF-8");
     return false;
 }

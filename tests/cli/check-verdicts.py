@@ -260,7 +260,7 @@ def check_late():
           done.stderr)
     done = spate(PLAN, "--set", "expect=[{traffic: up, reaches: east, within: 481 s}]")
     check("... also by the times of the traffic", done.returncode == 2 and
-          "'up' offers no message in the time that counts" in done.stderr, done.stderr)
+          "'up' offers no message that can be judged" in done.stderr, done.stderr)
 
 
 def check_shares():
@@ -349,7 +349,7 @@ def check_errors(work):
           "expect=[{variant: fre, measure: load, bearer: valley, at-most: 1}]")
     fails("a source that sends nothing", 2, "'west' sends no 'down'", work, PLAN, "--set",
           "expect=[{traffic: down, from: west, never-on: valley}]")
-    fails("a measure of what is not there", 2, "no bridge can hold anything back", work, PLAN,
+    fails("a measure of what is not there", 2, "there is no bridge to hold anything back", work, PLAN,
           "--set", "expect=[{measure: held-back, traffic: up, at-most: 3}]")
     fails("a variant that does not exist, as an option", 2, "did you mean 'free'?", work, PLAN,
           "--variant", "fre")

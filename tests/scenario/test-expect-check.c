@@ -79,10 +79,10 @@ START_TEST(time_has_to_be_left_for_a_message)
                    "'within' is longer than the run after its warm-up: no message could be judged",
                    "at most 3000 s, or a longer 'duration'");
     assert_refused("{traffic: early, reaches: b, within: 5 s}", "early",
-                   "'early' offers no message in the time that counts",
-                   "offers from 600 s (the warm-up) to 3539.999999999 s count");
+                   "'early' offers no message that can be judged",
+                   "only offers from 600 s (end of the warm-up) to 3539.999999999 s count");
     assert_refused("{measure: delivery, traffic: early, at-least: 5 %}", "early",
-                   "'early' offers no message in the time that counts", "from 600 s");
+                   "'early' offers no message that can be judged", "from 600 s");
     assert_judged("{measure: messages, traffic: early, at-most: 0}");
 }
 END_TEST
@@ -94,9 +94,9 @@ START_TEST(a_measure_has_to_exist_here)
     assert_refused("{measure: latency-p95, traffic: beacon, at-most: 5 s}", "latency",
                    "traffic 'beacon' is sent to nobody", "recipients");
     assert_refused("{measure: held-back, traffic: t, at-most: 5}", "held",
-                   "no bridge can hold anything back: there is none", "'bridges'");
+                   "there is no bridge to hold anything back", "'bridges'");
     assert_refused("{measure: radio-energy, node: a, at-most: 5 mWh per day}", "radio-energy",
-                   "no radio of 'a' says what it draws", "supply");
+                   "no radio of 'a' has a 'supply'", "supply");
     assert_refused("{measure: occupancy, bearer: spare, at-most: 5 %}", "spare",
                    "no node has a radio on 'spare'", "give a node a radio");
     assert_refused("{traffic: t, never-on: spare}", "spare", "no node has a radio on 'spare'", "");
@@ -107,7 +107,7 @@ END_TEST
 START_TEST(a_single_recipient_has_to_be_one)
 {
     assert_refused("{measure: delivery, traffic: t, to: c, at-least: 5 %}", "c, at-least",
-                   "'c' is no recipient of 't'", "such as b");
+                   "'c' is not a recipient of 't'", "such as b");
     assert_judged("{measure: delivery, traffic: t, to: b, at-least: 5 %}");
     assert_judged("{measure: delivery, traffic: own, to: b, at-least: 5 %}");
 }

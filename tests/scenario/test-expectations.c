@@ -99,12 +99,12 @@ START_TEST(a_change_needs_two_variants)
 {
     g_autoptr(GError) error = NULL;
     ck_assert_ptr_null(parse("{measure: delivery, traffic: t, change-at-least: 1 %}", "5", &error));
-    ck_assert_ptr_nonnull(strstr(error->message, "f:9:10: this change is of 'base' to itself"));
+    ck_assert_ptr_nonnull(strstr(error->message, "f:9:10: this compares 'base' with itself"));
     g_clear_error(&error);
     ck_assert_ptr_null(parse("{measure: delivery, traffic: t, variant: v, versus: v, "
                              "change-at-least: 1 %}",
                              "5", &error));
-    ck_assert_ptr_nonnull(strstr(error->message, "this change is of 'v' to itself"));
+    ck_assert_ptr_nonnull(strstr(error->message, "this compares 'v' with itself"));
 }
 END_TEST
 
@@ -118,8 +118,8 @@ START_TEST(a_share_is_of_messages_or_of_replications)
     g_autoptr(GError) error = NULL;
     ck_assert_ptr_null(parse(
         "{traffic: t, reaches: b, within: 5 s, at-least: 9 %, in-at-least: 9 %}", "5", &error));
-    ck_assert_ptr_nonnull(
-        strstr(error->message, "f:9:76: an expectation has one of 'at-least' and 'in-at-least'"));
+    ck_assert_ptr_nonnull(strstr(
+        error->message, "f:9:76: an expectation takes 'at-least' or 'in-at-least', not both"));
     g_clear_error(&error);
     ck_assert_ptr_null(parse("{traffic: t, never-on: air, at-least: 9 %}", "5", &error));
     ck_assert_ptr_nonnull(strstr(error->message, "'at-least' does not apply here"));

@@ -163,7 +163,7 @@ START_TEST(ambient_traffic_that_drowns_everything_is_told)
     assert_among("traffic:\n",
                  "ambient:\n  - {bearer: valley, everywhere: yes, power: 100 dBm, busy: 99.9 %, "
                  "burst: 200 ms}\ntraffic:\n",
-                 "36:5", "each radio on 'valley' receives this ambient traffic with 100 dBm");
+                 "36:5", "each radio on 'valley' receives this ambient traffic at 100 dBm");
     assert_among("traffic:\n",
                  "ambient:\n  - {bearer: valley, everywhere: yes, power: -110 dBm, busy: 90.1 %, "
                  "burst: 200 ms}\ntraffic:\n",
@@ -171,7 +171,7 @@ START_TEST(ambient_traffic_that_drowns_everything_is_told)
     assert_warns("traffic:\n",
                  "ambient:\n  - {bearer: valley, at: {x: 1 km, y: 0 m}, power: 41 dBm, busy: 3 %, "
                  "burst: 200 ms}\ntraffic:\n",
-                 "36:5", "this ambient traffic on 'valley' is radiated with 41 dBm");
+                 "36:5", "this ambient traffic on 'valley' is radiated at 41 dBm");
     assert_silent("traffic:\n",
                   "ambient:\n"
                   "  - {bearer: valley, everywhere: yes, power: -73 dBm, busy: 90 %, burst: 1 s}\n"

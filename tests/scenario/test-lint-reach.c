@@ -65,7 +65,7 @@ START_TEST(a_mistyped_place_cuts_a_node_off)
     assert_says(LINT("x: 10 km", "x: 500 km"),
                 NO_PATH "crossings leads there (1 of 1 pair of source and recipient)");
     assert_says(LINT("x: 10 km", "x: 500 km"),
-                "the best link that is missing, from 'hill' on 'valley' over 495 km, is 56.0 dB "
+                "the best missing link, from 'hill' on 'valley' over 495 km, is 56.0 dB "
                 "too weak even if shadowing (3 sigma) and fading (10 dB) help");
 }
 END_TEST
@@ -141,7 +141,7 @@ START_TEST(a_way_beyond_the_hop_limit_is_told)
                 NULL);
     assert_says(LINT("hop-limit: 3", "hop-limit: 1"),
                 "17:3: warning: 'talk' cannot get from 'east' to 'west' within the hop limit: the "
-                "way takes 2 transmissions at least (1 of 1 pair of source and recipient)");
+                "path takes at least 2 transmissions (1 of 1 pair of source and recipient)");
     /* To the neighbours only, and meant so. */
     assert_says(LINT("every: 5 min", "every: 5 min, hop-limit: 1"), NULL);
 }

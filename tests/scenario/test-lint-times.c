@@ -42,7 +42,7 @@ START_TEST(an_interval_longer_than_the_run_is_told)
     assert_silent(TALK, "payload: 20 bytes, every: 59 min}\n  moisture");
     /* Two sources: 118 min of talking. */
     assert_warns(TALK, "payload: 20 bytes, mean-interval: 119 min}\n  moisture", "36:3",
-                 "'talk' is offered every 119 min in the mean");
+                 "'talk' is offered every 119 min on average");
     assert_silent(TALK, "payload: 20 bytes, mean-interval: 118 min}\n  moisture");
 }
 END_TEST
@@ -50,14 +50,14 @@ END_TEST
 START_TEST(times_that_do_not_count_are_told)
 {
     assert_warns("{duration: 1 h}", "{duration: 1 h, warm-up: 55 min}", "2:1",
-                 "messages count for 4 min of the 1 h only");
+                 "messages count in only 4 min of the 1 h");
     assert_silent("{duration: 1 h}", "{duration: 1 h, warm-up: 50 min}");
     g_autofree char *warm = replaced(CLEAN, "{duration: 1 h}", "{duration: 1 h, warm-up: 10 min}");
     g_autofree char *early =
         replaced(warm, TALK, "payload: 20 bytes, at: [1 min, 9 min]}\n  moisture");
     g_autofree char *warnings = lint(early);
     ck_assert_ptr_nonnull(
-        strstr(warnings, "36:3: warning: 'talk' is offered in the warm-up alone"));
+        strstr(warnings, "36:3: warning: 'talk' is offered only during the warm-up"));
     g_autofree char *late =
         replaced(warm, TALK, "payload: 20 bytes, at: [1 min, 11 min]}\n  moisture");
     g_autofree char *silent = lint(late);
@@ -86,10 +86,10 @@ END_TEST
 START_TEST(memories_below_one_frame_are_told)
 {
     assert_warns(SOIL, SOIL "    queue: {expire: 2 ms}\n", "23:3",
-                 "frames of 'soil-1' expire after 2 ms, before a single other frame is over");
+                 "frames of 'soil-1' expire after 2 ms, before one other frame ends");
     assert_silent(SOIL, SOIL "    queue: {expire: 3 ms}\n");
     assert_warns(RIDGE, RIDGE "    flooding: {duplicates: {for: 370 ms}}\n", "16:3",
-                 "'ridge' knows a message for 370 ms only");
+                 "'ridge' remembers a message for only 370 ms");
     assert_silent(RIDGE, RIDGE "    flooding: {duplicates: {for: 371 ms}}\n");
 }
 END_TEST
@@ -150,7 +150,7 @@ START_TEST(digests_that_cannot_fit_are_told)
     const char *digest =
         "        - {when: {from: soil-1}, do: {digest: {every: 5 min, most: 13}}}\n";
     assert_warns(RULE, digest, "33:11",
-                 "a digest of 'moisture' never holds 'most: 13': 12 fill a frame of 'valley'");
+                 "a digest of 'moisture' never reaches 'most: 13': 12 fill a frame of 'valley'");
     assert_silent(RULE,
                   "        - {when: {from: soil-1}, do: {digest: {every: 5 min, most: 12}}}\n");
     g_autofree char *text = replaced(CLEAN, RULE, digest);
@@ -189,7 +189,7 @@ START_TEST(actions_that_do_nothing_are_told)
         {"{thin: {keep: 0, of: 4}}", "this 'thin' keeps nothing"},
         {"{thin: {keep: 4, of: 4}}", "this 'thin' keeps everything"},
         {"{digest: {every: 5 min, most: 1}}", "a digest of at most one message"},
-        {"{delay: {until-below: 0 %, at-most: 1 min}}", "no occupancy is below 0 %"},
+        {"{delay: {until-below: 0 %, at-most: 1 min}}", "occupancy is never below 0 %"},
         {"{delay: {until-below: 100 %, at-most: 1 min}}", "always below 100 %"},
         {"{limit: {rate: 1 per day}}", NULL},
         {"{thin: {keep: 3, of: 4}}", NULL},

@@ -49,7 +49,7 @@ END_TEST
 START_TEST(a_duty_cycle_above_the_band_is_told)
 {
     assert_warns("duty-cycle: 10 %", "duty-cycle: 20 %", "4:3",
-                 "'valley' has a duty cycle of 20 %; 10 % is the most of EU/CEPT, band P");
+                 "'valley' has a duty cycle of 20 %; 10 % is the limit of EU/CEPT, band P");
     assert_warns("    duty-cycle: 10 %\n", "", "4:3", "'valley' has no duty cycle; 10 %");
 }
 END_TEST
@@ -58,9 +58,9 @@ START_TEST(a_band_for_alarms_and_no_band_are_told)
 {
     assert_warns("869.5 MHz\n    bandwidth: 125 kHz", "869.35 MHz\n    bandwidth: 62.5 kHz", "4:3",
                  "'valley' lies in a band for alarms");
-    assert_warns("869.5 MHz", "500 MHz", "4:3", "'valley' lies in no band");
+    assert_warns("869.5 MHz", "500 MHz", "4:3", "'valley' is outside all bands");
     /* The centre is in, an edge is out. */
-    assert_warns("869.5 MHz", "869.64 MHz", "4:3", "'valley' lies in no band");
+    assert_warns("869.5 MHz", "869.64 MHz", "4:3", "'valley' is outside all bands");
 }
 END_TEST
 
@@ -69,7 +69,7 @@ START_TEST(long_frames_at_915_mhz_are_told)
 {
     assert_warns("869.5 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 10",
                  "915 MHz\n    bandwidth: 125 kHz\n    spreading-factor: 12", "36:3",
-                 "400 ms is the most of US/FCC");
+                 "400 ms is the limit of US/FCC");
 }
 END_TEST
 
@@ -122,7 +122,7 @@ END_TEST
 START_TEST(recipients_without_a_fitting_radio_are_told)
 {
     assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: soil", "36:3",
-                 "no one can receive 'talk': 'soil-1' has no radio on a bearer that it comes to");
+                 "no one can receive 'talk': 'soil-1' has no radio on a bearer that carries it");
     assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: [gate, soil]", "36:3",
                  "not all can receive 'talk'");
     assert_warns("from: [ridge, gate], to: [ridge, gate]", "from: ridge, to: ridge", "36:3",
@@ -169,7 +169,7 @@ START_TEST(times_after_the_last_offer_are_told)
 {
     assert_warns("to: [ridge, gate], payload: 20 bytes, every: 5 min",
                  "to: [ridge, gate], payload: 20 bytes, at: [10 min, 59.5 min]", "36:3",
-                 "'talk' has times at which nothing is offered any more");
+                 "'talk' has times too late for an offer");
 }
 END_TEST
 
@@ -177,10 +177,10 @@ START_TEST(a_rule_behind_one_that_matches_all_is_told)
 {
     assert_warns("        - {when: {from: soil-1}, do: hold-back}\n        - {do: pass}\n",
                  "        - {do: pass}\n        - {when: {from: soil-1}, do: hold-back}\n", "34:11",
-                 "no message comes to this rule of 'up'");
+                 "no message reaches this rule of 'up'");
     assert_warns("nodes:\n",
                  "flooding:\n  rules:\n    - {do: pass}\n    - {do: hold-back}\nnodes:\n", "18:7",
-                 "no message comes to this rule of 'flooding'");
+                 "no message reaches this rule of 'flooding'");
 }
 END_TEST
 
@@ -198,7 +198,7 @@ START_TEST(a_rule_that_nothing_fits_is_told)
         g_autofree char *rules =
             g_strdup_printf("        - {when: %s, do: hold-back}\n" FIRST_RULE, DEAD[i]);
         assert_warns(FIRST_RULE, rules, "33:11",
-                     "this rule of 'up' can never match: nothing that is offered fits it");
+                     "this rule of 'up' can never match: no offered message fits it");
     }
     /* Each of these fits something. */
     static const char *const ALIVE[] = {"{traffic: moisture, size: {above: 19 bytes}}",
@@ -227,14 +227,15 @@ START_TEST(a_rule_hidden_by_an_earlier_one_names_its_line)
     assert_warns(FIRST_RULE,
                  "        - {when: {from: soil}, do: hold-back}\n"
                  "        - {when: {from: [soil-2, soil-3], hops: {below: 3}}, do: pass}\n",
-                 "34:11", "no message comes to this rule of 'up': the one at line 33 takes them");
+                 "34:11",
+                 "no message reaches this rule of 'up': the one at line 33 takes them all");
     /* By two together: the last of them is named. */
     assert_warns(
         FIRST_RULE,
         "        - {when: {from: [soil-1, soil-2]}, do: hold-back}\n"
         "        - {when: {from: [soil-3, soil-4]}, do: pass}\n"
         "        - {when: {traffic: moisture, received-power: {below: -90 dBm}}, do: pass}\n",
-        "35:11", "no message comes to this rule of 'up': the one at line 34 takes them");
+        "35:11", "no message reaches this rule of 'up': the one at line 34 takes them all");
     assert_warns(FIRST_RULE,
                  "        - {when: {occupancy: {bearer: valley, above: 10 %}}, do: hold-back}\n"
                  "        - {when: {occupancy: {bearer: valley, above: 20 %}}, do: pass}\n",
@@ -299,8 +300,8 @@ END_TEST
 START_TEST(a_group_in_one_spot_is_told)
 {
     assert_warns("    place: {circle: {centre: {x: 500 m, y: 0 m}, radius: 50 m}}",
-                 "    at: {x: 500 m, y: 0 m}", "23:3", "all stand at one place");
-    assert_warns("radius: 50 m", "radius: 0 m", "23:3", "all stand at one place");
+                 "    at: {x: 500 m, y: 0 m}", "23:3", "are at the same place");
+    assert_warns("radius: 50 m", "radius: 0 m", "23:3", "are at the same place");
 }
 END_TEST
 
@@ -318,7 +319,7 @@ START_TEST(too_few_draws_of_what_is_in_doubt_are_told)
     const char *last = "to: [gate, ridge], payload: 20 bytes, every: 5 min}\n";
     g_autofree char *doubt =
         g_strconcat(last, "doubt: {bearers.valley.noise-figure: [5 dB, 9 dB]}\n", NULL);
-    assert_warns(last, doubt, "38:9", "1 of them cannot tell which input matters");
+    assert_warns(last, doubt, "38:9", "at least 10 replications are needed");
     g_autofree char *many = replaced(CLEAN, last, doubt);
     g_autofree char *often = replaced(many, "{duration: 1 h", "{duration: 1 h, replications: 10");
     g_autofree char *warnings = lint(often);

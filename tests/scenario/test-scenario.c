@@ -267,9 +267,9 @@ START_TEST(a_setting_is_checked_with_what_is_used_only)
     ck_assert_int_eq(traffic(quiet, "talk")->spread_ns, 8 * SPATE_NS_PER_MIN);
 
     ck_assert_ptr_null(spate_scenario_new(file, NULL, &base_error));
-    ck_assert_ptr_nonnull(strstr(base_error->message, "make messages swap places\n"));
+    ck_assert_ptr_nonnull(strstr(base_error->message, "would reorder messages\n"));
     ck_assert_ptr_null(spate_scenario_new(file, "slower", &slower_error));
-    ck_assert_ptr_nonnull(strstr(slower_error->message, "swap places (in variant 'slower')"));
+    ck_assert_ptr_nonnull(strstr(slower_error->message, "reorder messages (in variant 'slower')"));
 }
 END_TEST
 

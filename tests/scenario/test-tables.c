@@ -27,27 +27,27 @@ static const Row ROWS[] = {
     {"nodes-in-another-form", 1, 1, "this place is in lat and lon, others in x and y", "one form",
      false},
     {"nodes-bare-number", 3, 7, "'2' has no unit",
-     "a length needs a unit: m or km; the column's name may bear it: 'height (m)'", false},
+     "a length needs a unit: m or km; the column's name may carry it: 'height (m)'", false},
     {"nodes-unit-twice", 3, 3, "'m m' is not a unit of a length", "m or km", false},
     {"nodes-too-few-cells", 3, 1, "this row has 3 cells, not 4", "one for each column", false},
     {"nodes-too-many-cells", 2, 1, "this row has 4 cells, not 3", "one for each column", false},
     {"nodes-name-twice", 3, 1, "the name 'a' is taken", "must differ", false},
     {"nodes-name-missing", 2, 1, "'name' is missing", "a table of nodes needs 'name'", false},
-    {"nodes-bad-name", 2, 1, "'old barn' is no name", "letters", false},
-    {"nodes-reserved-name", 2, 1, "'everyone' has a meaning of its own", "another name", false},
+    {"nodes-bad-name", 2, 1, "'old barn' is not a valid name", "letters", false},
+    {"nodes-reserved-name", 2, 1, "'everyone' is a reserved word", "another name", false},
     {"nodes-half-a-place", 2, 1, "a place needs x and y, or lat and lon", "{x: 0 m", false},
     {"nodes-out-of-range", 2, 11, "'99 dBm' is out of range", "-100 dBm to 70 dBm", false},
     {"nodes-relay-without-radio", 2, 11, "this node has no radio on 'valley'", "'radios'", false},
-    {"nodes-open-quote", 2, 1, "this quote is not closed", "ends with one", true},
-    {"nodes-quote-within", 2, 2, "a quote stands within the cell", "the whole cell", false},
-    {"nodes-behind-quote", 2, 4, "there is something after the closing quote", "twice", false},
-    {"nodes-carriage-return", 2, 2, "a carriage return stands alone", "LF or CR LF", false},
-    {"nodes-invalid-utf8", 2, 2, "this is not UTF-8", "a text in UTF-8", false},
-    {"nodes-nul-byte", 2, 2, "the table holds a NUL character", "a text in UTF-8", false},
-    {"nodes-commas-and-semicolons", 1, 11, "the first line has commas and semicolons",
-     "one of them separates cells", false},
-    {"nodes-two-decimal-marks", 3, 6, "'1.5' has a decimal point, a number before it a comma",
-     "one of them", false},
+    {"nodes-open-quote", 2, 1, "this quote is not closed", "end the cell with a quote", true},
+    {"nodes-quote-within", 2, 2, "there is a quote inside the cell", "the whole cell", false},
+    {"nodes-behind-quote", 2, 4, "there is text after the closing quote", "twice", false},
+    {"nodes-carriage-return", 2, 2, "there is a lone carriage return", "LF or CR LF", false},
+    {"nodes-invalid-utf8", 2, 2, "this is not UTF-8", "as UTF-8 text", false},
+    {"nodes-nul-byte", 2, 2, "the table contains a NUL character", "as UTF-8 text", false},
+    {"nodes-commas-and-semicolons", 1, 11, "the first line has both commas and semicolons",
+     "use one of them as separator", false},
+    {"nodes-two-decimal-marks", 3, 6, "'1.5' has a decimal point, an earlier number a comma",
+     "use the same in all numbers", false},
     {"nodes-tabs", 1, 1, "tabs do not separate cells", "name;x;y", false},
     {"nodes-crlf-and-quoted-lines", 4, 1, "this row has 4 cells, not 3", "one for each", false},
     {"links-without-level", 1, 1, "'received-power' is missing", "or 'loss'", false},
@@ -59,11 +59,11 @@ static const Row ROWS[] = {
      "one of the two", false},
     {"links-neither", 2, 1, "this row has neither 'received-power' nor 'loss'", "one of the two",
      false},
-    {"links-level-without-bearer", 2, 12, "'bearer' is missing", "on one bearer", false},
-    {"links-level-without-radio", 2, 1, "node 'ridge' has no radio on 'yard'", "radio to radio",
+    {"links-level-without-bearer", 2, 12, "'bearer' is missing", "to one bearer", false},
+    {"links-level-without-radio", 2, 1, "node 'ridge' has no radio on 'yard'", "radio at both ends",
      false},
-    {"links-more-than-sent", 2, 19, "more would be received than is sent",
-     "without any loss it would be 18.5 dBm", false},
+    {"links-more-than-sent", 2, 19, "this level is higher than what was sent",
+     "without path loss it would be 18.5 dBm", false},
     {"links-unit-missing", 2, 19, "'-90' has no unit", "dBm, W or mW", false},
 };
 
@@ -372,9 +372,9 @@ START_TEST(columns_that_are_not_known_are_told_of)
         scenario_of_table("name,owner,x (m),y (m),built\nplum,someone,1,2,\"last, year\"\n");
     g_autofree char *said = spate_faults_warnings_text(scenario->later);
     ck_assert_double_eq(place_of_plum(scenario).y_m, 2);
-    ck_assert_msg(strstr(said, "t.csv:1:6: warning: column 'owner' is not read") != NULL, "%s",
+    ck_assert_msg(strstr(said, "t.csv:1:6: warning: column 'owner' is ignored") != NULL, "%s",
                   said);
-    ck_assert_msg(strstr(said, "t.csv:1:24: warning: column 'built' is not read") != NULL, "%s",
+    ck_assert_msg(strstr(said, "t.csv:1:24: warning: column 'built' is ignored") != NULL, "%s",
                   said);
 }
 END_TEST
@@ -649,7 +649,7 @@ START_TEST(tables_are_bounded)
     g_auto(Desk) desk = lay_out(wide_row);
     g_autoptr(SpateScenarioFile) wide = parse_table(&desk, false, &error);
     ck_assert_ptr_null(wide);
-    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:100: there are too many cells in this"));
+    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:100: this line has too many cells"));
 
     g_clear_error(&error);
     GString *rows = g_string_new("name,x,y\n");
@@ -659,7 +659,7 @@ START_TEST(tables_are_bounded)
     g_string_free(rows, TRUE);
     g_autoptr(SpateScenarioFile) long_one = parse_table(&desk, false, &error);
     ck_assert_ptr_null(long_one);
-    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:333335:1: the table holds too many cells"));
+    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:333335:1: the table has too many cells"));
 
     g_clear_error(&error);
     g_autofree char *large = g_strnfill(SPATE_TABLES_MAX_BYTES + 1, 'x');
@@ -680,8 +680,7 @@ START_TEST(losses_are_bounded)
         &error);
 
     ck_assert_ptr_null(file);
-    ck_assert_ptr_nonnull(
-        strstr(error->message, "f.yaml:19:5: there are losses of too many pairs"));
+    ck_assert_ptr_nonnull(strstr(error->message, "f.yaml:19:5: too many pairs have losses"));
     ck_assert_int_eq(count_of(error->message, "f.yaml:"), 1);
 }
 END_TEST

@@ -720,7 +720,7 @@ START_TEST(rules_that_are_wrong_are_told_with_their_place)
     g_autoptr(SpateScenarioFile) file = file_of(TOWN OPEN_GATE);
     g_autoptr(GError) error = NULL;
     ck_assert_ptr_null(spate_scenario_try(file, &(SpateTrial){.rules = "[1, 2]"}, &error));
-    ck_assert_msg(strstr(error->message, "this must be a map of paths") != NULL, "%s",
+    ck_assert_msg(strstr(error->message, "this must be a map with paths as keys") != NULL, "%s",
                   error->message);
     g_clear_error(&error);
     const SpateTrial trial = {.rules = "bridges.gate.up.rules:\n - {du: pass}"};

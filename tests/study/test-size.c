@@ -224,9 +224,9 @@ START_TEST(what_cannot_be_sized_is_told)
                          "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n",
                    "plan.yaml:");
     assert_refused(ALOHA "size: {vary: nodes.sensors.count, from: 2 m, to: 200 km}\n",
-                   "these units differ");
+                   "the units differ");
     assert_refused(ALOHA "size: {vary: bearers.air.duty-cycle, from: 1 %, to: 2 %, step: 0 %}\n",
-                   "these steps lead nowhere");
+                   "these steps never reach 'to'");
 }
 END_TEST
 
