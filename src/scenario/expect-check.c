@@ -152,6 +152,7 @@ check_claim(const Question *question)
     const SpateScenarioTraffic *traffic = question->traffic;
     const SpateScenarioGroup *from = find_group(question->scenario, expectation->from);
     uint32_t node = find_node(question->scenario, expectation->node);
+    g_assert(traffic != NULL); /* which every claim names */
     if (from != NULL && count_sources(traffic, from, UINT32_MAX) == 0)
         note_silent(question, expectation->places.from);
     else if (count_sources(traffic, from, node) == 0)

@@ -17,11 +17,11 @@ spate_turns_end(SpateTurns *turns, bool has_turn)
     g_atomic_int_add(&turns->n_going, -1);
     if (!has_turn)
         return;
-    g_mutex_lock(&turns->mutex);
+    pthread_mutex_lock(&turns->mutex);
     g_assert(turns->taker == g_thread_self());
     if (--turns->n_inside == 0)
         turns->taker = NULL;
-    g_mutex_unlock(&turns->mutex);
+    pthread_mutex_unlock(&turns->mutex);
 }
 
 bool
@@ -36,13 +36,13 @@ static bool
 try_to_take(SpateTurns *turns)
 {
     GThread *self = g_thread_self();
-    g_mutex_lock(&turns->mutex);
+    pthread_mutex_lock(&turns->mutex);
     bool is_ours = turns->taker == NULL || turns->taker == self;
     if (is_ours) {
         turns->taker = self;
         turns->n_inside++;
     }
-    g_mutex_unlock(&turns->mutex);
+    pthread_mutex_unlock(&turns->mutex);
     return is_ours;
 }
 
@@ -50,7 +50,7 @@ bool
 spate_turns_take(SpateTurns *turns, const volatile int *stop)
 {
     while (!try_to_take(turns)) {
-        if (stop != NULL && *stop != 0)
+        if (stop != NULL && g_atomic_int_get(stop) != 0)
             return false;
         g_usleep(LOOK_EACH_US);
     }

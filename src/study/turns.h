@@ -11,22 +11,23 @@
 #pragma once
 
 #include <glib.h>
+#include <pthread.h>
 #include <stdbool.h>
 
 typedef struct {
-    GMutex mutex;
-    gsize most;     /* bytes of one run */
-    guint n_least;  /* that share them; 0: cores */
-    gint n_going;   /* atomic: runs at the moment */
-    GThread *taker; /* whose turn it is; NULL: nobody's */
-    guint n_inside; /* runs of the taker, one within the other */
+    pthread_mutex_t mutex; /* one that the thread sanitizer sees, unlike GLib's */
+    gsize most;            /* bytes of one run */
+    guint n_least;         /* that share them; 0: cores */
+    gint n_going;          /* atomic: runs at the moment */
+    GThread *taker;        /* whose turn it is; NULL: nobody's */
+    guint n_inside;        /* runs of the taker, one within the other */
 } SpateTurns;
 
 /* For static ones; there is nothing to clear.  Shares are those of n_at_least runs (0: as many as
  * there are cores) even if fewer go: others may begin.  A turn that nobody wants costs nothing. */
 #define SPATE_TURNS(most_bytes, n_at_least)                                                        \
     {                                                                                              \
-        .most = (most_bytes), .n_least = (n_at_least)                                              \
+        .mutex = PTHREAD_MUTEX_INITIALIZER, .most = (most_bytes), .n_least = (n_at_least)          \
     }
 
 /* From the start of a run until its memory is free. */
