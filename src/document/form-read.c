@@ -300,6 +300,7 @@ room_for(const SpateMember *member, guint n)
         return g_new0(uint32_t, n + 1u);
     if (member->cell == SPATE_CELL_NUMBERS)
         return g_new0(double, n + 1u);
+    g_assert(member->form != NULL);
     return g_malloc0_n(n + 1u, member->form->size);
 }
 

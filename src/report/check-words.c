@@ -5,7 +5,6 @@
 #include "core/instant.h"
 #include "core/time.h"
 #include "document/numbers.h"
-#include "report/shared-forms.h"
 #include <math.h>
 #include <string.h>
 
