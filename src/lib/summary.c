@@ -179,6 +179,6 @@ char *
 spate_summary_json(const SpateSummary *summary)
 {
     GString *text = g_string_new(NULL);
-    spate_report_append(text, summary->result, SPATE_FORMAT_JSON, NULL);
+    spate_report_append_detailed(text, summary->result, NULL);
     return g_string_free(text, FALSE);
 }

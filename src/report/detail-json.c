@@ -140,9 +140,9 @@ fill_timeline(SpateVariantForm *form, GPtrArray *scratch)
         for (uint32_t t = 0; t < form->n_traffics; t++) {
             size_t at = ((size_t)b * form->n_traffics + t) * SPATE_DETAIL_STEPS;
             const char *name = form->plan->traffics[t].name;
-            if (is_ever(&form->its.airtime[at]))
+            if (is_ever(form->its.airtime + at))
                 form->timeline[form->n_lines++] = (SpateTimelineForm){
-                    b, name, &form->its.airtime[at], NULL, NULL, SPATE_DETAIL_STEPS};
+                    b, name, form->its.airtime + at, NULL, NULL, SPATE_DETAIL_STEPS};
         }
     }
 }
@@ -153,7 +153,7 @@ fill_latency(SpateVariantForm *form, GPtrArray *scratch)
     const size_t n_bins = (size_t)SPATE_DETAIL_HOPS * SPATE_LATENCY_BINS;
     form->latency = room(scratch, form->n_traffics, sizeof *form->latency);
     for (uint32_t t = 0; t < form->n_traffics; t++) {
-        const uint64_t *counts = &form->its.latency[t * n_bins];
+        const uint64_t *counts = form->its.latency + t * n_bins;
         SpateBinForm *bins = room(scratch, n_bins, sizeof *bins);
         SpateLatencyForm *latency = &form->latency[t];
         *latency = (SpateLatencyForm){form->plan->traffics[t].name, bins, 0};
