@@ -5,6 +5,7 @@
  */
 #include "cli/cli.h"
 
+#include "core/stop.h"
 #include "report/event-log.h"
 #include "report/packet-capture.h"
 #include "study/run.h"
@@ -260,7 +261,7 @@ cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios, const
         status = worse(status, cli_stream_close(log.capture, is_whole));
     if (error != NULL)
         return cli_complain_error(error);
-    if (!is_whole && status == CLI_DONE && *stop != 0)
+    if (!is_whole && status == CLI_DONE && spate_is_stopped(stop))
         return cli_complain(CLI_INTERRUPTED, "interrupted: the log was not finished, nothing of it "
                                              "is kept");
     return status;

@@ -6,6 +6,7 @@
 #include "core/event-queue.h"
 
 #include "core/ladder.h"
+#include "core/stop.h"
 
 #define RANK_SHIFT 61 /* the sequence is below */
 
@@ -122,12 +123,6 @@ spate_event_queue_run_next(SpateEventQueue *queue)
     return true;
 }
 
-static bool
-is_set(const volatile int *stop)
-{
-    return stop != NULL && g_atomic_int_get(stop) != 0;
-}
-
 SpateQueuePause
 spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_events,
                            const volatile int *stop)
@@ -135,7 +130,8 @@ spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_
     g_assert(until_ns >= queue->now_ns);
     const uint64_t n_run_before = queue->n_run;
     const SpateLadderEntry *first;
-    while (!is_set(stop) && (first = find_next(queue)) != NULL && first->at_ns <= until_ns) {
+    while (!spate_is_stopped(stop) && (first = find_next(queue)) != NULL &&
+           first->at_ns <= until_ns) {
         if (queue->n_run - n_run_before >= n_events)
             return SPATE_QUEUE_PAUSED;
         open_group(queue, first);
@@ -144,7 +140,7 @@ spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_
         while ((first = next_of_group(queue)) != NULL);
         close_group(queue);
     }
-    if (is_set(stop))
+    if (spate_is_stopped(stop))
         return SPATE_QUEUE_STOPPED;
     if (until_ns > queue->now_ns)
         queue->open_rank = 0;

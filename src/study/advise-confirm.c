@@ -1,6 +1,7 @@
 /* advise-confirm.c - whether fresh replications say what the search found */
 #include "study/advise-confirm.h"
 
+#include "core/stop.h"
 #include "study/advise-judge.h"
 #include "study/advise-rules.h"
 
@@ -68,7 +69,7 @@ find_prices(SpateAdvice *advice, const SpateStudyOptions *options, GError **erro
     spate_study_start_at(study, advice->first_fresh);
     if (!spate_studies_run(&study, &n, 1, options, error))
         return false;
-    if (spate_advise_is_stopped(options))
+    if (spate_is_stopped(options->stop))
         return true;
     g_autoptr(SpateResult) before = spate_study_result(study, "advise");
     g_autofree bool *is_treated = treated(advice);
@@ -88,7 +89,7 @@ spate_advise_confirm(SpateAdvice *advice, const SpateAdviseWanted *wanted,
         advice->one_of = g_array_index(advice->treatments, uint32_t, i);
         if (!judge(advice, wanted, options, error))
             return false;
-        if (spate_advise_is_stopped(options)) {
+        if (spate_is_stopped(options->stop)) {
             leave_open(advice);
             return true;
         }

@@ -1,6 +1,7 @@
 /* advise-relays.c - which relay is worth its mast */
 #include "study/advise-relays.h"
 
+#include "core/stop.h"
 #include <math.h>
 
 /* Worlds that are in memory at once. */
@@ -140,7 +141,7 @@ run_some(Relays *all, guint begin, guint end, GError **error)
     if (study == NULL || !spate_studies_run(&study, &all->n_replications, 1, &options, error))
         return false;
     all->n_before += all->n_replications * arms->len;
-    if (!spate_advise_is_stopped(all->options))
+    if (!spate_is_stopped(all->options->stop))
         note_losses(all, study, begin);
     return true;
 }
@@ -163,7 +164,7 @@ run_all(Relays *all, GError **error)
 {
     guint n = all->worths->len, n_batches = (n + ABREAST - 1) / ABREAST;
     all->n_total = all->n_replications * (n + n_batches);
-    for (guint begin = 0; begin < n && !spate_advise_is_stopped(all->options); begin += ABREAST)
+    for (guint begin = 0; begin < n && !spate_is_stopped(all->options->stop); begin += ABREAST)
         if (!run_some(all, begin, MIN(begin + ABREAST, n), error))
             return false;
     return true;
@@ -191,7 +192,7 @@ static void
 rank(Relays *all)
 {
     SpateRelayRanking *ranking = all->ranking;
-    ranking->interrupted = spate_advise_is_stopped(all->options);
+    ranking->interrupted = spate_is_stopped(all->options->stop);
     if (ranking->interrupted)
         return;
     judge(all);

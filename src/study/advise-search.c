@@ -5,6 +5,7 @@
  */
 #include "study/advise-search.h"
 
+#include "core/stop.h"
 #include "study/advise-confirm.h"
 #include "study/advise-judge.h"
 #include "study/advise-rules.h"
@@ -164,24 +165,18 @@ keep_best(Search *search, GArray *sets)
 
 /* ---- which sets ------------------------------------------------------------------------------ */
 
-static bool
-is_stopped(const Search *search)
-{
-    return spate_advise_is_stopped(search->options);
-}
-
 /* All sets of the first `n`, by size, that are not sets of the first `n_before`. */
 static bool
 try_all(Search *search, guint n_before, guint n, GError **error)
 {
-    for (guint size = 1; size <= n && !is_stopped(search); size++) {
+    for (guint size = 1; size <= n && !spate_is_stopped(search->options->stop); size++) {
         g_autoptr(GArray) sets = new_sets();
         for (uint32_t mask = UINT32_C(1) << n_before; mask < UINT32_C(1) << n; mask++)
             if (n_bits(mask) == size)
                 add_set(sets, mask, 0);
         if (!judge(search, sets, error))
             return false;
-        if (!is_stopped(search) && keep_best(search, sets))
+        if (!spate_is_stopped(search->options->stop) && keep_best(search, sets))
             break;
     }
     search->advice->is_smallest = search->advice->answer == SPATE_ADVISE_FOUND;
@@ -199,7 +194,8 @@ first_ones(guint n)
 static bool
 try_first(Search *search, guint n_before, guint n, uint32_t *mask, GError **error)
 {
-    for (guint begin = n_before + 1; begin <= n && !is_stopped(search); begin += ABREAST) {
+    for (guint begin = n_before + 1; begin <= n && !spate_is_stopped(search->options->stop);
+         begin += ABREAST) {
         g_autoptr(GArray) sets = new_sets();
         for (guint size = begin; size <= n && size < begin + ABREAST; size++)
             add_set(sets, first_ones(size), 0);
@@ -207,7 +203,7 @@ try_first(Search *search, guint n_before, guint n, uint32_t *mask, GError **erro
             return false;
         const Set *best = best_of(search, sets, SPATE_ADVISE_MEETS);
         *mask = best != NULL ? best->mask : 0;
-        if (!is_stopped(search) && keep_best(search, sets))
+        if (!spate_is_stopped(search->options->stop) && keep_best(search, sets))
             return true;
     }
     return true;
@@ -217,7 +213,7 @@ try_first(Search *search, guint n_before, guint n, uint32_t *mask, GError **erro
 static bool
 prune(Search *search, uint32_t mask, GError **error)
 {
-    for (guint i = search->candidates->len; i-- > 0 && !is_stopped(search);) {
+    for (guint i = search->candidates->len; i-- > 0 && !spate_is_stopped(search->options->stop);) {
         uint32_t less = mask & ~(UINT32_C(1) << i);
         if (less == mask || less == 0)
             continue;
@@ -225,7 +221,7 @@ prune(Search *search, uint32_t mask, GError **error)
         add_set(sets, less, 0);
         if (!judge(search, sets, error))
             return false;
-        if (!is_stopped(search) && keep_best(search, sets))
+        if (!spate_is_stopped(search->options->stop) && keep_best(search, sets))
             mask = less;
     }
     return true;
@@ -234,7 +230,7 @@ prune(Search *search, uint32_t mask, GError **error)
 static bool
 search_sets(Search *search, guint n_before, guint n, GError **error)
 {
-    if (n <= n_before || is_stopped(search))
+    if (n <= n_before || spate_is_stopped(search->options->stop))
         return true;
     if (n <= FEW)
         return try_all(search, n_before, n, error);
@@ -338,7 +334,7 @@ judge_as_it_is(Search *search, GError **error)
     note_seen(advice, advice->as_it_is);
     if (advice->as_it_is->n_points == 0)
         advice->answer = SPATE_ADVISE_NOTHING_EXPECTED;
-    else if (is_stopped(search))
+    else if (spate_is_stopped(search->options->stop))
         advice->answer = SPATE_ADVISE_OPEN;
     else if (spate_advise_meets(advice->as_it_is) == SPATE_ADVISE_MEETS)
         advice->answer = SPATE_ADVISE_MET_ALREADY;
@@ -363,10 +359,10 @@ spate_advise_search(SpateAdvice *advice, const SpateAdviseWanted *wanted,
         return true;
     if (!search_in_turn(&search, error))
         return false;
-    bool has_set = advice->chosen != NULL && !is_stopped(&search);
+    bool has_set = advice->chosen != NULL && !spate_is_stopped(search.options->stop);
     if (has_set && !find_treatments(&search, error))
         return false;
-    if (!is_stopped(&search))
+    if (!spate_is_stopped(search.options->stop))
         return !has_set || spate_advise_confirm(advice, wanted, options, error);
     advice->answer = SPATE_ADVISE_OPEN;
     g_clear_pointer(&advice->chosen, g_array_unref);

@@ -1,6 +1,7 @@
 /* advise-wanted.c - from what advice starts */
 #include "study/advise-wanted.h"
 
+#include "core/stop.h"
 #include "study/pool.h"
 #include "study/run.h"
 
@@ -19,12 +20,6 @@ uint32_t
 spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario)
 {
     return wanted->replications > 0 ? wanted->replications : scenario->replications;
-}
-
-bool
-spate_advise_is_stopped(const SpateStudyOptions *options)
-{
-    return options->stop != NULL && g_atomic_int_get(options->stop) != 0;
 }
 
 typedef struct {

@@ -12,13 +12,11 @@ typedef struct {
     uint32_t replications; /* 0: as the scenario says */
 } SpateAdviseWanted;
 
-/* The scenario from which it starts, with what is pasted into its file at present. */
-/* With the trial's changes (NULL: none) in the variant that is wanted. */
+/* The scenario from which it starts, with the trial's changes (NULL: none) in the variant that is
+ * wanted. */
 SpateScenario *spate_advise_scenario(const SpateAdviseWanted *wanted, const SpateTrial *trial,
                                      GError **error);
 uint32_t spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario);
-
-bool spate_advise_is_stopped(const SpateStudyOptions *options);
 
 /* Runs replications of a world that name disturbers, each with an observer of its own: `begin`
  * makes its subject, `observer` the table, `end` takes what it saw (for the place of that

@@ -1,6 +1,7 @@
 /* advise.c - which traffic a bridge should hold back */
 #include "study/advise.h"
 
+#include "core/stop.h"
 #include "study/advise-search.h"
 #include "study/advise-streams.h"
 
@@ -47,11 +48,11 @@ spate_advise(const SpateAdviseWanted *wanted, SpateAdviseGentle gentle,
     spate_crossing_index_init(&advice->index, scenario);
     if (!spate_advise_find_streams(advice, wanted, options, error))
         return NULL;
-    if (!spate_advise_is_stopped(options) &&
+    if (!spate_is_stopped(options->stop) &&
         (!spate_advise_find_gains(advice, wanted, options, error) ||
-         (!spate_advise_is_stopped(options) &&
+         (!spate_is_stopped(options->stop) &&
           !spate_advise_search(advice, wanted, options, error))))
         return NULL;
-    advice->interrupted = spate_advise_is_stopped(options);
+    advice->interrupted = spate_is_stopped(options->stop);
     return g_steal_pointer(&advice);
 }

@@ -1,6 +1,7 @@
 /* check.c - a scenario file against its own expectations */
 #include "study/check.h"
 
+#include "core/stop.h"
 #include "scenario/expect-check.h"
 #include "scenario/layout.h"
 #include "study/against.h"
@@ -456,12 +457,6 @@ want_more(SpateCheck *check)
     return true;
 }
 
-static bool
-is_stopped(const SpateStudyOptions *options)
-{
-    return options->stop != NULL && g_atomic_int_get(options->stop) != 0;
-}
-
 /* One round: what is wanted of those that are open.  False with an error. */
 static bool
 run_and_judge(GPtrArray *open, const SpateStudyOptions *options, GError **error)
@@ -546,7 +541,7 @@ spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOpt
     while (open->len > 0) {
         if (!run_and_judge(open, options, error))
             return false;
-        if (is_stopped(options))
+        if (spate_is_stopped(options->stop))
             break;
         for (guint i = open->len; i-- > 0;)
             if (!want_more(g_ptr_array_index(open, i)))

@@ -1,6 +1,7 @@
 /* pool.c - tasks on threads */
 #include "study/pool.h"
 
+#include "core/stop.h"
 #include <pthread.h>
 
 typedef struct {
@@ -15,12 +16,6 @@ typedef struct {
     uint32_t n_working; /* threads */
 } Work;
 
-static bool
-is_stopped(const SpatePool *pool)
-{
-    return pool->stop != NULL && g_atomic_int_get(pool->stop) != 0;
-}
-
 /* A thread: takes one task after the other.  After one that failed, those before it are still
  * finished, so that the error told is always the first, whatever the threads' pace. */
 static void *
@@ -29,7 +24,7 @@ work_on(void *user)
     Work *work = user;
     const SpatePool *pool = work->pool;
     pthread_mutex_lock(&work->mutex);
-    while (work->next < work->end && !is_stopped(pool)) {
+    while (work->next < work->end && !spate_is_stopped(pool->stop)) {
         uint32_t number = work->next++;
         pthread_mutex_unlock(&work->mutex);
         SpateTaskEnd end = pool->perform(pool->user, number);

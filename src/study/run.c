@@ -2,6 +2,7 @@
 #include "study/run.h"
 
 #include "bridge/bridge.h"
+#include "core/stop.h"
 #include "measure/tally.h"
 #include "study/result.h"
 #include "study/turns.h"
@@ -224,7 +225,7 @@ may_grow(SpateRun *run, size_t bytes, const volatile int *stop)
 {
     if (!run->has_turn && !run->never_waits && spate_turns_are_needed(&all_turns, bytes))
         run->has_turn = spate_turns_take(&all_turns, stop);
-    return stop == NULL || *stop == 0;
+    return !spate_is_stopped(stop);
 }
 
 static bool

@@ -1,6 +1,7 @@
 /* size.c - which values of one number meet all expectations */
 #include "study/size.h"
 
+#include "core/stop.h"
 #include "scenario/quantity.h"
 #include <math.h>
 #include <string.h>
@@ -202,18 +203,11 @@ finer_row(const Search *search)
 }
 
 static bool
-is_stopped(const Search *search)
-{
-    const SpateStudyOptions *options = search->options;
-    return options->stop != NULL && g_atomic_int_get(options->stop) != 0;
-}
-
-static bool
 search_all(Search *search, GError **error)
 {
     GArray *row = coarse_row(search);
     bool is_fine = true;
-    while (row->len > 0 && is_fine && !is_stopped(search)) {
+    while (row->len > 0 && is_fine && !spate_is_stopped(search->options->stop)) {
         is_fine = look_at(search, row, error);
         g_array_unref(row);
         row = finer_row(search);
@@ -307,7 +301,7 @@ spate_size_run(const SpateSizeWanted *wanted, const SpateStudyOptions *options, 
     gsize n = 0;
     size->points = g_array_steal(search.points, &n);
     size->n_points = n;
-    size->interrupted = is_stopped(&search);
+    size->interrupted = spate_is_stopped(search.options->stop);
     g_array_unref(search.points);
     g_array_unref(search.numbers);
     if (!is_fine)

@@ -8,6 +8,7 @@
  */
 #include "study/store-private.h"
 
+#include "core/stop.h"
 #include <string.h>
 #include <unistd.h>
 
@@ -129,7 +130,7 @@ may_not_go_on(void *user)
     SpateStore *store = user;
     if (store->steps_left > 0)
         store->steps_left--;
-    return store->steps_left == 0 || (store->stop != NULL && *store->stop != 0);
+    return store->steps_left == 0 || spate_is_stopped(store->stop);
 }
 
 /* A file may hold more than tables: nothing of it is ever carried out. */

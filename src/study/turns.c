@@ -1,6 +1,8 @@
 /* turns.c - of the runs that go side by side, one at a time may take much memory */
 #include "study/turns.h"
 
+#include "core/stop.h"
+
 /* Between two looks at the turn and at `stop`, which nobody signals: short beside a run that takes
  * much memory. */
 #define LOOK_EACH_US 20000
@@ -50,7 +52,7 @@ bool
 spate_turns_take(SpateTurns *turns, const volatile int *stop)
 {
     while (!try_to_take(turns)) {
-        if (stop != NULL && g_atomic_int_get(stop) != 0)
+        if (spate_is_stopped(stop))
             return false;
         g_usleep(LOOK_EACH_US);
     }
