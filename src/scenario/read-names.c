@@ -205,10 +205,21 @@ compare_numbers(gconstpointer a, gconstpointer b)
     return (first > second) - (first < second);
 }
 
+static bool
+is_ascending(const GArray *numbers)
+{
+    for (guint i = 1; i < numbers->len; i++)
+        if (g_array_index(numbers, uint32_t, i) < g_array_index(numbers, uint32_t, i - 1))
+            return false;
+    return true;
+}
+
 void
 spate_keep_each_once(GArray *numbers)
 {
-    g_array_sort(numbers, compare_numbers);
+    /* They mostly are in order already. */
+    if (!is_ascending(numbers))
+        g_array_sort(numbers, compare_numbers);
     guint kept = 0;
     for (guint i = 0; i < numbers->len; i++) {
         uint32_t number = g_array_index(numbers, uint32_t, i);
