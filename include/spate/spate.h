@@ -23,6 +23,7 @@
  */
 #pragma once
 
+#include "spate/event.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -123,22 +124,6 @@ typedef enum {
     SPATE_EVENT_HELD_BACK  /* a crossing refused a message [node, bridge, crossing] */
 } SpateEventKind;
 
-typedef enum {
-    SPATE_CAUSE_QUEUE,    /* the queue was full */
-    SPATE_CAUSE_EXPIRED,  /* it had waited too long */
-    SPATE_CAUSE_SIZE,     /* too long for the bearer */
-    SPATE_CAUSE_CANCELLED /* enough copies of it were heard meanwhile */
-} SpateCause;
-
-/* What became of a frame at a radio to which it was audible; exactly one applies. */
-typedef enum {
-    SPATE_OUTCOME_RECEIVED,
-    SPATE_OUTCOME_LOST_COLLISION, /* other frames and noise were too strong */
-    SPATE_OUTCOME_LOST_BUSY,      /* the radio was locked on another frame */
-    SPATE_OUTCOME_LOST_SENDING,   /* it was sending */
-    SPATE_OUTCOME_LOST_BLOCKED    /* drowned by the node's own other radios */
-} SpateOutcome;
-
 #define SPATE_NOBODY UINT32_MAX
 
 typedef struct {
@@ -149,20 +134,6 @@ typedef struct {
      * other people's traffic). */
     uint32_t disturber_node, disturber_bearer;
 } SpateHearing;
-
-/* What a node decided about sending a message on: by its relay on that bearer, or by a crossing. */
-typedef enum {
-    SPATE_DECISION_SEND,
-    SPATE_DECISION_DELAY,    /* a rule: when the channel is quieter */
-    SPATE_DECISION_COLLECT,  /* a rule: in a digest */
-    SPATE_DECISION_NO_RELAY, /* the node does not relay there */
-    SPATE_DECISION_HOP_LIMIT,
-    SPATE_DECISION_IS_WAITING, /* it waits to be sent there already */
-    SPATE_DECISION_HELD_BACK,  /* by a rule, or by `otherwise` */
-    SPATE_DECISION_POLICY      /* of flooding: none, or the draw of probability */
-} SpateDecisionMade;
-
-#define SPATE_WITHOUT_RULE UINT32_MAX
 
 typedef struct {
     SpateEventKind kind;
@@ -181,7 +152,7 @@ typedef struct {
     int64_t queued_ns;
     int64_t started_ns;
 
-    SpateCause cause;
+    SpateDropCause cause;
     int64_t waited_duty_ns, waited_access_ns; /* at the head of the queue */
     const SpateHearing *hearings;             /* live until the function returns */
     size_t n_hearings;
@@ -190,8 +161,8 @@ typedef struct {
     uint32_t bridge;
     const char *crossing; /* DECIDED: NULL for the relay */
 
-    SpateDecisionMade decision;
-    uint32_t rule;           /* that matched, from 0, or SPATE_WITHOUT_RULE */
+    SpateDecision decision;
+    uint32_t rule;           /* that matched, from 0, or SPATE_NO_RULE */
     uint32_t rule_line;      /* in the scenario file; 0 if it is not from there */
     const uint32_t *carried; /* numbers of the messages in a digest; live as `hearings` do */
     size_t n_carried;

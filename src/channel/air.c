@@ -358,13 +358,10 @@ reserve_receptions(SpateChannel *channel, const Flight *flight)
 }
 
 /* Of a locked frame that survived, and of all that the radio was not locked on. */
-static const SpateReceptionOutcome OUTCOMES[] = {
-    [FATE_LOCKED] = SPATE_RECEPTION_RECEIVED,
-    [FATE_SENDING] = SPATE_RECEPTION_LOST_SENDING,
-    [FATE_BUSY] = SPATE_RECEPTION_LOST_BUSY,
-    [FATE_COLLISION] = SPATE_RECEPTION_LOST_COLLISION,
-    [FATE_BLOCKED] = SPATE_RECEPTION_LOST_BLOCKED,
-    [FATE_CAPTURED] = SPATE_RECEPTION_LOST_COLLISION,
+static const SpateOutcome OUTCOMES[] = {
+    [FATE_LOCKED] = SPATE_OUTCOME_RECEIVED,      [FATE_SENDING] = SPATE_OUTCOME_LOST_SENDING,
+    [FATE_BUSY] = SPATE_OUTCOME_LOST_BUSY,       [FATE_COLLISION] = SPATE_OUTCOME_LOST_COLLISION,
+    [FATE_BLOCKED] = SPATE_OUTCOME_LOST_BLOCKED, [FATE_CAPTURED] = SPATE_OUTCOME_LOST_COLLISION,
 };
 
 /* An audible link of a frame that ends: its outcome; frees the radio if it was locked on it. */
@@ -375,17 +372,17 @@ end_reception(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t li
     uint32_t radio = channel->medium->receiver[link];
     Receiver *rx = &channel->receivers[radio];
     Fate fate = (Fate)flight->fates[index];
-    SpateReceptionOutcome outcome = OUTCOMES[fate];
+    SpateOutcome outcome = OUTCOMES[fate];
     if (fate == FATE_LOCKED) {
         if (rx->lock_failed)
             outcome =
-                rx->failed_despite ? SPATE_RECEPTION_LOST_COLLISION : SPATE_RECEPTION_LOST_BLOCKED;
+                rx->failed_despite ? SPATE_OUTCOME_LOST_COLLISION : SPATE_OUTCOME_LOST_BLOCKED;
         release_lock(channel, rx, radio, flight->frame.end_ns);
     }
     *reception = (SpateReception){
         .receiver = radio,
         .outcome = outcome,
-        .disturber = outcome != SPATE_RECEPTION_RECEIVED && flight->disturbers != NULL
+        .disturber = outcome != SPATE_OUTCOME_RECEIVED && flight->disturbers != NULL
                          ? flight->disturbers[index]
                          : SPATE_NO_DISTURBER,
         .power = power,
@@ -436,7 +433,7 @@ report_ended(SpateChannel *channel, const Flight *flight, const SpateReception *
         channel->hooks.outcomes(channel->user, &flight->frame, receptions, n);
     if (channel->hooks.received != NULL) {
         for (size_t i = 0; i < n; i++)
-            if (receptions[i].outcome == SPATE_RECEPTION_RECEIVED)
+            if (receptions[i].outcome == SPATE_OUTCOME_RECEIVED)
                 channel->hooks.received(channel->user, &flight->frame, receptions[i].receiver,
                                         receptions[i].power);
     }

@@ -10,28 +10,9 @@
 
 #include "channel/medium.h"
 #include "core/event-queue.h"
+#include "spate/event.h"
 #include <stdbool.h>
 #include <stdint.h>
-
-/* What became of one audible frame at one receiver.  Exactly one applies, so the five add up
- * to the frames that were audible. */
-typedef enum {
-    SPATE_RECEPTION_RECEIVED,       /* locked on to its end, and it survived */
-    SPATE_RECEPTION_LOST_COLLISION, /* other frames and noise were too strong */
-    SPATE_RECEPTION_LOST_BUSY,      /* locked on another frame */
-    SPATE_RECEPTION_LOST_SENDING,   /* half duplex: our own frame was on the air */
-    SPATE_RECEPTION_LOST_BLOCKED,   /* drowned by this node's own other radios */
-    SPATE_N_RECEPTIONS
-} SpateReceptionOutcome;
-
-#define SPATE_NO_DISTURBER UINT32_MAX
-
-typedef struct {
-    uint32_t receiver; /* radio */
-    SpateReceptionOutcome outcome;
-    uint32_t disturber; /* sender (medium's numbering) that is to blame, or SPATE_NO_DISTURBER */
-    uint64_t power;     /* in the receiver's units */
-} SpateReception;
 
 /* A frame on the air.  `cargo` is the caller's; `identity` names the frame for
  * random draws, the same in every variant of a scenario. */

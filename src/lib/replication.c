@@ -4,29 +4,6 @@
 #include "study/run.h"
 #include <string.h>
 
-/* The public enumerations are those of the rooms under names of their own. */
-G_STATIC_ASSERT((int)SPATE_CAUSE_QUEUE == (int)SPATE_DROP_QUEUE);
-G_STATIC_ASSERT((int)SPATE_CAUSE_EXPIRED == (int)SPATE_DROP_EXPIRED);
-G_STATIC_ASSERT((int)SPATE_CAUSE_SIZE == (int)SPATE_DROP_SIZE);
-G_STATIC_ASSERT((int)SPATE_CAUSE_CANCELLED == (int)SPATE_DROP_CANCELLED);
-G_STATIC_ASSERT((int)SPATE_CAUSE_CANCELLED + 1 == (int)SPATE_N_DROPS);
-G_STATIC_ASSERT((int)SPATE_OUTCOME_RECEIVED == (int)SPATE_RECEPTION_RECEIVED);
-G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_COLLISION == (int)SPATE_RECEPTION_LOST_COLLISION);
-G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BUSY == (int)SPATE_RECEPTION_LOST_BUSY);
-G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_SENDING == (int)SPATE_RECEPTION_LOST_SENDING);
-G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BLOCKED == (int)SPATE_RECEPTION_LOST_BLOCKED);
-G_STATIC_ASSERT((int)SPATE_OUTCOME_LOST_BLOCKED + 1 == (int)SPATE_N_RECEPTIONS);
-G_STATIC_ASSERT((int)SPATE_DECISION_SEND == (int)SPATE_DECIDED_TO_SEND);
-G_STATIC_ASSERT((int)SPATE_DECISION_DELAY == (int)SPATE_DECIDED_TO_DELAY);
-G_STATIC_ASSERT((int)SPATE_DECISION_COLLECT == (int)SPATE_DECIDED_TO_COLLECT);
-G_STATIC_ASSERT((int)SPATE_DECISION_NO_RELAY == (int)SPATE_DECIDED_NO_RELAY);
-G_STATIC_ASSERT((int)SPATE_DECISION_HOP_LIMIT == (int)SPATE_DECIDED_HOP_LIMIT);
-G_STATIC_ASSERT((int)SPATE_DECISION_IS_WAITING == (int)SPATE_DECIDED_IS_WAITING);
-G_STATIC_ASSERT((int)SPATE_DECISION_HELD_BACK == (int)SPATE_DECIDED_BY_RULE);
-G_STATIC_ASSERT((int)SPATE_DECISION_POLICY == (int)SPATE_DECIDED_BY_POLICY);
-G_STATIC_ASSERT((int)SPATE_DECISION_POLICY + 1 == (int)SPATE_N_DECISIONS);
-G_STATIC_ASSERT(SPATE_WITHOUT_RULE == SPATE_NO_RULE);
-
 struct SpateReplication {
     double *values;
     size_t n_values;
@@ -121,7 +98,7 @@ static void
 tell_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
 {
     SpateEvent event = event_of_frame(self, SPATE_EVENT_DROPPED, now_ns, frame);
-    event.cause = (SpateCause)cause;
+    event.cause = cause;
     tell(self, &event);
 }
 
@@ -146,7 +123,7 @@ hearing_of(const Watcher *watcher, const SpateReception *reception)
 {
     SpateHearing hearing = {
         .node = watcher->plan->radios[reception->receiver].node,
-        .outcome = (SpateOutcome)reception->outcome,
+        .outcome = reception->outcome,
         .level_dbm = spate_medium_level_dbm(watcher->medium, reception->receiver, reception->power),
         .disturber_node = SPATE_NOBODY,
         .disturber_bearer = SPATE_NOBODY,
@@ -199,7 +176,7 @@ tell_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_
 }
 
 static void
-tell_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+tell_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
 {
     const Watcher *watcher = self;
     const SpateCrossing *crossing = decision->crossing;
@@ -207,7 +184,7 @@ tell_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
     event.node = watcher->plan->radios[decision->radio].node;
     event.bearer = watcher->plan->radios[decision->radio].bearer;
     event.hops = decision->hops;
-    event.decision = (SpateDecisionMade)decision->kind;
+    event.decision = decision->kind;
     event.rule = decision->rule;
     if (crossing != NULL) {
         event.crossing = crossing->name;

@@ -224,7 +224,7 @@ static SpateMeasureValue
 redundant(const SpateTally *tally, const SpateMeasureRow *row)
 {
     const SpateBearerTally *bearer = bearer_of(tally, row);
-    return share(bearer->redundant, bearer->outcomes[SPATE_RECEPTION_RECEIVED]);
+    return share(bearer->redundant, bearer->outcomes[SPATE_OUTCOME_RECEIVED]);
 }
 
 static SpateMeasureValue
@@ -348,19 +348,19 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_AUDIBLE] = ROW(audible, 0,
         "audible", COUNT, BY_BEARER, NOTHING,
         "audible frames, counted at each receiver"),
-    [SPATE_MEASURE_RECEIVED] = ROW(outcome, SPATE_RECEPTION_RECEIVED,
+    [SPATE_MEASURE_RECEIVED] = ROW(outcome, SPATE_OUTCOME_RECEIVED,
         "received", SHARE, BY_BEARER, NOTHING,
         "of the audible: decoded"),
-    [SPATE_MEASURE_LOST_COLLISION] = ROW(outcome, SPATE_RECEPTION_LOST_COLLISION,
+    [SPATE_MEASURE_LOST_COLLISION] = ROW(outcome, SPATE_OUTCOME_LOST_COLLISION,
         "lost-collision", SHARE, BY_BEARER, NOTHING,
         "of the audible: broken by interference, or never locked on because of it"),
-    [SPATE_MEASURE_LOST_BUSY] = ROW(outcome, SPATE_RECEPTION_LOST_BUSY,
+    [SPATE_MEASURE_LOST_BUSY] = ROW(outcome, SPATE_OUTCOME_LOST_BUSY,
         "lost-busy", SHARE, BY_BEARER, NOTHING,
         "of the audible: the radio was locked on another frame"),
-    [SPATE_MEASURE_LOST_SENDING] = ROW(outcome, SPATE_RECEPTION_LOST_SENDING,
+    [SPATE_MEASURE_LOST_SENDING] = ROW(outcome, SPATE_OUTCOME_LOST_SENDING,
         "lost-sending", SHARE, BY_BEARER, NOTHING,
         "of the audible: the radio was sending (half duplex)"),
-    [SPATE_MEASURE_LOST_BLOCKED] = ROW(outcome, SPATE_RECEPTION_LOST_BLOCKED,
+    [SPATE_MEASURE_LOST_BLOCKED] = ROW(outcome, SPATE_OUTCOME_LOST_BLOCKED,
         "lost-blocked", SHARE, BY_BEARER, NOTHING,
         "of the audible: another radio of the node was sending, too little isolated"),
     [SPATE_MEASURE_REDUNDANT] = ROW(redundant, 0,

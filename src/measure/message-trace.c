@@ -162,7 +162,7 @@ note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_
 }
 
 static void
-note_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+note_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
 {
     const SpateMessageTrace *trace = self;
     if (!concerns(trace, decision->message))

@@ -40,7 +40,7 @@ typedef struct {
     int64_t queued_ns; /* STARTED, ENDED, DROPPED: when the frame reached the queue */
     SpateAccessWaits waits;
     SpateDropCause cause;
-    SpateDecisionKind decision;
+    SpateDecision decision;
     const SpateCrossing *crossing;        /* DECIDED: NULL for a relay */
     uint32_t rule;                        /* DECIDED: SPATE_NO_RULE if none matched */
     size_t first_reception, n_receptions; /* ENDED */

@@ -26,7 +26,7 @@ typedef struct {
     uint64_t frames;
     int64_t airtime_ns;
     int64_t waited_duty_ns, waited_access_ns;
-    uint64_t audible, outcomes[SPATE_N_RECEPTIONS];
+    uint64_t audible, outcomes[SPATE_N_OUTCOMES];
     uint64_t redundant;
     uint64_t dropped[SPATE_N_DROPS];
 } SpateBearerTally;

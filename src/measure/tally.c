@@ -217,10 +217,10 @@ spate_tally_check(const SpateTally *tally)
     for (uint32_t i = 0; i < plan->n_bearers; i++) {
         const SpateBearerTally *bearer = &tally->bearers[i];
         uint64_t outcomes = 0;
-        for (int k = 0; k < SPATE_N_RECEPTIONS; k++)
+        for (int k = 0; k < SPATE_N_OUTCOMES; k++)
             outcomes += bearer->outcomes[k];
         g_assert(outcomes == bearer->audible);
-        g_assert(bearer->redundant <= bearer->outcomes[SPATE_RECEPTION_RECEIVED]);
+        g_assert(bearer->redundant <= bearer->outcomes[SPATE_OUTCOME_RECEIVED]);
 
         SpateCrossTally by_traffic = {0};
         for (uint32_t k = 0; k < plan->n_traffics; k++) {

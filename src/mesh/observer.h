@@ -11,52 +11,13 @@
 #include <stdint.h>
 
 typedef struct {
-    uint32_t number; /* unique in the run, in the order of offers */
-    uint32_t traffic;
-    uint32_t origin; /* of a digest: the node that made it */
-    uint32_t payload_bytes;
-    int64_t offered_ns;
-    uint64_t identity; /* the same in every variant */
-} SpateMessageFacts;
-
-typedef struct {
-    SpateMessageFacts message;
-    uint32_t radio;
-    uint32_t hops; /* transmissions on its way, this one included */
-    uint32_t frame_bytes;
-    int64_t airtime_ns;
-    int64_t queued_ns;
-} SpateFrameFacts;
-
-typedef enum {
-    SPATE_DROP_QUEUE,     /* the queue was full */
-    SPATE_DROP_EXPIRED,   /* waited too long */
-    SPATE_DROP_SIZE,      /* too long for the bearer */
-    SPATE_DROP_CANCELLED, /* counter-based flooding: enough copies were heard */
-    SPATE_N_DROPS
-} SpateDropCause;
-
-/* What a node that got the first copy of a message decided about sending it on, on one radio. */
-typedef enum {
-    SPATE_DECIDED_TO_SEND,    /* after its jitter */
-    SPATE_DECIDED_TO_DELAY,   /* when the channel is quieter */
-    SPATE_DECIDED_TO_COLLECT, /* in a digest */
-    SPATE_DECIDED_NO_RELAY,   /* the node does not relay on that bearer */
-    SPATE_DECIDED_HOP_LIMIT,  /* it has come as far as it may */
-    SPATE_DECIDED_IS_WAITING, /* it waits to be sent there already */
-    SPATE_DECIDED_BY_RULE,    /* a rule refused it, or `otherwise` */
-    SPATE_DECIDED_BY_POLICY,  /* the flooding policy: none, or the draw of probability */
-    SPATE_N_DECISIONS
-} SpateDecisionKind;
-
-typedef struct {
-    SpateDecisionKind kind;
+    SpateDecision kind;
     const SpateMessageFacts *message;
     uint32_t hops;                 /* transmissions so far */
     uint32_t radio;                /* on which it would be sent */
     const SpateCrossing *crossing; /* NULL: a relay, on the bearer on which it came */
     uint32_t rule; /* that matched, of the crossing's or the node's list; SPATE_NO_RULE: none */
-} SpateDecision;
+} SpateDecided;
 
 typedef struct {
     void (*offered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message);
@@ -83,7 +44,7 @@ typedef struct {
     void (*arrived)(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
                     uint32_t receiver);
     /* After `arrived`: for the relay, and for each crossing from that bearer. */
-    void (*decided)(gpointer self, int64_t now_ns, const SpateDecision *decision);
+    void (*decided)(gpointer self, int64_t now_ns, const SpateDecided *decision);
     /* For the first time at one of its recipients; what a digest carried, when that arrived. */
     void (*delivered)(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
                       uint32_t node, uint32_t hops);

@@ -128,7 +128,7 @@ spate_observers_arrived(const SpateObservers *observers, const SpateAirFrame *ai
 
 void
 spate_observers_decided(const SpateObservers *observers, int64_t now_ns,
-                        const SpateDecision *decision)
+                        const SpateDecided *decision)
 {
     for (guint i = 0; i < observers->tables->len; i++) {
         const SpateObserver *table = table_at(observers, i);

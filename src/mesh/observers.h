@@ -37,7 +37,7 @@ void spate_observers_redundant(const SpateObservers *observers, const SpateAirFr
 void spate_observers_arrived(const SpateObservers *observers, const SpateAirFrame *air,
                              const SpateFrameFacts *frame, uint32_t receiver);
 void spate_observers_decided(const SpateObservers *observers, int64_t now_ns,
-                             const SpateDecision *decision);
+                             const SpateDecided *decision);
 void spate_observers_delivered(const SpateObservers *observers, int64_t now_ns,
                                const SpateMessageFacts *message, uint32_t node, uint32_t hops);
 void spate_observers_held_back(const SpateObservers *observers, int64_t now_ns,

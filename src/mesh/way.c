@@ -23,15 +23,15 @@ hop_limit(const SpateMesh *mesh, const SpateMessageFacts *facts, uint32_t node)
 }
 
 /* TO_SEND, HOP_LIMIT or IS_WAITING. */
-static SpateDecisionKind
+static SpateDecision
 may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio)
 {
     g_assert(mesh->plan->radios[radio].node == arrival->node);
     const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
     if (arrival->hops >= hop_limit(mesh, arrival->facts, arrival->node))
-        return SPATE_DECIDED_HOP_LIMIT;
-    return message->on_radio[radio] == SPATE_NO_FRAME ? SPATE_DECIDED_TO_SEND
-                                                      : SPATE_DECIDED_IS_WAITING;
+        return SPATE_DECISION_HOP_LIMIT;
+    return message->on_radio[radio] == SPATE_NO_FRAME ? SPATE_DECISION_SEND
+                                                      : SPATE_DECISION_IS_WAITING;
 }
 
 static SpateRuleSubject
@@ -94,43 +94,43 @@ policy_allows_relay(const SpateMesh *mesh, const SpateArrival *arrival)
     g_assert_not_reached();
 }
 
-static SpateDecisionKind
+static SpateDecision
 as_rule_says(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way,
              const SpateRule *rule)
 {
     switch (spate_rule_action_info(rule->action)->sending) {
     case SPATE_SENT_NOW:
-        return SPATE_DECIDED_TO_SEND;
+        return SPATE_DECISION_SEND;
     case SPATE_SENT_IN_DIGEST:
-        return SPATE_DECIDED_TO_COLLECT;
+        return SPATE_DECISION_COLLECT;
     case SPATE_SENT_WHEN_QUIET:
         return spate_occupancy_share(mesh->occupancy, arrival->node,
                                      mesh->plan->radios[way->radio].bearer) <
                        rule->delay_until_below
-                   ? SPATE_DECIDED_TO_SEND
-                   : SPATE_DECIDED_TO_DELAY;
+                   ? SPATE_DECISION_SEND
+                   : SPATE_DECISION_DELAY;
     }
     g_assert_not_reached();
 }
 
 /* The rules are asked before the policy: what they count is what could be sent on. */
-static SpateDecisionKind
+static SpateDecision
 decide(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, uint32_t *rule)
 {
     bool is_relay = way->crossing == NULL;
     if (is_relay && !mesh->plan->radios[way->radio].relays)
-        return SPATE_DECIDED_NO_RELAY;
-    SpateDecisionKind kind = may_send(mesh, arrival, way->radio);
-    if (kind != SPATE_DECIDED_TO_SEND)
+        return SPATE_DECISION_NO_RELAY;
+    SpateDecision kind = may_send(mesh, arrival, way->radio);
+    if (kind != SPATE_DECISION_SEND)
         return kind;
     SpateVerdict verdict = judge(mesh, arrival, way);
     *rule = verdict.rule;
     if (!verdict.passes)
-        return SPATE_DECIDED_BY_RULE;
+        return SPATE_DECISION_HELD_BACK;
     if (is_relay && !policy_allows_relay(mesh, arrival))
-        return SPATE_DECIDED_BY_POLICY;
+        return SPATE_DECISION_POLICY;
     return verdict.rule == SPATE_NO_RULE
-               ? SPATE_DECIDED_TO_SEND
+               ? SPATE_DECISION_SEND
                : as_rule_says(mesh, arrival, way, &way->rules[verdict.rule]);
 }
 
@@ -184,11 +184,11 @@ send(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, const Sp
 
 /* What a crossing refuses is told as held back too. */
 static void
-report(SpateMesh *mesh, const SpateDecision *decision)
+report(SpateMesh *mesh, const SpateDecided *decision)
 {
     int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
     spate_observers_decided(&mesh->observers, now_ns, decision);
-    if (decision->crossing != NULL && decision->kind == SPATE_DECIDED_BY_RULE)
+    if (decision->crossing != NULL && decision->kind == SPATE_DECISION_HELD_BACK)
         spate_observers_held_back(&mesh->observers, now_ns, decision->message, decision->crossing,
                                   decision->rule);
 }
@@ -197,7 +197,7 @@ void
 spate_mesh_consider(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way)
 {
     g_assert(mesh->plan->radios[way->radio].node == arrival->node);
-    SpateDecision decision = {
+    SpateDecided decision = {
         .message = arrival->facts,
         .hops = arrival->hops,
         .radio = way->radio,
@@ -207,21 +207,20 @@ spate_mesh_consider(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay
     decision.kind = decide(mesh, arrival, way, &decision.rule);
     report(mesh, &decision);
     switch (decision.kind) {
-    case SPATE_DECIDED_TO_SEND:
+    case SPATE_DECISION_SEND:
         send(mesh, arrival, way, NULL);
         break;
-    case SPATE_DECIDED_TO_DELAY:
+    case SPATE_DECISION_DELAY:
         send(mesh, arrival, way, &way->rules[decision.rule]);
         break;
-    case SPATE_DECIDED_TO_COLLECT:
+    case SPATE_DECISION_COLLECT:
         spate_mesh_collect(mesh, arrival, way->radio, &way->rules[decision.rule]);
         break;
-    case SPATE_DECIDED_NO_RELAY:
-    case SPATE_DECIDED_HOP_LIMIT:
-    case SPATE_DECIDED_IS_WAITING:
-    case SPATE_DECIDED_BY_RULE:
-    case SPATE_DECIDED_BY_POLICY:
-    case SPATE_N_DECISIONS:
+    case SPATE_DECISION_NO_RELAY:
+    case SPATE_DECISION_HOP_LIMIT:
+    case SPATE_DECISION_IS_WAITING:
+    case SPATE_DECISION_HELD_BACK:
+    case SPATE_DECISION_POLICY:
         break;
     }
 }

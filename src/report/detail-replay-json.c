@@ -66,7 +66,7 @@ append_received(const Replay *replay, const SpateStep *ended, bool first)
     g_string_append(replay->text, ", [");
     for (size_t i = 0; i < ended->n_receptions; i++) {
         const SpateReception *reception = spate_message_trace_reception(replay->trace, ended, i);
-        if (reception->outcome != SPATE_RECEPTION_RECEIVED ||
+        if (reception->outcome != SPATE_OUTCOME_RECEIVED ||
             is_first(replay, reception, ended->at_ns) != first)
             continue;
         g_string_append_printf(replay->text, "%s%u", between, reception->receiver);
@@ -76,7 +76,7 @@ append_received(const Replay *replay, const SpateStep *ended, bool first)
 }
 
 static void
-append_lost(const Replay *replay, const SpateStep *ended, SpateReceptionOutcome outcome)
+append_lost(const Replay *replay, const SpateStep *ended, SpateOutcome outcome)
 {
     const char *between = "";
     g_string_append(replay->text, ", [");
@@ -86,7 +86,7 @@ append_lost(const Replay *replay, const SpateStep *ended, SpateReceptionOutcome 
             continue;
         g_string_append(replay->text, between);
         between = ", ";
-        if (outcome == SPATE_RECEPTION_LOST_SENDING)
+        if (outcome == SPATE_OUTCOME_LOST_SENDING)
             g_string_append_printf(replay->text, "%u", reception->receiver);
         else if (reception->disturber < replay->trace->plan->n_radios)
             g_string_append_printf(replay->text, "[%u, %u]", reception->receiver,
@@ -102,10 +102,10 @@ append_outcomes(Replay *replay, const SpateStep *ended)
 {
     append_received(replay, ended, true);
     append_received(replay, ended, false);
-    append_lost(replay, ended, SPATE_RECEPTION_LOST_COLLISION);
-    append_lost(replay, ended, SPATE_RECEPTION_LOST_BUSY);
-    append_lost(replay, ended, SPATE_RECEPTION_LOST_SENDING);
-    append_lost(replay, ended, SPATE_RECEPTION_LOST_BLOCKED);
+    append_lost(replay, ended, SPATE_OUTCOME_LOST_COLLISION);
+    append_lost(replay, ended, SPATE_OUTCOME_LOST_BUSY);
+    append_lost(replay, ended, SPATE_OUTCOME_LOST_SENDING);
+    append_lost(replay, ended, SPATE_OUTCOME_LOST_BLOCKED);
     replay->n_receptions += ended->n_receptions;
 }
 

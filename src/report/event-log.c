@@ -188,7 +188,7 @@ log_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64
 /* ---- decisions ------------------------------------------------------------------------------- */
 
 static void
-add_rule(SpateEventLog *log, const SpateDecision *decision, uint32_t node)
+add_rule(SpateEventLog *log, const SpateDecided *decision, uint32_t node)
 {
     if (decision->rule == SPATE_NO_RULE)
         return;
@@ -201,7 +201,7 @@ add_rule(SpateEventLog *log, const SpateDecision *decision, uint32_t node)
 }
 
 static void
-log_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+log_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
 {
     if (!is_told(self, decision->message))
         return;
@@ -260,14 +260,14 @@ log_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAc
 }
 
 static const char *
-outcome_word(SpateReceptionOutcome outcome)
+outcome_word(SpateOutcome outcome)
 {
-    static const char *const WORDS[SPATE_N_RECEPTIONS] = {
-        [SPATE_RECEPTION_RECEIVED] = "received",
-        [SPATE_RECEPTION_LOST_COLLISION] = "lost-collision",
-        [SPATE_RECEPTION_LOST_BUSY] = "lost-busy",
-        [SPATE_RECEPTION_LOST_SENDING] = "lost-sending",
-        [SPATE_RECEPTION_LOST_BLOCKED] = "lost-blocked",
+    static const char *const WORDS[SPATE_N_OUTCOMES] = {
+        [SPATE_OUTCOME_RECEIVED] = "received",
+        [SPATE_OUTCOME_LOST_COLLISION] = "lost-collision",
+        [SPATE_OUTCOME_LOST_BUSY] = "lost-busy",
+        [SPATE_OUTCOME_LOST_SENDING] = "lost-sending",
+        [SPATE_OUTCOME_LOST_BLOCKED] = "lost-blocked",
     };
     return WORDS[outcome];
 }

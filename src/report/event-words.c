@@ -4,27 +4,25 @@
 #include <glib.h>
 
 const char *
-spate_decision_word(SpateDecisionKind kind)
+spate_decision_word(SpateDecision kind)
 {
     switch (kind) {
-    case SPATE_DECIDED_TO_SEND:
+    case SPATE_DECISION_SEND:
         return "send";
-    case SPATE_DECIDED_TO_DELAY:
+    case SPATE_DECISION_DELAY:
         return "delay";
-    case SPATE_DECIDED_TO_COLLECT:
+    case SPATE_DECISION_COLLECT:
         return "collect";
-    case SPATE_DECIDED_NO_RELAY:
+    case SPATE_DECISION_NO_RELAY:
         return "no-relay";
-    case SPATE_DECIDED_HOP_LIMIT:
+    case SPATE_DECISION_HOP_LIMIT:
         return "hop-limit";
-    case SPATE_DECIDED_IS_WAITING:
+    case SPATE_DECISION_IS_WAITING:
         return "is-waiting";
-    case SPATE_DECIDED_BY_RULE:
+    case SPATE_DECISION_HELD_BACK:
         return "held-back";
-    case SPATE_DECIDED_BY_POLICY:
+    case SPATE_DECISION_POLICY:
         return "policy";
-    case SPATE_N_DECISIONS:
-        break;
     }
     g_assert_not_reached();
 }

@@ -4,6 +4,6 @@
 #include "mesh/observer.h"
 #include "study/advise-disturbers.h"
 
-const char *spate_decision_word(SpateDecisionKind kind);
+const char *spate_decision_word(SpateDecision kind);
 const char *spate_drop_word(SpateDropCause cause);
 const char *spate_blame_word(SpateBlame blame);

@@ -205,7 +205,7 @@ capture_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64
     for (size_t i = 0; is_told(capture, frame) && i < n_receptions; i++) {
         uint32_t radio = receptions[i].receiver;
         if (capture->interface[radio] == NO_INTERFACE ||
-            receptions[i].outcome != SPATE_RECEPTION_RECEIVED)
+            receptions[i].outcome != SPATE_OUTCOME_RECEIVED)
             continue;
         write_frame(capture, capture->interface[radio], now_ns, frame,
                     spate_medium_level_dbm(capture->settings.medium, radio, receptions[i].power));

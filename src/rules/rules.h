@@ -7,6 +7,7 @@
 #pragma once
 
 #include "core/time.h"
+#include "spate/event.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -86,8 +87,6 @@ typedef struct SpateRuleMemory SpateRuleMemory;
 SpateRuleMemory *spate_rule_memory_new(const SpateRule *rules, size_t n_rules, uint32_t n_nodes);
 void spate_rule_memory_free(SpateRuleMemory *memory);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRuleMemory, spate_rule_memory_free)
-
-#define SPATE_NO_RULE UINT32_MAX
 
 /* How a message passes is for those who send it: the rule's action says it. */
 typedef struct {

@@ -183,26 +183,25 @@ note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_
 }
 
 static bool
-lets_across(const SpateDecision *decision)
+lets_across(const SpateDecided *decision)
 {
     switch (decision->kind) {
-    case SPATE_DECIDED_TO_SEND:
-    case SPATE_DECIDED_TO_DELAY:
-    case SPATE_DECIDED_TO_COLLECT:
+    case SPATE_DECISION_SEND:
+    case SPATE_DECISION_DELAY:
+    case SPATE_DECISION_COLLECT:
         return decision->crossing != NULL;
-    case SPATE_DECIDED_NO_RELAY:
-    case SPATE_DECIDED_HOP_LIMIT:
-    case SPATE_DECIDED_IS_WAITING:
-    case SPATE_DECIDED_BY_RULE:
-    case SPATE_DECIDED_BY_POLICY:
-    case SPATE_N_DECISIONS:
+    case SPATE_DECISION_NO_RELAY:
+    case SPATE_DECISION_HOP_LIMIT:
+    case SPATE_DECISION_IS_WAITING:
+    case SPATE_DECISION_HELD_BACK:
+    case SPATE_DECISION_POLICY:
         return false;
     }
     g_assert_not_reached();
 }
 
 static void
-note_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+note_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
 {
     SpateCrossingWatch *watch = self;
     if (!lets_across(decision))
@@ -268,7 +267,7 @@ note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t 
     uint32_t bearer = watch->plan->radios[frame->radio].bearer;
     for (size_t i = 0; i < n_receptions; i++) {
         uint32_t disturber = receptions[i].disturber;
-        if (receptions[i].outcome != SPATE_RECEPTION_LOST_COLLISION)
+        if (receptions[i].outcome != SPATE_OUTCOME_LOST_COLLISION)
             continue;
         watch->counts.n_collisions[bearer]++;
         if (disturber >= watch->plan->n_radios || watch->plan->radios[disturber].bearer != bearer)

@@ -88,26 +88,24 @@ note_reception(SpateDisturberWatch *watch, const SpateReception *reception)
     bool is_known = sender != SPATE_NO_DISTURBER;
     watch->counts.audible[receiver]++;
     switch (reception->outcome) {
-    case SPATE_RECEPTION_RECEIVED:
+    case SPATE_OUTCOME_RECEIVED:
         watch->counts.received[receiver]++;
         break;
-    case SPATE_RECEPTION_LOST_SENDING:
+    case SPATE_OUTCOME_LOST_SENDING:
         watch->counts.sending[receiver]++;
         break;
-    case SPATE_RECEPTION_LOST_COLLISION:
+    case SPATE_OUTCOME_LOST_COLLISION:
         if (is_known)
             pair_of(watch, receiver, sender)->n_collision++;
         break;
-    case SPATE_RECEPTION_LOST_BUSY:
+    case SPATE_OUTCOME_LOST_BUSY:
         if (is_known)
             pair_of(watch, receiver, sender)->n_busy++;
         break;
-    case SPATE_RECEPTION_LOST_BLOCKED:
+    case SPATE_OUTCOME_LOST_BLOCKED:
         if (is_known)
             pair_of(watch, receiver, sender)->n_blocked++;
         break;
-    case SPATE_N_RECEPTIONS:
-        g_assert_not_reached();
     }
 }
 

@@ -106,25 +106,23 @@ add_outcome(const SpateExplanation *explanation, const SpateReception *reception
     GString *text = explanation->text;
     bool is_known = reception->disturber != SPATE_NO_DISTURBER;
     switch (reception->outcome) {
-    case SPATE_RECEPTION_RECEIVED:
+    case SPATE_OUTCOME_RECEIVED:
         g_string_append(text, "received it");
         return;
-    case SPATE_RECEPTION_LOST_COLLISION:
+    case SPATE_OUTCOME_LOST_COLLISION:
         g_string_append(text, is_known ? "lost it to a collision with "
                                        : "lost it: too much else on the air");
         break;
-    case SPATE_RECEPTION_LOST_BUSY:
+    case SPATE_OUTCOME_LOST_BUSY:
         g_string_append(text, is_known ? "was busy with " : "was busy with another frame");
         break;
-    case SPATE_RECEPTION_LOST_SENDING:
+    case SPATE_OUTCOME_LOST_SENDING:
         g_string_append(text, "was sending itself (half-duplex)");
         return;
-    case SPATE_RECEPTION_LOST_BLOCKED:
+    case SPATE_OUTCOME_LOST_BLOCKED:
         g_string_append(text, is_known ? "was drowned on its own mast by "
                                        : "was drowned by its own other radio");
         break;
-    case SPATE_N_RECEPTIONS:
-        g_assert_not_reached();
     }
     if (is_known)
         add_disturber(explanation, reception->disturber);
@@ -209,44 +207,42 @@ add_reason(const SpateExplanation *explanation, const SpateStep *decision)
 {
     GString *text = explanation->text;
     switch (decision->decision) {
-    case SPATE_DECIDED_TO_SEND:
+    case SPATE_DECISION_SEND:
         break;
-    case SPATE_DECIDED_TO_DELAY:
+    case SPATE_DECISION_DELAY:
         g_string_append(text, " yet: ");
         add_rule(explanation, decision);
         g_string_append(text, " lets it wait for a quieter channel");
         break;
-    case SPATE_DECIDED_TO_COLLECT:
+    case SPATE_DECISION_COLLECT:
         g_string_append(text, " by itself: ");
         add_rule(explanation, decision);
         g_string_append(text, " collects it");
         break;
-    case SPATE_DECIDED_NO_RELAY:
+    case SPATE_DECISION_NO_RELAY:
         g_string_append(text, ": it does not relay there");
         break;
-    case SPATE_DECIDED_HOP_LIMIT:
+    case SPATE_DECISION_HOP_LIMIT:
         g_string_append_printf(text, ": it has done %u hops, and its hop limit is reached",
                                decision->hops);
         break;
-    case SPATE_DECIDED_IS_WAITING:
+    case SPATE_DECISION_IS_WAITING:
         g_string_append(text, ": it waits there already");
         break;
-    case SPATE_DECIDED_BY_RULE:
+    case SPATE_DECISION_HELD_BACK:
         g_string_append(text, ": ");
         add_rule(explanation, decision);
         break;
-    case SPATE_DECIDED_BY_POLICY:
+    case SPATE_DECISION_POLICY:
         g_string_append_printf(text, ": %s", policy_words(explanation, decision->node));
         break;
-    case SPATE_N_DECISIONS:
-        g_assert_not_reached();
     }
 }
 
 void
 spate_explain_add_decision(const SpateExplanation *explanation, const SpateStep *decision)
 {
-    bool passes = decision->decision == SPATE_DECIDED_TO_SEND;
+    bool passes = decision->decision == SPATE_DECISION_SEND;
     spate_explain_add_time(explanation, decision->at_ns);
     g_string_append_printf(explanation->text, "%s %s ",
                            spate_explain_node(explanation, decision->node),
@@ -274,8 +270,6 @@ drop_words(SpateDropCause cause)
         return "it is longer than 'largest-frame'";
     case SPATE_DROP_CANCELLED:
         return "enough copies of it were heard meanwhile (counter)";
-    case SPATE_N_DROPS:
-        break;
     }
     g_assert_not_reached();
 }

@@ -110,7 +110,7 @@ sends_on(const SpateExplanation *explanation, uint32_t node)
     for (guint i = 0; i < n_steps(explanation); i++) {
         const SpateStep *step = step_at(explanation, i);
         if (step->kind == SPATE_STEP_DECIDED && step->node == node &&
-            step->decision != SPATE_DECIDED_NO_RELAY)
+            step->decision != SPATE_DECISION_NO_RELAY)
             return true;
     }
     return false;
@@ -125,7 +125,7 @@ is_arrival_at_sender(const SpateExplanation *explanation, const SpateStep *step)
 static bool
 is_refusal(const SpateExplanation *explanation, const SpateStep *step)
 {
-    return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECIDED_BY_RULE;
+    return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECISION_HELD_BACK;
 }
 
 static bool
@@ -138,7 +138,7 @@ static bool
 is_limit_or_policy(const SpateExplanation *explanation, const SpateStep *step)
 {
     return step->kind == SPATE_STEP_DECIDED &&
-           (step->decision == SPATE_DECIDED_HOP_LIMIT || step->decision == SPATE_DECIDED_BY_POLICY);
+           (step->decision == SPATE_DECISION_HOP_LIMIT || step->decision == SPATE_DECISION_POLICY);
 }
 
 static bool
@@ -151,7 +151,7 @@ static bool
 ends_wait(const SpateStep *step, const SpateStep *later)
 {
     if (later->kind == SPATE_STEP_DIGESTED)
-        return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECIDED_TO_COLLECT;
+        return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECISION_COLLECT;
     if (later->radio != step->radio)
         return false;
     return later->kind == SPATE_STEP_DROPPED ||
@@ -166,7 +166,7 @@ is_pending(const SpateExplanation *explanation, const SpateStep *step)
     bool in_queue = step->kind == SPATE_STEP_QUEUED;
     bool waits_by_rule =
         step->kind == SPATE_STEP_DECIDED &&
-        (step->decision == SPATE_DECIDED_TO_DELAY || step->decision == SPATE_DECIDED_TO_COLLECT);
+        (step->decision == SPATE_DECISION_DELAY || step->decision == SPATE_DECISION_COLLECT);
     if (!in_queue && !waits_by_rule)
         return false;
     for (guint i = 0; i < n_steps(explanation); i++) {
@@ -199,7 +199,7 @@ tell_losses(const SpateExplanation *explanation, uint32_t at)
             bool is_wanted = at != UINT32_MAX ? node == at
                                               : node != explanation->wanted->node &&
                                                     !spate_explain_has_it(explanation, node);
-            if (is_wanted && reception->outcome != SPATE_RECEPTION_RECEIVED && n++ < MOST_LINES)
+            if (is_wanted && reception->outcome != SPATE_OUTCOME_RECEIVED && n++ < MOST_LINES)
                 spate_explain_add_loss(explanation, step, reception);
         }
     }

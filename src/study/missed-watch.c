@@ -129,7 +129,7 @@ spate_missed_watch_note(SpateMissedWatch *watch, const SpateFrameFacts *frame,
     Slot *slot = slot_of(watch, &frame->message);
     for (size_t i = 0; slot != NULL && i < n_receptions; i++) {
         uint32_t radio = receptions[i].receiver;
-        if (receptions[i].outcome == SPATE_RECEPTION_RECEIVED)
+        if (receptions[i].outcome == SPATE_OUTCOME_RECEIVED)
             slot->has_got[watch->plan->radios[radio].node] = true;
         if (!needs(watch, radio, frame))
             continue;

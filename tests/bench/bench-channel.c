@@ -54,7 +54,7 @@ count(gpointer user, const SpateAirFrame *frame, const SpateReception *reception
 {
     Bench *bench = user;
     for (size_t i = 0; i < n; i++) {
-        if (receptions[i].outcome == SPATE_RECEPTION_RECEIVED)
+        if (receptions[i].outcome == SPATE_OUTCOME_RECEIVED)
             bench->n_received++;
         else
             bench->n_lost++;

@@ -96,8 +96,8 @@ scene_play(Scene *scene)
 static const char *
 outcome_name(const TwinFate *fate)
 {
-    static const char *const names[SPATE_N_RECEPTIONS] = {"received", "lost-collision", "lost-busy",
-                                                          "lost-sending", "lost-blocked"};
+    static const char *const names[SPATE_N_OUTCOMES] = {"received", "lost-collision", "lost-busy",
+                                                        "lost-sending", "lost-blocked"};
     return fate->audible ? names[fate->outcome] : "inaudible";
 }
 
@@ -114,7 +114,7 @@ expect_fate(const Scene *scene, uint32_t frame, uint32_t receiver, TwinFate expe
 }
 
 void
-scene_expect(const Scene *scene, uint32_t frame, uint32_t receiver, SpateReceptionOutcome outcome,
+scene_expect(const Scene *scene, uint32_t frame, uint32_t receiver, SpateOutcome outcome,
              uint32_t disturber)
 {
     expect_fate(scene, frame, receiver, (TwinFate){true, outcome, disturber});
@@ -123,7 +123,7 @@ scene_expect(const Scene *scene, uint32_t frame, uint32_t receiver, SpateRecepti
 void
 scene_expect_received(const Scene *scene, uint32_t frame, uint32_t receiver)
 {
-    scene_expect(scene, frame, receiver, SPATE_RECEPTION_RECEIVED, SPATE_NO_DISTURBER);
+    scene_expect(scene, frame, receiver, SPATE_OUTCOME_RECEIVED, SPATE_NO_DISTURBER);
 }
 
 void

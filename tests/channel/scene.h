@@ -41,8 +41,8 @@ uint32_t scene_send(Scene *scene, uint32_t radio, int64_t start_ns, int64_t end_
 void scene_play(Scene *scene);
 
 /* After scene_play(); `disturber` is a radio, or SPATE_NO_DISTURBER. */
-void scene_expect(const Scene *scene, uint32_t frame, uint32_t receiver,
-                  SpateReceptionOutcome outcome, uint32_t disturber);
+void scene_expect(const Scene *scene, uint32_t frame, uint32_t receiver, SpateOutcome outcome,
+                  uint32_t disturber);
 void scene_expect_received(const Scene *scene, uint32_t frame, uint32_t receiver);
 void scene_expect_inaudible(const Scene *scene, uint32_t frame, uint32_t receiver);
 void scene_expect_skipped(const Scene *scene, uint32_t frame, bool skipped);

@@ -47,7 +47,7 @@ count(gpointer user, const SpateAirFrame *frame, const SpateReception *reception
     (void)frame;
     ck_assert_uint_eq(n, 1);
     sender->n_ended++;
-    sender->n_received += receptions[0].outcome == SPATE_RECEPTION_RECEIVED;
+    sender->n_received += receptions[0].outcome == SPATE_OUTCOME_RECEIVED;
 }
 
 /* Share of frames at -110 dBm that one radio receives under bursts at -70 dBm. */

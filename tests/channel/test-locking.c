@@ -6,9 +6,9 @@
 #include "channel/scene.h"
 #include "support/check-main.h"
 
-#define COLLISION SPATE_RECEPTION_LOST_COLLISION
-#define BUSY      SPATE_RECEPTION_LOST_BUSY
-#define SENDING   SPATE_RECEPTION_LOST_SENDING
+#define COLLISION SPATE_OUTCOME_LOST_COLLISION
+#define BUSY      SPATE_OUTCOME_LOST_BUSY
+#define SENDING   SPATE_OUTCOME_LOST_SENDING
 #define NOBODY    SPATE_NO_DISTURBER
 
 static Scene scene;

@@ -10,9 +10,9 @@
 #include "core/time.h"
 #include "support/check-main.h"
 
-#define COLLISION SPATE_RECEPTION_LOST_COLLISION
-#define BUSY      SPATE_RECEPTION_LOST_BUSY
-#define BLOCKED   SPATE_RECEPTION_LOST_BLOCKED
+#define COLLISION SPATE_OUTCOME_LOST_COLLISION
+#define BUSY      SPATE_OUTCOME_LOST_BUSY
+#define BLOCKED   SPATE_OUTCOME_LOST_BLOCKED
 
 /* Within the critical part of a frame that starts at 0, past its preamble. */
 #define LATE_NS (20 * SYMBOL_NS)
@@ -143,7 +143,7 @@ END_TEST
  * 0.0003) against a dsss frame on the same centre: 203.125 kHz of its 22 MHz fall into the
  * receiver, as noise, a factor of 0.009233 / 100. */
 static void
-play_burst(double burst_dbm, int64_t burst_ns, SpateReceptionOutcome outcome)
+play_burst(double burst_dbm, int64_t burst_ns, SpateOutcome outcome)
 {
     SpateBearer slow = star_lora(12, PREAMBLE_SYMBOLS, 5), fast = star_dsss(250000);
     slow.modulation.centre_hz = fast.modulation.centre_hz;
@@ -161,7 +161,7 @@ play_burst(double burst_dbm, int64_t burst_ns, SpateReceptionOutcome outcome)
 START_TEST(an_interferer_counts_with_the_share_of_a_symbol_that_it_lasts)
 {
     /* 224 us are 0.011109 of a symbol: with it the factor is 1.0257e-6, or 59.9 dB. */
-    play_burst(-100.0 + 59.9 - 0.2, 224000, SPATE_RECEPTION_RECEIVED);
+    play_burst(-100.0 + 59.9 - 0.2, 224000, SPATE_OUTCOME_RECEIVED);
     play_burst(-100.0 + 59.9 + 0.2, 224000, COLLISION);
 }
 END_TEST
@@ -170,7 +170,7 @@ START_TEST(an_interferer_of_a_symbol_or_more_counts_in_full)
 {
     /* The factor alone: 40.35 dB. */
     for (int64_t ms = 21; ms <= 300; ms += 279) {
-        play_burst(-100.0 + 40.35 - 0.2, ms * SPATE_NS_PER_MS, SPATE_RECEPTION_RECEIVED);
+        play_burst(-100.0 + 40.35 - 0.2, ms * SPATE_NS_PER_MS, SPATE_OUTCOME_RECEIVED);
         play_burst(-100.0 + 40.35 + 0.2, ms * SPATE_NS_PER_MS, COLLISION);
     }
 }
@@ -214,7 +214,7 @@ END_TEST
 /* Frame 0 is tested with the own mast and an outsider on the air at the times given. */
 static void
 play_mate_and_outsider(double isolation_db, double outsider_dbm, int64_t mate_ns,
-                       int64_t outsider_ns, SpateReceptionOutcome outcome, bool mate_is_to_blame)
+                       int64_t outsider_ns, SpateOutcome outcome, bool mate_is_to_blame)
 {
     uint32_t mate = init_with_mate(isolation_db);
     uint32_t outsider = scene_add_sender(&scene, 1, outsider_dbm);

@@ -248,7 +248,7 @@ print_script(const TwinScript *s)
 START_TEST(the_channel_and_its_plain_twin_agree)
 {
     uint32_t n_close = 0;
-    uint64_t n_outcomes[SPATE_N_RECEPTIONS] = {0};
+    uint64_t n_outcomes[SPATE_N_OUTCOMES] = {0};
     for (uint64_t number = 0; number < N_SCRIPTS; number++) {
         TwinScript script;
         TwinResult plain, fast;
@@ -269,7 +269,7 @@ START_TEST(the_channel_and_its_plain_twin_agree)
     }
     printf("%d scripts, %u left out because a test is too close to a tie; outcomes:", N_SCRIPTS,
            n_close);
-    for (int o = 0; o < SPATE_N_RECEPTIONS; o++) {
+    for (int o = 0; o < SPATE_N_OUTCOMES; o++) {
         printf(" %lu", (unsigned long)n_outcomes[o]);
         ck_assert_uint_gt(n_outcomes[o], 100);
     }

@@ -10,7 +10,7 @@
 /* What has become of one frame at one radio so far. */
 typedef struct {
     bool was_locked, captured, failed, failed_despite_mates, settled;
-    SpateReceptionOutcome unlocked; /* by what the radio did when the critical part began */
+    SpateOutcome unlocked; /* by what the radio did when the critical part began */
     uint32_t disturber;
     bool has_disturber;
 } Story;
@@ -198,29 +198,28 @@ settle(Twin *twin, uint32_t f, uint32_t radio)
     if (story->captured)
         return;
     if (twin->sending[radio]) {
-        story->unlocked = SPATE_RECEPTION_LOST_SENDING;
+        story->unlocked = SPATE_OUTCOME_LOST_SENDING;
     } else if (twin->lock[radio] != NONE) {
-        story->unlocked = SPATE_RECEPTION_LOST_BUSY;
+        story->unlocked = SPATE_OUTCOME_LOST_BUSY;
         blame(twin, f, radio, twin->script->frames[twin->lock[radio]].radio);
     } else {
-        story->unlocked = survives(twin, f, radio, false) ? SPATE_RECEPTION_LOST_BLOCKED
-                                                          : SPATE_RECEPTION_LOST_COLLISION;
+        story->unlocked = survives(twin, f, radio, false) ? SPATE_OUTCOME_LOST_BLOCKED
+                                                          : SPATE_OUTCOME_LOST_COLLISION;
         blame(twin, f, radio, largest_share(twin, f, radio));
     }
 }
 
-static SpateReceptionOutcome
+static SpateOutcome
 outcome_of(const Twin *twin, uint32_t f, uint32_t radio)
 {
     const Story *story = &twin->stories[f][radio];
     if (story->captured)
-        return SPATE_RECEPTION_LOST_COLLISION;
+        return SPATE_OUTCOME_LOST_COLLISION;
     if (!story->was_locked)
         return story->unlocked;
     if (!story->failed)
-        return SPATE_RECEPTION_RECEIVED;
-    return story->failed_despite_mates ? SPATE_RECEPTION_LOST_COLLISION
-                                       : SPATE_RECEPTION_LOST_BLOCKED;
+        return SPATE_OUTCOME_RECEIVED;
+    return story->failed_despite_mates ? SPATE_OUTCOME_LOST_COLLISION : SPATE_OUTCOME_LOST_BLOCKED;
 }
 
 static void
@@ -235,9 +234,9 @@ end_frames(Twin *twin, int64_t now_ns)
         for (uint32_t r = 0; r < s->n_radios; r++) {
             if (!is_audible(twin, f, r))
                 continue;
-            SpateReceptionOutcome outcome = outcome_of(twin, f, r);
-            bool has = twin->stories[f][r].has_disturber && outcome != SPATE_RECEPTION_RECEIVED &&
-                       outcome != SPATE_RECEPTION_LOST_SENDING;
+            SpateOutcome outcome = outcome_of(twin, f, r);
+            bool has = twin->stories[f][r].has_disturber && outcome != SPATE_OUTCOME_RECEIVED &&
+                       outcome != SPATE_OUTCOME_LOST_SENDING;
             twin->result->fates[f][r] =
                 (TwinFate){true, outcome, has ? twin->stories[f][r].disturber : SPATE_NO_DISTURBER};
             if (twin->lock[r] == f)

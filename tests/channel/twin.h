@@ -30,7 +30,7 @@ typedef struct {
 
 typedef struct {
     bool audible;
-    SpateReceptionOutcome outcome;
+    SpateOutcome outcome;
     uint32_t disturber;
 } TwinFate;
 

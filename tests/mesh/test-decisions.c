@@ -27,7 +27,7 @@ START_TEST(a_first_copy_arrives_before_it_is_decided_about)
     ck_assert_int_eq(arrival->at_ns, TOWN_FRAME_NS);
     ck_assert_uint_eq(arrival->hops, 1);
     ck_assert(arrival < decision_of(town, 0));
-    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECIDED_TO_SEND);
+    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECISION_SEND);
     /* Node 0 hears its own message again: that is no arrival. */
     ck_assert_uint_eq(town_count(town, HAPPENED_ARRIVED), 2);
     ck_assert_uint_eq(town_count(town, HAPPENED_DECIDED), 2);
@@ -39,7 +39,7 @@ START_TEST(a_node_that_does_not_relay_says_so)
     g_autoptr(Town) town = town_new_line(3);
     town->radios[town_radio(town, 1, FAST)].relays = false;
     offer_and_run(town);
-    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECIDED_NO_RELAY);
+    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECISION_NO_RELAY);
 }
 END_TEST
 
@@ -48,7 +48,7 @@ START_TEST(the_hop_limit_is_a_reason)
     g_autoptr(Town) town = town_new_line(3);
     town->nodes[1].flooding.hop_limit = 1;
     offer_and_run(town);
-    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECIDED_HOP_LIMIT);
+    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECISION_HOP_LIMIT);
 }
 END_TEST
 
@@ -63,7 +63,7 @@ START_TEST(a_rule_is_a_reason)
     town->nodes[1].relay_rules = &rule;
     town->nodes[1].n_relay_rules = 1;
     offer_and_run(town);
-    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECIDED_BY_RULE);
+    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECISION_HELD_BACK);
     /* Only crossings hold back. */
     ck_assert_uint_eq(town_count(town, HAPPENED_HELD_BACK), 0);
 }
@@ -74,7 +74,7 @@ START_TEST(the_policy_is_a_reason)
     g_autoptr(Town) town = town_new_line(3);
     town->nodes[1].flooding.policy = SPATE_FLOOD_NONE;
     offer_and_run(town);
-    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECIDED_BY_POLICY);
+    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECISION_POLICY);
 }
 END_TEST
 
@@ -88,9 +88,9 @@ START_TEST(a_second_crossing_finds_the_message_waiting)
     town_add_crossing(town, 1, FAST, SLOW, NULL, 0);
     town_add_crossing(town, 1, FAST, SLOW, NULL, 0);
     offer_and_run(town);
-    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECIDED_TO_SEND); /* the relay */
-    ck_assert_uint_eq(decision_of(town, 1)->what, SPATE_DECIDED_TO_SEND);
-    ck_assert_uint_eq(decision_of(town, 2)->what, SPATE_DECIDED_IS_WAITING);
+    ck_assert_uint_eq(decision_of(town, 0)->what, SPATE_DECISION_SEND); /* the relay */
+    ck_assert_uint_eq(decision_of(town, 1)->what, SPATE_DECISION_SEND);
+    ck_assert_uint_eq(decision_of(town, 2)->what, SPATE_DECISION_IS_WAITING);
 }
 END_TEST
 

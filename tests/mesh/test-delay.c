@@ -57,7 +57,7 @@ START_TEST(a_quiet_channel_lets_it_pass_at_once)
     SpateRule rule = delay_rule(0.5, 600 * S);
     g_autoptr(Town) town = run_with(&rule);
     ck_assert_int_eq(crossed(town)->at_ns, 20 * S + TOWN_FRAME_NS);
-    ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, BRIDGE, 2)->what, SPATE_DECIDED_TO_SEND);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, BRIDGE, 2)->what, SPATE_DECISION_SEND);
 }
 END_TEST
 
@@ -67,8 +67,7 @@ START_TEST(it_goes_when_the_channel_has_been_quiet)
 {
     SpateRule rule = delay_rule(SILENT, 600 * S);
     g_autoptr(Town) town = run_with(&rule);
-    ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, BRIDGE, 2)->what,
-                      SPATE_DECIDED_TO_DELAY);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, BRIDGE, 2)->what, SPATE_DECISION_DELAY);
     ck_assert_int_eq(crossed(town)->at_ns, 311 * S);
     ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, VALLEY), 1);
     ck_assert_uint_eq(town_count(town, HAPPENED_HELD_BACK), 0);
@@ -137,7 +136,7 @@ START_TEST(copies_cancel_a_delayed_relay)
     town_offer_at(town, 10 * S, 0, 0); /* node 2 relays it and node 1 hears that */
     town_run(town, 1000 * S);
 
-    ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, 1, 1)->what, SPATE_DECIDED_TO_DELAY);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, 1, 1)->what, SPATE_DECISION_DELAY);
     /* The first, at once; the second never. */
     ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, 1), 1);
     ck_assert_uint_eq(town_count_at(town, HAPPENED_STARTED, 2), 2);

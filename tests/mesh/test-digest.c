@@ -214,9 +214,9 @@ START_TEST(what_waits_for_a_digest_crosses_nowhere_else)
 
     ck_assert_uint_eq(n_digests_sent(town), 0);
     ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, BRIDGE, 1)->what,
-                      SPATE_DECIDED_TO_COLLECT);
+                      SPATE_DECISION_COLLECT);
     ck_assert_uint_eq(town_find_at(town, HAPPENED_DECIDED, BRIDGE, 2)->what,
-                      SPATE_DECIDED_IS_WAITING);
+                      SPATE_DECISION_IS_WAITING);
 }
 END_TEST
 

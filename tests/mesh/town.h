@@ -32,7 +32,7 @@ typedef enum {
     HAPPENED_DELIVERED,
     HAPPENED_HELD_BACK, /* what: rule */
     HAPPENED_ARRIVED,   /* radio: the receiver */
-    HAPPENED_DECIDED,   /* what: SpateDecisionKind; radio: on which it would be sent */
+    HAPPENED_DECIDED,   /* what: SpateDecision; radio: on which it would be sent */
 } TownHappening;
 
 typedef struct {

@@ -22,21 +22,19 @@ message_of(const SpateMessageFacts *facts)
 }
 
 static HistoryOutcome
-outcome_of(SpateReceptionOutcome outcome)
+outcome_of(SpateOutcome outcome)
 {
     switch (outcome) {
-    case SPATE_RECEPTION_RECEIVED:
+    case SPATE_OUTCOME_RECEIVED:
         return HISTORY_RECEIVED;
-    case SPATE_RECEPTION_LOST_COLLISION:
+    case SPATE_OUTCOME_LOST_COLLISION:
         return HISTORY_LOST_COLLISION;
-    case SPATE_RECEPTION_LOST_BUSY:
+    case SPATE_OUTCOME_LOST_BUSY:
         return HISTORY_LOST_BUSY;
-    case SPATE_RECEPTION_LOST_SENDING:
+    case SPATE_OUTCOME_LOST_SENDING:
         return HISTORY_LOST_SENDING;
-    case SPATE_RECEPTION_LOST_BLOCKED:
+    case SPATE_OUTCOME_LOST_BLOCKED:
         return HISTORY_LOST_BLOCKED;
-    case SPATE_N_RECEPTIONS:
-        break;
     }
     g_assert_not_reached();
 }
@@ -111,7 +109,6 @@ cause_of(SpateDropCause cause, HistoryDropCause *into)
         *into = HISTORY_DROPPED_SIZE;
         return true;
     case SPATE_DROP_CANCELLED:
-    case SPATE_N_DROPS:
         return false;
     }
     g_assert_not_reached();
@@ -150,11 +147,11 @@ note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
 }
 
 static void
-note_decided(gpointer self, int64_t now_ns, const SpateDecision *decision)
+note_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
 {
     Player *player = self;
     player->counts->decisions[decision->kind]++;
-    if (decision->kind == SPATE_DECIDED_BY_RULE && decision->crossing == NULL)
+    if (decision->kind == SPATE_DECISION_HELD_BACK && decision->crossing == NULL)
         player->counts->refused_relays++;
 }
 

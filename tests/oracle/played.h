@@ -8,7 +8,7 @@
 /* What a history does not tell, so that a test knows what it has seen. */
 typedef struct {
     uint64_t frames, deliveries, refusals, redundant;
-    uint64_t outcomes[SPATE_N_RECEPTIONS];
+    uint64_t outcomes[SPATE_N_OUTCOMES];
     uint64_t drops[SPATE_N_DROPS]; /* the cancelled ones are those that had reached a queue */
     uint64_t decisions[SPATE_N_DECISIONS];
     uint64_t refused_relays; /* by rules */

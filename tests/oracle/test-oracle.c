@@ -193,9 +193,9 @@ typedef struct {
     {                                                                                              \
         name, offsetof(PlayedCounts, member), least                                                \
     }
-#define OUTCOME(name, which, least) HAPPENING(name, outcomes[SPATE_RECEPTION_##which], least)
+#define OUTCOME(name, which, least) HAPPENING(name, outcomes[SPATE_OUTCOME_##which], least)
 #define DROP(name, which, least)    HAPPENING(name, drops[SPATE_DROP_##which], least)
-#define DECIDED(name, which, least) HAPPENING(name, decisions[SPATE_DECIDED_##which], least)
+#define DECIDED(name, which, least) HAPPENING(name, decisions[SPATE_DECISION_##which], least)
 
 static const Happening HAPPENINGS[] = {
     HAPPENING("frames", frames, 10000),
@@ -214,12 +214,12 @@ static const Happening HAPPENINGS[] = {
     DROP("relays cancelled in a queue", CANCELLED, 8),
     HAPPENING("held back", refusals, 500),
     HAPPENING("relays refused by rules", refused_relays, 50),
-    DECIDED("relays or crossings", TO_SEND, 3000),
-    DECIDED("delays", TO_DELAY, 8),
-    DECIDED("collected in digests", TO_COLLECT, 30),
+    DECIDED("relays or crossings", SEND, 3000),
+    DECIDED("delays", DELAY, 8),
+    DECIDED("collected in digests", COLLECT, 30),
     DECIDED("stopped by the hop limit", HOP_LIMIT, 200),
     DECIDED("waiting already", IS_WAITING, 4),
-    DECIDED("stopped by the policy", BY_POLICY, 100),
+    DECIDED("stopped by the policy", POLICY, 100),
     HAPPENING("digests", digests, 100),
     HAPPENING("waits for the duty cycle", duty_waits, 8),
     HAPPENING("second looks of cad", cad_waits, 200),

@@ -53,7 +53,7 @@ send(double start_s, double airtime_s, uint32_t traffic, uint32_t radio, const i
     SpateReception receptions[8] = {0};
     size_t n = 0;
     for (; heard[n] >= 0; n++)
-        receptions[n].outcome = (SpateReceptionOutcome)heard[n];
+        receptions[n].outcome = (SpateOutcome)heard[n];
     SpateFrameFacts frame = {.message = {.traffic = traffic},
                              .radio = radio,
                              .hops = 1,
@@ -259,10 +259,10 @@ END_TEST
 
 START_TEST(outcomes_are_shares_of_what_was_audible)
 {
-    static const int FIRST[] = {SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_LOST_COLLISION,
-                                SPATE_RECEPTION_LOST_BUSY, SPATE_RECEPTION_RECEIVED, -1};
-    static const int SECOND[] = {SPATE_RECEPTION_LOST_SENDING, SPATE_RECEPTION_LOST_BLOCKED,
-                                 SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_RECEIVED, -1};
+    static const int FIRST[] = {SPATE_OUTCOME_RECEIVED, SPATE_OUTCOME_LOST_COLLISION,
+                                SPATE_OUTCOME_LOST_BUSY, SPATE_OUTCOME_RECEIVED, -1};
+    static const int SECOND[] = {SPATE_OUTCOME_LOST_SENDING, SPATE_OUTCOME_LOST_BLOCKED,
+                                 SPATE_OUTCOME_RECEIVED, SPATE_OUTCOME_RECEIVED, -1};
     send(50.0, 1.0, READINGS, GATE_VALLEY, FIRST); /* in the warm-up */
     send(99.5, 1.0, READINGS, GATE_VALLEY, FIRST); /* ends after it, but began in it */
     send(200.0, 1.0, READINGS, GATE_VALLEY, FIRST);
@@ -285,7 +285,7 @@ END_TEST
 
 START_TEST(a_frame_on_the_air_at_the_end_is_sent_but_not_heard)
 {
-    static const int HEARD[] = {SPATE_RECEPTION_RECEIVED, -1};
+    static const int HEARD[] = {SPATE_OUTCOME_RECEIVED, -1};
     send(998.0, 9.0, READINGS, GATE_VALLEY, HEARD);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 1.0);
     ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.01, 1e-15);
@@ -357,7 +357,7 @@ END_TEST
 
 START_TEST(what_begins_just_as_the_warm_up_ends_counts)
 {
-    static const int HEARD[] = {SPATE_RECEPTION_RECEIVED, SPATE_RECEPTION_RECEIVED, -1};
+    static const int HEARD[] = {SPATE_OUTCOME_RECEIVED, SPATE_OUTCOME_RECEIVED, -1};
     SpateMessageFacts message = offer(100.0, READINGS, SHED);
     send(100.0, 9.0, READINGS, GATE_VALLEY, HEARD);
     SpateFrameFacts frame = {.message = message, .radio = GATE_VALLEY};

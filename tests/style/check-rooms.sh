@@ -5,7 +5,8 @@
 set -u
 cd "$1/src" || exit 1
 
-# The public header stands between report/ and lib/.
+# The public header stands between report/ and lib/; what happens in a run (spate/event.h) is told in the
+# same words to all rooms.
 order="core document radio propagation channel rules mesh bridge traffic measure scenario study
     report spate lib cli"
 failed=0
@@ -19,6 +20,7 @@ for room in $order; do
         for header in $(sed -n 's/^#include "\([^"]*\)".*/\1/p' "$file"); do
             from=${header%%/*}
             case "$header" in
+            spate/event.h) continue ;;
             */*) ;;
             *) continue ;; # made by the build, beside its source
             esac

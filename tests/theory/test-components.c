@@ -91,7 +91,7 @@ note_losses(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t
     (void)frame;
     (void)started_ns;
     for (size_t i = 0; i < n_receptions; i++)
-        ((Flood *)self)->n_lost += receptions[i].outcome != SPATE_RECEPTION_RECEIVED;
+        ((Flood *)self)->n_lost += receptions[i].outcome != SPATE_OUTCOME_RECEIVED;
 }
 
 static Flood
