@@ -1,7 +1,7 @@
 /* advise.c - spate advise */
 #include "cli/cli.h"
 
-#include "report/advise-report.h"
+#include "report/advise/advise-report.h"
 #include <string.h>
 
 static const CliOption OPTIONS[] = {

@@ -5,7 +5,7 @@
 #include "core/units.h"
 #include "document/numbers.h"
 #include "radio/bearer.h"
-#include "scenario/quantity.h"
+#include "scenario/text/quantity.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,9 +1,9 @@
 /* check.c - spate check */
 #include "cli/cli.h"
 
-#include "report/check-report.h"
-#include "report/result-reader.h"
-#include "study/against.h"
+#include "report/check/check-report.h"
+#include "report/result/result-reader.h"
+#include "study/judge/against.h"
 #include <string.h>
 
 static const CliOption OPTIONS[] = {

@@ -6,11 +6,11 @@
 
 #include "cli/command.h"
 #include "cli/time-left.h"
-#include "report/page.h"
-#include "report/plot.h"
+#include "report/page/page.h"
+#include "report/plot/plot.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
-#include "study/store.h"
+#include "study/sweep/store.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -82,7 +82,8 @@ SpateScenarioFile *cli_scenario_file(const char *path, const CliOptions *options
 typedef enum {
     CLI_EXACT,     /* for programs: nothing, unless it goes to a terminal */
     CLI_SHOWN,     /* for people: spate_append_shown() */
-    CLI_COLOURED,  /* the same, but report/escapes.h stays: of a text whose free parts are shown */
+    CLI_COLOURED,  /* the same, but report/words/escapes.h stays: of a text whose free parts are
+                      shown */
     CLI_TEXT_CELLS /* CSV: spate_append_csv_text_cells() */
 } CliForm;
 

@@ -6,7 +6,7 @@
  */
 #include "cli/cli.h"
 
-#include "study/run.h"
+#include "study/run/run.h"
 #include <math.h>
 #include <stdio.h>
 

@@ -7,7 +7,7 @@
 
 #include "core/shown-text.h"
 #include "document/csv-text.h"
-#include "report/escapes.h"
+#include "report/words/escapes.h"
 #include <string.h>
 
 CliForm

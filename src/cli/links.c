@@ -2,10 +2,10 @@
 #include "cli/cli.h"
 
 #include "document/numbers.h"
-#include "scenario/faults.h"
 #include "scenario/layout.h"
-#include "scenario/quantity.h"
-#include "scenario/world.h"
+#include "scenario/text/faults.h"
+#include "scenario/text/quantity.h"
+#include "scenario/world/world.h"
 #include <math.h>
 #include <string.h>
 

@@ -2,9 +2,9 @@
 #include "cli/cli.h"
 
 #include "core/shown-text.h"
-#include "scenario/expect-check.h"
-#include "scenario/read-bytes.h"
-#include "scenario/world.h"
+#include "scenario/read/expect-check.h"
+#include "scenario/read/read-bytes.h"
+#include "scenario/world/world.h"
 #include <stdio.h>
 #include <string.h>
 

@@ -6,9 +6,9 @@
 #include "cli/cli.h"
 
 #include "core/stop.h"
-#include "report/event-log.h"
-#include "report/packet-capture.h"
-#include "study/run.h"
+#include "report/log/event-log.h"
+#include "report/log/packet-capture.h"
+#include "study/run/run.h"
 #include <string.h>
 
 void

@@ -3,8 +3,8 @@
 
 #include "core/shown-text.h"
 #include "propagation/path-loss.h"
-#include "report/result-reader.h"
-#include "scenario/quantity.h"
+#include "report/result/result-reader.h"
+#include "scenario/text/quantity.h"
 #include "study/study.h"
 #include <stdio.h>
 #include <string.h>

@@ -7,7 +7,7 @@
  */
 #include "cli/cli.h"
 
-#include "scenario/tables.h"
+#include "scenario/read/tables.h"
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>

@@ -1,7 +1,7 @@
 /* report.c - spate report */
 #include "cli/cli.h"
 
-#include "report/result-reader.h"
+#include "report/result/result-reader.h"
 
 static CliStatus cli_report(int argc, char **argv);
 

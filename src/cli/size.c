@@ -1,8 +1,8 @@
 /* size.c - spate size */
 #include "cli/cli.h"
 
-#include "report/size-report.h"
-#include "scenario/read-bytes.h"
+#include "report/check/size-report.h"
+#include "scenario/read/read-bytes.h"
 #include <errno.h>
 #include <string.h>
 

@@ -1,7 +1,7 @@
 /* store.c - a store as text, for sweep and merge */
 #include "cli/cli.h"
 
-#include "report/sweep-report.h"
+#include "report/sweep/sweep-report.h"
 #include <string.h>
 
 CliStatus

@@ -1,10 +1,10 @@
 /* sweep.c - spate sweep */
 #include "cli/cli.h"
 
-#include "scenario/read-bytes.h"
-#include "scenario/tables.h"
-#include "scenario/yaml-text.h"
-#include "study/sweep.h"
+#include "scenario/read/read-bytes.h"
+#include "scenario/read/tables.h"
+#include "scenario/text/yaml-text.h"
+#include "study/sweep/sweep.h"
 #include <errno.h>
 #include <string.h>
 

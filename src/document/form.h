@@ -1,10 +1,11 @@
 /* form.h - documents by tables
  *
- * What a program reads is made of constant tables, as a scenario file is (scenario/read-fields.h):
- * of which members an object is made, where in a C struct each stands, and what may stand there.
- * One such table, a form, is what writes JSON and CSV, what reads JSON back, and what checks what
- * somebody else wrote.  Members come in the order of their table and numbers in their shortest
- * form, so that equal data are equal bytes; a library writer would not promise either.
+ * What a program reads is made of constant tables, as a scenario file is
+ * (scenario/read/read-fields.h): of which members an object is made, where in a C struct each
+ * stands, and what may stand there. One such table, a form, is what writes JSON and CSV, what reads
+ * JSON back, and what checks what somebody else wrote.  Members come in the order of their table
+ * and numbers in their shortest form, so that equal data are equal bytes; a library writer would
+ * not promise either.
  */
 #pragma once
 

@@ -1,10 +1,10 @@
 /* judged.c - expectations and sizes, as programs see them */
 #include "private.h"
 
-#include "report/check-report.h"
-#include "report/check-words.h"
-#include "report/size-report.h"
-#include "study/size.h"
+#include "report/check/check-report.h"
+#include "report/check/check-words.h"
+#include "report/check/size-report.h"
+#include "study/judge/size.h"
 
 struct SpateVerdicts {
     SpateCheck *check;

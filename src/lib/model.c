@@ -1,7 +1,7 @@
 /* model.c - scenario files and models, as programs see them */
 #include "private.h"
 
-#include "study/run.h"
+#include "study/run/run.h"
 #include "study/study.h"
 
 G_DEFINE_QUARK(spate - error, spate_error)

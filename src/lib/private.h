@@ -2,7 +2,7 @@
 #pragma once
 
 #include "measure/measures.h"
-#include "scenario/world.h"
+#include "scenario/world/world.h"
 #include "spate/spate.h"
 #include "study/study.h"
 

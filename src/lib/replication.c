@@ -1,7 +1,7 @@
 /* replication.c - one run, its events as plain values */
 #include "private.h"
 
-#include "study/run.h"
+#include "study/run/run.h"
 #include <string.h>
 
 struct SpateReplication {

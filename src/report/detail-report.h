@@ -2,7 +2,7 @@
 #pragma once
 
 #include "scenario/scenario.h"
-#include "study/detail.h"
+#include "study/detail/detail.h"
 
 /* The text of a scenario up to which it is carried along. */
 #define SPATE_DETAIL_TEXT_BYTES 200000

@@ -6,7 +6,7 @@
 #pragma once
 
 #include "report/detail-report.h"
-#include "study/result.h"
+#include "study/run/result.h"
 
 typedef enum {
     SPATE_FORMAT_TABLE, /* for people */

@@ -2,7 +2,7 @@
 #include "scenario/doubt.h"
 
 #include "core/random.h"
-#include "scenario/quantity.h"
+#include "scenario/text/quantity.h"
 #include <math.h>
 
 /* Both bounds, as they may be written, and five digits between them. */

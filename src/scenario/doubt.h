@@ -6,7 +6,7 @@
  */
 #pragma once
 
-#include "scenario/faults.h"
+#include "scenario/text/faults.h"
 #include <stdint.h>
 
 typedef struct {

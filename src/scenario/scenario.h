@@ -10,10 +10,10 @@
 #include "mesh/plan.h"
 #include "propagation/links.h"
 #include "scenario/doubt.h"
-#include "scenario/faults.h"
 #include "scenario/placement.h"
 #include "scenario/sweep-axis.h"
-#include "scenario/yaml-tree.h"
+#include "scenario/text/faults.h"
+#include "scenario/text/yaml-tree.h"
 #include "traffic/traffic.h"
 
 /* Up to where every reader of JSON holds whole numbers exactly: 2^53. */

@@ -10,12 +10,12 @@
 #include "study/study.h"
 
 #include "scenario/layout.h"
-#include "study/claim.h"
-#include "study/drawn.h"
-#include "study/latency-kept.h"
-#include "study/pool.h"
-#include "study/run.h"
-#include "study/summary.h"
+#include "study/run/drawn.h"
+#include "study/run/pool.h"
+#include "study/run/run.h"
+#include "study/run/summary.h"
+#include "study/watch/claim.h"
+#include "study/watch/latency-kept.h"
 
 G_DEFINE_QUARK(spate - study - error, spate_study_error)
 

@@ -6,10 +6,10 @@
 #pragma once
 
 #include "scenario/scenario.h"
-#include "scenario/world.h"
-#include "study/detail-kept.h"
-#include "study/result.h"
-#include "study/witness.h"
+#include "scenario/world/world.h"
+#include "study/run/result.h"
+#include "study/watch/detail-kept.h"
+#include "study/watch/witness.h"
 
 typedef struct {
     uint32_t replications; /* 0: as the scenarios say, the fewest of them */

@@ -7,8 +7,8 @@
  *     bench-run [NODES NEIGHBOURS MESSAGES_PER_MINUTE MINUTES]
  */
 #include "scenario/scenario.h"
-#include "scenario/world.h"
-#include "study/run.h"
+#include "scenario/world/world.h"
+#include "study/run/run.h"
 
 #include <math.h>
 #include <stdio.h>

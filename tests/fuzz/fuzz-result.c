@@ -2,10 +2,10 @@
  * details are refused, or bear being hidden
  */
 #include "fuzz.h"
-#include "report/detail-form.h"
-#include "report/privacy.h"
+#include "report/privacy/privacy.h"
 #include "report/report.h"
-#include "report/result-reader.h"
+#include "report/result/detail-form.h"
+#include "report/result/result-reader.h"
 
 #include <string.h>
 

@@ -1,8 +1,8 @@
 /* try-scenario.c - all that the program does with a scenario, in small */
 #include "try-scenario.h"
 
-#include "scenario/world.h"
-#include "study/run.h"
+#include "scenario/world/world.h"
+#include "study/run/run.h"
 
 /* What one input may take: some milliseconds. */
 #define MOST_NODES    40

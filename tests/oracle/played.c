@@ -1,8 +1,8 @@
 /* played.c - one replication as the program plays it, told as a history */
 #include "oracle/played.h"
 
-#include "scenario/world.h"
-#include "study/run.h"
+#include "scenario/world/world.h"
+#include "study/run/run.h"
 
 /* IEEE Std 802.11-2020, clause 15: DIFS 50 us, slots of 20 us, a backoff of 31 slots at most. */
 #define LONGEST_QUIET_CSMA_NS INT64_C(670000)

@@ -1,7 +1,7 @@
 /* test-links.c - link budgets by hand, shadowing by its statistics */
 #include "core/random.h"
 #include "propagation/links.h"
-#include "scenario/regulations.h"
+#include "scenario/read/regulations.h"
 #include "support/check-main.h"
 #include "support/reference.h"
 

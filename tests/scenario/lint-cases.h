@@ -2,7 +2,7 @@
  */
 #pragma once
 
-#include "scenario/world.h"
+#include "scenario/world/world.h"
 #include <check.h>
 #include <string.h>
 

@@ -1,5 +1,5 @@
 /* test-doubt.c - numbers that nobody knows are drawn anew in each replication */
-#include "scenario/world.h"
+#include "scenario/world/world.h"
 #include "support/check-main.h"
 
 #include <math.h>

@@ -1,5 +1,5 @@
 /* test-expect-check.c - expectations that no run could judge are refused at their place */
-#include "scenario/expect-check.h"
+#include "scenario/read/expect-check.h"
 #include "support/check-main.h"
 
 #include <string.h>

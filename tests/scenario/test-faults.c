@@ -1,5 +1,5 @@
 /* test-faults.c - how faults are ordered, shown and cut; which words are near */
-#include "scenario/faults.h"
+#include "scenario/text/faults.h"
 #include "support/check-main.h"
 
 #include <string.h>

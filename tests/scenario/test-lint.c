@@ -1,6 +1,6 @@
 /* test-lint.c - what lint warns of, and that it keeps quiet */
 #include "lint-cases.h"
-#include "scenario/regulations.h"
+#include "scenario/read/regulations.h"
 
 #include <check.h>
 #include <math.h>

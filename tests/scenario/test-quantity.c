@@ -1,5 +1,5 @@
 /* test-quantity.c - numbers with units: what they mean, and what is said of wrong ones */
-#include "scenario/quantity.h"
+#include "scenario/text/quantity.h"
 #include "support/check-main.h"
 
 #include <math.h>

@@ -3,7 +3,7 @@
  * Ranges of Hata's model: M. Hata, IEEE Trans. Vehicular Technology VT-29(3), 1980: base 30 to
  * 200 m, mobile 1 to 10 m, 1 to 20 km.
  */
-#include "scenario/world.h"
+#include "scenario/world/world.h"
 
 #include <check.h>
 #include <stdlib.h>

@@ -3,8 +3,8 @@
  * Each class of fault of a table has a file in bad-tables/, named after it; the first word of its
  * name says what it is a table of.
  */
-#include "scenario/tables.h"
-#include "scenario/world.h"
+#include "scenario/read/tables.h"
+#include "scenario/world/world.h"
 #include "support/check-main.h"
 
 #include <glib/gstdio.h>

@@ -1,6 +1,6 @@
 /* test-yaml-tree.c - trees of YAML texts: what they keep, what they refuse, how paths change them
  */
-#include "scenario/yaml-tree.h"
+#include "scenario/text/yaml-tree.h"
 #include "support/check-main.h"
 
 #include <string.h>

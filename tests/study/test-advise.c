@@ -1,9 +1,9 @@
 /* test-advise.c - what to hold back, which relay is missed, who disturbs whom: where it is known */
-#include "scenario/yaml-flow.h"
-#include "study/advise-confirm.h"
-#include "study/advise-disturbers.h"
-#include "study/advise-relays.h"
-#include "study/advise.h"
+#include "scenario/text/yaml-flow.h"
+#include "study/advise/advise-confirm.h"
+#include "study/advise/advise-disturbers.h"
+#include "study/advise/advise-relays.h"
+#include "study/advise/advise.h"
 #include "support/check-main.h"
 
 #include <math.h>

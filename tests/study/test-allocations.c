@@ -3,7 +3,7 @@
  * GLib's slices have to be counted too: G_SLICE=always-malloc.
  */
 #include "small-scenario.h"
-#include "study/run.h"
+#include "study/run/run.h"
 #include "support/allocations.h"
 #include "support/check-main.h"
 

@@ -1,7 +1,7 @@
 /* test-check.c - files judged side by side give what they give alone */
 #include "small-scenario.h"
-#include "study/against.h"
-#include "study/check.h"
+#include "study/judge/against.h"
+#include "study/judge/check.h"
 #include "support/check-main.h"
 
 #include <string.h>

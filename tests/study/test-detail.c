@@ -1,5 +1,5 @@
 /* test-detail.c - what a report shows agrees with what is measured */
-#include "study/detail.h"
+#include "study/detail/detail.h"
 #include "support/check-main.h"
 
 #include <math.h>

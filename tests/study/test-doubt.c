@@ -1,8 +1,8 @@
 /* test-doubt.c - verdicts on what nobody knows */
-#include "study/advise-disturbers.h"
-#include "study/advise-relays.h"
-#include "study/advise.h"
-#include "study/size.h"
+#include "study/advise/advise-disturbers.h"
+#include "study/advise/advise-relays.h"
+#include "study/advise/advise.h"
+#include "study/judge/size.h"
 #include "support/check-main.h"
 
 #include <math.h>

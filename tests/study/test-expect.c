@@ -4,10 +4,10 @@
  * standard tables, as in any textbook (from memory).  Wilson's interval of n out of n begins at
  * n / (n + 1.96^2), that of none ends at 1.96^2 / (n + 1.96^2): his formula at p = 1 and p = 0.
  */
-#include "study/expect.h"
+#include "study/judge/expect.h"
 
 #include "core/random.h"
-#include "study/summary.h"
+#include "study/run/summary.h"
 #include "support/check-main.h"
 #include <math.h>
 

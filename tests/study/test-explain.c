@@ -6,7 +6,7 @@
  *     soil -- (yard) -- gate -- (valley) -- mast -- (valley) -- hut
  */
 #include "core/time.h"
-#include "study/explain.h"
+#include "study/explain/explain.h"
 #include "support/check-main.h"
 
 #include <string.h>

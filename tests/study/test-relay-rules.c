@@ -1,5 +1,5 @@
 /* test-relay-rules.c - rules of flooding, from the file to the air */
-#include "study/run.h"
+#include "study/run/run.h"
 #include "support/check-main.h"
 
 #include <string.h>

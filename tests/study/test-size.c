@@ -1,6 +1,6 @@
 /* test-size.c - which values of one number meet all expectations */
-#include "report/size-report.h"
-#include "study/size.h"
+#include "report/check/size-report.h"
+#include "study/judge/size.h"
 #include "support/check-main.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 /* test-study.c - many runs give one result, however they are shared out */
 #include "small-scenario.h"
-#include "study/run.h"
+#include "study/run/run.h"
 #include "study/study.h"
 #include "support/check-main.h"
 

@@ -3,7 +3,7 @@
  * Student's t at 95 %, two-sided: 12.706 (1 degree of freedom), 4.303 (2), 3.182 (3); standard
  * tables, as in Student's own paper of 1908 and any textbook (from memory).
  */
-#include "study/summary.h"
+#include "study/run/summary.h"
 #include "support/check-main.h"
 
 #include <math.h>

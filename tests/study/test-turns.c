@@ -1,5 +1,5 @@
 /* test-turns.c - of the runs that go side by side, one at a time may take much memory */
-#include "study/turns.h"
+#include "study/run/turns.h"
 #include "support/check-main.h"
 
 #define MOST      1200

@@ -1,6 +1,6 @@
 /* test-witness.c - claims about messages, on histories told by hand */
-#include "small-plan.h"
-#include "study/witness.h"
+#include "measure/small-plan.h"
+#include "study/watch/witness.h"
 #include "support/check-main.h"
 
 #define S SPATE_NS_PER_S

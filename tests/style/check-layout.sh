@@ -6,4 +6,4 @@ set -u
 cd "$1" || exit 1
 command -v clang-format >/dev/null 2>&1 || exit 77
 clang-format --version | grep -q 'version 14\.' || exit 77
-exec clang-format --dry-run --Werror src/*/*.[ch] include/spate/*.h tests/*/*.[ch]
+find src include tests -name '*.[ch]' -print0 | xargs -0 clang-format --dry-run --Werror

@@ -9,7 +9,7 @@ set -u
 cd "$1" || exit 1
 command -v clang-tidy >/dev/null 2>&1 || exit 77
 clang-tidy --version | grep -q 'version 14\.' || exit 77
-found=$(printf '%s\n' src/*/*.c | xargs -P "$(nproc)" -n 4 clang-tidy --quiet -p "$2" \
+found=$(find src -name '*.c' | sort | xargs -P "$(nproc)" -n 4 clang-tidy --quiet -p "$2" \
     --extra-arg=-Xclang --extra-arg=-analyzer-config --extra-arg=-Xclang --extra-arg=max-nodes=40000 \
     2>/dev/null)
 status=$?

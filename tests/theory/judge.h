@@ -11,7 +11,7 @@
  */
 #pragma once
 
-#include "study/result.h"
+#include "study/run/result.h"
 #include <glib.h>
 
 /* Runs a scenario's text, with `replications` of them (0: as it says).  Fails the test with the

@@ -5,8 +5,8 @@
  * same are set aside, for the theorem speaks of no loss.
  */
 #include "core/random.h"
-#include "scenario/world.h"
-#include "study/run.h"
+#include "scenario/world/world.h"
+#include "study/run/run.h"
 #include "support/check-main.h"
 #include <string.h>
 

@@ -1,0 +1,291 @@
+/* plot-latency.c - how long messages take: curves of what has arrived by when
+ *
+ * A bin is a twentieth of a decade, 12 % wide; within it the curve is straight on its logarithmic
+ * axis.  A result that does not keep latencies has percentiles alone.
+ */
+#include "report/plot/plot-private.h"
+
+#include "document/numbers.h"
+#include "report/plot/palette.h"
+#include "report/plot/svg.h"
+#include <math.h>
+#include <string.h>
+
+#define PANEL_HEIGHT 200.0 /* with heading and axis */
+#define CURVE_HEIGHT 130.0
+#define Y_AXIS       44.0
+#define BETWEEN      24.0
+
+/* ---- bins ------------------------------------------------------------------------------------ */
+
+static double
+bin_start_s(double bin)
+{
+    return 1e-9 * SPATE_LATENCY_FIRST_NS * pow(10.0, bin / SPATE_LATENCY_PER_DECADE);
+}
+
+static uint64_t
+sum_of(const SpateResultLatency *latency)
+{
+    uint64_t sum = 0;
+    for (size_t i = 0; i < SPATE_LATENCY_BINS; i++)
+        sum += latency->bins[i];
+    return sum;
+}
+
+static const SpateResultLatency *
+find_latency(const SpateResultVariant *variant, const char *traffic)
+{
+    for (size_t i = 0; i < variant->n_latencies; i++)
+        if (strcmp(variant->latencies[i].traffic, traffic) == 0)
+            return sum_of(&variant->latencies[i]) > 0 ? &variant->latencies[i] : NULL;
+    return NULL;
+}
+
+/* From the first bin that holds anything to the last; false if none does. */
+static bool
+scale_of_bins(SpateScale *scale, const SpateResult *result)
+{
+    int first = SPATE_LATENCY_BINS, last = -1;
+    for (size_t v = 0; v < result->n_variants; v++)
+        for (size_t i = 0; i < result->variants[v].n_latencies; i++)
+            for (int bin = 0; bin < SPATE_LATENCY_BINS; bin++)
+                if (result->variants[v].latencies[i].bins[bin] > 0) {
+                    first = MIN(first, bin);
+                    last = MAX(last, bin);
+                }
+    if (last < 0)
+        return false;
+    /* Ends that are decades already must not become the next ones by rounding. */
+    *scale = spate_scale_log(bin_start_s(first + 0.01), bin_start_s(last + 0.99));
+    return true;
+}
+
+/* ---- curves ---------------------------------------------------------------------------------- */
+
+typedef struct {
+    SpateChartArea area;
+    const SpateScale *scale;
+} Panel;
+
+static double
+y_of(const Panel *panel, double share)
+{
+    return panel->area.bottom - share * (panel->area.bottom - panel->area.top);
+}
+
+static void
+append_point(GString *path, const Panel *panel, double bin, double share)
+{
+    g_string_append(path, path->len == 0 ? "M" : "L");
+    spate_svg_append_length(path, spate_chart_x(&panel->area, panel->scale, bin_start_s(bin)));
+    g_string_append_c(path, ' ');
+    spate_svg_append_length(path, y_of(panel, share));
+}
+
+/* Where half has arrived, in bins. */
+static double
+median_of(const SpateResultLatency *latency)
+{
+    double half = 0.5 * (double)sum_of(latency), before = 0.0;
+    int bin = 0;
+    while (before + (double)latency->bins[bin] < half)
+        before += (double)latency->bins[bin++];
+    return bin + (half - before) / (double)latency->bins[bin];
+}
+
+/* Corners where the slope changes; a mark where half has arrived. */
+static void
+draw_curve(SpateChart *chart, const Panel *panel, const SpateResultLatency *latency, size_t variant)
+{
+    double all = (double)sum_of(latency), before = 0.0;
+    g_autoptr(GString) path = g_string_new(NULL);
+    for (int bin = 0; bin < SPATE_LATENCY_BINS; bin++) {
+        double after = before + (double)latency->bins[bin] / all;
+        if (latency->bins[bin] > 0) {
+            append_point(path, panel, bin, before);
+            append_point(path, panel, bin + 1, after);
+        }
+        before = after;
+    }
+    g_string_append_printf(chart->svg,
+                           "<path d=\"%s\" fill=\"none\" stroke=\"%s\" stroke-width=\"2\" "
+                           "stroke-dasharray=\"%s\"/>\n",
+                           path->str, spate_palette_colour(variant), spate_palette_dash(variant));
+    double median_s = bin_start_s(median_of(latency));
+    spate_palette_append_mark(
+        chart->svg, variant, spate_chart_x(&panel->area, panel->scale, median_s), y_of(panel, 0.5));
+}
+
+static void
+draw_y_axis(SpateChart *chart, const Panel *panel)
+{
+    const SpateSvgTextStyle style = {.anchor = SPATE_SVG_END, .size = 12.0};
+    for (int percent = 0; percent <= 100; percent += 25) {
+        double y = y_of(panel, percent / 100.0);
+        g_autofree char *figure = g_strdup_printf("%d", percent);
+        spate_svg_append_line(chart->svg, panel->area.left - 4.0, y, panel->area.right, y,
+                              "stroke=\"" SPATE_SVG_LINE "\"");
+        spate_svg_append_text(chart->svg, panel->area.left - 7.0, y + 4.0, style, figure);
+    }
+}
+
+/* Both percentiles are the means over replications, as in the table. */
+static void
+tell_percentiles(SpateChart *chart, const SpateSubject *traffic, const SpateResult *result)
+{
+    const SpateTableLine *half =
+        spate_plot_find_line(traffic, SPATE_MEASURE_LATENCY_P50, NULL, result->n_variants);
+    const SpateTableLine *most =
+        spate_plot_find_line(traffic, SPATE_MEASURE_LATENCY_P95, NULL, result->n_variants);
+    g_string_append_printf(chart->words, " %s:", traffic->name);
+    const char *between = "";
+    for (size_t v = 0; half != NULL && most != NULL && v < result->n_variants; v++) {
+        if (half->rows[v] == NULL || most->rows[v] == NULL || isnan(half->rows[v]->mean))
+            continue;
+        g_string_append_printf(chart->words, "%s %s", between,
+                               result->n_variants > 1 ? result->variants[v].name : "");
+        g_string_append(chart->words, result->n_variants > 1 ? " half within " : "half within ");
+        spate_append_fixed(chart->words, half->rows[v]->mean, 3, false);
+        g_string_append(chart->words, " s, 95 % within ");
+        spate_append_fixed(chart->words, most->rows[v]->mean, 3, false);
+        g_string_append(chart->words, " s");
+        between = ";";
+    }
+    g_string_append_c(chart->words, '.');
+}
+
+static void
+draw_panel(SpateChart *chart, const Panel *panel, const SpateSubject *traffic,
+           const SpateResult *result)
+{
+    double width = panel->area.right - panel->area.left;
+    g_autofree char *heading = spate_svg_shortened(traffic->name, width, SPATE_SVG_FONT_SIZE);
+    spate_svg_append_text(chart->svg, panel->area.left, panel->area.top - 8.0,
+                          (SpateSvgTextStyle){.is_bold = true}, heading);
+    draw_y_axis(chart, panel);
+    spate_chart_draw_x_axis(chart, &panel->area, panel->scale, "s");
+    for (size_t v = 0; v < result->n_variants; v++) {
+        const SpateResultLatency *latency = find_latency(&result->variants[v], traffic->name);
+        if (latency != NULL)
+            draw_curve(chart, panel, latency, v);
+    }
+    tell_percentiles(chart, traffic, result);
+}
+
+/* Traffics of which something arrived, SpateSubject*. */
+static GPtrArray *
+traffics_that_arrive(const GPtrArray *subjects, const SpateResult *result)
+{
+    GPtrArray *traffics = g_ptr_array_new();
+    for (guint i = 0; i < subjects->len; i++) {
+        SpateSubject *subject = g_ptr_array_index(subjects, i);
+        bool arrives = false;
+        for (size_t v = 0; v < result->n_variants && subject->kind == SPATE_SUBJECT_TRAFFIC; v++)
+            arrives = arrives || find_latency(&result->variants[v], subject->name) != NULL;
+        if (arrives)
+            g_ptr_array_add(traffics, subject);
+    }
+    return traffics;
+}
+
+/* Two in a row, unless there is one alone. */
+static void
+add_curves(SpateChart *chart, const SpateScale *scale, const GPtrArray *traffics,
+           const SpateResult *result)
+{
+    guint n_beside = traffics->len > 1 ? 2 : 1;
+    double step = (SPATE_CHART_WIDTH - 2 * SPATE_CHART_MARGIN + BETWEEN) / n_beside;
+    spate_chart_add_note(chart, "curves: share of what arrived that was there by then, in %; the "
+                                "mark is at half of it");
+    spate_chart_add_variants(chart, result, 0, true);
+    for (guint i = 0; i < traffics->len; i++) {
+        double left = SPATE_CHART_MARGIN + step * (i % n_beside) + Y_AXIS;
+        guint row = i / n_beside;
+        double top = chart->y + 30.0 + PANEL_HEIGHT * row;
+        const Panel panel = {
+            .area = {.left = left,
+                     .right = left + step - BETWEEN - Y_AXIS - 8.0,
+                     .top = top,
+                     .bottom = top + CURVE_HEIGHT},
+            .scale = scale,
+        };
+        draw_panel(chart, &panel, g_ptr_array_index(traffics, i), result);
+    }
+    guint n_rows = (traffics->len + n_beside - 1) / n_beside;
+    chart->y += PANEL_HEIGHT * n_rows + 10.0;
+}
+
+/* ---- percentiles ----------------------------------------------------------------------------- */
+
+static GPtrArray *
+percentiles_of(const GPtrArray *subjects, const SpateResult *result)
+{
+    static const struct {
+        SpateMeasure measure;
+        const char *words;
+    } PERCENTILES[] = {{SPATE_MEASURE_LATENCY_P50, "half"},
+                       {SPATE_MEASURE_LATENCY_P95, "95 %"},
+                       {SPATE_MEASURE_LATENCY_P99, "99 %"}};
+    GPtrArray *groups = spate_chart_groups_new();
+    for (size_t i = 0; i < subjects->len * G_N_ELEMENTS(PERCENTILES); i++) {
+        const SpateSubject *subject = g_ptr_array_index(subjects, i / G_N_ELEMENTS(PERCENTILES));
+        size_t p = i % G_N_ELEMENTS(PERCENTILES);
+        const SpateTableLine *line =
+            subject->kind == SPATE_SUBJECT_TRAFFIC
+                ? spate_plot_find_line(subject, PERCENTILES[p].measure, NULL, result->n_variants)
+                : NULL;
+        if (line == NULL)
+            continue;
+        g_autofree char *label = g_strdup_printf("%s, %s", subject->name, PERCENTILES[p].words);
+        SpateChartGroup *group = spate_chart_groups_add(groups, label);
+        spate_plot_add_points(group, line, result->n_variants);
+        if (group->points->len == 0)
+            g_ptr_array_remove_index(groups, groups->len - 1);
+    }
+    return groups;
+}
+
+/* An interval that would begin below 0 begins at the end of the axis. */
+static bool
+add_percentiles(SpateChart *chart, const GPtrArray *subjects, const SpateResult *result)
+{
+    double low = INFINITY, high = 0.0;
+    g_autoptr(GPtrArray) groups = percentiles_of(subjects, result);
+    if (groups->len == 0)
+        return false;
+    for (guint i = 0; i < groups->len; i++) {
+        const SpateChartGroup *group = g_ptr_array_index(groups, i);
+        for (guint k = 0; k < group->points->len; k++)
+            low = fmin(low, g_array_index(group->points, SpateChartPoint, k).mean);
+    }
+    double least = low;
+    spate_plot_widen(groups, &least, &high);
+    low = fmax(low, 1e-9);
+    const SpateChartIntervals intervals = {
+        .axis = "s",
+        .groups = groups,
+        .factor = 1.0,
+        .scale = spate_scale_log(low, fmax(low, high)),
+    };
+    spate_chart_add_note(chart,
+                         "by when half of what arrives is there, 95 % and 99 %: mean and 95 % "
+                         "interval over replications");
+    spate_chart_add_variants(chart, result, 0, false);
+    spate_chart_add_intervals(chart, &intervals, result);
+    return true;
+}
+
+bool
+spate_plot_latency(SpateChart *chart, const SpateResult *result)
+{
+    SpateScale scale;
+    g_autoptr(GPtrArray) subjects = spate_table_subjects(result);
+    if (!scale_of_bins(&scale, result))
+        return add_percentiles(chart, subjects, result);
+    g_autoptr(GPtrArray) traffics = traffics_that_arrive(subjects, result);
+    if (traffics->len == 0)
+        return false;
+    add_curves(chart, &scale, traffics, result);
+    return true;
+}

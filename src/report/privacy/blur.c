@@ -1,0 +1,96 @@
+/* blur.c - places moved, so that no home is published */
+#include "report/privacy/privacy.h"
+
+#include "core/random.h"
+#include <math.h>
+#include <stdbool.h>
+
+/* Margins are told to these, up to the largest; heights likewise. */
+#define MARGIN_STEP_DB    10.0
+#define LARGEST_MARGIN_DB 20.0
+#define HEIGHT_STEP_M     10.0
+
+static JsonArray *
+rows_of(JsonObject *variant, const char *key)
+{
+    return json_object_get_array_member(json_object_get_object_member(variant, key), "rows");
+}
+
+/* The radius of an even distribution over a disc goes with the root. */
+static void
+move(JsonObject *node, double radius_m, uint64_t seed)
+{
+    uint64_t key = spate_random_key(seed, 0, SPATE_FOR_BLUR);
+    SpateRandom draw =
+        spate_random_stream(key, spate_hash_name(json_object_get_string_member(node, "name")));
+    double distance_m = radius_m * sqrt(spate_random_unit(&draw));
+    double angle = 2.0 * G_PI * spate_random_unit(&draw);
+    double x_m = json_object_get_double_member(node, "x_m") + distance_m * cos(angle);
+    double y_m = json_object_get_double_member(node, "y_m") + distance_m * sin(angle);
+    double height_m = json_object_get_double_member(node, "height_m");
+    json_object_set_double_member(node, "x_m", rint(x_m));
+    json_object_set_double_member(node, "y_m", rint(y_m));
+    json_object_set_double_member(node, "height_m", HEIGHT_STEP_M * rint(height_m / HEIGHT_STEP_M));
+}
+
+static void
+coarsen_margin(JsonArray *link, guint column)
+{
+    JsonNode *node = json_array_get_element(link, column);
+    if (JSON_NODE_HOLDS_NULL(node))
+        return;
+    double margin_db = floor(json_node_get_double(node) / MARGIN_STEP_DB) * MARGIN_STEP_DB;
+    json_node_set_double(node, fmin(margin_db, LARGEST_MARGIN_DB));
+}
+
+static void
+blur_variant(JsonObject *variant, double radius_m, uint64_t seed)
+{
+    JsonArray *nodes = json_object_get_array_member(variant, "nodes");
+    JsonArray *links = rows_of(variant, "links");
+    for (guint i = 0; i < json_array_get_length(nodes); i++)
+        move(json_array_get_object_element(nodes, i), radius_m, seed);
+    for (guint i = 0; i < json_array_get_length(links); i++) {
+        coarsen_margin(json_array_get_array_element(links, i), 2);
+        coarsen_margin(json_array_get_array_element(links, i), 3);
+    }
+}
+
+/* "nodes.farm.at.x": whether what is in doubt is a place. */
+static bool
+is_of_places(const char *path)
+{
+    g_auto(GStrv) steps = g_strsplit(path, ".", -1);
+    return g_strv_contains((const char *const *)steps, "at") ||
+           g_strv_contains((const char *const *)steps, "place");
+}
+
+/* What was drawn of places would tell them. */
+static void
+drop_drawn_places(JsonObject *result)
+{
+    if (!json_object_has_member(result, "doubts"))
+        return;
+    JsonArray *doubts = json_object_get_array_member(result, "doubts");
+    for (guint i = json_array_get_length(doubts); i-- > 0;)
+        if (is_of_places(
+                json_object_get_string_member(json_array_get_object_element(doubts, i), "path")))
+            json_array_remove_element(doubts, i);
+}
+
+void
+spate_result_blur(JsonObject *result, double radius_m, uint64_t seed)
+{
+    drop_drawn_places(result);
+    if (!json_object_has_member(result, "detail"))
+        return;
+    JsonObject *detail = json_object_get_object_member(result, "detail");
+    JsonArray *variants = json_object_get_array_member(detail, "variants");
+    JsonObject *places = json_object_get_object_member(detail, "places");
+    for (guint i = 0; i < json_array_get_length(variants); i++)
+        blur_variant(json_array_get_object_element(variants, i), radius_m, seed);
+    json_object_set_null_member(detail, "text");
+    json_object_set_array_member(detail, "settings", json_array_new());
+    json_object_set_null_member(places, "origin");
+    json_object_set_double_member(places, "blurred_m", radius_m);
+}

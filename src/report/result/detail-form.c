@@ -1,0 +1,337 @@
+/* detail-form.c - the details of a result by tables */
+#include "report/result/detail-form.h"
+
+#include "report/result/result-form.h"
+#include "report/words/event-words.h"
+
+/* Digits of shares and airtimes. */
+#define SHARE .absence = SPATE_OR_NULL, .digits = 4
+#define STEPS .n_at = offsetof(SpateTimelineForm, n_steps), .n_size = sizeof(uint32_t), .digits = 4
+#define NODE  .of = SPATE_THING_NODE
+#define RADIO .of = SPATE_THING_RADIO
+
+/* ---- the way of a message: written by detail-replay-json.c, so these have no structs ------------
+ */
+
+static const SpateMember ONE_RADIO[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"disturber", SPATE_CELL_WHOLE, .absence = SPATE_OR_NULL, RADIO},
+};
+#define PAIRS SPATE_CELL_LINES, SPATE_OF(char, ONE_RADIO)
+
+static const SpateMember FRAMES[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"start_us", SPATE_CELL_SINCE},
+    {"airtime_us", SPATE_CELL_LARGE},
+    {"hops", SPATE_CELL_WHOLE},
+    {"queued_us", SPATE_CELL_SINCE},
+    {"waited_duty_us", SPATE_CELL_LARGE},
+    {"waited_access_us", SPATE_CELL_LARGE},
+    {"carrier", SPATE_CELL_WHOLE},
+    {"received_first", SPATE_CELL_WHOLES, RADIO},
+    {"received_again", SPATE_CELL_WHOLES, RADIO},
+    {"lost_collision", PAIRS},
+    {"lost_busy", PAIRS},
+    {"lost_sending", SPATE_CELL_WHOLES, RADIO},
+    {"lost_blocked", PAIRS},
+    {"ended", SPATE_CELL_FLAG},
+};
+static const SpateMember ARRIVALS[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"at_us", SPATE_CELL_SINCE},
+    {"from_radio", SPATE_CELL_WHOLE, RADIO},
+    {"hops", SPATE_CELL_WHOLE},
+};
+static const SpateMember DECISIONS[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"at_us", SPATE_CELL_SINCE},
+    {"decision", SPATE_CELL_TEXT},
+    {"bridge", SPATE_CELL_TEXT, .absence = SPATE_OR_NULL, .of = SPATE_THING_BRIDGE},
+    {"crossing", SPATE_CELL_TEXT, .absence = SPATE_OR_NULL},
+    {"rule", SPATE_CELL_WHOLE},
+    {"rule_line", SPATE_CELL_WHOLE, .absence = SPATE_OR_NULL},
+};
+static const SpateMember DROPPED[] = {
+    {"radio", SPATE_CELL_WHOLE, RADIO},
+    {"at_us", SPATE_CELL_SINCE},
+    {"cause", SPATE_CELL_TEXT},
+};
+static const SpateMember DELIVERED[] = {
+    {"node", SPATE_CELL_WHOLE, NODE},
+    {"at_us", SPATE_CELL_SINCE},
+    {"hops", SPATE_CELL_WHOLE},
+};
+
+static const SpateMember REPLAY[] = {
+    {"origin", SPATE_CELL_WHOLE, NODE},
+    {"digests", SPATE_CELL_WHOLE},
+    {"recipients", SPATE_CELL_WHOLES, NODE},
+    {"until_us", SPATE_CELL_LARGE},
+    {"frames", SPATE_CELL_ROWS, SPATE_OF(char, FRAMES), .item = "frame"},
+    {"arrivals", SPATE_CELL_ROWS, SPATE_OF(char, ARRIVALS), .item = "arrival"},
+    {"decisions", SPATE_CELL_ROWS, SPATE_OF(char, DECISIONS), .item = "decision"},
+    {"dropped", SPATE_CELL_ROWS, SPATE_OF(char, DROPPED), .item = "drop"},
+    {"delivered", SPATE_CELL_ROWS, SPATE_OF(char, DELIVERED), .item = "delivery"},
+    {"cut", SPATE_CELL_FLAG},
+};
+
+static void
+append_replays(GString *text, gconstpointer data)
+{
+    const struct SpateReplays *replays = data;
+    g_string_append_c(text, '[');
+    for (guint i = 0; i < replays->n; i++) {
+        g_string_append(text, i > 0 ? ",\n     " : "\n     ");
+        spate_detail_append_replay(text, replays->traces[i]);
+    }
+    g_string_append_c(text, ']');
+}
+
+/* ---- a variant ------------------------------------------------------------------------------- */
+
+static const SpateMember BEARER[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateBearerForm, name)},
+    {"kind", SPATE_CELL_TEXT, offsetof(SpateBearerForm, kind)},
+    {"frequency_hz", SPATE_CELL_NUMBER, offsetof(SpateBearerForm, frequency_hz)},
+    {"sensitivity_dbm", SPATE_CELL_NUMBER, offsetof(SpateBearerForm, sensitivity_dbm),
+     .tenths = true},
+};
+static const SpateMember CROSSING[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateCrossingForm, name)},
+    {"from", SPATE_CELL_WHOLE, offsetof(SpateCrossingForm, from), .of = SPATE_THING_BEARER},
+    {"to", SPATE_CELL_WHOLE, offsetof(SpateCrossingForm, to), .of = SPATE_THING_BEARER},
+};
+static const SpateMember BRIDGE[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateBridgeForm, name), .of = SPATE_THING_BRIDGE},
+    {"node", SPATE_CELL_WHOLE, offsetof(SpateBridgeForm, node), NODE},
+    {"crossings", SPATE_CELL_LIST, SPATE_LIST(SpateBridgeForm, crossings, n_crossings),
+     SPATE_OF(SpateCrossingForm, CROSSING)},
+};
+static const SpateMember NODES[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateNodeForm, name), NODE},
+    {"label", SPATE_CELL_TEXT, offsetof(SpateNodeForm, label), SPATE_OR_ABSENT},
+    {"x_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.x_m), .tenths = true},
+    {"y_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.y_m), .tenths = true},
+    {"height_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.height_m), .tenths = true},
+    {"relays", SPATE_CELL_FLAG, offsetof(SpateNodeForm, relays)},
+    {"bridge", SPATE_CELL_FLAG, offsetof(SpateNodeForm, is_bridge)},
+    {"source_of", SPATE_CELL_TEXTS, offsetof(SpateNodeForm, source_of)},
+    {"radios", SPATE_CELL_WHOLES, SPATE_LIST(SpateNodeForm, radios, n_radios), RADIO},
+};
+static const SpateMember RADIOS[] = {
+    {"node", SPATE_CELL_WHOLE, offsetof(SpateRadio, node), NODE},
+    {"bearer", SPATE_CELL_WHOLE, offsetof(SpateRadio, bearer), .of = SPATE_THING_BEARER},
+};
+static const SpateMember LINKS[] = {
+    {"from_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailLink, from), RADIO},
+    {"to_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailLink, to), RADIO},
+    {"margin_db", SPATE_CELL_NUMBER, offsetof(SpateDetailLink, margin_db), SPATE_OR_NULL,
+     .tenths = true},
+    {"margin_back_db", SPATE_CELL_NUMBER, offsetof(SpateDetailLink, margin_back_db), SPATE_OR_NULL,
+     .tenths = true},
+};
+static const SpateMember LINKS_LEFT[] = {
+    {"left_out", SPATE_CELL_LARGE, offsetof(SpateVariantForm, its.n_links_left)},
+};
+static const SpateMember NODE_MEASURES[] = {
+    {"node", SPATE_CELL_INDEX, NODE},
+    {"delivery", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, to.share), SHARE},
+    {"low", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, to.ci95.low), SHARE},
+    {"high", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, to.ci95.high), SHARE},
+    {"pairs", SPATE_CELL_LARGE, offsetof(SpateNodeMeasuresForm, to.n_pairs)},
+    {"from_delivery", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, from.share), SHARE},
+    {"from_low", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, from.ci95.low), SHARE},
+    {"from_high", SPATE_CELL_NUMBER, offsetof(SpateNodeMeasuresForm, from.ci95.high), SHARE},
+    {"from_pairs", SPATE_CELL_LARGE, offsetof(SpateNodeMeasuresForm, from.n_pairs)},
+};
+static const SpateMember RADIO_MEASURES[] = {
+    {"radio", SPATE_CELL_INDEX, RADIO},
+    {"sending", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, sending), SHARE},
+    {"low", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, ci95.low), SHARE},
+    {"high", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, ci95.high), SHARE},
+    {"audible_per_hour", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, audible_per_hour), SHARE},
+    {"received", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, received), SHARE},
+    {"lost_collision", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_collision), SHARE},
+    {"lost_busy", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_busy), SHARE},
+    {"lost_sending", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_sending), SHARE},
+    {"lost_blocked", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, lost_blocked), SHARE},
+    {"redundant", SPATE_CELL_NUMBER, offsetof(SpateDetailRadio, redundant), SHARE},
+    {"transmissions_per_hour", SPATE_CELL_NUMBER,
+     offsetof(SpateDetailRadio, transmissions_per_hour), SHARE},
+};
+static const char *
+blame_word(int blame)
+{
+    return spate_blame_word((SpateBlame)blame);
+}
+static const SpateMember DISTURBERS[] = {
+    {"receiver_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, receiver), RADIO},
+    {"sender_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, sender), SPATE_OR_NULL,
+     RADIO},
+    {"blame", SPATE_CELL_WORD, offsetof(SpateDetailDisturber, blame), .word = blame_word,
+     .n_words = SPATE_BLAME_AMBIENT + 1},
+    {"per_hour", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, per_hour), SHARE},
+    {"share", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, share), SHARE},
+    {"collision", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, collision), SHARE},
+    {"busy", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, busy), SHARE},
+    {"blocked", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, blocked), SHARE},
+};
+static const SpateMember DISTURBERS_LEFT[] = {
+    {"left_out", SPATE_CELL_LARGE, offsetof(SpateVariantForm, its.n_disturbers_left)},
+};
+static const SpateMember LINE[] = {
+    {"bearer", SPATE_CELL_WHOLE, offsetof(SpateTimelineForm, bearer), .of = SPATE_THING_BEARER},
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateTimelineForm, traffic), SPATE_OR_NULL},
+    {"mean", SPATE_CELL_NUMBERS, offsetof(SpateTimelineForm, mean), STEPS},
+    {"low", SPATE_CELL_NUMBERS, offsetof(SpateTimelineForm, low), SPATE_OR_ABSENT, STEPS},
+    {"high", SPATE_CELL_NUMBERS, offsetof(SpateTimelineForm, high), SPATE_OR_ABSENT, STEPS},
+};
+static const SpateMember TIMELINE[] = {
+    {"rows", SPATE_CELL_LIST, SPATE_LIST(SpateVariantForm, timeline, n_lines),
+     SPATE_OF(SpateTimelineForm, LINE), .each = "\n     ", .beside = true, .item = "row"},
+};
+static const SpateMember BIN[] = {
+    {"hops", SPATE_CELL_WHOLE, offsetof(SpateBinForm, hops), .most = 999},
+    {"bin", SPATE_CELL_WHOLE, offsetof(SpateBinForm, bin), .most = 999},
+    {"n", SPATE_CELL_LARGE, offsetof(SpateBinForm, n)},
+};
+static const SpateMember LATENCY[] = {
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateLatencyForm, traffic)},
+    {"bins", SPATE_CELL_LINES, SPATE_LIST(SpateLatencyForm, bins, n_bins),
+     SPATE_OF(SpateBinForm, BIN), .item = "bin"},
+};
+
+#define OWN_LINE            .line = "\n    "
+#define ITEMS(items, count) SPATE_LIST(SpateVariantForm, items, count), OWN_LINE
+static const SpateMember VARIANT[] = {
+    {"name", SPATE_CELL_TEXT, offsetof(SpateVariantForm, name)},
+    {"summary", SPATE_CELL_TEXT, offsetof(SpateVariantForm, summary), SPATE_OR_NULL},
+    {"bearers", SPATE_CELL_LIST, ITEMS(bearers, n_bearers), SPATE_OF(SpateBearerForm, BEARER),
+     .lists = SPATE_THING_BEARER, .item = "bearer"},
+    {"bridges", SPATE_CELL_LIST, ITEMS(bridges, n_bridges), SPATE_OF(SpateBridgeForm, BRIDGE),
+     .item = "bridge"},
+    {"random_places", SPATE_CELL_FLAG, offsetof(SpateVariantForm, random_places), OWN_LINE},
+    {"nodes", SPATE_CELL_LIST, ITEMS(nodes, n_nodes), SPATE_OF(SpateNodeForm, NODES),
+     .each = "\n     ", .lists = SPATE_THING_NODE, .item = "node"},
+    {"radios", SPATE_CELL_ROWS, ITEMS(radios, n_radios), SPATE_OF(SpateRadio, RADIOS),
+     .lists = SPATE_THING_RADIO, .item = "radio"},
+    {"links", SPATE_CELL_ROWS, ITEMS(links, n_links), SPATE_OF(SpateDetailLink, LINKS),
+     .rest = &(const SpateForm)SPATE_FORM(SpateVariantForm, LINKS_LEFT), .item = "link"},
+    {"node_measures", SPATE_CELL_ROWS, ITEMS(node_measures, n_nodes),
+     SPATE_OF(SpateNodeMeasuresForm, NODE_MEASURES), .item = "measures of node"},
+    {"radio_measures", SPATE_CELL_ROWS, ITEMS(its.radios, n_radios),
+     SPATE_OF(SpateDetailRadio, RADIO_MEASURES), .item = "measures of radio"},
+    {"disturbers", SPATE_CELL_ROWS, ITEMS(disturbers, n_disturbers),
+     SPATE_OF(SpateDetailDisturber, DISTURBERS),
+     .rest = &(const SpateForm)SPATE_FORM(SpateVariantForm, DISTURBERS_LEFT), .item = "disturber"},
+    {"timeline", SPATE_CELL_OBJECT, SPATE_OF(SpateVariantForm, TIMELINE), OWN_LINE},
+    {"latency", SPATE_CELL_LIST, ITEMS(latency, n_traffics), SPATE_OF(SpateLatencyForm, LATENCY),
+     .each = "\n     ", .beside = true, .item = "latency"},
+    {"replay", SPATE_CELL_LIST, offsetof(SpateVariantForm, replay), SPATE_OF(char, REPLAY),
+     OWN_LINE, .append = append_replays, .of = SPATE_THING_MESSAGE, .holes = true,
+     .item = "replay"},
+};
+const SpateForm SPATE_DETAIL_VARIANT_FORM = SPATE_FORM(SpateVariantForm, VARIANT);
+
+/* ---- the whole ------------------------------------------------------------------------------- */
+
+static const char *const FORMS[] = {"metres", "degrees"};
+static const char *const CHOICES[] = {
+    [SPATE_CHOSEN_REACHED_ALL] = "reached-all",
+    [SPATE_CHOSEN_MISSED_SOME] = "missed-some",
+    [SPATE_CHOSEN_FIRST] = "first",
+};
+
+static const SpateMember LEFT_OUT[] = {
+    {"what", SPATE_CELL_TEXT, offsetof(SpateLeftOut, what)},
+    {"effect", SPATE_CELL_TEXT, offsetof(SpateLeftOut, effect)},
+};
+static const SpateMember PLACES[] = {
+    {"form", SPATE_CELL_FLAG, offsetof(SpateDetailForm, in_degrees), SPATE_WORDS(FORMS)},
+    {"origin", SPATE_CELL_NUMBERS, SPATE_LIST(SpateDetailForm, at, n_at), .absence = SPATE_OR_NULL},
+    {"blurred_m", SPATE_CELL_NUMBER, offsetof(SpateDetailForm, blurred_m), SPATE_OR_NULL},
+    {"anonymous", SPATE_CELL_FLAG, offsetof(SpateDetailForm, is_anonymous)},
+};
+static const SpateMember BINS[] = {
+    {"per_decade", SPATE_CELL_WHOLE, offsetof(SpateDetailForm, per_decade)},
+    {"first_s", SPATE_CELL_NUMBER, offsetof(SpateDetailForm, first_s)},
+};
+static const SpateMember MESSAGE[] = {
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateMessageForm, its.traffic)},
+    {"origin", SPATE_CELL_TEXT, offsetof(SpateMessageForm, its.origin), NODE},
+    {"offer", SPATE_CELL_LARGE, offsetof(SpateMessageForm, its.offer)},
+    {"replication", SPATE_CELL_WHOLE, offsetof(SpateMessageForm, replication)},
+    {"offered_s", SPATE_CELL_SECONDS, offsetof(SpateMessageForm, its.offered_ns)},
+    {"chosen", SPATE_CELL_WORD, offsetof(SpateMessageForm, its.choice), SPATE_WORDS(CHOICES)},
+};
+
+#define HEAD_LINE .line = "\n  "
+static const SpateMember DETAIL[] = {
+    {"format", SPATE_CELL_FIXED, .fixed = "spate-detail/1"},
+    {"text", SPATE_CELL_TEXT, offsetof(SpateDetailForm, text), SPATE_OR_NULL, HEAD_LINE},
+    {"settings", SPATE_CELL_TEXTS, offsetof(SpateDetailForm, settings), HEAD_LINE},
+    {"left_out", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, left_out, n_left_out),
+     SPATE_OF(SpateLeftOut, LEFT_OUT), HEAD_LINE, .each = "\n   ", .item = "left out"},
+    {"places", SPATE_CELL_OBJECT, SPATE_OF(SpateDetailForm, PLACES), HEAD_LINE},
+    {"latency_bins", SPATE_CELL_OBJECT, SPATE_OF(SpateDetailForm, BINS), HEAD_LINE},
+    {"timeline_step_s", SPATE_CELL_SECONDS, offsetof(SpateDetailForm, step_ns), HEAD_LINE},
+    {"messages", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, messages, n_messages),
+     SPATE_OF(SpateMessageForm, MESSAGE), HEAD_LINE, .each = "\n   ", .lists = SPATE_THING_MESSAGE,
+     .item = "message"},
+    {"variants", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, variants, n_variants),
+     .form = &SPATE_DETAIL_VARIANT_FORM, HEAD_LINE, .each = "\n   ", .item = "variant"},
+};
+const SpateForm SPATE_DETAIL_FORM = SPATE_FORM(SpateDetailForm, DETAIL);
+
+/* ---- checking -------------------------------------------------------------------------------- */
+
+static guint
+count(JsonObject *object, const char *key)
+{
+    return json_array_get_length(json_object_get_array_member(object, key));
+}
+
+/* What the tables do not tell: the origin is a pair, a row of all traffics has its interval. */
+static char *
+other_fault(JsonObject *result, JsonObject *detail)
+{
+    JsonObject *places = json_object_get_object_member(detail, "places");
+    if (count(detail, "variants") != count(result, "variants"))
+        return g_strdup("its details are not of its variants");
+    if (!json_object_get_null_member(places, "origin") && count(places, "origin") != 2)
+        return g_strdup("its details: 'origin' is no pair of numbers");
+    JsonArray *variants = json_object_get_array_member(detail, "variants");
+    for (guint v = 0; v < json_array_get_length(variants); v++) {
+        JsonArray *rows = json_object_get_array_member(
+            json_object_get_object_member(json_array_get_object_element(variants, v), "timeline"),
+            "rows");
+        for (guint i = 0; i < json_array_get_length(rows); i++) {
+            JsonObject *row = json_array_get_object_element(rows, i);
+            if (json_object_get_null_member(row, "traffic") &&
+                !(json_object_has_member(row, "low") && json_object_has_member(row, "high")))
+                return g_strdup_printf(
+                    "its details, variant %u, row %u: 'low' or 'high' is missing", v, i);
+        }
+    }
+    return NULL;
+}
+
+/* Of a result, what its own form passes over. */
+static const SpateMember BESIDE[] = {
+    {"doubts", SPATE_CELL_LIST, .absence = SPATE_OR_ABSENT, .form = &SPATE_RESULT_DRAWN,
+     .item = "doubt"},
+    {"detail", SPATE_CELL_OBJECT, .absence = SPATE_OR_ABSENT, .form = &SPATE_DETAIL_FORM,
+     .item = "its details"},
+};
+static const SpateForm BESIDE_FORM = SPATE_FORM(char, BESIDE);
+
+char *
+spate_detail_fault(JsonObject *result)
+{
+    g_autoptr(JsonNode) root = json_node_new(JSON_NODE_OBJECT);
+    json_node_set_object(root, result);
+    char *fault = spate_form_read(&BESIDE_FORM, root, NULL);
+    if (fault != NULL || !json_object_has_member(result, "detail"))
+        return fault;
+    return other_fault(result, json_object_get_object_member(result, "detail"));
+}

@@ -1,0 +1,104 @@
+/* detail-form.h - the details of a result by tables: docs/result-format.md
+ *
+ * Who writes details fills these structs; who reads them checks them by the same tables, so that a
+ * page never meets a number that names nothing; who hides names renumbers and renames by them.
+ */
+#pragma once
+
+#include "document/form.h"
+#include "report/detail-report.h"
+#include "report/words/left-out.h"
+
+typedef struct {
+    const char *name, *kind;
+    double frequency_hz, sensitivity_dbm;
+} SpateBearerForm;
+
+typedef struct {
+    const char *name;
+    uint32_t from, to; /* bearers */
+} SpateCrossingForm;
+
+typedef struct {
+    const char *name;
+    uint32_t node;
+    const SpateCrossingForm *crossings;
+    uint32_t n_crossings;
+} SpateBridgeForm;
+
+typedef struct {
+    const char *name, *label; /* label: NULL without */
+    SpatePosition at;
+    bool relays, is_bridge;
+    char **source_of;
+    uint32_t *radios, n_radios;
+} SpateNodeForm;
+
+typedef struct {
+    SpateDetailShare to, from;
+} SpateNodeMeasuresForm;
+
+typedef struct {
+    uint32_t bearer;
+    const char *traffic; /* NULL: all */
+    const double *mean, *low, *high;
+    uint32_t n_steps;
+} SpateTimelineForm;
+
+typedef struct {
+    uint32_t hops, bin;
+    uint64_t n;
+} SpateBinForm;
+
+typedef struct {
+    const char *traffic;
+    SpateBinForm *bins;
+    uint32_t n_bins;
+} SpateLatencyForm;
+
+typedef struct {
+    SpateDetailVariant its;
+    const SpatePlan *plan;
+    const char *name, *summary;
+    SpateBearerForm *bearers;
+    SpateBridgeForm *bridges;
+    uint32_t n_bearers, n_bridges, n_nodes, n_radios, n_traffics, n_links, n_disturbers, n_lines;
+    bool random_places;
+    SpateNodeForm *nodes;
+    const SpateRadio *radios;
+    const SpateDetailLink *links;
+    SpateNodeMeasuresForm *node_measures;
+    SpateDetailDisturber *disturbers; /* sender SPATE_NO_THING: ambient traffic */
+    SpateTimelineForm *timeline;
+    SpateLatencyForm *latency;
+    struct SpateReplays {
+        SpateMessageTrace **traces;
+        guint n;
+    } replays, *replay; /* the latter points to the former */
+} SpateVariantForm;
+
+/* Offers are counted from 1. */
+typedef struct {
+    SpateDetailMessage its;
+    uint32_t replication;
+} SpateMessageForm;
+
+typedef struct {
+    const char *text; /* NULL: it is too long */
+    char **settings;
+    const SpateLeftOut *left_out;
+    uint32_t n_left_out, per_decade;
+    bool in_degrees, is_anonymous;
+    double origin[2], *at, blurred_m, first_s; /* at: NULL, or the origin */
+    uint32_t n_at, n_messages;
+    int64_t step_ns;
+    SpateMessageForm *messages;
+    SpateVariantForm *variants;
+    size_t n_variants;
+} SpateDetailForm;
+
+extern const SpateForm SPATE_DETAIL_FORM, SPATE_DETAIL_VARIANT_FORM;
+
+/* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with
+ * g_free().  The result itself has been read before.  Without a `detail` it is. */
+char *spate_detail_fault(JsonObject *result);

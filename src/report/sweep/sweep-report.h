@@ -1,0 +1,17 @@
+/* sweep-report.h - what a store holds, as text
+ *
+ * Point by point, in the order of the design, whatever the order in which runs were
+ * finished: stores with the same content are the same bytes.  docs/store.md tells the formats.
+ */
+#pragma once
+
+#include "report/report.h"
+#include "study/sweep/store.h"
+
+/* Takes the text piece by piece: a sweep may be too long to be kept. */
+typedef void (*SpateTextSink)(gpointer user, const void *text, gsize length);
+
+bool spate_sweep_report(SpateStore *store, SpateFormat format, SpateTextSink sink, gpointer user,
+                        GError **error);
+/* The part of it that is for people: a block for each measure, a line for each point. */
+bool spate_sweep_table(SpateStore *store, SpateTextSink sink, gpointer user, GError **error);

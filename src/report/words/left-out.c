@@ -1,0 +1,55 @@
+/* left-out.c - what the model leaves out */
+#include "report/words/left-out.h"
+
+#include <stddef.h>
+
+const SpateLeftOut SPATE_LEFT_OUT[] = {
+    {"propagation delay", NULL, "none at these distances"},
+    {"the ground between nodes: hills, ridges, woods", "the ground between nodes",
+     "links across a hill look better than they are, and a repeater on the hill less useful; give "
+     "such pairs their loss in `links`"},
+    {"clock drift, frequency error", NULL,
+     "LoRa tolerates a quarter of the bandwidth; narrow bandwidths (below 62.5 kHz) look better "
+     "than they are"},
+    {"multipath between symbols", NULL,
+     "none for these rates; 2.4 GHz at 2 Mbit/s in large halls looks a little better"},
+    {"graded errors: a frame above the threshold always decodes", NULL,
+     "the edge of coverage is sharper than it is; use fading and shadowing"},
+    {"fading within a frame", NULL,
+     "long frames at the edge look a little better for moving nodes"},
+    {"receiver overload and desensing beyond selectivity and `isolation`", NULL,
+     "very near radios (below 1 m) look better than they are"},
+    {"intermodulation, spurious emissions", "other services on the mast",
+     "masts shared with other services look better than they are"},
+    {"people who move", "people who move", "availability looks better than it is"},
+    {"hardware that fails", "hardware that fails", "availability looks better than it is"},
+    {NULL, NULL, NULL},
+};
+
+/* The last one that matters to a plan. */
+static size_t
+last_for_plan(void)
+{
+    size_t last = 0;
+    for (size_t i = 0; SPATE_LEFT_OUT[i].what != NULL; i++)
+        if (SPATE_LEFT_OUT[i].for_plan != NULL)
+            last = i;
+    return last;
+}
+
+void
+spate_append_left_out(GString *text)
+{
+    const char *before = "";
+    size_t last = last_for_plan();
+    g_string_append(text, "The model leaves out ");
+    for (size_t i = 0; i <= last; i++) {
+        if (SPATE_LEFT_OUT[i].for_plan == NULL)
+            continue;
+        if (before[0] != '\0')
+            before = i == last ? " and " : ", ";
+        g_string_append_printf(text, "%s%s", before, SPATE_LEFT_OUT[i].for_plan);
+        before = ", ";
+    }
+    g_string_append(text, ": they may change what a mast is worth.");
+}

@@ -1,0 +1,159 @@
+/* lint-hearing.c - which radios could ever hear which */
+#include "scenario/lint/lint-hearing.h"
+
+#include "core/units.h"
+#include <math.h>
+
+/* All pairs of 10,000 radios: some seconds. */
+#define MOST_LINKS 100000000
+
+struct SpateHearing {
+    const SpatePlan *plan;
+    SpateLinks *links;
+    double *weakest_dbm;  /* by radio: the least level that it could decode, shadowing apart */
+    uint32_t *rank;       /* by radio */
+    uint32_t **radios;    /* by bearer */
+    uint32_t *n_radios;   /* by bearer */
+    uint64_t **rows;      /* by radio; NULL: not asked for yet */
+    uint64_t **all_heard; /* by bearer: the row of one that is beyond MOST_LINKS; NULL: none yet */
+    uint64_t n_left;
+};
+
+static double
+fading_db(const SpateFading *fading)
+{
+    double highest_db = spate_linear_to_db(spate_fading_highest_gain(fading));
+    return fmin(highest_db, SPATE_HEARING_FADING_DB);
+}
+
+static void
+add_radios(SpateHearing *hearing, const SpateScenario *scenario)
+{
+    const SpatePlan *plan = hearing->plan;
+    uint32_t radio = 0;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        for (uint32_t r = 0; r < scenario->nodes[i].n_radios; r++, radio++) {
+            uint32_t b = scenario->nodes[i].radios[r].bearer;
+            hearing->rank[radio] = hearing->n_radios[b]++;
+            hearing->radios[b][hearing->rank[radio]] = radio;
+            hearing->weakest_dbm[radio] = spate_bearer_sensitivity_dbm(&plan->bearers[b]) +
+                                          scenario->nodes[i].radios[r].noise_rise_db -
+                                          fading_db(&scenario->bearers[b].fading);
+        }
+    }
+}
+
+SpateHearing *
+spate_hearing_new(const SpateWorld *world)
+{
+    SpateHearing *hearing = g_new0(SpateHearing, 1);
+    const SpatePlan *plan = spate_world_plan(world);
+    hearing->plan = plan;
+    hearing->links = spate_world_links(world, 0);
+    hearing->n_left = MOST_LINKS;
+    hearing->weakest_dbm = g_new(double, MAX(plan->n_radios, 1));
+    hearing->rank = g_new(uint32_t, MAX(plan->n_radios, 1));
+    hearing->rows = g_new0(uint64_t *, MAX(plan->n_radios, 1));
+    hearing->radios = g_new(uint32_t *, MAX(plan->n_bearers, 1));
+    hearing->n_radios = g_new0(uint32_t, MAX(plan->n_bearers, 1));
+    hearing->all_heard = g_new0(uint64_t *, MAX(plan->n_bearers, 1));
+    for (uint32_t b = 0; b < plan->n_bearers; b++)
+        hearing->radios[b] = g_new(uint32_t, MAX(plan->n_nodes, 1));
+    add_radios(hearing, spate_world_scenario(world));
+    return hearing;
+}
+
+void
+spate_hearing_free(SpateHearing *hearing)
+{
+    if (hearing == NULL)
+        return;
+    for (uint32_t i = 0; i < hearing->plan->n_radios; i++)
+        g_free(hearing->rows[i]);
+    for (uint32_t b = 0; b < hearing->plan->n_bearers; b++) {
+        g_free(hearing->radios[b]);
+        g_free(hearing->all_heard[b]);
+    }
+    g_free(hearing->radios);
+    g_free(hearing->n_radios);
+    g_free(hearing->all_heard);
+    g_free(hearing->rows);
+    g_free(hearing->rank);
+    g_free(hearing->weakest_dbm);
+    spate_links_free(hearing->links);
+    g_free(hearing);
+}
+
+const uint32_t *
+spate_hearing_radios(const SpateHearing *hearing, uint32_t bearer, uint32_t *n)
+{
+    *n = hearing->n_radios[bearer];
+    return hearing->radios[bearer];
+}
+
+uint32_t
+spate_hearing_rank(const SpateHearing *hearing, uint32_t radio)
+{
+    return hearing->rank[radio];
+}
+
+size_t
+spate_hearing_n_words(const SpateHearing *hearing, uint32_t bearer)
+{
+    return (hearing->n_radios[bearer] + 63u) / 64u;
+}
+
+SpateMissingLink
+spate_hearing_link(const SpateHearing *hearing, uint32_t sender, uint32_t receiver)
+{
+    SpateLink link;
+    /* The world has tried each pair: a model that does not hold somewhere is a fault. */
+    if (!spate_links_budget(hearing->links, sender, receiver, &link, NULL))
+        return (SpateMissingLink){sender, receiver, link.distance_m, 0};
+    double best_dbm = link.received_dbm + SPATE_HEARING_SIGMAS * link.shadowing_sigma_db;
+    return (SpateMissingLink){sender, receiver, link.distance_m,
+                              hearing->weakest_dbm[receiver] - best_dbm};
+}
+
+static uint64_t *
+new_row(const SpateHearing *hearing, uint32_t bearer)
+{
+    return g_new0(uint64_t, MAX(spate_hearing_n_words(hearing, bearer), 1));
+}
+
+static void
+fill_row(SpateHearing *hearing, uint32_t sender, uint32_t bearer, uint64_t *row)
+{
+    const SpateRadio *radios = hearing->plan->radios;
+    for (uint32_t i = 0; i < hearing->n_radios[bearer]; i++) {
+        uint32_t receiver = hearing->radios[bearer][i];
+        if (radios[receiver].node != radios[sender].node &&
+            spate_hearing_link(hearing, sender, receiver).short_db <= 0)
+            row[i / 64] |= UINT64_C(1) << (i % 64);
+    }
+}
+
+static const uint64_t *
+row_beyond(SpateHearing *hearing, uint32_t bearer)
+{
+    if (hearing->all_heard[bearer] == NULL) {
+        hearing->all_heard[bearer] = new_row(hearing, bearer);
+        for (uint32_t i = 0; i < hearing->n_radios[bearer]; i++)
+            hearing->all_heard[bearer][i / 64] |= UINT64_C(1) << (i % 64);
+    }
+    return hearing->all_heard[bearer];
+}
+
+const uint64_t *
+spate_hearing_row(SpateHearing *hearing, uint32_t sender)
+{
+    uint32_t bearer = hearing->plan->radios[sender].bearer, n = hearing->n_radios[bearer];
+    if (hearing->rows[sender] != NULL)
+        return hearing->rows[sender];
+    if (n > hearing->n_left)
+        return row_beyond(hearing, bearer);
+    hearing->n_left -= n;
+    hearing->rows[sender] = new_row(hearing, bearer);
+    fill_row(hearing, sender, bearer, hearing->rows[sender]);
+    return hearing->rows[sender];
+}

@@ -1,0 +1,372 @@
+/* lint-reach.c - messages that can never get where they should
+ *
+ * Floods each traffic from each of its sources over all links that could ever be heard
+ * (lint-hearing.h), by all who relay and across all crossings: rules and chance are taken to let
+ * everything pass, and later copies to be carried on as first ones are.  So what is not reached
+ * cannot be reached.  Sources beyond a bound on the work are left out.
+ */
+#include "scenario/layout.h"
+#include "scenario/lint/lint-hearing.h"
+#include "scenario/lint/lint.h"
+#include "scenario/text/quantity.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Words of rows that are looked through, in all: about a second. */
+#define MOST_WORDS 200000000
+
+typedef struct {
+    const SpateScenario *scenario;
+    const SpatePlan *plan;
+    SpateHearing *hearing;
+    uint32_t *first_crossing; /* by node, and one more */
+    bool has_digests;         /* which count their hops anew */
+    uint64_t n_words_left;
+
+    /* of the last flood */
+    uint64_t **unheard; /* by bearer: a bit for each radio that has heard nothing */
+    uint32_t *senders;  /* radios, in the order in which they come to send */
+    uint32_t n_senders;
+    bool *is_sender;       /* by radio */
+    uint32_t *hops_before; /* by radio that sends */
+    uint32_t *hops;        /* by node: transmissions until it is reached; 0: it is not */
+} Reach;
+
+/* The recipients of one message that are looked for. */
+typedef struct {
+    bool *is_wanted; /* by node */
+    uint32_t n_missing;
+} Wanted;
+
+typedef struct {
+    uint32_t source, recipient, hops;
+} Example;
+
+typedef struct {
+    uint64_t n_pairs, n_cut,
+        n_far;                /* pairs that were searched; without a path; beyond hop limits */
+    Example cut, far;         /* the first of them */
+    SpateMissingLink missing; /* that would reach cut.recipient; sender UINT32_MAX: none */
+} Findings;
+
+/* ---- a flood --------------------------------------------------------------------------------- */
+
+static void
+add_sender(Reach *reach, uint32_t radio, uint32_t hops_before)
+{
+    if (reach->is_sender[radio])
+        return;
+    reach->is_sender[radio] = true;
+    reach->hops_before[radio] = hops_before;
+    reach->senders[reach->n_senders++] = radio;
+}
+
+/* The radio hears the message after so many transmissions. */
+static void
+hear(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t radio, uint32_t hops, bool limited)
+{
+    const SpatePlan *plan = reach->plan;
+    uint32_t node = plan->radios[radio].node;
+    const SpateFlooding *flooding = &plan->nodes[node].flooding;
+    if (reach->hops[node] == 0)
+        reach->hops[node] = hops;
+    uint32_t limit = traffic->hop_limit > 0 ? traffic->hop_limit : flooding->hop_limit;
+    if (limited && hops >= limit)
+        return;
+    if (plan->radios[radio].relays && flooding->policy != SPATE_FLOOD_NONE)
+        add_sender(reach, radio, hops);
+    for (uint32_t i = reach->first_crossing[node]; i < reach->first_crossing[node + 1]; i++)
+        if (plan->crossings[i].from_bearer == plan->radios[radio].bearer)
+            add_sender(reach, plan->crossings[i].to_radio, hops);
+}
+
+static void
+transmit(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t radio, bool limited,
+         Wanted *wanted)
+{
+    uint32_t bearer = reach->plan->radios[radio].bearer, n;
+    const uint32_t *radios = spate_hearing_radios(reach->hearing, bearer, &n);
+    const uint64_t *row = spate_hearing_row(reach->hearing, radio);
+    size_t n_words = spate_hearing_n_words(reach->hearing, bearer);
+    uint64_t *unheard = reach->unheard[bearer];
+    reach->n_words_left -= MIN(reach->n_words_left, n_words);
+    for (size_t word = 0; word < n_words && wanted->n_missing > 0; word++) {
+        for (uint64_t bits = row[word] & unheard[word]; bits != 0; bits &= bits - 1) {
+            uint32_t receiver = radios[word * 64 + (size_t)__builtin_ctzll(bits)];
+            uint32_t node = reach->plan->radios[receiver].node;
+            wanted->n_missing -= wanted->is_wanted[node] && reach->hops[node] == 0;
+            hear(reach, traffic, receiver, reach->hops_before[radio] + 1, limited);
+        }
+        unheard[word] &= ~row[word];
+    }
+}
+
+static void
+forget(Reach *reach)
+{
+    for (uint32_t b = 0; b < reach->plan->n_bearers; b++)
+        memset(reach->unheard[b], 0xff,
+               spate_hearing_n_words(reach->hearing, b) * sizeof(uint64_t));
+    memset(reach->hops, 0, reach->plan->n_nodes * sizeof *reach->hops);
+    memset(reach->is_sender, 0, reach->plan->n_radios * sizeof *reach->is_sender);
+    reach->n_senders = 0;
+}
+
+/* From the source until all that are wanted are reached, or nobody more is. */
+static void
+flood(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source, bool limited,
+      Wanted *wanted)
+{
+    const SpateNode *node = &reach->plan->nodes[source];
+    forget(reach);
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
+        uint32_t bearer = reach->plan->radios[r].bearer;
+        uint32_t rank = spate_hearing_rank(reach->hearing, r);
+        /* What is its own is never new to it. */
+        reach->unheard[bearer][rank / 64] &= ~(UINT64_C(1) << (rank % 64));
+        if (spate_lint_sends_on(reach->scenario, traffic, source, bearer))
+            add_sender(reach, r, 0);
+    }
+    for (uint32_t i = 0; i < reach->n_senders && wanted->n_missing > 0; i++)
+        transmit(reach, traffic, reach->senders[i], limited, wanted);
+}
+
+/* ---- what it leaves out ---------------------------------------------------------------------- */
+
+/* Of all links from those who send the message to the node, the one that lacks least. */
+static SpateMissingLink
+nearest_sender(const Reach *reach, uint32_t recipient)
+{
+    SpateMissingLink best = {UINT32_MAX, 0, 0, INFINITY};
+    const SpateNode *node = &reach->plan->nodes[recipient];
+    for (uint32_t i = 0; i < reach->n_senders; i++) {
+        for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
+            if (reach->plan->radios[r].bearer != reach->plan->radios[reach->senders[i]].bearer)
+                continue;
+            SpateMissingLink link = spate_hearing_link(reach->hearing, reach->senders[i], r);
+            if (link.short_db < best.short_db)
+                best = link;
+        }
+    }
+    return best;
+}
+
+/* The flood went without hop limits; those that a limited one missed before are wanted. */
+static void
+note_missing(const Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source,
+             const Wanted *wanted, Findings *findings)
+{
+    for (uint32_t i = 0; i < traffic->n_recipients; i++) {
+        uint32_t node = traffic->recipients[i];
+        if (!wanted->is_wanted[node])
+            continue;
+        Example example = {source, node, reach->hops[node]};
+        if (example.hops > 0 && findings->n_far++ == 0)
+            findings->far = example;
+        if (example.hops == 0 && findings->n_cut++ == 0) {
+            findings->cut = example;
+            findings->missing = nearest_sender(reach, node);
+        }
+    }
+}
+
+static int
+compare_name(const void *name, const void *node)
+{
+    return strcmp(name, ((const SpateScenarioNode *)node)->name);
+}
+
+/* Whoever the file expects never to be reached is not missed. */
+static void
+leave_out_expected(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
+                   Wanted *wanted)
+{
+    for (uint32_t i = 0; i < scenario->n_expectations; i++) {
+        const SpateExpectation *expectation = &scenario->expectations[i];
+        if (expectation->kind != SPATE_EXPECT_NEVER_REACHES ||
+            strcmp(expectation->traffic, traffic->name) != 0)
+            continue;
+        const SpateScenarioNode *node =
+            bsearch(expectation->node, scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes,
+                    compare_name);
+        if (node == NULL || !wanted->is_wanted[node - scenario->nodes])
+            continue;
+        wanted->is_wanted[node - scenario->nodes] = false;
+        wanted->n_missing--;
+    }
+}
+
+/* Recipients with a radio that could hear; of the others lint-traffic.c warns. */
+static void
+mark_wanted(const Reach *reach, const SpateScenarioTraffic *traffic, const bool *reached,
+            Wanted *wanted)
+{
+    wanted->n_missing = 0;
+    for (uint32_t i = 0; i < traffic->n_recipients; i++) {
+        uint32_t node = traffic->recipients[i];
+        wanted->is_wanted[node] = spate_lint_can_hear(&reach->scenario->nodes[node], reached);
+        wanted->n_missing += wanted->is_wanted[node];
+    }
+    leave_out_expected(reach->scenario, traffic, wanted);
+}
+
+static void
+search_source(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source, Wanted *wanted,
+              Findings *findings)
+{
+    bool was_wanted = wanted->is_wanted[source];
+    uint32_t n_wanted = wanted->n_missing - was_wanted;
+    wanted->is_wanted[source] = false;
+    wanted->n_missing = n_wanted;
+    findings->n_pairs += n_wanted;
+    /* An author who limits a traffic to its neighbours means it. */
+    bool limited = !reach->has_digests && traffic->hop_limit != 1;
+    flood(reach, traffic, source, limited, wanted);
+    if (wanted->n_missing > 0) {
+        g_autofree bool *is_missing = g_new0(bool, reach->plan->n_nodes);
+        Wanted missing = {is_missing, wanted->n_missing};
+        for (uint32_t i = 0; i < traffic->n_recipients; i++) {
+            uint32_t node = traffic->recipients[i];
+            is_missing[node] = wanted->is_wanted[node] && reach->hops[node] == 0;
+        }
+        flood(reach, traffic, source, false, &missing);
+        note_missing(reach, traffic, source, &missing, findings);
+    }
+    wanted->is_wanted[source] = was_wanted;
+    wanted->n_missing = n_wanted + was_wanted;
+}
+
+static Findings
+search(Reach *reach, const SpateScenarioTraffic *traffic, uint64_t n_words)
+{
+    Findings findings = {0};
+    uint64_t keep = reach->n_words_left - MIN(n_words, reach->n_words_left);
+    g_autofree bool *reached = spate_lint_bearers_reached(reach->scenario, traffic);
+    g_autofree bool *is_wanted = g_new0(bool, MAX(reach->plan->n_nodes, 1));
+    Wanted wanted = {is_wanted, 0};
+    mark_wanted(reach, traffic, reached, &wanted);
+    uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
+    for (uint32_t i = 0; i < n && reach->n_words_left > keep; i++) {
+        uint32_t source = traffic->sources[(uint64_t)i * stride % n];
+        if (spate_lint_can_send(reach->scenario, traffic, source))
+            search_source(reach, traffic, source, &wanted, &findings);
+    }
+    return findings;
+}
+
+/* ---- what is said ---------------------------------------------------------------------------- */
+
+/* " (3 of 12 pairs of source and recipient, in the layout of the first replication)" */
+static char *
+share_of_pairs(const Reach *reach, uint64_t n, const Findings *findings)
+{
+    /* Whoever is on the way may be elsewhere too, not the two ends alone. */
+    bool is_random = spate_scenario_redraws_places(reach->scenario);
+    const char *layout = is_random ? ", in the layout of the first replication" : "";
+    return g_strdup_printf(
+        " (%" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " %s%s)", n, findings->n_pairs,
+        findings->n_pairs == 1 ? "pair of source and recipient" : "pairs of source and recipient",
+        layout);
+}
+
+static char *
+missing_link_hint(const Reach *reach, const Findings *findings)
+{
+    const SpatePlan *plan = reach->plan;
+    SpateMissingLink link = findings->missing;
+    if (link.sender == UINT32_MAX)
+        return g_strdup_printf("none of the nodes that get it sends on a bearer that '%s' hears: "
+                               "check places and crossings",
+                               plan->nodes[findings->cut.recipient].name);
+    g_autofree char *distance = spate_quantity_text(
+        link.distance_m < 1000 ? rint(link.distance_m) : rint(link.distance_m / 100) * 100,
+        SPATE_DIM_LENGTH);
+    return g_strdup_printf("check places and losses: the best missing link, from '%s' on "
+                           "'%s' over %s, is %.1f dB too weak even if shadowing (3 sigma) and "
+                           "fading (10 dB) help",
+                           plan->nodes[plan->radios[link.sender].node].name,
+                           plan->bearer_names[plan->radios[link.sender].bearer], distance,
+                           link.short_db);
+}
+
+static void
+warn_of(SpateLint *lint, const Reach *reach, const SpateScenarioTraffic *traffic,
+        const Findings *findings)
+{
+    const SpateScenarioNode *nodes = reach->scenario->nodes;
+    if (findings->n_cut > 0) {
+        g_autofree char *share = share_of_pairs(reach, findings->n_cut, findings);
+        g_autofree char *hint = missing_link_hint(reach, findings);
+        spate_faults_warn(lint->faults, traffic->place, hint,
+                          "'%s' cannot get from '%s' to '%s': no path of links and crossings leads "
+                          "there%s",
+                          traffic->name, nodes[findings->cut.source].name,
+                          nodes[findings->cut.recipient].name, share);
+    }
+    if (findings->n_far > 0) {
+        g_autofree char *share = share_of_pairs(reach, findings->n_far, findings);
+        spate_faults_warn(lint->faults, traffic->place,
+                          "raise 'hop-limit', or place a repeater that shortens the path",
+                          "'%s' cannot get from '%s' to '%s' within the hop limit: the path takes "
+                          "at least %u transmissions%s",
+                          traffic->name, nodes[findings->far.source].name,
+                          nodes[findings->far.recipient].name, findings->far.hops, share);
+    }
+}
+
+/* ---- the whole ------------------------------------------------------------------------------- */
+
+static void
+reach_init(Reach *reach, const SpateLint *lint)
+{
+    const SpatePlan *plan = spate_world_plan(lint->world);
+    *reach = (Reach){
+        .scenario = lint->scenario,
+        .plan = plan,
+        .hearing = lint->hearing,
+        .has_digests = spate_lint_has_digests(lint->scenario),
+        .n_words_left = MOST_WORDS,
+        .first_crossing = g_new0(uint32_t, plan->n_nodes + 1u),
+        .unheard = g_new0(uint64_t *, MAX(plan->n_bearers, 1)),
+        .senders = g_new(uint32_t, MAX(plan->n_radios, 1)),
+        .is_sender = g_new(bool, MAX(plan->n_radios, 1)),
+        .hops_before = g_new(uint32_t, MAX(plan->n_radios, 1)),
+        .hops = g_new(uint32_t, MAX(plan->n_nodes, 1)),
+    };
+    for (uint32_t i = 0; i < plan->n_crossings; i++)
+        reach->first_crossing[plan->crossings[i].node + 1]++;
+    for (uint32_t i = 0; i < plan->n_nodes; i++)
+        reach->first_crossing[i + 1] += reach->first_crossing[i];
+    for (uint32_t b = 0; b < plan->n_bearers; b++)
+        reach->unheard[b] = g_new(uint64_t, MAX(spate_hearing_n_words(reach->hearing, b), 1));
+}
+
+static void
+reach_clear(Reach *reach)
+{
+    for (uint32_t b = 0; b < reach->plan->n_bearers; b++)
+        g_free(reach->unheard[b]);
+    g_free(reach->unheard);
+    g_free(reach->first_crossing);
+    g_free(reach->senders);
+    g_free(reach->is_sender);
+    g_free(reach->hops_before);
+    g_free(reach->hops);
+}
+
+void
+spate_lint_reach(SpateLint *lint)
+{
+    Reach reach;
+    const SpateScenario *scenario = lint->scenario;
+    reach_init(&reach, lint);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        const SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        Findings findings =
+            search(&reach, traffic, reach.n_words_left / (scenario->n_traffics - i));
+        warn_of(lint, &reach, traffic, &findings);
+    }
+    reach_clear(&reach);
+}

@@ -1,0 +1,367 @@
+/* lint-soonest.c - messages that are late even if nothing else is on the air
+ *
+ * Works out when each message is where it should be at the soonest: it is sent on over all links
+ * that could ever be heard (lint-hearing.h), by all who relay and across all crossings, at once and
+ * without a collision.  Each transmission takes its time on air without a route record, the look
+ * at an empty channel, and at a relay at least its turnaround; jitter, rules and digests take
+ * nothing.  Hop limits count as lint-reach.c has them where they mean neighbours alone.  So who is
+ * late here is late in every run.  Sources beyond a bound on the work are left out.
+ */
+#include "channel/access.h"
+#include "scenario/layout.h"
+#include "scenario/lint/lint-hearing.h"
+#include "scenario/lint/lint.h"
+
+#include <string.h>
+
+/* Words of rows that are looked through, in all: half a second. */
+#define MOST_WORDS 100000000
+
+/* A radio that will send, and when its frame is over. */
+typedef struct {
+    uint32_t radio, hops; /* this transmission included */
+    int64_t end_ns;
+} Sending;
+
+/* Those that take equally long from the moment in which they are known: so they end in the order
+ * in which they came. */
+typedef struct {
+    int64_t takes_ns;
+    GArray *sendings; /* Sending */
+    guint next;
+} Line;
+
+typedef struct {
+    const SpateScenario *scenario;
+    const SpatePlan *plan;
+    SpateHearing *hearing;
+    uint32_t *first_crossing; /* by node, and one more */
+    bool has_digests;         /* which count their hops anew */
+    uint64_t n_words_left;
+
+    /* of the last message */
+    Line *lines;        /* [2 * bearer + whether it relays] */
+    uint64_t **unheard; /* by bearer: a bit for each radio that has heard nothing */
+    bool *has_sent;     /* by radio */
+    int64_t *at_ns;     /* by node: when it has the message; INT64_MAX: never */
+    uint32_t *hops;     /* by node: transmissions until then */
+} Soonest;
+
+/* What a message is asked: from whom, to whom, and by when. */
+typedef struct {
+    const SpateScenarioTraffic *traffic;
+    const uint32_t *recipients;
+    uint32_t n_recipients;
+    const SpateScenarioGroup *from; /* NULL: all sources */
+    int64_t within_ns;
+} Question;
+
+typedef struct {
+    uint64_t n_pairs, n_late;
+    uint32_t source, recipient, hops; /* of the latest */
+    int64_t takes_ns;
+} Lateness;
+
+/* ---- one message ----------------------------------------------------------------------------- */
+
+static void
+will_send(Soonest *soonest, uint32_t radio, bool relays, int64_t now_ns, uint32_t hops)
+{
+    Line *line = &soonest->lines[2 * soonest->plan->radios[radio].bearer + relays];
+    Sending sending = {radio, hops, now_ns + line->takes_ns};
+    if (!soonest->has_sent[radio])
+        g_array_append_val(line->sendings, sending);
+}
+
+/* The line whose next sending ends first; NULL: nobody sends any more. */
+static Line *
+first_line(const Soonest *soonest)
+{
+    Line *first = NULL;
+    for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++) {
+        Line *line = &soonest->lines[i];
+        if (line->next < line->sendings->len &&
+            (first == NULL || g_array_index(line->sendings, Sending, line->next).end_ns <
+                                  g_array_index(first->sendings, Sending, first->next).end_ns))
+            first = line;
+    }
+    return first;
+}
+
+static bool
+is_for_neighbours(const Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t node)
+{
+    uint32_t limit =
+        traffic->hop_limit > 0 ? traffic->hop_limit : soonest->plan->nodes[node].flooding.hop_limit;
+    return limit == 1 && !soonest->has_digests;
+}
+
+static void
+hear(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t radio, const Sending *sent)
+{
+    const SpatePlan *plan = soonest->plan;
+    const SpateRadio *at = &plan->radios[radio];
+    if (soonest->at_ns[at->node] == INT64_MAX) {
+        soonest->at_ns[at->node] = sent->end_ns;
+        soonest->hops[at->node] = sent->hops;
+    }
+    if (is_for_neighbours(soonest, traffic, at->node))
+        return;
+    if (at->relays && plan->nodes[at->node].flooding.policy != SPATE_FLOOD_NONE)
+        will_send(soonest, radio, true, sent->end_ns, sent->hops + 1);
+    for (uint32_t i = soonest->first_crossing[at->node]; i < soonest->first_crossing[at->node + 1];
+         i++)
+        if (plan->crossings[i].from_bearer == at->bearer)
+            will_send(soonest, plan->crossings[i].to_radio, false, sent->end_ns, sent->hops + 1);
+}
+
+static void
+transmit(Soonest *soonest, const SpateScenarioTraffic *traffic, const Sending *sending)
+{
+    uint32_t bearer = soonest->plan->radios[sending->radio].bearer, n;
+    const uint32_t *radios = spate_hearing_radios(soonest->hearing, bearer, &n);
+    const uint64_t *row = spate_hearing_row(soonest->hearing, sending->radio);
+    size_t n_words = spate_hearing_n_words(soonest->hearing, bearer);
+    uint64_t *unheard = soonest->unheard[bearer];
+    soonest->has_sent[sending->radio] = true;
+    soonest->n_words_left -= MIN(soonest->n_words_left, n_words);
+    for (size_t word = 0; word < n_words; word++) {
+        for (uint64_t bits = row[word] & unheard[word]; bits != 0; bits &= bits - 1)
+            hear(soonest, traffic, radios[word * 64 + (size_t)__builtin_ctzll(bits)], sending);
+        unheard[word] &= ~row[word];
+    }
+}
+
+static void
+forget(Soonest *soonest)
+{
+    for (uint32_t b = 0; b < soonest->plan->n_bearers; b++)
+        memset(soonest->unheard[b], 0xff,
+               spate_hearing_n_words(soonest->hearing, b) * sizeof(uint64_t));
+    for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++) {
+        g_array_set_size(soonest->lines[i].sendings, 0);
+        soonest->lines[i].next = 0;
+    }
+    memset(soonest->has_sent, 0, soonest->plan->n_radios * sizeof *soonest->has_sent);
+    for (uint32_t i = 0; i < soonest->plan->n_nodes; i++)
+        soonest->at_ns[i] = INT64_MAX;
+}
+
+static void
+set_times(Soonest *soonest, const SpateScenarioTraffic *traffic)
+{
+    for (uint32_t b = 0; b < soonest->plan->n_bearers; b++) {
+        const SpateBearer *bearer = &soonest->plan->bearers[b];
+        int64_t airtime_ns = spate_lint_airtime_ns(soonest->scenario, b, traffic);
+        int64_t access_ns = spate_access_least_ns(bearer);
+        soonest->lines[2 * b].takes_ns = access_ns + airtime_ns;
+        soonest->lines[2 * b + 1].takes_ns = MAX(access_ns, bearer->turnaround_ns) + airtime_ns;
+    }
+}
+
+static void
+send_from(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t source)
+{
+    const SpateNode *node = &soonest->plan->nodes[source];
+    forget(soonest);
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
+        uint32_t bearer = soonest->plan->radios[r].bearer;
+        uint32_t rank = spate_hearing_rank(soonest->hearing, r);
+        /* What is its own is never new to it. */
+        soonest->unheard[bearer][rank / 64] &= ~(UINT64_C(1) << (rank % 64));
+        if (spate_lint_sends_on(soonest->scenario, traffic, source, bearer))
+            will_send(soonest, r, false, 0, 1);
+    }
+    for (Line *line; (line = first_line(soonest)) != NULL;) {
+        Sending sending = g_array_index(line->sendings, Sending, line->next++);
+        if (!soonest->has_sent[sending.radio])
+            transmit(soonest, traffic, &sending);
+    }
+}
+
+/* ---- all of a question ----------------------------------------------------------------------- */
+
+static void
+judge(const Soonest *soonest, const Question *question, uint32_t source, Lateness *lateness)
+{
+    for (uint32_t i = 0; i < question->n_recipients; i++) {
+        uint32_t node = question->recipients[i];
+        if (node == source)
+            continue;
+        lateness->n_pairs++;
+        /* Of whoever it never reaches, lint-reach.c warns. */
+        if (soonest->at_ns[node] == INT64_MAX || soonest->at_ns[node] <= question->within_ns)
+            continue;
+        lateness->n_late++;
+        if (soonest->at_ns[node] <= lateness->takes_ns)
+            continue;
+        lateness->takes_ns = soonest->at_ns[node];
+        lateness->hops = soonest->hops[node];
+        lateness->source = source;
+        lateness->recipient = node;
+    }
+}
+
+static bool
+is_asked(const Question *question, uint32_t source)
+{
+    bool is_in = question->from == NULL;
+    for (uint32_t i = 0; !is_in && i < question->from->n_members; i++)
+        is_in = question->from->members[i] == source;
+    return is_in;
+}
+
+static Lateness
+find_late(Soonest *soonest, const Question *question)
+{
+    Lateness lateness = {0};
+    const SpateScenarioTraffic *traffic = question->traffic;
+    uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
+    set_times(soonest, traffic);
+    for (uint32_t i = 0; i < n && soonest->n_words_left > 0; i++) {
+        uint32_t source = traffic->sources[(uint64_t)i * stride % n];
+        if (!is_asked(question, source))
+            continue;
+        send_from(soonest, traffic, source);
+        judge(soonest, question, source, &lateness);
+    }
+    return lateness;
+}
+
+/* ---- what is said ---------------------------------------------------------------------------- */
+
+static void
+warn_of(SpateLint *lint, const Question *question, const Lateness *lateness, SpatePlace place,
+        const char *of)
+{
+    const SpateScenario *scenario = lint->scenario;
+    g_autofree char *takes = spate_lint_time(lateness->takes_ns);
+    g_autofree char *within = spate_lint_time(question->within_ns);
+    g_autofree char *hint = g_strdup_printf("more than %s, shorter frames or fewer hops", takes);
+    spate_faults_warn(
+        lint->faults, place, hint,
+        "'%s' cannot get from '%s' to '%s' within %s%s: even if nothing else is on the "
+        "air, %u transmission%s %s (%" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT
+        " pair%s of source and recipient%s)",
+        question->traffic->name, scenario->nodes[lateness->source].name,
+        scenario->nodes[lateness->recipient].name, of, within, lateness->hops,
+        lateness->hops == 1 ? " takes" : "s take", takes, lateness->n_late, lateness->n_pairs,
+        lateness->n_pairs == 1 ? "" : "s",
+        spate_scenario_redraws_places(scenario) ? ", in the layout of the first replication" : "");
+}
+
+static void
+check_deadline(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *traffic)
+{
+    const Question question = {traffic, traffic->recipients, traffic->n_recipients, NULL,
+                               traffic->deadline_ns};
+    /* Of one below a single frame, lint-times.c warns. */
+    if (traffic->deadline_ns == 0 ||
+        traffic->deadline_ns < spate_lint_shortest_airtime_ns(lint->scenario, traffic))
+        return;
+    Lateness lateness = find_late(soonest, &question);
+    if (lateness.n_late > 0)
+        warn_of(lint, &question, &lateness, traffic->place, "its deadline of ");
+}
+
+static const SpateScenarioGroup *
+find_group(const SpateScenario *scenario, const char *name)
+{
+    for (uint32_t i = 0; name != NULL && i < scenario->n_groups; i++)
+        if (strcmp(scenario->groups[i].name, name) == 0)
+            return &scenario->groups[i];
+    return NULL;
+}
+
+static const SpateScenarioTraffic *
+find_traffic(const SpateScenario *scenario, const char *name)
+{
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        if (strcmp(scenario->traffics[i].name, name) == 0)
+            return &scenario->traffics[i];
+    return NULL;
+}
+
+/* Without `at-least`, each message has to be there in time. */
+static bool
+may_be_late(const SpateExpectation *expectation, const Lateness *lateness)
+{
+    double late = (double)lateness->n_late / (double)MAX(lateness->n_pairs, 1);
+    return late <= (expectation->at_least.is_given ? 1.0 - expectation->at_least.value : 0.0);
+}
+
+static void
+check_expectation(SpateLint *lint, Soonest *soonest, const SpateExpectation *expectation)
+{
+    const SpateScenario *scenario = lint->scenario;
+    const char *variant = expectation->variant != NULL ? expectation->variant : "base";
+    if (expectation->kind != SPATE_EXPECT_REACHES || strcmp(variant, scenario->variant) != 0)
+        return;
+    /* What names nobody is no longer there in this variant, which is a fault (expect-check.c). */
+    const SpateScenarioTraffic *traffic = find_traffic(scenario, expectation->traffic);
+    const SpateScenarioGroup *to = find_group(scenario, expectation->node);
+    const SpateScenarioGroup *from = find_group(scenario, expectation->from);
+    if (traffic == NULL || to == NULL || (from == NULL && expectation->from != NULL))
+        return;
+    const Question question = {traffic, to->members, to->n_members, from, expectation->within_ns};
+    Lateness lateness = find_late(soonest, &question);
+    if (!may_be_late(expectation, &lateness))
+        warn_of(lint, &question, &lateness, expectation->places.within, "");
+}
+
+/* ---- the whole ------------------------------------------------------------------------------- */
+
+static void
+soonest_init(Soonest *soonest, const SpateLint *lint)
+{
+    const SpatePlan *plan = spate_world_plan(lint->world);
+    *soonest = (Soonest){
+        .scenario = lint->scenario,
+        .plan = plan,
+        .hearing = lint->hearing,
+        .has_digests = spate_lint_has_digests(lint->scenario),
+        .n_words_left = MOST_WORDS,
+        .first_crossing = g_new0(uint32_t, plan->n_nodes + 1u),
+        .lines = g_new0(Line, MAX(2 * plan->n_bearers, 1)),
+        .unheard = g_new0(uint64_t *, MAX(plan->n_bearers, 1)),
+        .has_sent = g_new(bool, MAX(plan->n_radios, 1)),
+        .at_ns = g_new(int64_t, MAX(plan->n_nodes, 1)),
+        .hops = g_new0(uint32_t, MAX(plan->n_nodes, 1)),
+    };
+    for (uint32_t i = 0; i < plan->n_crossings; i++)
+        soonest->first_crossing[plan->crossings[i].node + 1]++;
+    for (uint32_t i = 0; i < plan->n_nodes; i++)
+        soonest->first_crossing[i + 1] += soonest->first_crossing[i];
+    for (uint32_t i = 0; i < 2 * plan->n_bearers; i++)
+        soonest->lines[i].sendings = g_array_new(FALSE, FALSE, sizeof(Sending));
+    for (uint32_t b = 0; b < plan->n_bearers; b++)
+        soonest->unheard[b] = g_new(uint64_t, MAX(spate_hearing_n_words(lint->hearing, b), 1));
+}
+
+static void
+soonest_clear(Soonest *soonest)
+{
+    for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++)
+        g_array_unref(soonest->lines[i].sendings);
+    for (uint32_t b = 0; b < soonest->plan->n_bearers; b++)
+        g_free(soonest->unheard[b]);
+    g_free(soonest->first_crossing);
+    g_free(soonest->lines);
+    g_free(soonest->unheard);
+    g_free(soonest->has_sent);
+    g_free(soonest->at_ns);
+    g_free(soonest->hops);
+}
+
+void
+spate_lint_soonest(SpateLint *lint)
+{
+    Soonest soonest;
+    const SpateScenario *scenario = lint->scenario;
+    soonest_init(&soonest, lint);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        check_deadline(lint, &soonest, &scenario->traffics[i]);
+    for (uint32_t i = 0; i < scenario->n_expectations; i++)
+        check_expectation(lint, &soonest, &scenario->expectations[i]);
+    soonest_clear(&soonest);
+}

@@ -1,0 +1,159 @@
+/* read-bounds.c - what a run would take, worked out before anything is made for it
+ *
+ * Estimates from above: every message crosses the whole mesh, and every pair of a message and a
+ * recipient is delivered.  What goes beyond is likelier a slip of a unit or a count than a wish: it
+ * would fill the memory, or take months.
+ */
+#include "scenario/read/read-fields.h"
+#include "scenario/read/read-sections.h"
+
+#include <string.h>
+
+/* No machine gets through more messages. */
+#define MOST_OFFERS 1e9
+/* Some microseconds each (docs/performance.md): days. */
+#define MOST_FRAMES 1e11
+#define MOST_BURSTS 1e11
+/* The latency of each is kept for the percentiles, in 8 bytes that may be in the midst of being
+ * copied to a larger place: up to 5 GB. */
+#define MOST_PAIRS 2e8
+/* Of each its offers are planned ahead: some 100 bytes. */
+#define MOST_SENDERS 2e6
+/* Of each is kept when it arrived: 32 bytes. */
+#define MOST_FOLLOWED 1e8
+
+static double
+offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+{
+    double n = traffic->n_sources, duration_ns = (double)scenario->duration_ns;
+    switch (traffic->times) {
+    case SPATE_OFFERS_EVERY:
+        return traffic->every_ns == 0 ? 0 : n * duration_ns / (double)traffic->every_ns;
+    case SPATE_OFFERS_POISSON:
+        return traffic->mean_interval_ns == 0 ? 0
+                                              : n * duration_ns / (double)traffic->mean_interval_ns;
+    case SPATE_OFFERS_AT:
+        return n * (double)traffic->n_at;
+    }
+    g_assert_not_reached();
+}
+
+/* Radios that may send what another one sent. */
+static double
+count_relays(const SpateScenario *scenario)
+{
+    double n = 0;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpateScenarioNode *node = &scenario->nodes[i];
+        for (uint32_t r = 0; r < node->n_radios && node->flooding.policy != SPATE_FLOOD_NONE; r++)
+            n += node->radios[r].relays;
+    }
+    return n;
+}
+
+/* "The traffic would `make` 1e+12 `things`." */
+typedef struct {
+    double n, most;
+    const char *make, *things;
+} Figure;
+
+/* False with a fault. */
+static bool
+is_within(SpateReader *reader, SpatePlace place, Figure figure)
+{
+    if (figure.n <= figure.most)
+        return true;
+    g_autofree char *hint = g_strdup_printf("at most %.0f in a run", figure.most);
+    spate_faults_note(reader->faults, place, hint, "the traffic would %s %.3g %s", figure.make,
+                      figure.n, figure.things);
+    return false;
+}
+
+double
+spate_scenario_bursts(const SpateScenario *scenario)
+{
+    double bursts = 0;
+    for (uint32_t i = 0; i < scenario->n_ambient; i++) {
+        const SpateScenarioAmbient *source = &scenario->ambient[i];
+        if (source->burst_ns > 0)
+            bursts += source->busy * (double)scenario->duration_ns / (double)source->burst_ns;
+    }
+    return bursts;
+}
+
+/* A transmission takes a start, a critical part and an end, a burst a start and an end. */
+double
+spate_scenario_most_events(const SpateScenario *scenario)
+{
+    double offers = 0;
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        offers += offers_of(scenario, &scenario->traffics[i]);
+    return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * spate_scenario_bursts(scenario);
+}
+
+/* Of what follows from another, only the first is told. */
+static void
+check_traffic(SpateReader *reader, SpatePlace place)
+{
+    const SpateScenario *scenario = reader->scenario;
+    double senders = 0, offers = 0, pairs = 0, relays = count_relays(scenario);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        const SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        double offered = offers_of(scenario, traffic);
+        senders += traffic->n_sources;
+        offers += offered;
+        pairs += offered * traffic->n_recipients;
+    }
+    if (is_within(reader, place, (Figure){senders, MOST_SENDERS, "have", "senders"}) &&
+        is_within(reader, place, (Figure){offers, MOST_OFFERS, "offer", "messages"}) &&
+        is_within(reader, place,
+                  (Figure){offers * (1 + relays), MOST_FRAMES, "make up to",
+                           "transmissions, relayed by all"}))
+        is_within(reader, place,
+                  (Figure){pairs, MOST_PAIRS, "make", "pairs of a message and a recipient"});
+}
+
+static void
+check_ambient(SpateReader *reader, SpatePlace place)
+{
+    is_within(reader, place,
+              (Figure){spate_scenario_bursts(reader->scenario), MOST_BURSTS, "compete with",
+                       "bursts of others"});
+}
+
+static double
+offers_followed(const SpateScenario *scenario, const SpateExpectation *expectation)
+{
+    if (expectation->kind == SPATE_EXPECT_VALUE || expectation->kind == SPATE_EXPECT_CHANGE)
+        return 0;
+    for (uint32_t i = 0; expectation->traffic != NULL && i < scenario->n_traffics; i++)
+        if (strcmp(scenario->traffics[i].name, expectation->traffic) == 0)
+            return offers_of(scenario, &scenario->traffics[i]);
+    return 0;
+}
+
+static void
+check_expectations(SpateReader *reader, SpatePlace place)
+{
+    const SpateScenario *scenario = reader->scenario;
+    double followed = 0;
+    for (uint32_t i = 0; i < scenario->n_expectations; i++)
+        followed += offers_followed(scenario, &scenario->expectations[i]);
+    is_within(reader, place,
+              (Figure){followed, MOST_FOLLOWED, "have", "messages followed one by one"});
+}
+
+void
+spate_check_bounds(SpateReader *reader, const SpateYaml *root)
+{
+    const struct {
+        const char *key;
+        void (*check)(SpateReader *, SpatePlace);
+    } sections[] = {
+        {"traffic", check_traffic}, {"ambient", check_ambient}, {"expect", check_expectations}};
+    for (size_t i = 0; i < G_N_ELEMENTS(sections); i++) {
+        const SpateYamlPair *pair = spate_find_pair(root, sections[i].key);
+        if (pair != NULL)
+            sections[i].check(reader, pair->key_place);
+    }
+}

@@ -1,0 +1,159 @@
+/* read-flooding.c - `flooding:`, at the top and of a node */
+#include "scenario/read/read-fields.h"
+#include "scenario/read/read-sections.h"
+
+#include <math.h>
+
+static const SpateWord POLICIES[] = {{"classic", SPATE_FLOOD_CLASSIC},
+                                     {"counter", SPATE_FLOOD_COUNTER},
+                                     {"probability", SPATE_FLOOD_PROBABILITY},
+                                     {"none", SPATE_FLOOD_NONE},
+                                     {NULL}};
+
+static const SpateField JITTER_FIELDS[] = {
+    {.key = "at-most",
+     .read = spate_read_number,
+     .at = offsetof(SpateFlooding, jitter_airtimes),
+     .dimension = SPATE_DIM_AIRTIMES,
+     .least = 0,
+     .most = 10000},
+    {.key = "weakest-first", .read = spate_read_flag, .at = offsetof(SpateFlooding, weakest_first)},
+};
+static const SpateTable JITTER = SPATE_TABLE("jitter", JITTER_FIELDS, NULL);
+
+static const SpateField DUPLICATES_FIELDS[] = {
+    {.key = "entries",
+     .read = spate_read_whole,
+     .at = offsetof(SpateFlooding, duplicates_entries),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 1e9,
+     .word = "unbounded",
+     .word_value = 0},
+    {.key = "for",
+     .read = spate_read_time,
+     .at = offsetof(SpateFlooding, duplicates_for_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = 1e6,
+     .most = 1e18,
+     .word = "unbounded",
+     .word_value = 0},
+};
+static const SpateTable DUPLICATES = SPATE_TABLE("duplicates", DUPLICATES_FIELDS, NULL);
+
+/* What only one policy needs may stand beside another: a variant then changes the policy alone. */
+static const SpateField FLOODING_FIELDS[] = {
+    {.key = "policy",
+     .read = spate_read_word,
+     .at = offsetof(SpateFlooding, policy),
+     .words = POLICIES},
+    {.key = "copies",
+     .read = spate_read_whole,
+     .at = offsetof(SpateFlooding, copies),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 1000},
+    {.key = "p",
+     .read = spate_read_number,
+     .at = offsetof(SpateFlooding, p),
+     .dimension = SPATE_DIM_SHARE,
+     .least = 0,
+     .most = 1},
+    {.key = "hop-limit",
+     .read = spate_read_whole,
+     .at = offsetof(SpateFlooding, hop_limit),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 65535},
+    {.key = "jitter", .read = spate_read_inner, .at = 0, .table = &JITTER},
+    {.key = "route-record",
+     .read = spate_read_whole,
+     .at = offsetof(SpateFlooding, route_record_bytes),
+     .dimension = SPATE_DIM_SIZE,
+     .least = 0,
+     .most = 255},
+    {.key = "duplicates", .read = spate_read_inner, .at = 0, .table = &DUPLICATES},
+    {.key = "rules", .read = spate_read_elsewhere},
+};
+static const SpateTable FLOODING = SPATE_TABLE("flooding", FLOODING_FIELDS, NULL);
+
+/* What is not given stays as it is: the defaults, or what the top says for a node.  What the policy
+ * needs is missing only if it is not there, not if it could not be read. */
+void
+spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFlooding *flooding)
+{
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+        return;
+    spate_read_map(reader, &FLOODING, 0, pair->key_place, pair->value, flooding);
+    if (spate_sort_of(pair->value, "policy", POLICIES, SPATE_FLOOD_CLASSIC) == 0)
+        return;
+    if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies == 0 &&
+        spate_find_pair(pair->value, "copies") == NULL)
+        spate_faults_note(reader->faults, pair->key_place, "such as copies: 3",
+                          "policy 'counter' needs 'copies'");
+    if (flooding->policy == SPATE_FLOOD_PROBABILITY && isnan(flooding->p) &&
+        spate_find_pair(pair->value, "p") == NULL)
+        spate_faults_note(reader->faults, pair->key_place, "such as p: 60 %",
+                          "policy 'probability' needs 'p'");
+}
+
+/* ---- rules ----------------------------------------------------------------------------------- */
+
+static bool
+relays(const SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].relays)
+            return true;
+    return false;
+}
+
+/* Adds those nodes of an entry of `nodes:` that relay: nobody asks rules of the others. */
+static void
+add_relays(SpateReader *reader, const char *entry, GArray *nodes)
+{
+    const SpateScenario *scenario = reader->scenario;
+    uint32_t number;
+    if (!spate_names_has(&reader->groups, entry, &number))
+        return;
+    const SpateScenarioGroup *group = &scenario->groups[number];
+    for (uint32_t i = 0; i < group->n_members; i++)
+        if (relays(&scenario->nodes[group->members[i]]))
+            g_array_append_val(nodes, group->members[i]);
+}
+
+static void
+read_relay_rules_of(SpateReader *reader, const SpateYamlPair *pair, const GArray *nodes)
+{
+    SpateScenario *scenario = reader->scenario;
+    const uint32_t *numbers = (const uint32_t *)(const void *)nodes->data;
+    GArray *rules = spate_read_rules(reader, pair);
+    g_ptr_array_add(scenario->relay_rules, rules);
+    for (guint i = 0; i < nodes->len; i++)
+        scenario->nodes[numbers[i]].relay_rules = rules;
+    spate_check_occupancy(reader, rules, numbers, nodes->len, pair->key_place);
+}
+
+static const SpateYamlPair *
+find_rules(const SpateYamlPair *flooding)
+{
+    return flooding != NULL ? spate_find_pair(flooding->value, "rules") : NULL;
+}
+
+/* A node's list stands in place of the top's, even where it is empty. */
+void
+spate_read_relay_rules(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *flooding)
+{
+    g_autoptr(GArray) others = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    for (guint i = 0; nodes != NULL && i < nodes->pairs->len; i++) {
+        const SpateYamlPair *entry = &g_array_index(nodes->pairs, SpateYamlPair, i);
+        const SpateYamlPair *own = find_rules(spate_find_pair(entry->value, "flooding"));
+        g_autoptr(GArray) relaying = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+        add_relays(reader, entry->key, own != NULL ? relaying : others);
+        if (own != NULL)
+            read_relay_rules_of(reader, own, relaying);
+    }
+    const SpateYamlPair *top = find_rules(flooding);
+    if (top != NULL)
+        read_relay_rules_of(reader, top, others);
+}

@@ -1,0 +1,470 @@
+/* read-nodes.c - `nodes:` and what their names stand for */
+#include "scenario/read/read-fields.h"
+#include "scenario/read/read-names.h"
+#include "scenario/read/read-place.h"
+#include "scenario/read/read-sections.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_NODES 100000u
+#define NO_COUNT  UINT32_MAX
+/* 3GPP TR 36.942, 4.2.1: the floor of its sector antenna. */
+#define DEFAULT_FRONT_TO_BACK_DB 20.0
+
+static const SpateField ANTENNA_FIELDS[] = {
+    {.key = "gain",
+     .read = spate_read_number,
+     .at = offsetof(SpateAntenna, gain_dbi),
+     .dimension = SPATE_DIM_GAIN,
+     .least = -SPATE_MOST_GAIN_DBI,
+     .most = SPATE_MOST_GAIN_DBI},
+    {.key = "azimuth",
+     .read = spate_read_number,
+     .at = offsetof(SpateAntenna, azimuth_deg),
+     .dimension = SPATE_DIM_ANGLE,
+     .least = -360,
+     .most = 360},
+    {.key = "beamwidth",
+     .read = spate_read_number,
+     .at = offsetof(SpateAntenna, beamwidth_deg),
+     .dimension = SPATE_DIM_ANGLE,
+     .least = 0.1,
+     .most = 360},
+    {.key = "front-to-back",
+     .read = spate_read_number,
+     .at = offsetof(SpateAntenna, front_to_back_db),
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = 100},
+};
+static const SpateTable ANTENNA = SPATE_TABLE("an antenna", ANTENNA_FIELDS, NULL);
+
+/* What makes a sector stands together. */
+static void
+read_antenna(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateAntenna *antenna = spate_member(field, into);
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+        return;
+    spate_read_map(reader, &ANTENNA, 0, pair->key_place, pair->value, antenna);
+    const SpateYamlPair *azimuth = spate_find_pair(pair->value, "azimuth");
+    const SpateYamlPair *width = spate_find_pair(pair->value, "beamwidth");
+    const SpateYamlPair *back = spate_find_pair(pair->value, "front-to-back");
+    const char *hint =
+        "a sector needs azimuth and beamwidth; leave out both for an omnidirectional antenna";
+    if (width != NULL && azimuth == NULL)
+        spate_faults_note(reader->faults, width->key_place, hint, "'azimuth' is missing");
+    if (width == NULL && (azimuth != NULL || back != NULL))
+        spate_faults_note(reader->faults, azimuth != NULL ? azimuth->key_place : back->key_place,
+                          hint, "'beamwidth' is missing");
+}
+
+static const SpateField SUPPLY_FIELDS[] = {
+    {.key = "sending",
+     .read = spate_read_number,
+     .at = offsetof(SpateScenarioRadio, supply_sending_w),
+     .required = true,
+     .dimension = SPATE_DIM_POWER,
+     .least = 0,
+     .most = 10000},
+    {.key = "receiving",
+     .read = spate_read_number,
+     .at = offsetof(SpateScenarioRadio, supply_receiving_w),
+     .required = true,
+     .dimension = SPATE_DIM_POWER,
+     .least = 0,
+     .most = 10000},
+};
+static const SpateTable SUPPLY = SPATE_TABLE("a supply", SUPPLY_FIELDS, NULL);
+
+static const SpateField RADIO_FIELDS[] = {
+    {.key = "power",
+     .read = spate_read_number,
+     .at = offsetof(SpateScenarioRadio, power_dbm),
+     .required = true,
+     .dimension = SPATE_DIM_LEVEL,
+     .least = SPATE_LEAST_POWER_DBM,
+     .most = SPATE_MOST_POWER_DBM},
+    {.key = "antenna", .read = read_antenna, .at = offsetof(SpateScenarioRadio, antenna)},
+    {.key = "feeder-loss",
+     .read = spate_read_number,
+     .at = offsetof(SpateScenarioRadio, feeder_loss_db),
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = SPATE_MOST_FEEDER_LOSS_DB},
+    {.key = "noise-rise",
+     .read = spate_read_number,
+     .at = offsetof(SpateScenarioRadio, noise_rise_db),
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = 100},
+    {.key = "supply", .read = spate_read_inner, .at = 0, .table = &SUPPLY},
+};
+static const SpateTable RADIO = SPATE_TABLE("a radio", RADIO_FIELDS, NULL);
+
+static const SpateWord ORDERS[] = {{"arrival", 0}, {"class", 1}, {NULL}};
+
+static void
+read_order(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateQueueSettings *queue = into;
+    int by_class;
+    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+        spate_find_word(reader, pair->value, ORDERS, pair->key, &by_class))
+        queue->by_class = by_class != 0;
+}
+
+static const SpateField QUEUE_FIELDS[] = {
+    {.key = "frames",
+     .read = spate_read_whole,
+     .at = offsetof(SpateQueueSettings, frames),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 100000},
+    {.key = "order", .read = read_order},
+    {.key = "expire",
+     .read = spate_read_time,
+     .at = offsetof(SpateQueueSettings, expire_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = 1e6,
+     .most = 1e18,
+     .word = "never",
+     .word_value = 0},
+};
+static const SpateTable QUEUE = SPATE_TABLE("a queue", QUEUE_FIELDS, NULL);
+
+/* An entry of `nodes:` on the way. */
+typedef struct {
+    SpateNodesWanted wanted; /* count: NO_COUNT if not given */
+    const SpateYamlPair *at, *place, *radios, *relay, *flooding_pair;
+    SpateFlooding flooding;
+    SpateQueueSettings queue;
+    double isolation_db, site_loss_db;
+    GArray *radio_list; /* SpateScenarioRadio, by bearer */
+    bool has_unread_radios;
+    SpatePlacement *placement;
+} Entry;
+
+static const SpateField NODE_FIELDS[] = {
+    {.key = "count",
+     .read = spate_read_whole,
+     .at = offsetof(Entry, wanted.count),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 0,
+     .most = MAX_NODES},
+    {.key = "at", .read = spate_read_pair, .at = offsetof(Entry, at)},
+    {.key = "place", .read = spate_read_pair, .at = offsetof(Entry, place)},
+    {.key = "radios", .read = spate_read_pair, .at = offsetof(Entry, radios)},
+    {.key = "relay", .read = spate_read_pair, .at = offsetof(Entry, relay)},
+    {.key = "flooding", .read = spate_read_pair, .at = offsetof(Entry, flooding_pair)},
+    {.key = "queue", .read = spate_read_inner, .at = offsetof(Entry, queue), .table = &QUEUE},
+    {.key = "isolation",
+     .read = spate_read_number,
+     .at = offsetof(Entry, isolation_db),
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = 200},
+    {.key = "site-loss",
+     .read = spate_read_number,
+     .at = offsetof(Entry, site_loss_db),
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = SPATE_MOST_SITE_LOSS_DB},
+};
+static const SpateTable NODE = SPATE_TABLE("a node", NODE_FIELDS, NULL);
+
+static int
+compare_radios(gconstpointer a, gconstpointer b)
+{
+    const SpateScenarioRadio *first = a, *second = b;
+    return (first->bearer > second->bearer) - (first->bearer < second->bearer);
+}
+
+static void
+read_radios(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
+{
+    entry->has_unread_radios = !spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key);
+    if (entry->has_unread_radios)
+        return;
+    GArray *pairs = pair->value->pairs;
+    for (guint i = 0; i < pairs->len; i++) {
+        const SpateYamlPair *radio_pair = &g_array_index(pairs, SpateYamlPair, i);
+        SpateScenarioRadio radio = {
+            .place = radio_pair->key_place, .supply_sending_w = NAN, .supply_receiving_w = NAN};
+        radio.antenna.front_to_back_db = DEFAULT_FRONT_TO_BACK_DB;
+        SpateYaml key = {
+            .kind = SPATE_YAML_SCALAR, .place = radio_pair->key_place, .text = radio_pair->key};
+        bool is_known = spate_find_name(reader, &reader->bearers, &key, &radio.bearer);
+        spate_read_map(reader, &RADIO, 0, radio_pair->key_place, radio_pair->value, &radio);
+        if (is_known)
+            g_array_append_val(entry->radio_list, radio);
+        else
+            entry->has_unread_radios = true;
+    }
+    g_array_sort(entry->radio_list, compare_radios);
+}
+
+/* Those of a node. */
+typedef struct {
+    SpateScenarioRadio *radios;
+    uint32_t n;
+    bool are_partial; /* not all could be read: who names another is not to blame */
+} Radios;
+
+static bool
+mark_relay(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    const Radios *radios = user;
+    uint32_t bearer;
+    if (!spate_find_name(reader, &reader->bearers, scalar, &bearer))
+        return false;
+    for (uint32_t i = 0; i < radios->n; i++) {
+        if (radios->radios[i].bearer != bearer)
+            continue;
+        radios->radios[i].relays = true;
+        return true;
+    }
+    if (radios->are_partial)
+        return false;
+    spate_faults_note(reader->faults, scalar->place,
+                      "a node relays only on bearers of its 'radios'",
+                      "this node has no radio on '%s'", scalar->text);
+    return false;
+}
+
+static void
+read_whereabouts(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
+{
+    static const char *const keys[] = {"at", "place", NULL};
+    spate_only_one(reader, pair->value, keys);
+    if (entry->at == NULL && entry->place == NULL)
+        spate_faults_note(reader->faults, pair->key_place, "at: {x: 0 m, y: 0 m, height: 2 m}",
+                          "'at' is missing");
+    bool has_count = spate_find_pair(pair->value, "count") != NULL;
+    bool has_points =
+        entry->place != NULL && (spate_find_pair(entry->place->value, "points") != NULL ||
+                                 spate_find_pair(entry->place->value, "table") != NULL);
+    if (entry->place != NULL && !has_count && !has_points)
+        spate_faults_note(reader->faults, pair->key_place, "such as count: 10",
+                          "'place' needs 'count'");
+    if (entry->place != NULL)
+        entry->placement = spate_read_placement(reader, entry->place, pair->key, &entry->wanted);
+    else if (entry->at != NULL)
+        entry->placement =
+            spate_read_standpoint(reader, entry->at, pair->key,
+                                  entry->wanted.count == NO_COUNT ? 1 : entry->wanted.count);
+}
+
+/* Whatever can be read of an entry. */
+static void
+read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
+{
+    *entry = (Entry){.wanted.count = NO_COUNT,
+                     .flooding = reader->flooding,
+                     .queue = {.frames = 32},
+                     .isolation_db = 40,
+                     .radio_list = g_array_new(FALSE, FALSE, sizeof(SpateScenarioRadio))};
+    if (spate_is_name(reader, pair->key, pair->key_place))
+        spate_is_free_name(reader, pair->key, pair->key_place);
+    if (!spate_read_map(reader, &NODE, 0, pair->key_place, pair->value, entry))
+        return;
+    read_whereabouts(reader, pair, entry);
+    if (entry->radios != NULL)
+        read_radios(reader, entry->radios, entry);
+    Radios radios = {(SpateScenarioRadio *)(void *)entry->radio_list->data, entry->radio_list->len,
+                     entry->has_unread_radios};
+    if (entry->relay != NULL && !spate_is_word(entry->relay->value, "none"))
+        spate_each_scalar(reader, entry->relay->value, "relay", mark_relay, &radios);
+    if (entry->flooding_pair != NULL)
+        spate_read_flooding(reader, entry->flooding_pair, &entry->flooding);
+}
+
+static SpateScenarioNode *
+new_node(SpateReader *reader, GPtrArray *nodes, const Entry *entry, char *name, SpatePlace place)
+{
+    SpateScenarioNode *node = g_new0(SpateScenarioNode, 1);
+    node->name = name;
+    node->place = place;
+    node->placement = entry->placement;
+    node->n_radios = entry->radio_list->len;
+    node->radios = g_memdup2(entry->radio_list->data, node->n_radios * sizeof *node->radios);
+    node->has_unread_radios = entry->has_unread_radios;
+    node->flooding = entry->flooding;
+    node->queue = entry->queue;
+    node->isolation_db = entry->isolation_db;
+    node->site_loss_db = entry->site_loss_db;
+    g_ptr_array_add(nodes, node);
+    if (spate_names_has(&reader->nodes, name, NULL))
+        spate_note_name_taken(reader, name, place);
+    else
+        spate_names_add(&reader->nodes, name, 0, false);
+    return node;
+}
+
+static bool
+has_room(SpateReader *reader, SpatePlace place, uint32_t n_so_far, uint32_t count)
+{
+    if (count <= MAX_NODES - n_so_far)
+        return true;
+    if (!reader->too_many_nodes)
+        spate_faults_note(reader->faults, place, "at most 100000", "there are too many nodes");
+    reader->too_many_nodes = true;
+    return false;
+}
+
+/* Whether it remains open which nodes the entry stands for. */
+static bool
+is_unread(const SpateYamlPair *pair, const Entry *entry)
+{
+    if (pair->value->kind != SPATE_YAML_MAP)
+        return true;
+    if (entry->place != NULL)
+        return entry->wanted.count == NO_COUNT || entry->placement == NULL;
+    return entry->wanted.count == NO_COUNT && spate_find_pair(pair->value, "count") != NULL;
+}
+
+/* "valley yard": bearers with blanks between them; or yes (all), no, none. */
+static void
+read_relay_cell(SpateReader *reader, const SpateYaml *cell, Radios *radios)
+{
+    static const char *const none[] = {"none", "no", NULL};
+    bool is_yes = strcmp(cell->text, "yes") == 0;
+    for (uint32_t i = 0; i < radios->n; i++)
+        radios->radios[i].relays = is_yes;
+    if (is_yes || g_strv_contains(none, cell->text))
+        return;
+    g_auto(GStrv) words = g_strsplit_set(cell->text, " \t", -1);
+    for (size_t i = 0; words[i] != NULL; i++) {
+        const SpateYaml word = {.kind = SPATE_YAML_SCALAR, .place = cell->place, .text = words[i]};
+        if (words[i][0] != '\0')
+            mark_relay(reader, &word, radios);
+    }
+}
+
+/* What the row of a table says otherwise than the entry. */
+static void
+apply_row(SpateReader *reader, const SpateNodeRow *row, SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++) {
+        SpateScenarioRadio *radio = &node->radios[i];
+        if (!isnan(row->power_dbm))
+            radio->power_dbm = row->power_dbm;
+        if (!isnan(row->gain_dbi))
+            radio->antenna.gain_dbi = row->gain_dbi;
+        if (!isnan(row->feeder_loss_db))
+            radio->feeder_loss_db = row->feeder_loss_db;
+    }
+    if (!isnan(row->site_loss_db))
+        node->site_loss_db = row->site_loss_db;
+    if (row->label != NULL)
+        node->label = g_strdup(row->label->value->text);
+    if (row->relay != NULL)
+        read_relay_cell(reader, row->relay->value,
+                        &(Radios){node->radios, node->n_radios, node->has_unread_radios});
+}
+
+/* Where a table cannot be read, any name may be one of its nodes. */
+static void
+mark_unread(SpateReader *reader, const SpateYamlPair *pair, const Entry *entry)
+{
+    g_ptr_array_add(reader->unread, pair->key);
+    if (entry->place != NULL && spate_find_pair(entry->place->value, "table") != NULL)
+        reader->nodes.is_partial = reader->groups.is_partial = true;
+}
+
+static void
+add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, const Entry *entry,
+          uint32_t number)
+{
+    bool is_group = entry->place != NULL || entry->wanted.count != NO_COUNT;
+    uint32_t count = !is_group ? 1 : entry->wanted.count == NO_COUNT ? 0 : entry->wanted.count;
+    bool fits = has_room(reader, pair->key_place, nodes->len, count);
+    if (!fits || is_unread(pair, entry))
+        mark_unread(reader, pair, entry);
+    for (uint32_t i = 0; fits && i < count; i++) {
+        const SpateNodeRow *row = NULL;
+        if (entry->wanted.rows != NULL && i < entry->wanted.rows->len)
+            row = &g_array_index(entry->wanted.rows, SpateNodeRow, i);
+        char *name = row != NULL ? g_strdup(row->name->value->text)
+                     : is_group  ? g_strdup_printf("%s-%" G_GUINT32_FORMAT, pair->key, i + 1)
+                                 : g_strdup(pair->key);
+        SpateScenarioNode *node =
+            new_node(reader, nodes, entry, name, row != NULL ? row->place : pair->key_place);
+        node->entry = number;
+        node->placement_index = i;
+        if (row != NULL)
+            apply_row(reader, row, node);
+    }
+}
+
+static void
+add_entry(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, uint32_t number)
+{
+    Entry entry;
+    read_entry(reader, pair, &entry);
+    if (entry.placement != NULL)
+        g_ptr_array_add(reader->scenario->placements, entry.placement);
+    add_nodes(reader, nodes, pair, &entry, number);
+    g_array_unref(entry.radio_list);
+    g_clear_pointer(&entry.wanted.rows, g_array_unref);
+}
+
+static int
+compare_pairs(gconstpointer a, gconstpointer b)
+{
+    const SpateYamlPair *const *first = a, *const *second = b;
+    return strcmp((*first)->key, (*second)->key);
+}
+
+static int
+compare_nodes(const void *a, const void *b)
+{
+    const SpateScenarioNode *first = a, *second = b;
+    return strcmp(first->name, second->name);
+}
+
+/* Entries are read in the order of their names, so that results do not depend on that of the
+ * file. */
+static void
+read_entries(SpateReader *reader, const SpateYaml *map)
+{
+    SpateScenario *scenario = reader->scenario;
+    const SpateYamlPair *pairs = (const SpateYamlPair *)(const void *)map->pairs->data;
+    g_autoptr(GPtrArray) by_name = g_ptr_array_new();
+    for (guint i = 0; i < map->pairs->len; i++)
+        g_ptr_array_add(by_name, (gpointer)&pairs[i]);
+    g_ptr_array_sort(by_name, compare_pairs);
+
+    g_autoptr(GPtrArray) nodes = g_ptr_array_new_with_free_func(g_free);
+    for (guint i = 0; i < by_name->len; i++) {
+        const SpateYamlPair *pair = g_ptr_array_index(by_name, i);
+        add_entry(reader, nodes, pair, (uint32_t)(pair - pairs));
+    }
+    scenario->nodes = g_new0(SpateScenarioNode, nodes->len + 1);
+    scenario->n_nodes = nodes->len;
+    for (guint i = 0; i < nodes->len; i++)
+        scenario->nodes[i] = *(const SpateScenarioNode *)g_ptr_array_index(nodes, i);
+    qsort(scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes, compare_nodes);
+}
+
+void
+spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair)
+{
+    const SpateScenario *scenario = reader->scenario;
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
+        return;
+    size_t before = spate_faults_noted(reader->faults);
+    read_entries(reader, pair->value);
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpatePlacement *placement = scenario->nodes[i].placement;
+        bool is_single =
+            placement != NULL && placement->kind == SPATE_PLACE_POINTS && placement->n_points == 1;
+        spate_names_add(&reader->nodes, scenario->nodes[i].name, i, is_single);
+    }
+    /* Where entries could not be read, they are the fault. */
+    if (scenario->n_nodes == 0 && !spate_faults_since(reader, before))
+        spate_faults_note(reader->faults, pair->key_place, "a mesh needs at least one node",
+                          "there are no nodes");
+}

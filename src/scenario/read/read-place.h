@@ -1,0 +1,66 @@
+/* read-place.h - places, as `at:`, `place:` and tables of nodes give them
+ *
+ * Only the loader includes this header.
+ */
+#pragma once
+
+#include "scenario/read/read-fields.h"
+
+#define SPATE_HIGHEST_M  20e3
+#define SPATE_FARTHEST_M 1e6
+
+typedef struct {
+    double x_m, y_m, lat_deg, lon_deg, height_m;
+} SpateSpot;
+
+/* For tables of fields whose struct begins with a SpateSpot. */
+#define SPATE_SPOT_FIELDS                                                                          \
+    {.key = "x",                                                                                   \
+     .read = spate_read_number,                                                                    \
+     .at = offsetof(SpateSpot, x_m),                                                               \
+     .dimension = SPATE_DIM_LENGTH,                                                                \
+     .least = -SPATE_FARTHEST_M,                                                                   \
+     .most = SPATE_FARTHEST_M},                                                                    \
+        {.key = "y",                                                                               \
+         .read = spate_read_number,                                                                \
+         .at = offsetof(SpateSpot, y_m),                                                           \
+         .dimension = SPATE_DIM_LENGTH,                                                            \
+         .least = -SPATE_FARTHEST_M,                                                               \
+         .most = SPATE_FARTHEST_M},                                                                \
+        {.key = "lat",                                                                             \
+         .read = spate_read_number,                                                                \
+         .at = offsetof(SpateSpot, lat_deg),                                                       \
+         .dimension = SPATE_DIM_DEGREES,                                                           \
+         .least = -85,                                                                             \
+         .most = 85},                                                                              \
+    {                                                                                              \
+        .key = "lon", .read = spate_read_number, .at = offsetof(SpateSpot, lon_deg),               \
+        .dimension = SPATE_DIM_DEGREES, .least = -180, .most = 180                                 \
+    }
+
+#define SPATE_HEIGHT_FIELD(type, member)                                                           \
+    {                                                                                              \
+        .key = "height", .read = spate_read_number, .at = offsetof(type, member),                  \
+        .dimension = SPATE_DIM_LENGTH, .least = 0, .most = SPATE_HIGHEST_M                         \
+    }
+
+/* In which form the keys of a map give a place.  A fault at `owner` if it is none, UNKNOWN, or not
+ * that of the others. */
+SpateGeo spate_geo_form(SpateReader *reader, SpatePlace owner, const SpateYaml *map);
+/* A spot that was read without faults, form included, in the local plane; false with a fault at
+ * `owner`. */
+bool spate_settle_spot(SpateReader *reader, SpatePlace owner, SpateGeo form, const SpateSpot *spot,
+                       SpatePosition *position);
+
+/* A row of a table of nodes.  NAN and NULL: as the entry says. */
+typedef struct {
+    SpateSpot spot;
+    SpatePlace place;
+    SpatePosition position;
+    const SpateYamlPair *name, *relay, *label;
+    double power_dbm, gain_dbi, feeder_loss_db, site_loss_db;
+} SpateNodeRow;
+
+/* The nodes of `table: FILE.csv`; NULL with a fault.  `height_m` is theirs where the table is
+ * silent. */
+GArray *spate_read_node_table(SpateReader *reader, const SpateYamlPair *table, double height_m);

@@ -1,0 +1,235 @@
+/* read-propagation.c - `propagation:` of the bearers */
+#include "scenario/read/read-fields.h"
+#include "scenario/read/read-names.h"
+#include "scenario/read/read-sections.h"
+
+#include <math.h>
+
+enum { STREET_LEVEL = SPATE_N_PATH_MODELS, TERRAIN };
+
+static const SpateWord MODELS[] = {{"free-space", SPATE_PATH_FREE_SPACE},
+                                   {"log-distance", SPATE_PATH_LOG_DISTANCE},
+                                   {"two-ray", SPATE_PATH_TWO_RAY},
+                                   {"hata", SPATE_PATH_HATA},
+                                   {"street-level", STREET_LEVEL, true},
+                                   {"terrain", TERRAIN, true},
+                                   {NULL}};
+static const SpateWord AREAS[] = {{"urban-medium", SPATE_HATA_URBAN_MEDIUM},
+                                  {"urban-large", SPATE_HATA_URBAN_LARGE},
+                                  {"suburban", SPATE_HATA_SUBURBAN},
+                                  {"open", SPATE_HATA_OPEN},
+                                  {NULL}};
+static const SpateWord REDRAWS[] = {{"each-replication", true}, {"once", false}, {NULL}};
+
+static void
+read_redraw(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateShadowing *shadowing = into;
+    int redraw;
+    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+        spate_find_word(reader, pair->value, REDRAWS, pair->key, &redraw))
+        shadowing->redraw = redraw;
+}
+
+/* 40 dB: beyond any town (common practice, no source); it bounds what shadowing can add up to. */
+static const SpateField SHADOWING_FIELDS[] = {
+    {.key = "sigma",
+     .read = spate_read_number,
+     .at = offsetof(SpateShadowing, sigma_db),
+     .required = true,
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = 40},
+    {.key = "shared",
+     .read = spate_read_number,
+     .at = offsetof(SpateShadowing, shared),
+     .dimension = SPATE_DIM_SHARE,
+     .least = 0,
+     .most = 1},
+    {.key = "redraw", .read = read_redraw},
+};
+static const SpateTable SHADOWING = SPATE_TABLE("shadowing", SHADOWING_FIELDS, NULL);
+
+static void
+read_shadowing(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    SpateShadowing *shadowing = spate_member(field, into);
+    switch (pair->value->kind) {
+    case SPATE_YAML_SCALAR:
+        spate_quantity_read(pair->value, SPATE_DIM_RATIO_DB, (SpateRange){0, 40},
+                            &shadowing->sigma_db, reader->faults);
+        return;
+    case SPATE_YAML_LIST:
+    case SPATE_YAML_MAP:
+        spate_read_map(reader, &SHADOWING, 0, pair->key_place, pair->value, shadowing);
+        return;
+    }
+}
+
+static const SpateField INTERCEPT_FIELDS[] = {
+    {.key = "at",
+     .read = spate_read_number,
+     .at = offsetof(SpatePathModel, intercept_at_m),
+     .required = true,
+     .dimension = SPATE_DIM_LENGTH,
+     .least = 0.1,
+     .most = 100e3},
+    {.key = "loss",
+     .read = spate_read_number,
+     .at = offsetof(SpatePathModel, intercept_loss_db),
+     .required = true,
+     .dimension = SPATE_DIM_RATIO_DB,
+     .least = 0,
+     .most = 300},
+};
+static const SpateTable INTERCEPT = SPATE_TABLE("intercept", INTERCEPT_FIELDS, NULL);
+
+typedef struct {
+    SpatePathModel model;
+    SpateShadowing shadowing;
+    int kind;
+    const SpateYamlPair *between, *groups;
+} Draft;
+
+#define MODEL_FIELDS                                                                               \
+    {.key = "model",                                                                               \
+     .read = spate_read_word,                                                                      \
+     .at = offsetof(Draft, kind),                                                                  \
+     .required = true,                                                                             \
+     .words = MODELS},                                                                             \
+        {.key = "exponent",                                                                        \
+         .read = spate_read_number,                                                                \
+         .at = offsetof(Draft, model.exponent),                                                    \
+         .required = true,                                                                         \
+         .only = 1u << SPATE_PATH_LOG_DISTANCE,                                                    \
+         .dimension = SPATE_DIM_NUMBER,                                                            \
+         .least = 1,                                                                               \
+         .most = 10},                                                                              \
+        {.key = "intercept",                                                                       \
+         .read = spate_read_inner,                                                                 \
+         .at = offsetof(Draft, model),                                                             \
+         .only = 1u << SPATE_PATH_LOG_DISTANCE,                                                    \
+         .table = &INTERCEPT},                                                                     \
+        {.key = "area",                                                                            \
+         .read = spate_read_word,                                                                  \
+         .at = offsetof(Draft, model.area),                                                        \
+         .only = 1u << SPATE_PATH_HATA,                                                            \
+         .words = AREAS},                                                                          \
+        {.key = "environment", .read = spate_read_elsewhere, .only = 1u << STREET_LEVEL},          \
+        {.key = "location-share", .read = spate_read_elsewhere, .only = 1u << STREET_LEVEL},       \
+        {.key = "extra-loss",                                                                      \
+         .read = spate_read_number,                                                                \
+         .at = offsetof(Draft, model.extra_loss_db),                                               \
+         .dimension = SPATE_DIM_RATIO_DB,                                                          \
+         .least = -100,                                                                            \
+         .most = 300},                                                                             \
+    {                                                                                              \
+        .key = "shadowing", .read = read_shadowing, .at = offsetof(Draft, shadowing)               \
+    }
+
+static const SpateField PROPAGATION_FIELDS[] = {
+    MODEL_FIELDS,
+    {.key = "between", .read = spate_read_pair, .at = offsetof(Draft, between)},
+};
+static const SpateTable PROPAGATION = SPATE_TABLE("propagation", PROPAGATION_FIELDS, MODELS);
+
+static const SpateField BETWEEN_FIELDS[] = {
+    {.key = "groups", .read = spate_read_pair, .at = offsetof(Draft, groups), .required = true},
+    MODEL_FIELDS,
+};
+static const SpateTable BETWEEN = SPATE_TABLE("an entry of 'between'", BETWEEN_FIELDS, MODELS);
+
+static void
+init_draft(Draft *draft)
+{
+    *draft = (Draft){
+        .model = {.kind = SPATE_PATH_FREE_SPACE,
+                  .intercept_at_m = 1,
+                  .intercept_loss_db = NAN,
+                  .area = SPATE_HATA_SUBURBAN},
+        .shadowing = {.shared = 0.5, .redraw = true},
+        .kind = SPATE_PATH_FREE_SPACE,
+    };
+}
+
+static bool
+read_model(SpateReader *reader, const SpateTable *table, SpatePlace owner, const SpateYaml *map,
+           Draft *draft)
+{
+    init_draft(draft);
+    unsigned sort = spate_sort_of(map, "model", MODELS, -1);
+    if (!spate_read_map(reader, table, sort, owner, map, draft))
+        return false;
+    draft->model.kind = (SpatePathModelKind)draft->kind;
+    return true;
+}
+
+static void
+read_between_groups(SpateReader *reader, const SpateYamlPair *pair, SpateBetween *between)
+{
+    const SpateYaml *list = pair->value;
+    if (!spate_is_kind(reader, list, SPATE_YAML_LIST, pair->key))
+        return;
+    if (list->items->len != 2) {
+        spate_faults_note(reader->faults, list->place, "write it as groups: [A, B]",
+                          "'groups' must name two groups, not %u", list->items->len);
+        return;
+    }
+    between->members_a = spate_read_member_set(reader, g_ptr_array_index(list->items, 0), pair->key,
+                                               SPATE_MEMBERS_NAMED);
+    between->members_b = spate_read_member_set(reader, g_ptr_array_index(list->items, 1), pair->key,
+                                               SPATE_MEMBERS_NAMED);
+}
+
+static void
+read_between(SpateReader *reader, const SpateYamlPair *pair, SpatePropagation *propagation)
+{
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
+        return;
+    GPtrArray *items = pair->value->items;
+    propagation->between = g_new0(SpateBetween, items->len + 1);
+    for (guint i = 0; i < items->len; i++) {
+        const SpateYaml *item = g_ptr_array_index(items, i);
+        Draft draft;
+        if (!read_model(reader, &BETWEEN, item->place, item, &draft))
+            continue;
+        SpateBetween *between = &propagation->between[propagation->n_between++];
+        between->model = draft.model;
+        between->shadowing = draft.shadowing;
+        if (draft.groups != NULL)
+            read_between_groups(reader, draft.groups, between);
+    }
+}
+
+static void
+read_propagation(SpateReader *reader, const SpateYamlPair *pair, SpatePropagation *propagation)
+{
+    Draft draft;
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) ||
+        !read_model(reader, &PROPAGATION, pair->key_place, pair->value, &draft))
+        return;
+    propagation->model = draft.model;
+    propagation->shadowing = draft.shadowing;
+    if (draft.between != NULL)
+        read_between(reader, draft.between, propagation);
+}
+
+void
+spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair)
+{
+    SpateScenario *scenario = reader->scenario;
+    for (uint32_t i = 0; i < scenario->n_bearers; i++) {
+        SpateScenarioBearer *bearer = &scenario->bearers[i];
+        Draft draft;
+        init_draft(&draft);
+        bearer->propagation.model = draft.model;
+        bearer->propagation.shadowing = draft.shadowing;
+        const SpateYamlPair *entry = spate_find_pair(pair->value, bearer->name);
+        const SpateYamlPair *given = spate_find_pair(entry->value, "propagation");
+        bearer->propagation_is_given = given != NULL;
+        if (given == NULL)
+            continue;
+        bearer->propagation_place = given->key_place;
+        read_propagation(reader, given, &bearer->propagation);
+    }
+}

@@ -1,0 +1,324 @@
+/* read-traffic.c - `traffic:` and `priority:` */
+#include "core/time.h"
+#include "scenario/read/read-fields.h"
+#include "scenario/read/read-names.h"
+#include "scenario/read/read-sections.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_TRAFFICS 10000
+#define LONGEST_NS   1e18
+#define SHORTEST_NS  1e3
+
+/* A traffic on the way. */
+typedef struct {
+    SpateScenarioTraffic traffic;
+    const SpateYamlPair *from, *to, *at, *on, *phase, *spread, *class_pair;
+    int phase_together;
+} Draft;
+
+static const SpateWord PHASES[] = {{"random", false}, {"together", true}, {NULL}};
+static const SpateWord ROUTES[] = {{"flood", 0}, {"source", 1, true}, {NULL}};
+
+static void
+read_route(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    int route;
+    if (pair->value->kind == SPATE_YAML_SCALAR)
+        spate_find_word(reader, pair->value, ROUTES, pair->key, &route);
+    else
+        spate_faults_note(reader->faults, pair->key_place, NULL,
+                          "'route' other than flood is not supported yet");
+}
+
+/* The key is read twice: as one of those that say when, and as its value. */
+static void
+read_phase(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    Draft *draft = into;
+    draft->phase = pair;
+    spate_read_word(reader, field, pair, into);
+}
+
+static void
+read_spread(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
+{
+    Draft *draft = into;
+    draft->spread = pair;
+    spate_read_time(reader, field, pair, into);
+}
+
+#define IN_TRAFFIC(member) offsetof(Draft, traffic.member)
+
+static const SpateField TRAFFIC_FIELDS[] = {
+    {.key = "class", .read = spate_read_pair, .at = offsetof(Draft, class_pair)},
+    {.key = "from", .read = spate_read_pair, .at = offsetof(Draft, from), .required = true},
+    {.key = "to", .read = spate_read_pair, .at = offsetof(Draft, to), .required = true},
+    {.key = "payload",
+     .read = spate_read_whole,
+     .at = IN_TRAFFIC(payload_bytes),
+     .required = true,
+     .dimension = SPATE_DIM_SIZE,
+     .least = 0,
+     .most = 65535},
+    {.key = "every",
+     .read = spate_read_time,
+     .at = IN_TRAFFIC(every_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = SHORTEST_NS,
+     .most = LONGEST_NS},
+    {.key = "mean-interval",
+     .read = spate_read_time,
+     .at = IN_TRAFFIC(mean_interval_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = SHORTEST_NS,
+     .most = LONGEST_NS},
+    {.key = "at", .read = spate_read_pair, .at = offsetof(Draft, at)},
+    {.key = "follows"},
+    {.key = "phase", .read = read_phase, .at = offsetof(Draft, phase_together), .words = PHASES},
+    {.key = "spread",
+     .read = read_spread,
+     .at = IN_TRAFFIC(spread_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = 0,
+     .most = LONGEST_NS},
+    {.key = "on", .read = spate_read_pair, .at = offsetof(Draft, on)},
+    {.key = "hop-limit",
+     .read = spate_read_whole,
+     .at = IN_TRAFFIC(hop_limit),
+     .dimension = SPATE_DIM_COUNT,
+     .least = 1,
+     .most = 65535},
+    {.key = "deadline",
+     .read = spate_read_time,
+     .at = IN_TRAFFIC(deadline_ns),
+     .dimension = SPATE_DIM_TIME,
+     .least = SHORTEST_NS,
+     .most = LONGEST_NS},
+    {.key = "acknowledge"},
+    {.key = "route", .read = read_route},
+};
+static const SpateTable TRAFFIC = SPATE_TABLE("a traffic", TRAFFIC_FIELDS, NULL);
+
+static bool
+add_time(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    GArray *times = user;
+    int64_t at_ns;
+    if (!spate_quantity_read_ns(scalar, 0, (int64_t)LONGEST_NS, &at_ns, reader->faults))
+        return false;
+    g_array_append_val(times, at_ns);
+    return true;
+}
+
+static int
+compare_times(gconstpointer a, gconstpointer b)
+{
+    int64_t first = *(const int64_t *)a, second = *(const int64_t *)b;
+    return (first > second) - (first < second);
+}
+
+static void
+read_times(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *traffic)
+{
+    GArray *times = g_array_new(FALSE, FALSE, sizeof(int64_t));
+    spate_each_scalar(reader, pair->value, pair->key, add_time, times);
+    g_array_sort(times, compare_times);
+    traffic->n_at = times->len;
+    traffic->at_ns = (int64_t *)(void *)g_array_free(times, FALSE);
+}
+
+/* Exactly one key says when; phase and spread belong to `every`. */
+static void
+read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
+{
+    static const char *const keys[] = {"every", "mean-interval", "at", "follows", NULL};
+    SpateScenarioTraffic *traffic = &draft->traffic;
+    const SpateYamlPair *when = spate_only_one(reader, pair->value, keys);
+    if (when == NULL) {
+        spate_faults_note(reader->faults, pair->key_place, "every, mean-interval or at",
+                          "'%s' does not say when it is sent", pair->key);
+        return;
+    }
+    bool is_every = strcmp(when->key, "every") == 0;
+    traffic->times = is_every                       ? SPATE_OFFERS_EVERY
+                     : strcmp(when->key, "at") == 0 ? SPATE_OFFERS_AT
+                                                    : SPATE_OFFERS_POISSON;
+    traffic->together = draft->phase_together;
+    if (draft->at != NULL)
+        read_times(reader, draft->at, traffic);
+    if (!is_every && draft->phase != NULL)
+        spate_faults_note(reader->faults, draft->phase->key_place, "it needs 'every'",
+                          "'phase' does not apply here");
+    if (!is_every && draft->spread != NULL)
+        spate_faults_note(reader->faults, draft->spread->key_place, "it needs 'every'",
+                          "'spread' does not apply here");
+    if (is_every && draft->spread != NULL && traffic->every_ns > 0 &&
+        traffic->spread_ns > traffic->every_ns / 2)
+        spate_faults_note(reader->faults, draft->spread->value->place, "at most half of 'every'",
+                          "a larger 'spread' would reorder messages");
+}
+
+static void
+read_class(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *traffic)
+{
+    if (pair == NULL)
+        traffic->class_name = g_strdup(traffic->name);
+    else if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+             spate_is_name(reader, pair->value->text, pair->value->place))
+        traffic->class_name = g_strdup(pair->value->text);
+    else
+        traffic->class_name = g_strdup("");
+}
+
+static void
+take_members(GArray *members, uint32_t **into, uint32_t *n)
+{
+    if (members == NULL)
+        return;
+    *n = members->len;
+    *into = (uint32_t *)(void *)g_array_free(members, FALSE);
+}
+
+/* Each sends at its own times: who sends is to be chosen. */
+static bool
+check_source(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    (void)user;
+    if (!spate_is_word(scalar, "everyone"))
+        return true;
+    spate_faults_note(reader->faults, scalar->place, "name a group, or nodes",
+                      "'everyone' can only be a recipient");
+    return false;
+}
+
+static void
+read_ends(SpateReader *reader, Draft *draft)
+{
+    SpateScenarioTraffic *traffic = &draft->traffic;
+    if (draft->from != NULL &&
+        spate_each_scalar(reader, draft->from->value, "from", check_source, NULL))
+        take_members(spate_read_members(reader, draft->from->value, "from", SPATE_MEMBERS_NAMED),
+                     &traffic->sources, &traffic->n_sources);
+    if (draft->to != NULL)
+        take_members(spate_read_members(reader, draft->to->value, "to",
+                                        SPATE_MEMBERS_OR_EVERYONE | SPATE_MEMBERS_OR_NOBODY),
+                     &traffic->recipients, &traffic->n_recipients);
+    if (draft->on == NULL)
+        return;
+    g_autoptr(GArray) bearers =
+        spate_read_numbers(reader, &reader->bearers, draft->on->value, "on");
+    traffic->on_bearers = g_new0(bool, reader->scenario->n_bearers + 1u);
+    for (guint i = 0; bearers != NULL && i < bearers->len; i++)
+        traffic->on_bearers[g_array_index(bearers, uint32_t, i)] = true;
+}
+
+static void
+read_traffic(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *into)
+{
+    Draft draft = {0};
+    draft.traffic.name = g_strdup(pair->key);
+    draft.traffic.place = pair->key_place;
+    spate_is_name(reader, pair->key, pair->key_place);
+    if (spate_read_map(reader, &TRAFFIC, 0, pair->key_place, pair->value, &draft)) {
+        read_ends(reader, &draft);
+        read_when(reader, pair, &draft);
+    }
+    read_class(reader, draft.class_pair, &draft.traffic);
+    *into = draft.traffic;
+}
+
+static int
+compare_traffics(const void *a, const void *b)
+{
+    const SpateScenarioTraffic *first = a, *second = b;
+    return strcmp(first->name, second->name);
+}
+
+/* ---- classes -------------------------------------------------------------------------------- */
+
+static bool
+add_rank(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    uint32_t *n_ranks = user;
+    if (!spate_is_name(reader, scalar->text, scalar->place))
+        return false;
+    if (spate_names_has(&reader->classes, scalar->text, NULL)) {
+        spate_faults_note(reader->faults, scalar->place, "each class once",
+                          "'priority' lists class '%s' twice", scalar->text);
+        return false;
+    }
+    spate_names_add(&reader->classes, scalar->text, (*n_ranks)++, true);
+    return true;
+}
+
+/* Classes of traffics: all of them, and those that `priority` does not list. */
+typedef struct {
+    GHashTable *all;
+    GPtrArray *unranked; /* ends with NULL */
+} Classes;
+
+/* Shared policies list classes that a scenario does not have; one that is near a class without a
+ * rank is likely a slip. */
+static bool
+warn_of_slip(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    const Classes *classes = user;
+    if (g_hash_table_contains(classes->all, scalar->text))
+        return true;
+    g_autofree char *hint = spate_hint_nearest(reader, scalar->text,
+                                               (const char *const *)classes->unranked->pdata, NULL);
+    if (hint != NULL)
+        spate_faults_warn(reader->faults, scalar->place, hint, "no traffic has the class '%s'",
+                          scalar->text);
+    return true;
+}
+
+/* The first class goes first; those that `priority` does not list share the last rank. */
+static void
+rank_classes(SpateReader *reader, const SpateYamlPair *priority)
+{
+    SpateScenario *scenario = reader->scenario;
+    g_autoptr(GHashTable) all = g_hash_table_new(g_str_hash, g_str_equal);
+    g_autoptr(GPtrArray) unranked = g_ptr_array_new_null_terminated(4, NULL, TRUE);
+    Classes classes = {all, unranked};
+    uint32_t n_ranks = 0;
+    bool is_good = priority == NULL ||
+                   spate_each_scalar(reader, priority->value, priority->key, add_rank, &n_ranks);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        g_hash_table_add(all, traffic->class_name);
+        if (!spate_names_has(&reader->classes, traffic->class_name, &traffic->class_rank)) {
+            traffic->class_rank = n_ranks;
+            spate_names_add(&reader->classes, traffic->class_name, n_ranks, true);
+            g_ptr_array_add(unranked, traffic->class_name);
+        }
+    }
+    if (!is_good)
+        reader->classes.is_partial = true;
+    else if (priority != NULL)
+        spate_each_scalar(reader, priority->value, priority->key, warn_of_slip, &classes);
+}
+
+void
+spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair, const SpateYamlPair *priority)
+{
+    SpateScenario *scenario = reader->scenario;
+    if (pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key)) {
+        guint n = pair->value->pairs->len;
+        if (n > MAX_TRAFFICS)
+            spate_faults_note(reader->faults, pair->key_place, "at most 10000",
+                              "there are %u kinds of traffic", n);
+        n = MIN(n, MAX_TRAFFICS);
+        scenario->traffics = g_new0(SpateScenarioTraffic, n + 1u);
+        scenario->n_traffics = n;
+        for (guint i = 0; i < n; i++)
+            read_traffic(reader, &g_array_index(pair->value->pairs, SpateYamlPair, i),
+                         &scenario->traffics[i]);
+        qsort(scenario->traffics, n, sizeof *scenario->traffics, compare_traffics);
+        for (uint32_t i = 0; i < n; i++)
+            spate_names_add(&reader->traffics, scenario->traffics[i].name, i, true);
+    }
+    rank_classes(reader, priority);
+}

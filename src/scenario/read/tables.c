@@ -1,0 +1,211 @@
+/* tables.c - the CSV files that a scenario names */
+#include "scenario/read/tables.h"
+
+#include "scenario/read/read-bytes.h"
+#include <errno.h>
+#include <fcntl.h>
+#include <stdint.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+typedef struct {
+    char *path, *text, *sha256;
+    size_t length;
+    int origin;
+    SpateCsvTable *table; /* NULL: it has faults, which each reading notes anew */
+} Table;
+
+struct SpateTables {
+    GMutex mutex; /* a draw looks for its tables while another thread reads those of a point */
+    char *folder; /* NULL: the current one */
+    int first_origin;
+    GPtrArray *tables;   /* Table, in the order of their origins */
+    GHashTable *by_path; /* path -> Table, borrowed */
+    size_t n_bytes;
+};
+
+static SpateTableWatch on_open;
+
+void
+spate_tables_set_watch(SpateTableWatch watch)
+{
+    g_atomic_pointer_set(&on_open, watch);
+}
+
+static void
+free_table(gpointer user)
+{
+    Table *table = user;
+    g_free(table->path);
+    g_free(table->text);
+    g_free(table->sha256);
+    spate_csv_free(table->table);
+    g_free(table);
+}
+
+SpateTables *
+spate_tables_new(const char *folder, int first_origin)
+{
+    SpateTables *tables = g_new0(SpateTables, 1);
+    g_mutex_init(&tables->mutex);
+    tables->folder = g_strdup(folder);
+    tables->first_origin = first_origin;
+    tables->tables = g_ptr_array_new_with_free_func(free_table);
+    tables->by_path = g_hash_table_new(g_str_hash, g_str_equal);
+    return tables;
+}
+
+void
+spate_tables_free(SpateTables *tables)
+{
+    if (tables == NULL)
+        return;
+    g_mutex_clear(&tables->mutex);
+    g_hash_table_unref(tables->by_path);
+    g_ptr_array_unref(tables->tables);
+    g_free(tables->folder);
+    g_free(tables);
+}
+
+/* What a device or a pipe gives would be endless, or different each time.  NULL, or why it cannot
+ * be read. */
+static const char *
+read_plain_file(const char *path, size_t most, GByteArray *into)
+{
+    struct stat status;
+    SpateTableWatch watch = g_atomic_pointer_get(&on_open);
+    if (watch != NULL)
+        watch(path);
+    int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (fd < 0)
+        return g_strerror(errno);
+    bool is_known = fstat(fd, &status) == 0;
+    bool is_plain = is_known && S_ISREG(status.st_mode);
+    bool is_read = is_plain && spate_read_bytes(fd, most, into);
+    int why = errno;
+    close(fd);
+    if (is_known && !is_plain)
+        return "it is not a plain file";
+    return is_read ? NULL : g_strerror(why);
+}
+
+/* NULL with a fault. */
+static Table *
+load(SpateTables *tables, const char *path, SpatePlace place, SpateFaults *faults)
+{
+    g_autoptr(GByteArray) bytes = g_byte_array_new();
+    size_t left = SPATE_TABLES_MAX_BYTES - tables->n_bytes;
+    const char *why = read_plain_file(path, left, bytes);
+    if (why != NULL) {
+        spate_faults_note(faults, place, "a path is relative to the folder of the scenario",
+                          "'%s' cannot be read: %s", path, why);
+        return NULL;
+    }
+    if (bytes->len > left) {
+        spate_faults_note(faults, place, "at most 16 MiB in all", "the tables are too large");
+        return NULL;
+    }
+    Table *table = g_new0(Table, 1);
+    table->path = g_strdup(path);
+    table->length = bytes->len;
+    table->sha256 = g_compute_checksum_for_data(G_CHECKSUM_SHA256, bytes->data, bytes->len);
+    g_byte_array_append(bytes, (const guint8 *)"", 1);
+    table->text = (char *)g_byte_array_free(g_steal_pointer(&bytes), FALSE);
+    return table;
+}
+
+static Table *
+find_or_load(SpateTables *tables, const char *path, SpatePlace place, SpateFaults *faults)
+{
+    Table *table = g_hash_table_lookup(tables->by_path, path);
+    if (table != NULL)
+        return table;
+    table = load(tables, path, place, faults);
+    if (table == NULL)
+        return NULL;
+    table->origin = spate_faults_add_table(faults, table->path, table->text);
+    g_assert(table->origin == tables->first_origin + (int)tables->tables->len);
+    g_ptr_array_add(tables->tables, table);
+    g_hash_table_insert(tables->by_path, table->path, table);
+    tables->n_bytes += table->length;
+    return table;
+}
+
+static bool
+is_column_of(const char *name, gconstpointer kind)
+{
+    return g_strv_contains(((const SpateTableKind *)kind)->columns, name);
+}
+
+/* False with a fault. */
+static bool
+is_of_kind(const Table *table, const SpateTableKind *kind, SpatePlace place, SpateFaults *faults)
+{
+    if (spate_csv_names_any(table->text, table->length, is_column_of, kind))
+        return true;
+    g_autofree char *columns = g_strjoinv(", ", (char **)(uintptr_t)kind->columns);
+    g_autofree char *hint = g_strdup_printf("its first line names columns: %s", columns);
+    spate_faults_note(faults, place, hint, "'%s' is not %s", table->path, kind->what);
+    return false;
+}
+
+static const SpateCsvTable *
+find(SpateTables *tables, const char *path, const SpateTableKind *kind, SpatePlace place,
+     SpateFaults *faults)
+{
+    Table *table = find_or_load(tables, path, place, faults);
+    if (table == NULL || !is_of_kind(table, kind, place, faults))
+        return NULL;
+    if (table->table == NULL)
+        table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
+    return table->table;
+}
+
+const SpateCsvTable *
+spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *kind,
+                  SpatePlace place, SpateFaults *faults)
+{
+    g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
+                                ? g_strdup(name)
+                                : g_build_filename(tables->folder, name, NULL);
+    g_mutex_lock(&tables->mutex);
+    const SpateCsvTable *found = find(tables, path, kind, place, faults);
+    g_mutex_unlock(&tables->mutex);
+    return found;
+}
+
+void
+spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults)
+{
+    for (guint i = 0; i < tables->tables->len; i++) {
+        const Table *table = g_ptr_array_index(tables->tables, i);
+        int origin = spate_faults_add_table(faults, table->path, table->text);
+        g_assert(origin == table->origin);
+    }
+}
+
+static int
+compare_sums(gconstpointer a, gconstpointer b)
+{
+    const Table *const *first = a, *const *second = b;
+    return strcmp((*first)->sha256, (*second)->sha256);
+}
+
+char *
+spate_tables_sha256(const SpateTables *tables, const char *text_sha256)
+{
+    if (tables->tables->len == 0)
+        return g_strdup(text_sha256);
+    g_autoptr(GPtrArray) sorted = g_ptr_array_copy(tables->tables, NULL, NULL);
+    g_ptr_array_set_free_func(sorted, NULL);
+    g_ptr_array_sort(sorted, compare_sums);
+    GString *lines = g_string_new(text_sha256);
+    g_string_append_c(lines, '\n');
+    for (guint i = 0; i < sorted->len; i++)
+        g_string_append_printf(lines, "%s\n",
+                               ((const Table *)g_ptr_array_index(sorted, i))->sha256);
+    char *sum = g_compute_checksum_for_string(G_CHECKSUM_SHA256, lines->str, (gssize)lines->len);
+    g_string_free(lines, TRUE);
+    return sum;
+}

@@ -1,0 +1,105 @@
+/* world-ranges.c - where a path loss model is asked for more than it holds for */
+#include "scenario/world/world-ranges.h"
+
+#include <math.h>
+
+#define MOST_SHOWN 3
+#define HINT       "another model, or the losses of these pairs in 'links'"
+
+static bool
+may_fail(const SpatePropagation *propagation)
+{
+    bool may = spate_path_model_has_range(propagation->model.kind);
+    for (size_t i = 0; i < propagation->n_between; i++)
+        may = may || spate_path_model_has_range(propagation->between[i].model.kind);
+    return may;
+}
+
+static const char *
+node_of(const SpatePlan *plan, uint32_t radio)
+{
+    return plan->nodes[plan->radios[radio].node].name;
+}
+
+/* What is heard of another bearer is lost by the sender's model too. */
+static bool *
+bearers_that_hear(const SpatePlan *plan, uint32_t sender)
+{
+    bool *hears = g_new0(bool, plan->n_bearers + 1u);
+    for (uint32_t b = 0; b < plan->n_bearers; b++)
+        hears[b] = spate_bearer_interference(&plan->bearers[b], &plan->bearers[sender]).share > 0.0;
+    return hears;
+}
+
+/* Pairs of one bearer fail both ways alike: they count once. */
+static void
+note_bearer(const SpatePlan *plan, const SpateLinks *links, uint32_t b,
+            const SpateScenarioBearer *bearer, SpateFaults *faults)
+{
+    g_autofree bool *hears = bearers_that_hear(plan, b);
+    uint64_t n_failed = 0;
+    for (uint32_t s = 0; s < plan->n_radios; s++) {
+        if (plan->radios[s].bearer != b)
+            continue;
+        for (uint32_t r = 0; r < plan->n_radios; r++) {
+            uint32_t heard_on = plan->radios[r].bearer;
+            if (!hears[heard_on] || (heard_on == b && r <= s))
+                continue;
+            SpateLink link;
+            g_autoptr(GError) error = NULL;
+            if (spate_links_budget(links, s, r, &link, n_failed < MOST_SHOWN ? &error : NULL))
+                continue;
+            if (n_failed++ < MOST_SHOWN)
+                spate_faults_note(faults, bearer->propagation_place, HINT,
+                                  "bearer '%s', from '%s' to '%s': %s", bearer->name,
+                                  node_of(plan, s), node_of(plan, r), error->message);
+        }
+    }
+    if (n_failed > MOST_SHOWN)
+        spate_faults_note(faults, bearer->propagation_place, HINT,
+                          "bearer '%s': %" G_GUINT64_FORMAT " more pairs are out of range",
+                          bearer->name, n_failed - MOST_SHOWN);
+}
+
+static void
+note_ambient(const SpateWorld *world, uint32_t replication, const SpateScenarioAmbient *source,
+             SpateFaults *faults)
+{
+    const SpatePlan *plan = spate_world_plan(world);
+    const SpateScenarioBearer *bearer = &spate_world_scenario(world)->bearers[source->bearer];
+    const SpateBearer *sender = &plan->bearers[source->bearer];
+    for (uint32_t r = 0; r < plan->n_radios; r++) {
+        if (spate_bearer_noise_interference(&plan->bearers[plan->radios[r].bearer], sender).share <=
+            0.0)
+            continue;
+        g_autoptr(GError) error = NULL;
+        double loss_db = spate_path_loss_db(
+            &bearer->propagation.model, (double)sender->modulation.centre_hz, source->position,
+            spate_world_position(world, plan->radios[r].node, replication), &error);
+        if (!isnan(loss_db))
+            continue;
+        spate_faults_note(faults, source->place, NULL, "bearer '%s', from here to '%s': %s",
+                          bearer->name, node_of(plan, r), error->message);
+        return;
+    }
+}
+
+void
+spate_world_note_ranges(const SpateWorld *world, uint32_t replication, SpateFaults *faults)
+{
+    const SpateScenario *scenario = spate_world_scenario(world);
+    g_autoptr(SpateLinks) links = NULL;
+    for (uint32_t b = 0; b < scenario->n_bearers; b++) {
+        if (!may_fail(&scenario->bearers[b].propagation))
+            continue;
+        if (links == NULL)
+            links = spate_world_links(world, replication);
+        note_bearer(spate_world_plan(world), links, b, &scenario->bearers[b], faults);
+    }
+    for (uint32_t i = 0; i < scenario->n_ambient; i++) {
+        const SpateScenarioAmbient *source = &scenario->ambient[i];
+        if (!source->everywhere &&
+            spate_path_model_has_range(scenario->bearers[source->bearer].propagation.model.kind))
+            note_ambient(world, replication, source, faults);
+    }
+}

@@ -1,0 +1,57 @@
+/* advise-price.c - what every traffic loses or gains by a change */
+#include "study/advise/advise-price.h"
+
+#include "study/run/summary.h"
+
+/* Latency is that of what arrives: what no longer does drops out of it. */
+static const SpateMeasure TOLD[] = {
+    SPATE_MEASURE_DELIVERY,
+    SPATE_MEASURE_DELIVERY_IN_TIME,
+    SPATE_MEASURE_LATENCY_MEAN,
+    SPATE_MEASURE_LATENCY_P95,
+};
+
+static SpateEstimate
+estimate_of(const SpateResultRow *row)
+{
+    return (SpateEstimate){row->mean, row->ci95, row->n};
+}
+
+static const SpateResultRow *
+find_row(const SpateResultVariant *variant, SpateMeasure measure,
+         char *traffic) /* NOLINT(readability-non-const-parameter): a row has no const text */
+{
+    const SpateResultRow like = {.measure = measure, .traffic = traffic};
+    return spate_result_find_row(variant, &like);
+}
+
+static void
+add_price(GArray *prices, const SpateScenario *scenario, SpateAdvisePrice price,
+          const SpateResultVariant *before, const SpateResultVariant *after, uint32_t n)
+{
+    char *traffic = scenario->traffics[price.traffic].name;
+    const SpateResultRow *was = find_row(before, price.measure, traffic);
+    const SpateResultRow *is = find_row(after, price.measure, traffic);
+    if (was == NULL || is == NULL || (was->n == 0 && is->n == 0))
+        return;
+    SpateDifference difference = spate_summary_of_pair(is, was, n);
+    price.before = estimate_of(was);
+    price.after = estimate_of(is);
+    price.change = (SpateEstimate){difference.mean, difference.ci95, difference.n};
+    g_array_append_val(prices, price);
+}
+
+GArray *
+spate_advise_prices(const SpateScenario *scenario, const bool *is_treated,
+                    const SpateResultVariant *before, const SpateResultVariant *after,
+                    uint32_t n_replications)
+{
+    GArray *prices = g_array_new(FALSE, FALSE, sizeof(SpateAdvisePrice));
+    for (int turn = 0; turn < 2; turn++)
+        for (uint32_t traffic = 0; traffic < scenario->n_traffics; traffic++)
+            for (size_t i = 0; is_treated[traffic] == (turn == 0) && i < G_N_ELEMENTS(TOLD); i++)
+                add_price(prices, scenario,
+                          (SpateAdvisePrice){.traffic = traffic, .measure = TOLD[i]}, before, after,
+                          n_replications);
+    return prices;
+}

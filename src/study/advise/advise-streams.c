@@ -1,0 +1,332 @@
+/* advise-streams.c - what bridges let across, what it costs, and what holding it back wins */
+#include "study/advise/advise-streams.h"
+
+#include "core/time.h"
+#include "study/advise/advise-rules.h"
+#include <math.h>
+#include <string.h>
+
+/* Entries of `nodes:` that send one traffic across, up to which each is a stream of its own; and
+ * the share of its messages from which an entry counts.  These four figures keep the number of runs
+ * and of lines small; common practice, no source. */
+#define MOST_ENTRIES 6
+#define LEAST_ENTRY  0.05
+/* Streams that are held back one at a time: those that cost the far side most. */
+#define MOST_TRIED 24
+/* What those that are not tried may cost a far side in all. */
+#define LEAST_COST 0.02
+
+/* ---- costs ----------------------------------------------------------------------------------- */
+
+typedef struct {
+    const SpateAdvice *advice;
+    SpateCrossingCounts *counts; /* by replication */
+} Costs;
+
+static gpointer
+begin_watch(gpointer user, const SpateWorld *world)
+{
+    return spate_crossing_watch_new(world);
+}
+
+static SpateObserver
+observer_of(gpointer watch)
+{
+    return spate_crossing_watch_observer(watch);
+}
+
+static void
+end_watch(gpointer user, uint32_t replication, gpointer watch, bool is_finished)
+{
+    const Costs *costs = user;
+    if (is_finished)
+        costs->counts[replication] = spate_crossing_watch_counts(watch);
+    spate_crossing_watch_free(watch);
+}
+
+/* The cell of a stream, all its entries together. */
+static SpateCrossingCell
+cell_of(const SpateAdvice *advice, const SpateAdviseStream *stream,
+        const SpateCrossingCounts *counts)
+{
+    SpateCrossingCell sum = {.first_rule = SPATE_NO_RULE};
+    for (uint32_t entry = 0; entry < advice->index.n_entries; entry++) {
+        if (stream->entry != SPATE_ADVISE_ALL_SOURCES && stream->entry != entry)
+            continue;
+        size_t at = spate_crossing_cell(&advice->index, stream->group, stream->traffic, entry);
+        const SpateCrossingCell *cell = &counts->cells[at];
+        sum.n_messages += cell->n_messages;
+        sum.airtime_ns += cell->airtime_ns;
+        sum.n_collisions += cell->n_collisions;
+        sum.first_rule = MIN(sum.first_rule, cell->first_rule);
+    }
+    return sum;
+}
+
+static void
+add_share(SpateRunning *running, double part, double whole)
+{
+    spate_running_add(running, whole > 0.0 ? part / whole : 0.0);
+}
+
+static void
+cost_stream(const Costs *costs, SpateAdviseStream *stream)
+{
+    const SpateAdvice *advice = costs->advice;
+    const SpateScenario *scenario = advice->scenario;
+    uint32_t bearer = spate_advise_crossing(advice, stream)->to_bearer;
+    double hours =
+        (double)(scenario->duration_ns - scenario->warm_up_ns) / (double)SPATE_NS_PER_HOUR;
+    SpateRunning per_hour = {0}, load = {0}, collisions = {0};
+    stream->first_rule = SPATE_NO_RULE;
+    for (uint32_t i = 0; i < advice->n_replications; i++) {
+        const SpateCrossingCounts *counts = &costs->counts[i];
+        SpateCrossingCell cell = cell_of(advice, stream, counts);
+        stream->first_rule = MIN(stream->first_rule, cell.first_rule);
+        spate_running_add(&per_hour, (double)cell.n_messages / hours);
+        add_share(&load, (double)cell.airtime_ns, (double)counts->airtime_ns[bearer]);
+        add_share(&collisions, (double)cell.n_collisions, (double)counts->n_collisions[bearer]);
+    }
+    stream->per_hour = spate_estimate_of(&per_hour, 0.0, INFINITY);
+    stream->load_share = spate_estimate_of(&load, 0.0, 1.0);
+    stream->collision_share = spate_estimate_of(&collisions, 0.0, 1.0);
+}
+
+/* ---- streams --------------------------------------------------------------------------------- */
+
+/* The first name, by alphabet, that stands for the nodes of an entry and no others; NULL if none
+ * does.  Free with g_free(). */
+static char *
+name_of_entry(const SpateScenario *scenario, uint32_t entry)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        n += scenario->nodes[i].entry == entry;
+    for (uint32_t i = 0; i < scenario->n_groups; i++) {
+        const SpateScenarioGroup *group = &scenario->groups[i];
+        bool is_it = group->n_members == n;
+        for (uint32_t k = 0; is_it && k < n; k++)
+            is_it = scenario->nodes[group->members[k]].entry == entry;
+        if (is_it)
+            return g_strdup(group->name);
+    }
+    return NULL;
+}
+
+static uint64_t
+n_messages(const Costs *costs, uint32_t group, uint32_t traffic, uint32_t entry)
+{
+    size_t at = spate_crossing_cell(&costs->advice->index, group, traffic, entry);
+    uint64_t n = 0;
+    for (uint32_t i = 0; i < costs->advice->n_replications; i++)
+        n += costs->counts[i].cells[at].n_messages;
+    return n;
+}
+
+static void
+add_stream(SpateAdvice *advice, const Costs *costs, SpateAdviseStream stream)
+{
+    stream.gain = SPATE_NO_ESTIMATE;
+    cost_stream(costs, &stream);
+    g_array_append_val(advice->streams, stream);
+}
+
+/* People's traffic is not told apart by its sources: it crosses as it did. */
+static void
+add_streams_of(SpateAdvice *advice, const Costs *costs, uint32_t group, uint32_t traffic)
+{
+    bool is_peoples = advice->people.any_named && advice->people.is_named[traffic];
+    g_autoptr(GArray) entries = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    uint64_t n_all = 0;
+    guint n_large = 0;
+    for (uint32_t entry = 0; entry < advice->index.n_entries; entry++)
+        n_all += n_messages(costs, group, traffic, entry);
+    for (uint32_t entry = 0; entry < advice->index.n_entries; entry++) {
+        uint64_t n = n_messages(costs, group, traffic, entry);
+        if (n > 0)
+            g_array_append_val(entries, entry);
+        n_large += (double)n > LEAST_ENTRY * (double)n_all;
+    }
+    SpateAdviseStream stream = {.group = group,
+                                .traffic = traffic,
+                                .entry = SPATE_ADVISE_ALL_SOURCES,
+                                .is_peoples = is_peoples};
+    bool is_split = !is_peoples && n_large > 1 && entries->len <= MOST_ENTRIES;
+    for (guint i = 0; is_split && i < entries->len; i++) {
+        stream.entry = g_array_index(entries, uint32_t, i);
+        stream.source = name_of_entry(advice->scenario, stream.entry);
+        if (stream.source != NULL)
+            add_stream(advice, costs, stream);
+    }
+    if (!is_split && entries->len > 0)
+        add_stream(advice, costs, stream);
+}
+
+bool
+spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wanted,
+                          const SpateStudyOptions *options, GError **error)
+{
+    g_autoptr(SpateWorld) world = spate_world_new(advice->scenario, error);
+    if (world == NULL)
+        return false;
+    uint32_t n = spate_advise_replications(wanted, advice->scenario);
+    Costs costs = {advice, g_new0(SpateCrossingCounts, n + 1)};
+    const SpateAdviseWatcher watcher = {begin_watch, observer_of, end_watch, &costs};
+    GError *problem = NULL;
+    advice->n_replications = spate_advise_watch(world, n, &watcher, options, &problem);
+    for (uint32_t group = 0; group < advice->index.groups->len; group++)
+        for (uint32_t traffic = 0; traffic < advice->index.n_traffics; traffic++)
+            add_streams_of(advice, &costs, group, traffic);
+    for (uint32_t i = 0; i < n; i++)
+        spate_crossing_counts_clear(&costs.counts[i]);
+    g_free(costs.counts);
+    if (problem == NULL)
+        return true;
+    g_propagate_error(error, problem);
+    return false;
+}
+
+/* ---- gains ----------------------------------------------------------------------------------- */
+
+static double
+or_least(double value)
+{
+    return isnan(value) ? -INFINITY : value;
+}
+
+/* By crossing; then what wins most, then what costs most, first. */
+static int
+compare_streams(gconstpointer a, gconstpointer b)
+{
+    const SpateAdviseStream *first = a, *second = b;
+    if (first->group != second->group)
+        return first->group < second->group ? -1 : 1;
+    const double gains[] = {or_least(first->gain.mean), or_least(second->gain.mean)};
+    if (gains[0] != gains[1])
+        return gains[0] > gains[1] ? -1 : 1;
+    if (first->load_share.mean != second->load_share.mean)
+        return first->load_share.mean > second->load_share.mean ? -1 : 1;
+    if (first->traffic != second->traffic)
+        return first->traffic < second->traffic ? -1 : 1;
+    return (first->entry > second->entry) - (first->entry < second->entry);
+}
+
+/* Of a share, the greater part of both. */
+static double
+cost_of(const SpateAdviseStream *stream)
+{
+    return MAX(stream->load_share.mean, stream->collision_share.mean);
+}
+
+/* What all streams that are not tried, and might be, cost the far side of this one. */
+static double
+cost_of_untried(const SpateAdvice *advice, const SpateAdviseStream *like)
+{
+    double cost = 0.0;
+    for (guint i = 0; i < advice->streams->len; i++) {
+        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
+        if (!stream->is_tried && spate_advise_crossing(advice, stream)->to_bearer ==
+                                     spate_advise_crossing(advice, like)->to_bearer)
+            cost += cost_of(stream);
+    }
+    return cost;
+}
+
+static bool
+is_worth_trying(const SpateAdvice *advice, const SpateAdviseStream *stream)
+{
+    return !stream->is_tried &&
+           (spate_people_restrict(advice->scenario, advice->variant, stream->traffic) ||
+            cost_of_untried(advice, stream) > LEAST_COST);
+}
+
+/* The one that costs most of those worth trying; NULL: none is. */
+static SpateAdviseStream *
+next_worth_trying(const SpateAdvice *advice)
+{
+    SpateAdviseStream *most = NULL;
+    for (guint i = 0; i < advice->streams->len; i++) {
+        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
+        if (is_worth_trying(advice, stream) && (most == NULL || cost_of(stream) > cost_of(most)))
+            most = stream;
+    }
+    return most;
+}
+
+static void
+choose_tried(SpateAdvice *advice)
+{
+    SpateAdviseStream *next = next_worth_trying(advice);
+    for (guint n = 0; n < MOST_TRIED && next != NULL; n++) {
+        next->is_tried = true;
+        next = next_worth_trying(advice);
+    }
+    for (guint i = 0; i < advice->streams->len; i++) {
+        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
+        if (!stream->is_tried)
+            stream->left_out = is_worth_trying(advice, stream) ? SPATE_ADVISE_OTHERS_COST_MORE
+                                                               : SPATE_ADVISE_COSTS_LITTLE;
+    }
+}
+
+/* The scenario without one stream. */
+static SpateScenario *
+without(const SpateAdvice *advice, const SpateAdviseWanted *wanted, guint stream, GError **error)
+{
+    g_autofree char *rules = spate_advise_rules(advice, wanted, &stream, 1, 0);
+    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
+    return spate_advise_scenario(wanted, &trial, error);
+}
+
+/* The arms after the first are the streams that are tried, in their order. */
+static void
+note_gains(SpateAdvice *advice, const SpateStudy *study)
+{
+    g_autoptr(SpateResult) result = spate_study_result(study, "advise");
+    size_t arm = 1;
+    uint32_t n = result->n_replications;
+    SpateRunning delivery =
+        spate_people_delivery(&advice->people, &result->variants[0], n, UINT32_MAX);
+    advice->delivery = spate_estimate_of(&delivery, 0.0, 1.0);
+    advice->n_searched = MAX(advice->n_searched, n);
+    for (guint i = 0; i < advice->streams->len; i++) {
+        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
+        if (!stream->is_tried)
+            continue;
+        SpateRunning gain = spate_people_gain(&advice->people, &result->variants[arm++],
+                                              &result->variants[0], n, stream->traffic);
+        stream->gain = spate_estimate_of(&gain, -1.0, 1.0);
+    }
+}
+
+bool
+spate_advise_find_gains(SpateAdvice *advice, const SpateAdviseWanted *wanted,
+                        const SpateStudyOptions *options, GError **error)
+{
+    g_autoptr(GPtrArray) arms = g_ptr_array_new();
+    g_autoptr(GPtrArray) own = g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
+    g_autoptr(GPtrArray) names = g_ptr_array_new();
+    choose_tried(advice);
+    g_ptr_array_add(arms, advice->scenario);
+    g_ptr_array_add(names, (gpointer) "base");
+    for (guint i = 0; i < advice->streams->len; i++) {
+        if (!spate_advise_stream(advice, i)->is_tried)
+            continue;
+        SpateScenario *scenario = without(advice, wanted, i, error);
+        if (scenario == NULL)
+            return false;
+        g_ptr_array_add(own, scenario);
+        g_ptr_array_add(arms, scenario);
+        g_ptr_array_add(names, (gpointer) "without");
+    }
+    g_autoptr(SpateStudy) study =
+        spate_study_new((const SpateScenario *const *)arms->pdata,
+                        (const char *const *)names->pdata, arms->len, error);
+    uint32_t n = spate_advise_replications(wanted, advice->scenario);
+    if (study == NULL || !spate_studies_run(&study, &n, 1, options, error))
+        return false;
+    if (spate_study_n_replications(study) > 0)
+        note_gains(advice, study);
+    g_array_sort(advice->streams, compare_streams);
+    return true;
+}

@@ -1,0 +1,91 @@
+/* advise-wanted.c - from what advice starts */
+#include "study/advise/advise-wanted.h"
+
+#include "core/stop.h"
+#include "study/run/pool.h"
+#include "study/run/run.h"
+
+SpateScenario *
+spate_advise_scenario(const SpateAdviseWanted *wanted, const SpateTrial *trial, GError **error)
+{
+    SpateTrial tried = trial != NULL ? *trial : (SpateTrial){0};
+    tried.variant = wanted->variant;
+    SpateScenario *scenario = spate_scenario_try(wanted->file, &tried, error);
+    if (scenario != NULL && wanted->has_seed)
+        scenario->seed = wanted->seed;
+    return scenario;
+}
+
+uint32_t
+spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario)
+{
+    return wanted->replications > 0 ? wanted->replications : scenario->replications;
+}
+
+typedef struct {
+    const SpateWorld *world;
+    const SpateAdviseWatcher *watcher;
+    const SpateStudyOptions *options;
+    bool *is_finished; /* by replication */
+    GError **errors;   /* likewise */
+    uint32_t n;
+} Watching;
+
+static SpateTaskEnd
+watch_one(gpointer user, uint32_t number)
+{
+    Watching *watching = user;
+    const SpateAdviseWatcher *watcher = watching->watcher;
+    g_autoptr(SpateRun) run =
+        spate_run_new_with_disturbers(watching->world, number, &watching->errors[number]);
+    if (run == NULL)
+        return SPATE_TASK_FAILED;
+    gpointer subject = watcher->begin(watcher->user, spate_run_world(run));
+    SpateObserver observer = watcher->observer(subject);
+    spate_run_add_observer(run, &observer);
+    watching->is_finished[number] =
+        spate_run_go(run, watching->options->stop, &watching->errors[number]);
+    watcher->end(watcher->user, number, subject, watching->is_finished[number]);
+    if (watching->errors[number] != NULL)
+        return SPATE_TASK_FAILED;
+    return watching->is_finished[number] ? SPATE_TASK_DONE : SPATE_TASK_STOPPED;
+}
+
+static void
+tell_progress(gpointer user, uint32_t done)
+{
+    const Watching *watching = user;
+    if (watching->options->progress != NULL)
+        watching->options->progress(watching->options->user, done, watching->n);
+}
+
+uint32_t
+spate_advise_watch(const SpateWorld *world, uint32_t n_replications,
+                   const SpateAdviseWatcher *watcher, const SpateStudyOptions *options,
+                   GError **error)
+{
+    g_autofree bool *is_finished = g_new0(bool, n_replications + 1);
+    g_autofree GError **errors = g_new0(GError *, n_replications + 1);
+    Watching watching = {world, watcher, options, is_finished, errors, n_replications};
+    const SpatePool pool = {.n_tasks = n_replications,
+                            .perform = watch_one,
+                            .user = &watching,
+                            .jobs = options->jobs,
+                            .stop = options->stop,
+                            .progress = tell_progress};
+    spate_pool_run(&pool);
+    uint32_t n = 0;
+    while (n < n_replications && is_finished[n])
+        n++;
+    bool has_failed = false;
+    for (uint32_t i = 0; i < n_replications; i++) {
+        if (errors[i] == NULL)
+            continue;
+        if (has_failed)
+            g_error_free(errors[i]);
+        else
+            g_propagate_error(error, errors[i]);
+        has_failed = true;
+    }
+    return has_failed ? 0 : n;
+}

@@ -1,0 +1,257 @@
+/* detail-replay.c - which messages a report follows, and their way in every variant
+ *
+ * Of each traffic the first message after the warm-up that came to all its recipients, and the
+ * first that did not: people want to see both.  Traffics take turns, so that where room is short
+ * each has one before any has two.
+ */
+#include "study/detail/detail-replay.h"
+
+#include "study/run/run.h"
+#include <string.h>
+
+/* ---- choosing -------------------------------------------------------------------------------- */
+
+/* A message that might be shown. */
+typedef struct {
+    SpateMessageWanted wanted;
+    uint32_t number; /* in the run */
+    int64_t offered_ns;
+    uint32_t n_pairs, n_delivered;
+} Candidate;
+
+typedef struct {
+    const SpatePlan *plan;
+    int64_t warm_up_ns;
+    uint64_t *n_offers; /* [traffic * n_nodes + origin] */
+    GArray *candidates; /* Candidate, by number */
+} Chooser;
+
+static uint32_t
+count_pairs(const SpateTrafficKind *kind, uint32_t origin)
+{
+    uint32_t n = kind->n_recipients;
+    for (uint32_t i = 0; i < kind->n_recipients; i++)
+        n -= kind->recipients[i] == origin;
+    return n;
+}
+
+static void
+note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+{
+    Chooser *chooser = self;
+    size_t source = (size_t)message->traffic * chooser->plan->n_nodes + message->origin;
+    uint64_t offer = chooser->n_offers[source]++;
+    if (now_ns < chooser->warm_up_ns)
+        return;
+    const Candidate candidate = {
+        .wanted = {.traffic = message->traffic, .origin = message->origin, .offer = offer},
+        .number = message->number,
+        .offered_ns = now_ns,
+        .n_pairs = count_pairs(&chooser->plan->traffics[message->traffic], message->origin),
+    };
+    g_array_append_val(chooser->candidates, candidate);
+}
+
+/* Numbers go up with the offers. */
+static Candidate *
+find_candidate(const Chooser *chooser, uint32_t number)
+{
+    guint low = 0, high = chooser->candidates->len;
+    while (low < high) {
+        guint middle = low + (high - low) / 2;
+        if (g_array_index(chooser->candidates, Candidate, middle).number < number)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    if (low == chooser->candidates->len)
+        return NULL;
+    Candidate *found = &g_array_index(chooser->candidates, Candidate, low);
+    return found->number == number ? found : NULL;
+}
+
+static void
+note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
+               uint32_t hops)
+{
+    Candidate *candidate = find_candidate(self, message->number);
+    if (candidate != NULL)
+        candidate->n_delivered++;
+}
+
+static bool
+fits(const Candidate *candidate, SpateDetailChoice choice)
+{
+    switch (choice) {
+    case SPATE_CHOSEN_REACHED_ALL:
+        return candidate->n_pairs > 0 && candidate->n_delivered == candidate->n_pairs;
+    case SPATE_CHOSEN_MISSED_SOME:
+        return candidate->n_delivered < candidate->n_pairs;
+    case SPATE_CHOSEN_FIRST:
+        return candidate->n_pairs == 0;
+    }
+    g_assert_not_reached();
+}
+
+static const Candidate *
+first_of(const Chooser *chooser, uint32_t traffic, SpateDetailChoice choice)
+{
+    for (guint i = 0; i < chooser->candidates->len; i++) {
+        const Candidate *candidate = &g_array_index(chooser->candidates, Candidate, i);
+        if (candidate->wanted.traffic == traffic && fits(candidate, choice))
+            return candidate;
+    }
+    return NULL;
+}
+
+static void
+choose(SpateDetail *detail, const Chooser *chooser)
+{
+    static const SpateDetailChoice CHOICES[] = {SPATE_CHOSEN_MISSED_SOME, SPATE_CHOSEN_REACHED_ALL,
+                                                SPATE_CHOSEN_FIRST};
+    const SpatePlan *plan = chooser->plan;
+    for (size_t c = 0; c < G_N_ELEMENTS(CHOICES); c++) {
+        for (uint32_t t = 0; t < plan->n_traffics && t < SPATE_DETAIL_TRAFFICS; t++) {
+            const Candidate *candidate = first_of(chooser, t, CHOICES[c]);
+            if (candidate == NULL || detail->messages->len == SPATE_DETAIL_MESSAGES)
+                continue;
+            const SpateDetailMessage message = {
+                .traffic = g_strdup(plan->traffics[t].name),
+                .origin = g_strdup(plan->nodes[candidate->wanted.origin].name),
+                .offer = candidate->wanted.offer,
+                .offered_ns = candidate->offered_ns,
+                .choice = CHOICES[c],
+            };
+            g_array_append_val(detail->messages, message);
+        }
+    }
+}
+
+static bool
+choose_messages(SpateDetail *detail, const SpateWorld *world, const volatile int *stop,
+                GError **error)
+{
+    g_autoptr(SpateRun) run = spate_run_new(world, 0, error);
+    if (run == NULL)
+        return false;
+    const SpatePlan *plan = spate_world_plan(spate_run_world(run));
+    g_autofree uint64_t *n_offers = g_new0(uint64_t, (size_t)plan->n_traffics * plan->n_nodes + 1);
+    g_autoptr(GArray) candidates = g_array_new(FALSE, FALSE, sizeof(Candidate));
+    Chooser chooser = {
+        .plan = plan,
+        .warm_up_ns = spate_world_scenario(spate_run_world(run))->warm_up_ns,
+        .n_offers = n_offers,
+        .candidates = candidates,
+    };
+    const SpateObserver observer = {
+        .offered = note_offered, .delivered = note_delivered, .self = &chooser};
+    spate_run_add_observer(run, &observer);
+    if (!spate_run_go(run, stop, error))
+        return false;
+    choose(detail, &chooser);
+    return true;
+}
+
+/* ---- following ------------------------------------------------------------------------------- */
+
+static bool
+find_wanted(const SpatePlan *plan, const SpateDetailMessage *message, SpateMessageWanted *wanted)
+{
+    uint32_t traffic = 0, origin = 0;
+    while (traffic < plan->n_traffics &&
+           strcmp(plan->traffics[traffic].name, message->traffic) != 0)
+        traffic++;
+    while (origin < plan->n_nodes && strcmp(plan->nodes[origin].name, message->origin) != 0)
+        origin++;
+    *wanted = (SpateMessageWanted){traffic, origin, message->offer};
+    return traffic < plan->n_traffics && origin < plan->n_nodes;
+}
+
+static void
+drop_unoffered(SpateDetailVariant *variant, guint n)
+{
+    for (guint i = 0; i < n; i++)
+        if (variant->replay[i] != NULL && variant->replay[i]->offered_ns < 0)
+            g_clear_pointer(&variant->replay[i], spate_message_trace_free);
+}
+
+static bool
+follow(const SpateDetail *detail, SpateDetailVariant *variant, const SpateWorld *world,
+       const volatile int *stop, GError **error)
+{
+    g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, 0, error);
+    if (run == NULL)
+        return false;
+    const SpatePlan *plan = spate_world_plan(variant->shown);
+    variant->replay = g_new0(SpateMessageTrace *, detail->messages->len + 1);
+    for (guint i = 0; i < detail->messages->len; i++) {
+        SpateMessageWanted wanted;
+        if (!find_wanted(plan, &g_array_index(detail->messages, SpateDetailMessage, i), &wanted))
+            continue;
+        variant->replay[i] = spate_message_trace_new(plan, wanted);
+        const SpateObserver observer = spate_message_trace_observer(variant->replay[i]);
+        spate_run_add_observer(run, &observer);
+    }
+    if (!spate_run_go(run, stop, error))
+        return false;
+    drop_unoffered(variant, detail->messages->len);
+    return true;
+}
+
+/* ---- bounds ---------------------------------------------------------------------------------- */
+
+static uint64_t
+receptions_of(const SpateDetail *detail, guint message)
+{
+    uint64_t n = 0;
+    for (size_t v = 0; v < detail->n_variants; v++)
+        if (detail->variants[v].replay[message] != NULL)
+            n += detail->variants[v].replay[message]->receptions->len;
+    return n;
+}
+
+static void
+clear_message(SpateDetailMessage *message)
+{
+    g_free(message->traffic);
+    g_free(message->origin);
+}
+
+static void
+keep_first(SpateDetail *detail, guint n_kept)
+{
+    for (guint i = n_kept; i < detail->messages->len; i++) {
+        clear_message(&g_array_index(detail->messages, SpateDetailMessage, i));
+        for (size_t v = 0; v < detail->n_variants; v++)
+            g_clear_pointer(&detail->variants[v].replay[i], spate_message_trace_free);
+    }
+    g_array_set_size(detail->messages, n_kept);
+}
+
+/* One is kept in any case. */
+static void
+keep_what_fits(SpateDetail *detail)
+{
+    uint64_t n = 0;
+    guint n_kept = 0;
+    while (n_kept < detail->messages->len) {
+        n += receptions_of(detail, n_kept);
+        if (n > SPATE_DETAIL_RECEPTIONS && n_kept > 0)
+            break;
+        n_kept++;
+    }
+    keep_first(detail, n_kept);
+}
+
+bool
+spate_detail_replay(SpateDetail *detail, const SpateStudy *study, const volatile int *stop,
+                    GError **error)
+{
+    if (!choose_messages(detail, spate_study_world(study, 0), stop, error))
+        return false;
+    for (size_t v = 0; v < detail->n_variants; v++)
+        if (!follow(detail, &detail->variants[v], detail->variants[v].shown, stop, error))
+            return false;
+    keep_what_fits(detail);
+    return true;
+}

@@ -1,0 +1,555 @@
+/* check.c - a scenario file against its own expectations */
+#include "study/judge/check.h"
+
+#include "core/stop.h"
+#include "scenario/layout.h"
+#include "scenario/read/expect-check.h"
+#include "study/explain/explain.h"
+#include "study/judge/against.h"
+#include "study/run/pool.h"
+#include "study/watch/claim.h"
+#include "study/watch/undelivered.h"
+#include <math.h>
+#include <string.h>
+
+void
+spate_check_free(SpateCheck *check)
+{
+    if (check == NULL)
+        return;
+    spate_study_free(check->study);
+    spate_result_free(check->result);
+    g_clear_pointer(&check->differences, g_array_unref);
+    g_clear_pointer(&check->uncompared, g_array_unref);
+    for (guint i = 0; check->claims != NULL && i < check->scenarios->len; i++)
+        g_ptr_array_unref(check->claims[i]);
+    g_free(check->claims);
+    for (guint i = 0; i < check->scenarios->len; i++)
+        if (g_ptr_array_index(check->scenarios, i) != check->base)
+            spate_scenario_free(g_ptr_array_index(check->scenarios, i));
+    spate_scenario_free(check->base);
+    for (size_t i = 0; i < check->n_points; i++) {
+        g_free(check->points[i].origin);
+        spate_doubt_verdict_free(check->points[i].doubt);
+        g_free(check->points[i].explanation);
+    }
+    g_free(check->points);
+    g_ptr_array_unref(check->names);
+    g_ptr_array_unref(check->scenarios);
+    g_free(check);
+}
+
+/* ---- what they are about --------------------------------------------------------------------- */
+
+static const char *
+or_base(const char *variant)
+{
+    return variant != NULL ? variant : "base";
+}
+
+static bool
+is_chosen(const SpateCheckOptions *options, const SpateExpectation *expectation)
+{
+    return options->variants == NULL ||
+           g_strv_contains(options->variants, or_base(expectation->variant));
+}
+
+static void
+choose_points(SpateCheck *check, const SpateCheckOptions *options)
+{
+    check->points = g_new0(SpateCheckPoint, check->base->n_expectations);
+    for (uint32_t i = 0; i < check->base->n_expectations; i++)
+        if (is_chosen(options, &check->base->expectations[i]))
+            check->points[check->n_points++].expectation = &check->base->expectations[i];
+}
+
+bool
+spate_check_is_of_one_layout(const SpateCheck *check)
+{
+    return spate_scenarios_hold_layout((const SpateScenario *const *)check->scenarios->pdata,
+                                       check->scenarios->len);
+}
+
+static SpateScenario *
+read_scenario(const SpateScenarioFile *file, const SpateCheckOptions *options, const char *name,
+              GError **error)
+{
+    SpateTrial trial = options->trial != NULL ? *options->trial : (SpateTrial){0};
+    trial.variant = name;
+    SpateScenario *scenario = spate_scenario_try(file, &trial, error);
+    if (scenario != NULL && options->has_seed)
+        scenario->seed = options->seed;
+    return scenario;
+}
+
+/* The number of a scenario of the study; built when it is first asked for.  False with an error. */
+static bool
+find_arm(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
+         const char *variant, uint32_t *arm, GError **error)
+{
+    guint index = 0;
+    const char *name = or_base(variant);
+    if (!g_ptr_array_find_with_equal_func(check->names, name, g_str_equal, &index)) {
+        bool is_base = strcmp(name, "base") == 0;
+        SpateScenario *scenario = is_base ? check->base : read_scenario(file, options, name, error);
+        if (scenario == NULL)
+            return false;
+        index = check->names->len;
+        g_ptr_array_add(check->names, (gpointer)(uintptr_t)name);
+        g_ptr_array_add(check->scenarios, scenario);
+    }
+    *arm = index;
+    return true;
+}
+
+static bool
+find_arms(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
+          GError **error)
+{
+    for (size_t i = 0; i < check->n_points; i++) {
+        SpateCheckPoint *point = &check->points[i];
+        const SpateExpectation *expectation = point->expectation;
+        if (!find_arm(check, file, options, expectation->variant, &point->arm, error))
+            return false;
+        if (expectation->kind == SPATE_EXPECT_CHANGE &&
+            !find_arm(check, file, options, expectation->versus, &point->versus, error))
+            return false;
+    }
+    return true;
+}
+
+/* False with an error if one of them can never be judged. */
+static bool
+check_points(const SpateCheck *check, GError **error)
+{
+    g_autoptr(SpateFaults) faults = spate_faults_new_like(check->base->later);
+    for (size_t i = 0; i < check->n_points; i++) {
+        const SpateCheckPoint *point = &check->points[i];
+        const uint32_t arms[] = {point->arm, point->versus};
+        size_t n_arms = point->expectation->kind == SPATE_EXPECT_CHANGE ? 2 : 1;
+        for (size_t k = 0; k < n_arms; k++) {
+            const char *name = g_ptr_array_index(check->names, arms[k]);
+            g_autofree char *context = g_strdup_printf("in variant '%s'", name);
+            spate_faults_set_context(faults, strcmp(name, "base") == 0 ? NULL : context);
+            spate_expectation_check(point->expectation,
+                                    g_ptr_array_index(check->scenarios, arms[k]), faults);
+        }
+    }
+    return !spate_faults_raise(faults, error);
+}
+
+/* What the earlier result has too, as far as the file still has it. */
+static bool
+find_arms_of(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOptions *options,
+             GError **error)
+{
+    uint32_t arm = 0;
+    const SpateResult *before = options->before;
+    for (size_t i = 0; before != NULL && i < before->n_variants; i++) {
+        const char *name = before->variants[i].name;
+        bool is_there =
+            strcmp(name, "base") == 0 || g_strv_contains(spate_scenario_file_variants(file), name);
+        bool is_wanted = options->variants == NULL || g_strv_contains(options->variants, name);
+        if (is_there && is_wanted && !find_arm(check, file, options, name, &arm, error))
+            return false;
+    }
+    return true;
+}
+
+/* ---- claims ---------------------------------------------------------------------------------- */
+
+static bool
+is_claim(const SpateExpectation *expectation)
+{
+    return expectation->kind != SPATE_EXPECT_VALUE && expectation->kind != SPATE_EXPECT_CHANGE;
+}
+
+static void
+make_claims(SpateCheck *check)
+{
+    check->claims = g_new0(GPtrArray *, check->names->len);
+    for (guint i = 0; i < check->names->len; i++)
+        check->claims[i] = g_ptr_array_new();
+    for (size_t i = 0; i < check->n_points; i++) {
+        SpateCheckPoint *point = &check->points[i];
+        if (!is_claim(point->expectation))
+            continue;
+        point->claim = check->claims[point->arm]->len;
+        g_ptr_array_add(check->claims[point->arm], (gpointer)(uintptr_t)point->expectation);
+    }
+}
+
+/* ---- looks ----------------------------------------------------------------------------------- */
+
+/* Few looks at many replications cost less certainty than many looks. */
+static uint32_t
+next_wanted(uint32_t n_wanted, uint32_t n_at_most)
+{
+    return (uint32_t)MIN((uint64_t)2 * n_wanted, n_at_most);
+}
+
+static uint32_t
+count_looks(uint32_t n_wanted, uint32_t n_at_most)
+{
+    uint32_t n_looks = 1;
+    for (uint32_t n = n_wanted; n < n_at_most; n = next_wanted(n, n_at_most))
+        n_looks++;
+    return n_looks;
+}
+
+/* ---- making ---------------------------------------------------------------------------------- */
+
+static bool
+make_study(SpateCheck *check, GError **error)
+{
+    check->study =
+        spate_study_new((const SpateScenario *const *)check->scenarios->pdata,
+                        (const char *const *)check->names->pdata, check->names->len, error);
+    if (check->study == NULL)
+        return false;
+    spate_study_start_at(check->study, check->first);
+    for (guint i = 0; i < check->names->len; i++)
+        spate_study_watch(check->study, i, (const SpateExpectation *const *)check->claims[i]->pdata,
+                          check->claims[i]->len);
+    return true;
+}
+
+SpateCheck *
+spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options, GError **error)
+{
+    g_autoptr(SpateCheck) check = g_new0(SpateCheck, 1);
+    check->names = g_ptr_array_new();
+    check->scenarios = g_ptr_array_new();
+    check->base = read_scenario(file, options, "base", error);
+    if (check->base == NULL)
+        return NULL;
+    bool is_given = options->replications > 0;
+    check->n_wanted = is_given ? options->replications : check->base->replications;
+    check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
+    if (!is_given && check->n_at_most <= check->n_wanted)
+        check->n_at_most = MAX(check->n_wanted, options->most_replications);
+    check->n_looks = count_looks(check->n_wanted, check->n_at_most);
+    check->first = options->first;
+    check->before = options->before;
+    if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
+        return NULL;
+    choose_points(check, options);
+    if (!find_arms(check, file, options, error) || !check_points(check, error) ||
+        !find_arms_of(check, file, options, error))
+        return NULL;
+    make_claims(check);
+    if (check->names->len > 0 && !make_study(check, error))
+        return NULL;
+    return g_steal_pointer(&check);
+}
+
+/* ---- judging --------------------------------------------------------------------------------- */
+
+static bool
+is_row_of(const SpateResultRow *row, const SpateExpectation *expectation)
+{
+    return spate_measure_info(row->measure) == expectation->measure &&
+           g_strcmp0(row->traffic, expectation->traffic) == 0 &&
+           g_strcmp0(row->bearer, expectation->bearer) == 0 &&
+           g_strcmp0(row->node, expectation->node) == 0 &&
+           g_strcmp0(row->bridge, expectation->bridge) == 0 &&
+           g_strcmp0(row->to, expectation->to) == 0;
+}
+
+const SpateResultRow *
+spate_check_find_row(const SpateResultVariant *variant, const SpateExpectation *expectation)
+{
+    for (size_t i = 0; i < variant->n_rows; i++)
+        if (is_row_of(&variant->rows[i], expectation))
+            return &variant->rows[i];
+    return NULL;
+}
+
+/* Whether the replication has no value because nothing was delivered, which keeps to no bound: a
+ * change needs both of its sides, a value breaks only what bounds it from above. */
+static bool
+is_undelivered(const SpateCheckPoint *point, const SpateResult *result, uint32_t replication)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    const uint32_t arms[] = {point->arm, point->versus};
+    if (!is_change && !expectation->at_most.is_given)
+        return false;
+    for (size_t k = 0; k < (is_change ? 2 : 1); k++) {
+        const SpateResultVariant *variant = &result->variants[arms[k]];
+        if (spate_undelivered(variant, spate_check_find_row(variant, expectation), replication))
+            return true;
+    }
+    return false;
+}
+
+static uint32_t
+count_undelivered(const SpateCheckPoint *point, const SpateResult *result)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < result->n_replications; i++)
+        n += is_undelivered(point, result, i);
+    return n;
+}
+
+static void
+judge_measure(SpateCheckPoint *point, const SpateResult *result, uint32_t n_looks)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    const SpateResultRow *row = spate_check_find_row(&result->variants[point->arm], expectation);
+    const SpateResultRow *versus =
+        is_change ? spate_check_find_row(&result->variants[point->versus], expectation) : row;
+    if (row == NULL || versus == NULL) {
+        point->judgement = spate_judge_missing(SPATE_MISSING_MEASURE);
+        return;
+    }
+    point->judgement =
+        is_change ? spate_judge_change(row, versus, result->n_replications, expectation->at_least,
+                                       expectation->at_most, n_looks)
+                  : spate_judge_value(row, result->n_replications, expectation->at_least,
+                                      expectation->at_most, n_looks);
+    spate_judge_undelivered(&point->judgement, count_undelivered(point, result));
+}
+
+/* The world of the replication in which it did not hold, which was made once before. */
+static SpateWorld *
+world_of_broken(const SpateCheck *check, const SpateCheckPoint *point)
+{
+    return spate_world_of_replication(spate_study_world(check->study, point->arm),
+                                      point->replication, NULL);
+}
+
+static void
+name_origin(const SpateCheck *check, SpateCheckPoint *point)
+{
+    g_autoptr(SpateWorld) world = world_of_broken(check, point);
+    g_free(point->origin);
+    point->origin = g_strdup(spate_world_plan(world)->nodes[point->broken.first.origin].name);
+}
+
+/* In how many of the replications all messages keep to it; or how many messages do. Replications
+ * without a message that could be judged tell nothing. */
+static void
+judge_claim(const SpateCheck *check, SpateCheckPoint *point)
+{
+    uint32_t n = 0, n_held = 0;
+    uint32_t n_looks = check->n_looks;
+    const SpateExpectation *expectation = point->expectation;
+    g_autofree SpateKept *kept = g_new(SpateKept, check->n_replications);
+    point->n_messages = point->n_broken = point->n_too_late = 0;
+    point->is_broken = false;
+    for (uint32_t i = 0; i < check->n_replications; i++) {
+        const SpateTestimony *told =
+            spate_study_testimony(check->study, point->arm, i, point->claim);
+        kept[i] = (SpateKept){told->n_messages - told->n_broken, told->n_messages};
+        point->n_messages += told->n_messages;
+        point->n_broken += told->n_broken;
+        point->n_too_late += told->n_too_late;
+        n += told->n_messages > 0;
+        n_held += told->n_messages > 0 && told->n_broken == 0;
+        if (told->n_broken > 0 && !point->is_broken) {
+            point->is_broken = true;
+            point->replication = check->first + i;
+            point->broken = *told;
+        }
+    }
+    point->judgement = expectation->at_least.is_given
+                           ? spate_judge_messages(kept, check->n_replications,
+                                                  expectation->at_least.value, n_looks)
+                           : spate_judge_share(n_held, n, expectation->in_at_least, n_looks);
+    if (point->is_broken)
+        name_origin(check, point);
+}
+
+/* What a replication says of a claim, as the share of its messages that keep to it. */
+static void
+look_at_claim(const SpateCheck *check, const SpateCheckPoint *point, uint32_t replication,
+              double *measured, double *held)
+{
+    const SpateTestimony *told =
+        spate_study_testimony(check->study, point->arm, replication, point->claim);
+    if (told->n_messages == 0)
+        return;
+    const SpateExpectBound *least = &point->expectation->at_least;
+    *measured = 1.0 - (double)told->n_broken / (double)told->n_messages;
+    *held = least->is_given ? *measured >= least->value : told->n_broken == 0;
+}
+
+static void
+look_at_measure(const SpateCheck *check, const SpateCheckPoint *point, uint32_t replication,
+                double *measured, double *held)
+{
+    const SpateExpectation *expectation = point->expectation;
+    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
+    const SpateResultRow *row =
+        spate_check_find_row(&check->result->variants[point->arm], expectation);
+    const SpateResultRow *versus =
+        is_change ? spate_check_find_row(&check->result->variants[point->versus], expectation)
+                  : row;
+    if (row == NULL || versus == NULL)
+        return;
+    double v = row->values[replication], u = versus->values[replication];
+    *measured = is_change ? v - u : v;
+    *held = is_change ? spate_change_holds(v, u, expectation->at_least, expectation->at_most)
+                      : spate_value_holds(v, expectation->at_least, expectation->at_most);
+    if (is_undelivered(point, check->result, replication))
+        *held = 0.0;
+}
+
+static void
+judge_doubt(const SpateCheck *check, SpateCheckPoint *point)
+{
+    g_clear_pointer(&point->doubt, spate_doubt_verdict_free);
+    if (check->result->n_drawn == 0)
+        return;
+    uint32_t n = check->n_replications;
+    g_autofree double *measured = g_new(double, n), *held = g_new(double, n);
+    for (uint32_t i = 0; i < n; i++) {
+        measured[i] = held[i] = NAN;
+        if (is_claim(point->expectation))
+            look_at_claim(check, point, i, &measured[i], &held[i]);
+        else
+            look_at_measure(check, point, i, &measured[i], &held[i]);
+    }
+    size_t versus = point->expectation->kind == SPATE_EXPECT_CHANGE ? point->versus : point->arm;
+    point->doubt = spate_doubt_judge(check->result, point->arm, versus, measured, held);
+}
+
+static void
+judge(SpateCheck *check)
+{
+    check->n_replications = spate_study_n_replications(check->study);
+    if (check->n_replications == 0)
+        return;
+    spate_result_free(check->result);
+    check->result = spate_study_result(check->study, "check");
+    for (size_t i = 0; i < check->n_points; i++) {
+        SpateCheckPoint *point = &check->points[i];
+        if (is_claim(point->expectation))
+            judge_claim(check, point);
+        else
+            judge_measure(point, check->result, check->n_looks);
+        judge_doubt(check, point);
+    }
+}
+
+/* ---- replications ---------------------------------------------------------------------------- */
+
+static bool
+is_open(const SpateCheck *check)
+{
+    for (size_t i = 0; i < check->n_points; i++) {
+        const SpateJudgement *judgement = &check->points[i].judgement;
+        if (judgement->kind == SPATE_VERDICT_UNDECIDED && judgement->more != SPATE_MORE_NEVER)
+            return true;
+    }
+    return false;
+}
+
+/* As long as more would help.  False if the check is over. */
+static bool
+want_more(SpateCheck *check)
+{
+    if (check->n_wanted >= check->n_at_most || !is_open(check))
+        return false;
+    check->n_wanted = next_wanted(check->n_wanted, check->n_at_most);
+    return true;
+}
+
+/* One round: what is wanted of those that are open.  False with an error. */
+static bool
+run_and_judge(GPtrArray *open, const SpateStudyOptions *options, GError **error)
+{
+    g_autofree SpateStudy **studies = g_new(SpateStudy *, open->len);
+    g_autofree uint32_t *wanted = g_new(uint32_t, open->len);
+    for (guint i = 0; i < open->len; i++) {
+        const SpateCheck *check = g_ptr_array_index(open, i);
+        studies[i] = check->study;
+        wanted[i] = check->n_wanted;
+    }
+    if (!spate_studies_run(studies, wanted, open->len, options, error))
+        return false;
+    for (guint i = 0; i < open->len; i++)
+        judge(g_ptr_array_index(open, i));
+    return true;
+}
+
+/* ---- explaining ------------------------------------------------------------------------------ */
+
+/* A point to explain. */
+typedef struct {
+    const SpateCheck *check;
+    SpateCheckPoint *point;
+} Question;
+
+static SpateExplainWanted
+wanted_of(const SpateCheckPoint *point, const SpateWorld *world)
+{
+    static const SpateExplainQuestion QUESTIONS[] = {
+        [SPATE_EXPECT_REACHES] = SPATE_EXPLAIN_NOT_REACHED,
+        [SPATE_EXPECT_NEVER_REACHES] = SPATE_EXPLAIN_REACHED,
+        [SPATE_EXPECT_NEVER_ON] = SPATE_EXPLAIN_SENT_ON,
+    };
+    SpateClaim claim = spate_claim_of(point->expectation, spate_world_scenario(world));
+    return (SpateExplainWanted){.question = QUESTIONS[claim.kind],
+                                .message = point->broken.first,
+                                .node = claim.node,
+                                .bearer = claim.bearer,
+                                .within_ns = claim.within_ns};
+}
+
+/* The replication ran once before, so it does not fail. */
+static SpateTaskEnd
+explain(gpointer user, uint32_t number)
+{
+    const Question *question = &g_array_index((const GArray *)user, Question, number);
+    SpateCheckPoint *point = question->point;
+    g_autoptr(SpateWorld) world = world_of_broken(question->check, point);
+    const SpateExplainWanted wanted = wanted_of(point, world);
+    point->explanation = spate_explain(world, point->replication, &wanted, NULL);
+    return SPATE_TASK_DONE;
+}
+
+static void
+explain_all(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions *options)
+{
+    g_autoptr(GArray) questions = g_array_new(FALSE, FALSE, sizeof(Question));
+    for (size_t i = 0; i < n_checks; i++) {
+        for (size_t k = 0; k < checks[i]->n_points; k++) {
+            const Question question = {checks[i], &checks[i]->points[k]};
+            if (question.point->is_broken && question.point->judgement.kind != SPATE_VERDICT_PASS)
+                g_array_append_val(questions, question);
+        }
+    }
+    const SpatePool pool = {.n_tasks = questions->len,
+                            .perform = explain,
+                            .user = questions,
+                            .jobs = options->jobs,
+                            .stop = options->stop};
+    spate_pool_run(&pool);
+}
+
+bool
+spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions *options,
+                 GError **error)
+{
+    g_autoptr(GPtrArray) open = g_ptr_array_new();
+    for (size_t i = 0; i < n_checks; i++)
+        if (checks[i]->study != NULL)
+            g_ptr_array_add(open, checks[i]);
+    while (open->len > 0) {
+        if (!run_and_judge(open, options, error))
+            return false;
+        if (spate_is_stopped(options->stop))
+            break;
+        for (guint i = open->len; i-- > 0;)
+            if (!want_more(g_ptr_array_index(open, i)))
+                g_ptr_array_remove_index(open, i);
+    }
+    for (size_t i = 0; i < n_checks; i++)
+        if (checks[i]->before != NULL && checks[i]->result != NULL)
+            spate_against_judge(checks[i]);
+    explain_all(checks, n_checks, options);
+    return true;
+}

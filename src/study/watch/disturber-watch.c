@@ -1,0 +1,147 @@
+/* disturber-watch.c - whose frames break whose reception, in one run */
+#include "study/watch/disturber-watch.h"
+
+#include "study/watch/missed-watch.h"
+
+struct SpateDisturberWatch {
+    const SpatePlan *plan;
+    int64_t warm_up_ns;
+    SpateMissedWatch *missed; /* NULL: messages are not watched */
+    SpateDisturberCounts counts;
+    GHashTable *place; /* receiver and sender -> place among the pairs, plus 1 */
+};
+
+void
+spate_disturber_counts_clear(SpateDisturberCounts *counts)
+{
+    g_clear_pointer(&counts->audible, g_free);
+    g_clear_pointer(&counts->received, g_free);
+    g_clear_pointer(&counts->sending, g_free);
+    g_clear_pointer(&counts->needed, g_free);
+    g_clear_pointer(&counts->pairs, g_array_unref);
+}
+
+SpateDisturberWatch *
+spate_disturber_watch_new(const SpatePlan *plan, int64_t warm_up_ns)
+{
+    SpateDisturberWatch *watch = g_new0(SpateDisturberWatch, 1);
+    watch->plan = plan;
+    watch->warm_up_ns = warm_up_ns;
+    watch->counts.audible = g_new0(uint64_t, plan->n_radios);
+    watch->counts.received = g_new0(uint64_t, plan->n_radios);
+    watch->counts.sending = g_new0(uint64_t, plan->n_radios);
+    watch->counts.needed = g_new0(uint64_t, plan->n_radios);
+    watch->counts.pairs = g_array_new(FALSE, FALSE, sizeof(SpateDisturbance));
+    watch->place = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
+    return watch;
+}
+
+void
+spate_disturber_watch_free(SpateDisturberWatch *watch)
+{
+    if (watch == NULL)
+        return;
+    spate_disturber_counts_clear(&watch->counts);
+    spate_missed_watch_free(watch->missed);
+    g_hash_table_unref(watch->place);
+    g_free(watch);
+}
+
+static SpateDisturbance *
+pair_of(SpateDisturberWatch *watch, uint32_t receiver, uint32_t sender)
+{
+    GArray *pairs = watch->counts.pairs;
+    gint64 key = (gint64)(((guint64)receiver << 32) | sender);
+    guint place = GPOINTER_TO_UINT(g_hash_table_lookup(watch->place, &key));
+    if (place == 0) {
+        const SpateDisturbance none = {.receiver = receiver, .sender = sender};
+        g_array_append_val(pairs, none);
+        place = pairs->len;
+        g_hash_table_insert(watch->place, g_memdup2(&key, sizeof key), GUINT_TO_POINTER(place));
+    }
+    return &g_array_index(pairs, SpateDisturbance, place - 1);
+}
+
+static void
+note_needed(gpointer self, uint32_t radio)
+{
+    ((SpateDisturberWatch *)self)->counts.needed[radio]++;
+}
+
+static void
+note_missed(gpointer self, uint32_t radio, uint32_t disturber)
+{
+    pair_of(self, radio, disturber)->n_missed++;
+}
+
+void
+spate_disturber_watch_messages(SpateDisturberWatch *watch)
+{
+    const SpateMissedFuncs funcs = {note_needed, note_missed, watch};
+    watch->missed = spate_missed_watch_new(watch->plan, watch->warm_up_ns, funcs);
+}
+
+static void
+note_reception(SpateDisturberWatch *watch, const SpateReception *reception)
+{
+    uint32_t receiver = reception->receiver, sender = reception->disturber;
+    bool is_known = sender != SPATE_NO_DISTURBER;
+    watch->counts.audible[receiver]++;
+    switch (reception->outcome) {
+    case SPATE_OUTCOME_RECEIVED:
+        watch->counts.received[receiver]++;
+        break;
+    case SPATE_OUTCOME_LOST_SENDING:
+        watch->counts.sending[receiver]++;
+        break;
+    case SPATE_OUTCOME_LOST_COLLISION:
+        if (is_known)
+            pair_of(watch, receiver, sender)->n_collision++;
+        break;
+    case SPATE_OUTCOME_LOST_BUSY:
+        if (is_known)
+            pair_of(watch, receiver, sender)->n_busy++;
+        break;
+    case SPATE_OUTCOME_LOST_BLOCKED:
+        if (is_known)
+            pair_of(watch, receiver, sender)->n_blocked++;
+        break;
+    }
+}
+
+static void
+note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+           const SpateReception *receptions, size_t n_receptions)
+{
+    SpateDisturberWatch *watch = self;
+    for (size_t i = 0; started_ns >= watch->warm_up_ns && i < n_receptions; i++)
+        note_reception(watch, &receptions[i]);
+    if (watch->missed != NULL)
+        spate_missed_watch_note(watch->missed, frame, receptions, n_receptions);
+}
+
+SpateObserver
+spate_disturber_watch_observer(SpateDisturberWatch *watch)
+{
+    return (SpateObserver){.ended = note_ended, .self = watch};
+}
+
+static int
+compare_pairs(gconstpointer a, gconstpointer b)
+{
+    const SpateDisturbance *first = a, *second = b;
+    if (first->receiver != second->receiver)
+        return first->receiver < second->receiver ? -1 : 1;
+    return (first->sender > second->sender) - (first->sender < second->sender);
+}
+
+SpateDisturberCounts
+spate_disturber_watch_counts(SpateDisturberWatch *watch)
+{
+    if (watch->missed != NULL)
+        spate_missed_watch_end(watch->missed);
+    SpateDisturberCounts counts = watch->counts;
+    watch->counts = (SpateDisturberCounts){0};
+    g_array_sort(counts.pairs, compare_pairs);
+    return counts;
+}

@@ -1,0 +1,251 @@
+/* witness.c - whether what is claimed of messages held in one run */
+#include "study/watch/witness.h"
+
+#include <string.h>
+
+/* A message that a claim is about. */
+typedef struct {
+    uint32_t number, origin;
+    uint64_t offer; /* of its source, from 0, over the whole run */
+    int64_t offered_ns;
+    int64_t at_ns; /* first time at the node or on the bearer; -1: never so far */
+} Followed;
+
+typedef struct {
+    const SpateClaim *claim;
+    GArray *followed;   /* Followed, by number, ascending */
+    uint64_t *n_offers; /* by node, of the claim's traffic so far */
+} Case;
+
+struct SpateWitness {
+    const SpatePlan *plan;
+    int64_t warm_up_ns, end_ns;
+    Case *cases;
+    size_t n_cases;
+    GHashTable *digests; /* number -> GArray of uint32_t: numbers of what it carries in the end */
+};
+
+static void
+free_numbers(gpointer numbers)
+{
+    g_array_unref(numbers);
+}
+
+SpateWitness *
+spate_witness_new(const SpatePlan *plan, const SpateClaim *claims, size_t n_claims,
+                  int64_t warm_up_ns, int64_t end_ns)
+{
+    SpateWitness *witness = g_new0(SpateWitness, 1);
+    witness->plan = plan;
+    witness->warm_up_ns = warm_up_ns;
+    witness->end_ns = end_ns;
+    witness->n_cases = n_claims;
+    witness->cases = g_new0(Case, n_claims);
+    for (size_t i = 0; i < n_claims; i++) {
+        witness->cases[i].claim = &claims[i];
+        witness->cases[i].followed = g_array_new(FALSE, FALSE, sizeof(Followed));
+        witness->cases[i].n_offers = g_new0(uint64_t, plan->n_nodes);
+    }
+    witness->digests = g_hash_table_new_full(NULL, NULL, NULL, free_numbers);
+    return witness;
+}
+
+void
+spate_witness_free(SpateWitness *witness)
+{
+    if (witness == NULL)
+        return;
+    for (size_t i = 0; i < witness->n_cases; i++) {
+        g_array_unref(witness->cases[i].followed);
+        g_free(witness->cases[i].n_offers);
+    }
+    g_free(witness->cases);
+    g_hash_table_unref(witness->digests);
+    g_free(witness);
+}
+
+/* ---- which messages -------------------------------------------------------------------------- */
+
+static bool
+is_from(const SpateClaim *claim, uint32_t origin)
+{
+    for (uint32_t i = 0; claim->from != NULL && i < claim->n_from; i++)
+        if (claim->from[i] == origin)
+            return true;
+    return claim->from == NULL;
+}
+
+static bool
+is_about(const SpateClaim *claim, uint32_t origin)
+{
+    bool is_own = claim->kind != SPATE_EXPECT_NEVER_ON && origin == claim->node;
+    return is_from(claim, origin) && !is_own;
+}
+
+static void
+note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+{
+    SpateWitness *witness = self;
+    for (size_t i = 0; i < witness->n_cases; i++) {
+        Case *one = &witness->cases[i];
+        if (message->traffic != one->claim->traffic)
+            continue;
+        uint64_t offer = one->n_offers[message->origin]++;
+        if (now_ns < witness->warm_up_ns || !is_about(one->claim, message->origin))
+            continue;
+        Followed followed = {.number = message->number,
+                             .origin = message->origin,
+                             .offer = offer,
+                             .offered_ns = now_ns,
+                             .at_ns = -1};
+        g_array_append_val(one->followed, followed);
+    }
+}
+
+static Followed *
+find_followed(const Case *one, uint32_t number)
+{
+    guint low = 0, high = one->followed->len;
+    while (low < high) {
+        guint middle = low + (high - low) / 2;
+        if (g_array_index(one->followed, Followed, middle).number < number)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    if (low == one->followed->len)
+        return NULL;
+    Followed *found = &g_array_index(one->followed, Followed, low);
+    return found->number == number ? found : NULL;
+}
+
+/* ---- where they are -------------------------------------------------------------------------- */
+
+static void
+mark(const Case *one, uint32_t number, int64_t now_ns)
+{
+    Followed *followed = find_followed(one, number);
+    if (followed != NULL && followed->at_ns < 0)
+        followed->at_ns = now_ns;
+}
+
+/* The message is there, and so is what it carries. */
+static void
+mark_all(const SpateWitness *witness, const Case *one, uint32_t number, int64_t now_ns)
+{
+    const GArray *carried = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
+    mark(one, number, now_ns);
+    for (guint i = 0; carried != NULL && i < carried->len; i++)
+        mark(one, g_array_index(carried, uint32_t, i), now_ns);
+}
+
+static bool
+is_followed(const SpateWitness *witness, uint32_t number)
+{
+    for (size_t i = 0; i < witness->n_cases; i++)
+        if (find_followed(&witness->cases[i], number) != NULL)
+            return true;
+    return false;
+}
+
+/* A digest may carry digests. */
+static void
+note_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
+              const SpateMessageFacts *const *carried, size_t n_carried)
+{
+    const SpateWitness *witness = self;
+    g_autoptr(GArray) numbers = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    for (size_t i = 0; i < n_carried; i++) {
+        uint32_t number = carried[i]->number;
+        const GArray *inner = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
+        if (inner != NULL)
+            g_array_append_vals(numbers, inner->data, inner->len);
+        else if (is_followed(witness, number))
+            g_array_append_val(numbers, number);
+    }
+    if (numbers->len > 0)
+        g_hash_table_insert(witness->digests, GUINT_TO_POINTER(digest->number),
+                            g_steal_pointer(&numbers));
+}
+
+static void
+note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
+             uint32_t receiver)
+{
+    const SpateWitness *witness = self;
+    uint32_t node = witness->plan->radios[receiver].node;
+    for (size_t i = 0; i < witness->n_cases; i++)
+        if (witness->cases[i].claim->kind != SPATE_EXPECT_NEVER_ON &&
+            witness->cases[i].claim->node == node)
+            mark_all(witness, &witness->cases[i], frame->message.number, now_ns);
+}
+
+static void
+note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+{
+    const SpateWitness *witness = self;
+    uint32_t bearer = witness->plan->radios[frame->radio].bearer;
+    for (size_t i = 0; i < witness->n_cases; i++)
+        if (witness->cases[i].claim->kind == SPATE_EXPECT_NEVER_ON &&
+            witness->cases[i].claim->bearer == bearer)
+            mark_all(witness, &witness->cases[i], frame->message.number, now_ns);
+}
+
+SpateObserver
+spate_witness_observer(SpateWitness *witness)
+{
+    return (SpateObserver){
+        .offered = note_offered,
+        .digested = note_digested,
+        .started = note_started,
+        .arrived = note_arrived,
+        .self = witness,
+    };
+}
+
+/* ---- testimony ------------------------------------------------------------------------------- */
+
+typedef enum { HELD, BROKEN, TOO_LATE } What;
+
+/* One whose time was not over when the run ended is not judged, even if it arrived: of those
+ * offered last, only the fast ones would count. */
+static What
+what_became_of(const SpateWitness *witness, const SpateClaim *claim, const Followed *followed)
+{
+    if (claim->kind != SPATE_EXPECT_REACHES)
+        return followed->at_ns < 0 ? HELD : BROKEN;
+    if (witness->end_ns - followed->offered_ns < claim->within_ns)
+        return TOO_LATE;
+    bool is_in_time =
+        followed->at_ns >= 0 && followed->at_ns - followed->offered_ns <= claim->within_ns;
+    return is_in_time ? HELD : BROKEN;
+}
+
+static SpateTestimony
+testify_on(const SpateWitness *witness, const Case *one)
+{
+    SpateTestimony testimony = {.at_ns = -1};
+    for (guint i = 0; i < one->followed->len; i++) {
+        const Followed *followed = &g_array_index(one->followed, Followed, i);
+        What what = what_became_of(witness, one->claim, followed);
+        testimony.n_messages += what != TOO_LATE;
+        testimony.n_too_late += what == TOO_LATE;
+        if (what != BROKEN || testimony.n_broken++ > 0)
+            continue;
+        testimony.first =
+            (SpateMessageWanted){one->claim->traffic, followed->origin, followed->offer};
+        testimony.first_number = followed->number;
+        testimony.offered_ns = followed->offered_ns;
+        testimony.at_ns = followed->at_ns;
+    }
+    return testimony;
+}
+
+SpateTestimony *
+spate_witness_testify(const SpateWitness *witness)
+{
+    SpateTestimony *testimonies = g_new0(SpateTestimony, witness->n_cases);
+    for (size_t i = 0; i < witness->n_cases; i++)
+        testimonies[i] = testify_on(witness, &witness->cases[i]);
+    return testimonies;
+}
