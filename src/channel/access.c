@@ -19,23 +19,21 @@
 #define CAD_SYMBOLS 2
 
 static int64_t
+no_wait_ns(const SpateBearer *bearer)
+{
+    return 0;
+}
+
+static int64_t
+difs_ns(const SpateBearer *bearer)
+{
+    return DIFS_NS;
+}
+
+static int64_t
 look_ns(const SpateBearer *bearer)
 {
     return CAD_SYMBOLS * bearer->modulation.kind->symbol_ns(&bearer->modulation);
-}
-
-int64_t
-spate_access_least_ns(const SpateBearer *bearer)
-{
-    switch (bearer->access.method) {
-    case SPATE_ACCESS_NONE:
-        return 0;
-    case SPATE_ACCESS_CAD:
-        return look_ns(bearer);
-    case SPATE_ACCESS_CSMA:
-        return DIFS_NS;
-    }
-    g_assert_not_reached();
 }
 
 typedef enum {
@@ -265,22 +263,58 @@ contend(SpateAccessControl *access, uint32_t radio)
         count_down(access, radio);
 }
 
-/* The duty cycle allows the frame: whatever stands between it and the air now is the channel's. */
+/* ---- methods --------------------------------------------------------------------------------- */
+
+static void
+start_unless_locked(SpateAccessControl *access, uint32_t radio)
+{
+    if (spate_channel_is_locked(access->channel, radio))
+        wait_for_lock(access, radio);
+    else
+        start(access, radio);
+}
+
+static void
+look_unless_locked(SpateAccessControl *access, uint32_t radio)
+{
+    if (access->requests[radio].sends_anyway)
+        start_unless_locked(access, radio);
+    else if (spate_channel_is_locked(access->channel, radio))
+        wait_for_lock(access, radio);
+    else
+        look(access, radio);
+}
+
+static void
+watch_and_contend(SpateAccessControl *access, uint32_t radio)
+{
+    spate_channel_watch(access->channel, radio, true);
+    contend(access, radio);
+}
+
+typedef struct {
+    SpateAccessInfo info;
+    void (*turn_to_channel)(SpateAccessControl *access, uint32_t radio);
+} Method;
+
+static const Method METHODS[SPATE_N_ACCESS_METHODS] = {
+    [SPATE_ACCESS_NONE] = {{.least_ns = no_wait_ns}, start_unless_locked},
+    [SPATE_ACCESS_CAD] = {{.least_ns = look_ns}, look_unless_locked},
+    [SPATE_ACCESS_CSMA] = {{.senses_power = true, .draws_each_wait = true, .least_ns = difs_ns},
+                           watch_and_contend},
+};
+
+const SpateAccessInfo *
+spate_access_info(SpateAccessMethod method)
+{
+    return &METHODS[method].info;
+}
+
+/* The duty cycle allows the frame: only the channel may still delay it. */
 static void
 turn_to_channel(SpateAccessControl *access, uint32_t radio)
 {
-    const SpateAccess *settings = &bearer_of(access, radio)->access;
-    const Request *request = &access->requests[radio];
-    if (settings->method == SPATE_ACCESS_CSMA) {
-        spate_channel_watch(access->channel, radio, true);
-        contend(access, radio);
-    } else if (spate_channel_is_locked(access->channel, radio)) {
-        wait_for_lock(access, radio);
-    } else if (settings->method == SPATE_ACCESS_CAD && !request->sends_anyway) {
-        look(access, radio);
-    } else {
-        start(access, radio);
-    }
+    METHODS[bearer_of(access, radio)->access.method].turn_to_channel(access, radio);
 }
 
 static void

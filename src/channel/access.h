@@ -16,8 +16,15 @@ typedef struct {
     int64_t access_ns; /* ... then for a free channel */
 } SpateAccessWaits;
 
-/* The least time between the head of the queue and the sending: the look at an empty channel. */
-int64_t spate_access_least_ns(const SpateBearer *bearer);
+/* In what the methods of access differ beside how they wait. */
+typedef struct {
+    bool senses_power;    /* busy is a sum of powers above a threshold, which receivers then keep */
+    bool draws_each_wait; /* two senders that begin to wait together do not end together */
+    /* The least time between the head of the queue and the sending, on an empty channel. */
+    int64_t (*least_ns)(const SpateBearer *bearer);
+} SpateAccessInfo;
+
+const SpateAccessInfo *spate_access_info(SpateAccessMethod method);
 
 typedef struct SpateAccessControl SpateAccessControl;
 typedef void (*SpateMaySendFunc)(gpointer user, uint32_t radio, SpateAccessWaits waits);

@@ -5,6 +5,7 @@
  */
 #include "channel/channel-private.h"
 
+#include "channel/access.h"
 #include "core/random.h"
 #include <stdlib.h>
 
@@ -108,7 +109,8 @@ init_bearers(SpateChannel *channel)
         channel->critical_offset_ns[b] = modulation->kind->critical_ns(modulation);
         channel->header_offset_ns[b] = modulation->kind->header_ns(modulation);
         channel->symbol_ns[b] = modulation->kind->symbol_ns(modulation);
-        channel->keeps_energy[b] = medium->bearers[b].access.method == SPATE_ACCESS_CSMA;
+        channel->keeps_energy[b] =
+            spate_access_info(medium->bearers[b].access.method)->senses_power;
         channel->fading_ceiling[b] = spate_fading_highest_gain(&medium->fading[b]);
     }
     for (uint32_t s = 0; s < medium->n_senders; s++) {

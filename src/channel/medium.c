@@ -1,6 +1,7 @@
 /* medium.c - from link budgets to rows of whole numbers */
 #include "channel/medium.h"
 
+#include "channel/access.h"
 #include "core/random.h"
 #include "core/units.h"
 #include <math.h>
@@ -340,7 +341,7 @@ choose_units(Builder *b)
 
         const SpateBearer *bearer = &medium->bearers[medium->bearer[r]];
         medium->csma_threshold[r] = UINT64_MAX;
-        if (bearer->access.method == SPATE_ACCESS_CSMA) {
+        if (spate_access_info(bearer->access.method)->senses_power) {
             double dbm = spate_bearer_csma_threshold_dbm(bearer, b->plan->radios[r].power_dbm);
             double units = ceil(spate_db_to_linear(dbm) / medium->unit_mw[r]);
             medium->csma_threshold[r] =

@@ -5,7 +5,12 @@
 #include "radio/modulation.h"
 #include <stdbool.h>
 
-typedef enum { SPATE_ACCESS_NONE, SPATE_ACCESS_CAD, SPATE_ACCESS_CSMA } SpateAccessMethod;
+typedef enum {
+    SPATE_ACCESS_NONE,
+    SPATE_ACCESS_CAD,
+    SPATE_ACCESS_CSMA,
+    SPATE_N_ACCESS_METHODS
+} SpateAccessMethod;
 
 /* How a radio decides when it may send (docs/model.md, Access to the channel). */
 typedef struct {

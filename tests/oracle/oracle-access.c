@@ -206,6 +206,8 @@ turn_to_channel(const Oracle *oracle, OracleRadio *radio)
     case SPATE_ACCESS_NONE:
         get_ready(oracle, radio);
         return;
+    case SPATE_N_ACCESS_METHODS:
+        g_assert_not_reached();
     }
 }
 

@@ -143,6 +143,8 @@ note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
     case SPATE_ACCESS_CSMA:
         counts->csma_freezes += waits.access_ns > LONGEST_QUIET_CSMA_NS ? 1 : 0;
         break;
+    case SPATE_N_ACCESS_METHODS:
+        g_assert_not_reached();
     }
 }
 

@@ -1,6 +1,8 @@
 /* lint-actions.c - actions of rules and settings of flooding that do nothing, or more than is meant
  */
 #include "scenario/lint/lint.h"
+
+#include "channel/access.h"
 #include "scenario/read/actions.h"
 
 /* ---- rules ----------------------------------------------------------------------------------- */
@@ -43,15 +45,15 @@ check_flooding(SpateLint *lint, const SpateScenarioNode *node)
                           flooding->copies, lint->scenario->n_nodes);
 }
 
-/* Relays that heard one frame send at one instant, and none hears another: only csma draws a wait
- * of its own for each frame. */
+/* Relays that heard one frame send at one instant, and none hears another: only some methods of
+ * access draw a wait for each frame. */
 static void
 check_jitter(SpateLint *lint, uint32_t bearer)
 {
     const SpateScenario *scenario = lint->scenario;
     const SpateScenarioNode *first = NULL;
     uint32_t n = 0;
-    if (scenario->bearers[bearer].radio.access.method == SPATE_ACCESS_CSMA)
+    if (spate_access_info(scenario->bearers[bearer].radio.access.method)->draws_each_wait)
         return;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         const SpateScenarioNode *node = &scenario->nodes[i];

@@ -153,7 +153,7 @@ set_times(Soonest *soonest, const SpateScenarioTraffic *traffic)
     for (uint32_t b = 0; b < soonest->plan->n_bearers; b++) {
         const SpateBearer *bearer = &soonest->plan->bearers[b];
         int64_t airtime_ns = spate_lint_airtime_ns(soonest->scenario, b, traffic);
-        int64_t access_ns = spate_access_least_ns(bearer);
+        int64_t access_ns = spate_access_info(bearer->access.method)->least_ns(bearer);
         soonest->lines[2 * b].takes_ns = access_ns + airtime_ns;
         soonest->lines[2 * b + 1].takes_ns = MAX(access_ns, bearer->turnaround_ns) + airtime_ns;
     }
