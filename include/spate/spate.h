@@ -279,7 +279,8 @@ SPATE_PUBLIC uint32_t spate_verdicts_n_replications(const SpateVerdicts *verdict
 SPATE_PUBLIC size_t spate_verdicts_count(const SpateVerdicts *verdicts);
 /* In the order of the file; its texts live as long as the verdicts. */
 SPATE_PUBLIC SpateExpected spate_verdicts_get(const SpateVerdicts *verdicts, size_t number);
-/* spate-check/1, as `spate check` writes it; `strict`: undecided is a failure.  Free with g_free().
+/* spate-check/1, as `spate check` writes it; `strict`: count undecided as a failure.  Free with
+ * g_free().
  */
 SPATE_PUBLIC char *spate_verdicts_json(const SpateVerdicts *verdicts, bool strict);
 

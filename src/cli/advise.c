@@ -5,15 +5,15 @@
 #include <string.h>
 
 static const CliOption OPTIONS[] = {
-    {"relays", CLI_NO_VALUE, NULL, "instead: what delivery loses when each relay is silent"},
+    {"relays", CLI_NO_VALUE, NULL, "rank relays instead: what delivery loses when each is silent"},
     {"disturbers", CLI_NO_VALUE, NULL,
-     "instead: for each receiver, whose frames break its reception"},
+     "rank disturbers instead: whose frames break each receiver's reception"},
     {"gentle", CLI_WORD, "thin|limit|no",
      "before holding back: let one message in 2, 4, 8 of each source pass (thin, the default), "
-     "limit the rate to as much, or neither"},
+     "limit the rate accordingly, or neither"},
     {"variant", CLI_VARIANT, "NAME", "start from this variant, and meet its expectations"},
     {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
-    {"replications", CLI_TEXT, "N", "as many for all that is run, decided or not"},
+    {"replications", CLI_TEXT, "N", "run exactly N for each trial, decided or not"},
     {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes an answer"},
 };
 
@@ -22,7 +22,7 @@ static CliStatus cli_advise(int argc, char **argv);
 const CliCommand CLI_ADVISE = {
     .name = "advise",
     .run = cli_advise,
-    .summary = "what to hold back, which relay is worth its mast, who disturbs whom",
+    .summary = "find what to hold back, which relays matter, who disturbs whom",
     .usage = "SCENARIO [OPTION...]",
     .about =
         "What to hold back and what to keep. For each bridge: the streams that it lets across, "
@@ -36,8 +36,9 @@ const CliCommand CLI_ADVISE = {
         CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 1 no set meets all expectations for sure, 2 bad usage or scenario, 3 could "
-              "not read, write or finish, 130 interrupted.",
+    .status =
+        "0 done, 1 no set is certain to meet all expectations, 2 bad usage or scenario, 3 could "
+        "not read, write or finish, 130 interrupted.",
     .example = "spate advise scenarios/tarn-hollow.yaml --set 'expect=[{measure:\n         "
                "delivery-in-time, traffic: talk, at-least: 95 %}]'",
 };
@@ -112,7 +113,7 @@ write_advice(const Advice *found, const CliOptions *options)
     if (status != CLI_DONE)
         return status;
     if (found->is_interrupted)
-        return cli_complain(CLI_INTERRUPTED, "interrupted: this is not all");
+        return cli_complain(CLI_INTERRUPTED, "interrupted: the advice is incomplete");
     return found->status;
 }
 
@@ -169,9 +170,9 @@ check_usage(const CliOptions *options, const Wishes *wishes)
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "advise takes one scenario; see spate advise --help");
     if (options->variants != NULL && options->variants[1] != NULL)
-        return cli_complain(CLI_USAGE, "advise starts from one variant");
+        return cli_complain(CLI_USAGE, "advise takes one variant");
     if (wishes->relays && wishes->disturbers)
-        return cli_complain(CLI_USAGE, "--relays and --disturbers: one at a time");
+        return cli_complain(CLI_USAGE, "--relays and --disturbers cannot be combined");
     return CLI_DONE;
 }
 

@@ -16,7 +16,7 @@ static const CliOption OPTIONS[] = {
     {"overhead", CLI_TEXT, "BYTES", "added to the payload [0]; action frames of dsss: 43"},
     {"frequency", CLI_TEXT, "FREQUENCY",
      "[lora: 869.5 MHz, or 2450 MHz for a bandwidth of that band; dsss: 2437 MHz]"},
-    {"duty-cycle", CLI_TEXT, "SHARE", "of an hour, to be spent sending, such as \"1 %\" [100 %]"},
+    {"duty-cycle", CLI_TEXT, "SHARE", "share of each hour for sending, such as \"1 %\" [100 %]"},
     {"noise-figure", CLI_TEXT, "RATIO", "of the receiver [6 dB]"},
     {"preamble", CLI_TEXT, "SYMBOLS|TIME",
      "lora: symbols as programmed [8]; dsss: a time [192 us]"},
@@ -160,7 +160,7 @@ refuse_other_kind(bool is_lora, const AirtimeTexts *texts)
     };
     for (size_t i = 0; i < G_N_ELEMENTS(options); i++) {
         if (options[i].text != NULL && options[i].of_lora != is_lora) {
-            cli_complain(CLI_USAGE, "--%s goes with --kind %s", options[i].option,
+            cli_complain(CLI_USAGE, "--%s needs --kind %s", options[i].option,
                          options[i].of_lora ? "lora" : "dsss");
             return false;
         }

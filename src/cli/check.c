@@ -7,7 +7,7 @@
 #include <string.h>
 
 static const CliOption OPTIONS[] = {
-    {"strict", CLI_NO_VALUE, NULL, "undecided is a failure"},
+    {"strict", CLI_NO_VALUE, NULL, "count undecided as a failure"},
     {"against", CLI_FILE, "OLD.json",
      "judge what got worse since an earlier result (of run or compare) of the one scenario, "
      "replication by replication"},
@@ -15,8 +15,8 @@ static const CliOption OPTIONS[] = {
      "TAP version 14 (the default), a table for people, JUnit XML or JSON"},
     {"variant", CLI_VARIANT, "NAME", "only expectations of this variant (repeatable)"},
     {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
-    {"seed", CLI_TEXT, "N", "another seed than the scenarios'"},
-    {"replications", CLI_TEXT, "N", "instead of what the scenarios say, bounds too"},
+    {"seed", CLI_TEXT, "N", "override the scenarios' seed"},
+    {"replications", CLI_TEXT, "N", "override the scenarios' number or bounds"},
     {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes a verdict"},
 };
 
@@ -29,7 +29,7 @@ const CliCommand CLI_CHECK = {
     .usage = "SCENARIO... [OPTION...]",
     .about = "Judges each scenario by its own expectations, and prints the verdicts in TAP, with "
              "what was measured, and why a message did not arrive. A verdict is pass, fail, or "
-             "undecided (the 95 % interval holds the bound), which counts as the mean does.",
+             "undecided (the 95 % interval contains the bound), which counts as the mean does.",
     .arguments = CLI_FILE,
     .takes =
         CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
@@ -92,9 +92,9 @@ read_against(Suite *suite, const Wishes *wishes, const CliOptions *options)
     if (wishes->against == NULL)
         return CLI_DONE;
     if (options->n_arguments != 1)
-        return cli_complain(CLI_USAGE, "--against goes with one scenario");
+        return cli_complain(CLI_USAGE, "--against takes only one scenario");
     if (strcmp(wishes->against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
-        return cli_complain(CLI_USAGE, "standard input can be read once only");
+        return cli_complain(CLI_USAGE, "standard input can be read only once");
     GError *error = NULL;
     suite->before = spate_result_read(wishes->against, &error);
     return suite->before != NULL ? CLI_DONE : complain_of_against(error);
@@ -141,9 +141,9 @@ read_all(Suite *suite, const CliOptions *options)
     for (guint i = 0; i < options->n_arguments; i++)
         n_inputs += strcmp(options->arguments[i], "-") == 0;
     if (options->n_arguments == 0)
-        return cli_complain(CLI_USAGE, "check takes scenarios; see spate check --help");
+        return cli_complain(CLI_USAGE, "check takes one or more scenarios; see spate check --help");
     if (n_inputs > 1)
-        return cli_complain(CLI_USAGE, "standard input can be read once only");
+        return cli_complain(CLI_USAGE, "standard input can be read only once");
     for (guint i = 0; i < options->n_arguments; i++) {
         CliStatus status = add_file(suite, options->arguments[i], options);
         worst = MAX(worst, status);
@@ -207,7 +207,7 @@ write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const ch
     if (status != CLI_DONE)
         return status;
     if (report->is_interrupted)
-        return cli_complain(CLI_INTERRUPTED, "interrupted: judged by what was finished");
+        return cli_complain(CLI_INTERRUPTED, "interrupted: judged by the finished replications");
     return spate_check_count(report).n_failed > 0 ? CLI_FAILED : CLI_DONE;
 }
 

@@ -17,18 +17,18 @@ static const struct {
     CliOption option;
     int takes;
 } COMMON[] = {
-    {{"variant", CLI_VARIANT, "NAME", "a variant instead of the base (repeatable; base is one)"},
+    {{"variant", CLI_VARIANT, "NAME", "use this variant, not the base (repeatable; base is one)"},
      CLI_TAKES_VARIANT},
     {{"set", CLI_TEXT, "PATH=VALUE", "change a value, as in nodes.soil.count=80 (repeatable)"},
      CLI_TAKES_SET},
-    {{"seed", CLI_TEXT, "N", "another seed than the scenario's"}, CLI_TAKES_SEED},
-    {{"replications", CLI_TEXT, "N", "more or fewer than the scenario says"}, CLI_TAKES_STUDY},
+    {{"seed", CLI_TEXT, "N", "override the scenario's seed"}, CLI_TAKES_SEED},
+    {{"replications", CLI_TEXT, "N", "override the scenario's number"}, CLI_TAKES_STUDY},
     {{"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes a result"},
      CLI_TAKES_STUDY},
     {{"format", CLI_WORD, "table|json|csv", "a table for people (the default), JSON or CSV"},
      CLI_TAKES_FORMAT},
     {{"csv-text-cells", CLI_NO_VALUE, NULL,
-      "with --format csv: no text that a spreadsheet takes for a formula"},
+      "with --format csv: escape text that a spreadsheet would read as a formula"},
      CLI_TAKES_FORMAT | CLI_TAKES_CELLS},
     {{"output", CLI_FILE, "FILE", "instead of standard output"},
      CLI_TAKES_FORMAT | CLI_TAKES_OUTPUT},
@@ -87,9 +87,8 @@ cli_command_complain_unknown(const char *name, const char *also)
     names[n] = also;
     const char *nearest = spate_nearest_word(name, names);
     if (nearest != NULL)
-        return cli_complain(CLI_USAGE, "there is no command '%s'; did you mean '%s'?", name,
-                            nearest);
-    return cli_complain(CLI_USAGE, "there is no command '%s'; see spate help", name);
+        return cli_complain(CLI_USAGE, "unknown command '%s'; did you mean '%s'?", name, nearest);
+    return cli_complain(CLI_USAGE, "unknown command '%s'; see spate help", name);
 }
 
 /* ---- options --------------------------------------------------------------------------------- */
@@ -160,7 +159,7 @@ cli_command_read_word(const CliCommand *command, const char *option, const char 
     if (text == NULL)
         return true;
     g_autofree char *all = g_strjoinv(", ", words);
-    cli_complain(CLI_USAGE, "--%s: '%s' is none of %s", option, text, all);
+    cli_complain(CLI_USAGE, "--%s: '%s' is not one of %s", option, text, all);
     return false;
 }
 

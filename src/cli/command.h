@@ -72,7 +72,7 @@ const CliCommand *const *cli_commands(void);
 const CliCommand *cli_command_find(const char *name);
 /* Whether it is there for people to use: it runs, and lists name it. */
 bool cli_command_is_listed(const CliCommand *command);
-/* "there is no command 'rnu'; did you mean 'run'?"  The hint may be `also`, if that is not NULL. */
+/* "unknown command 'rnu'; did you mean 'run'?"  The hint may be `also`, if that is not NULL. */
 CliStatus cli_command_complain_unknown(const char *name, const char *also);
 
 /* All options that the command takes, each once (CliOption): its own, then the common ones. */

@@ -5,7 +5,7 @@
 #include <string.h>
 
 static const CliOption OPTIONS[] = {
-    {"variant", CLI_VARIANT, "NAME", "only this variant beside the base (repeatable)"},
+    {"variant", CLI_VARIANT, "NAME", "compare the base with this variant only (repeatable)"},
     {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
     {"seed", CLI_TEXT, "N", "another seed than the (first) scenario's"},
 };
@@ -87,9 +87,9 @@ compare_files(CliOptions *options)
     g_autofree char *second_name = other_name_of_file(options->arguments[1], first_name);
     const char *names[] = {first_name, second_name};
     if (strcmp(options->arguments[0], "-") == 0 && strcmp(options->arguments[1], "-") == 0)
-        return cli_complain(CLI_USAGE, "standard input can be read once only");
+        return cli_complain(CLI_USAGE, "standard input can be read only once");
     if (options->variants != NULL)
-        return cli_complain(CLI_USAGE, "--variant goes with one file, not with two");
+        return cli_complain(CLI_USAGE, "--variant takes one file, not two");
     g_autoptr(SpateScenarioFile) first_file =
         cli_scenario_file(options->arguments[0], options, &status);
     if (first_file == NULL)

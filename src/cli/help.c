@@ -45,9 +45,9 @@ print_measures(void)
 {
     g_autoptr(GString) text = g_string_new(
         "Measures count what happens after the warm-up. A pair is a message and one of\n"
-        "its recipients. A frame is audible at a radio of another node whose sensitivity\n"
-        "its received power reaches. Each measure: its name, its unit, what it is counted\n"
-        "by, and what it means.\n\n");
+        "its recipients. A frame is audible at a radio of another node if its received\n"
+        "power reaches that radio's sensitivity. Each entry gives the name, the unit,\n"
+        "what the measure is counted by, and its meaning.\n\n");
     for (int i = 0; i < SPATE_N_MEASURES; i++) {
         const SpateMeasureInfo *info = spate_measure_info((SpateMeasure)i);
         g_autofree char *dimensions = spate_measure_dimensions(info);

@@ -42,7 +42,7 @@ note_signal(int number)
     if (g_atomic_int_get(&has_results) == 0)
         end_at_once("spate: interrupted before anything was finished\n");
     if (interrupted != 0)
-        end_at_once("spate: interrupted again: ended at once\n");
+        end_at_once("spate: interrupted again: stopped immediately\n");
     g_atomic_int_set(&interrupted, 1);
 }
 

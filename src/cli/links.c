@@ -12,8 +12,8 @@
 static const CliOption OPTIONS[] = {
     {"node", CLI_TEXT, "NAME", "only links from or to this node or group (repeatable)"},
     {"above", CLI_TEXT, "DB", "only links with a margin above this: 10 or \"10 dB\""},
-    {"variant", CLI_VARIANT, "NAME", "a variant instead of the base"},
-    {"seed", CLI_TEXT, "N", "another seed; random places are drawn by it"},
+    {"variant", CLI_VARIANT, "NAME", "use this variant, not the base"},
+    {"seed", CLI_TEXT, "N", "override the scenario's seed, which sets random places"},
 };
 
 static CliStatus cli_links(int argc, char **argv);
@@ -26,8 +26,8 @@ const CliCommand CLI_LINKS = {
     .about = "The link budget of every pair of radios of a bearer, both ways, without shadowing "
              "and fading: distance, path loss, received power, and its margin above the receiver's "
              "sensitivity. Random places are those of the first replication. "
-             "Below the table: the nodes that nobody hears and those that hear nobody, where the "
-             "best margin is below 0 dB.",
+             "Below the table: the nodes that no node hears and those that hear none, whose best "
+             "margin is below 0 dB.",
     .arguments = CLI_FILE,
     .takes = CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
     .options = OPTIONS,

@@ -19,11 +19,10 @@ const CliCommand CLI_LINT = {
     .run = cli_lint,
     .summary = "read and check scenarios",
     .usage = "SCENARIO... [OPTION...]",
-    .about =
-        "Reads and checks scenarios, and prints what it finds. Does not run them; where one asks "
-        "for much, tries its first events to estimate how long it takes. Warns of "
-        "radiated power or duty over common limits (a planning aid, not legal advice: check "
-        "your local rules) and of what a scenario says but its author may not mean.",
+    .about = "Reads and checks scenarios, and prints what it finds. Does not run them; for a large "
+             "one, runs its first events to estimate how long it takes. Warns of "
+             "radiated power or duty over common limits (a planning aid, not legal advice: check "
+             "your local rules) and of settings that may not do what their author meant.",
     .arguments = CLI_FILE,
     .takes = CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
     .options = OPTIONS,
@@ -164,10 +163,11 @@ keep_old_output(const CliOptions *options, const char *findings)
     g_autoptr(GString) shown = g_string_new(NULL);
     spate_append_shown(shown, findings, strlen(findings));
     fputs(shown->str, stderr);
-    return cli_complain(CLI_USAGE,
-                        "--output: %s is kept: it holds no findings of lint, and with these faults "
-                        "it may be a table of the scenario; remove it or name another file",
-                        options->output);
+    return cli_complain(
+        CLI_USAGE,
+        "--output: %s was not overwritten: it is not an earlier output of lint and, with these "
+        "faults, may be a table of the scenario; remove it or name another file",
+        options->output);
 }
 
 static CliStatus
@@ -178,7 +178,7 @@ cli_lint(int argc, char **argv)
     if (!cli_options_read(&options, &CLI_LINT, NULL, argc, argv, &status))
         return status;
     if (options.n_arguments == 0)
-        return cli_complain(CLI_USAGE, "lint takes scenarios; see spate lint --help");
+        return cli_complain(CLI_USAGE, "lint takes one or more scenarios; see spate lint --help");
     CliStatus worst = cli_places_note(&options, "scenario");
     if (worst != CLI_DONE)
         return worst;

@@ -85,9 +85,9 @@ CliStatus
 cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n)
 {
     if (logs->events_of != NULL && logs->events == NULL && logs->capture == NULL)
-        return cli_complain(CLI_USAGE, "--events-of goes with --events or --capture");
+        return cli_complain(CLI_USAGE, "--events-of needs --events or --capture");
     if (logs->capture_at != NULL && logs->capture == NULL)
-        return cli_complain(CLI_USAGE, "--capture-at goes with --capture");
+        return cli_complain(CLI_USAGE, "--capture-at needs --capture");
     CliStatus status = check_names(logs->events_of, is_traffic, "traffic", scenarios, n);
     if (status == CLI_DONE)
         status = check_names(logs->capture_at, is_node, "node", scenarios, n);
@@ -262,7 +262,6 @@ cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios, const
     if (error != NULL)
         return cli_complain_error(error);
     if (!is_whole && status == CLI_DONE && spate_is_stopped(stop))
-        return cli_complain(CLI_INTERRUPTED, "interrupted: the log was not finished, nothing of it "
-                                             "is kept");
+        return cli_complain(CLI_INTERRUPTED, "interrupted: the unfinished log was discarded");
     return status;
 }

@@ -19,14 +19,14 @@ const CliCommand CLI_MERGE = {
              "STORE... --format table|json|csv [--output FILE]",
     .about = "Joins the stores of a sweep that was run in shards. They must be of the same "
              "scenario, settings, points and version of spate; runs that several of them have must "
-             "agree. An output that is there already is joined too, so that merging once more "
-             "changes nothing; nobody else can use it meanwhile. With --format, what the stores "
-             "hold is written as text. Points that lack runs are reported.",
+             "agree. An output that already exists is joined too, so that merging again changes "
+             "nothing; it is locked meanwhile. With --format, the joined results are written as "
+             "text. Points that lack runs are reported.",
     .arguments = CLI_FILE,
     .takes = CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 2 bad usage, or stores that do not fit together, 3 could not read or write, "
+    .status = "0 done, 2 bad usage, or stores that do not match, 3 could not read or write, "
               "or a store is damaged, 130 interrupted (the output is as before).",
     .example = "spate merge valley.*-of-4.sqlite --output valley.sqlite",
 };
@@ -73,8 +73,7 @@ complain(const Merge *merge, GError *error)
         *cli_interrupt_flag() == 0)
         return cli_store_complain(error);
     g_error_free(error);
-    return cli_complain(CLI_INTERRUPTED, "interrupted: %s is as it was before",
-                        merge->options->output);
+    return cli_complain(CLI_INTERRUPTED, "interrupted: %s is unchanged", merge->options->output);
 }
 
 /* " (8, 9, 12 and 3 more)": */
@@ -112,8 +111,8 @@ tell_extent(SpateStore *store, const CliOptions *options)
                      extent.n_points, extent.most, few);
     if (n_missing > 0 || extent.n_few > 0)
         cli_complain(CLI_DONE,
-                     "to get the rest, run spate sweep again for the shards that are missing or "
-                     "were not finished and merge once more, or run it without --shard and with "
+                     "to complete them, run spate sweep again for the missing or unfinished shards "
+                     "and merge again, or run it without --shard and with "
                      "--store on a merged store");
     return CLI_DONE;
 }
@@ -219,6 +218,6 @@ cli_merge(int argc, char **argv)
     if (!cli_options_read(&options, &CLI_MERGE, extra, argc, argv, &status))
         return status;
     if (options.n_arguments == 0)
-        return cli_complain(CLI_USAGE, "merge takes stores; see spate merge --help");
+        return cli_complain(CLI_USAGE, "merge takes one or more stores; see spate merge --help");
     return format != NULL ? merge_to_text(&options, format) : merge_to_store(&options);
 }

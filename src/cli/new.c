@@ -34,10 +34,9 @@ write_new(const CliOptions *options, bool force, const char *text, gsize length)
         return status;
     bool keeps_old = !force && !cli_output_is_standard(output) && !cli_output_is_special(output);
     if (keeps_old && g_file_test(output, G_FILE_TEST_EXISTS))
-        return cli_complain(CLI_USAGE,
-                            "--output: %s is there already; --force replaces it, or name another "
-                            "file",
-                            output);
+        return cli_complain(
+            CLI_USAGE, "--output: %s already exists; replace it with --force or name another file",
+            output);
     CliStream *stream = cli_stream_open(output != NULL ? output : "-", CLI_SHOWN, &status);
     if (stream == NULL)
         return status;

@@ -228,7 +228,7 @@ check_detail(const Raw *raw, const CliOptions *options)
 {
     if (!raw->detail || options->format == SPATE_FORMAT_JSON)
         return true;
-    cli_complain(CLI_USAGE, "--detail goes with --format json: a table and CSV hold no details");
+    cli_complain(CLI_USAGE, "--detail needs --format json: tables and CSV have no details");
     return false;
 }
 
@@ -237,7 +237,7 @@ cli_cells_check(const CliOptions *options, bool has_format, SpateFormat format)
 {
     if (!options->csv_text_cells || (has_format && format == SPATE_FORMAT_CSV))
         return true;
-    cli_complain(CLI_USAGE, "--csv-text-cells goes with --format csv");
+    cli_complain(CLI_USAGE, "--csv-text-cells needs --format csv");
     return false;
 }
 
@@ -251,7 +251,7 @@ check_hiding(const Raw *raw, int takes)
     if (is_hiding && !makes_page)
         wrong = "--blur and --anonymous go with --report: they hide in the page, and nowhere else";
     else if (raw->blur_seed != NULL && !is_hiding)
-        wrong = "--blur-seed goes with --blur or --anonymous";
+        wrong = "--blur-seed needs --blur or --anonymous";
     if (wrong != NULL)
         cli_complain(CLI_USAGE, "%s", wrong);
     return wrong == NULL;
@@ -276,7 +276,7 @@ read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
         return true;
     if (getrandom(&privacy->seed, sizeof privacy->seed, 0) == sizeof privacy->seed)
         return true;
-    cli_complain(CLI_TROUBLE, "the system gives no random numbers; say --blur-seed");
+    cli_complain(CLI_TROUBLE, "the system provides no random numbers; give --blur-seed");
     return false;
 }
 

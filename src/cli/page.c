@@ -13,8 +13,7 @@ cli_page_write(const char *name, const char *json, gsize length, const SpatePage
     CliStatus status = cli_output_write(output, CLI_EXACT, page, strlen(page));
     if (status == CLI_DONE && !has_detail)
         cli_complain(CLI_DONE,
-                     "%s holds measures only: for a map and a replay, run with --detail, "
-                     "or with --report at once",
+                     "%s has measures only: for a map and a replay, run with --detail or --report",
                      name);
     return status;
 }

@@ -31,8 +31,8 @@ read_plot(CliPlots *plots, const char *text)
     const char *equals = strchr(text, '=');
     const char *const *known = spate_plot_names();
     if (equals == NULL || equals[1] == '\0') {
-        cli_complain(CLI_USAGE, "--plot: '%s' names no file; say it as in --plot latency=FILE.svg",
-                     text);
+        cli_complain(CLI_USAGE,
+                     "--plot: '%s' has no file name; write it as in --plot latency=FILE.svg", text);
         return false;
     }
     g_autofree char *name = g_strndup(text, (gsize)(equals - text));
@@ -65,7 +65,7 @@ cli_plots_write(const CliOptions *options, const SpateResult *result)
         const CliPlot *plot = &options->plots.all[i];
         g_autoptr(GString) svg = g_string_new(NULL);
         if (!spate_plot_append(svg, result, plot->plot))
-            cli_complain(CLI_DONE, "--plot: there is nothing to show in %s; the picture says why",
+            cli_complain(CLI_DONE, "--plot: nothing to show in %s; the picture says why",
                          plot->path);
         CliStatus status = cli_output_write(plot->path, CLI_EXACT, svg->str, svg->len);
         if (status != CLI_DONE)

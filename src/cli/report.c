@@ -8,15 +8,15 @@ static CliStatus cli_report(int argc, char **argv);
 const CliCommand CLI_REPORT = {
     .name = "report",
     .run = cli_report,
-    .summary = "a page that anybody opens, from a result",
+    .summary = "make a web page from a result",
     .usage = "RESULT.json [OPTION...]",
     .about = "Makes one self-contained HTML page from a result of run or compare: the answer, the "
              "comparison, a map, where reception is lost, and the replay of single messages. It "
-             "opens from disk in any browser, loads nothing, and can be passed on. All but the "
-             "comparison needs a result made with --detail.",
+             "opens from disk in any browser, loads nothing, and can be passed on. Everything but "
+             "the comparison needs a result made with --detail.",
     .arguments = CLI_FILE,
     .takes = CLI_TAKES_OUTPUT | CLI_TAKES_HIDING,
-    .status = "0 done, 2 bad usage or no such result, 3 could not read or write.",
+    .status = "0 done, 2 bad usage or a bad result, 3 could not read or write.",
     .example = "spate compare valley.yaml --format json --detail --output r.json\n         spate "
                "report r.json --blur \"200 m\" --output valley.html",
 };

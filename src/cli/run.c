@@ -2,10 +2,12 @@
 #include "cli/cli.h"
 
 static const CliOption OPTIONS[] = {
-    {"events", CLI_FILE, "FILE", "write all that happens, one JSON object a line"},
-    {"capture", CLI_FILE, "FILE.pcapng", "write the first replication's frames for packet readers"},
-    {"events-of", CLI_TEXT, "TRAFFIC", "only these messages in events and capture (repeatable)"},
-    {"capture-at", CLI_TEXT, "NODE", "what this node receives, not the air (repeatable)"},
+    {"events", CLI_FILE, "FILE", "write every event, one JSON object a line"},
+    {"capture", CLI_FILE, "FILE.pcapng",
+     "write the first replication's frames for packet analysers"},
+    {"events-of", CLI_TEXT, "TRAFFIC", "log and capture only these messages (repeatable)"},
+    {"capture-at", CLI_TEXT, "NODE",
+     "capture what this node receives, not all frames (repeatable)"},
 };
 
 static CliStatus cli_run(int argc, char **argv);

@@ -8,12 +8,12 @@
 
 static const CliOption OPTIONS[] = {
     {"vary", CLI_TEXT, "PATH",
-     "vary this number, whatever size: in the scenario says; goes with --from and --to"},
+     "vary this number instead of the scenario's size section; needs --from and --to"},
     {"from", CLI_TEXT, "A", "the low end of the range"},
     {"to", CLI_TEXT, "B", "the high end of the range"},
     {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable); size.from too"},
     {"variant", CLI_VARIANT, "NAME", "only expectations of this variant (repeatable)"},
-    {"replications", CLI_TEXT, "N", "as many for every value, decided or not"},
+    {"replications", CLI_TEXT, "N", "run exactly N for every value, decided or not"},
     {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes an answer"},
 };
 
@@ -22,18 +22,18 @@ static CliStatus cli_size(int argc, char **argv);
 const CliCommand CLI_SIZE = {
     .name = "size",
     .run = cli_size,
-    .summary = "how many meet the expectations: the fewest, the most, what binds",
+    .summary = "find how many meet the expectations: fewest, most, what binds",
     .usage = "SCENARIO [OPTION...]",
     .about = "Varies one number (as size: {vary: nodes.repeaters.count, from: 5, to: 80} says) and "
              "reports which values meet all expectations of the scenario, which expectation binds "
-             "on each side, and where the answer is not sure. Too many can be as bad as too few: "
+             "on each side, and where the answer is uncertain. Too many can be as bad as too few: "
              "values are tried over the whole range, closely where the answer changes.",
     .arguments = CLI_FILE,
     .takes =
         CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 some value meets all, 1 none does for sure, 2 bad usage or scenario, 3 could not "
+    .status = "0 some value meets all, 1 none is certain to, 2 bad usage or scenario, 3 could not "
               "read, write or finish, 130 interrupted.",
     .example = "spate size scenarios/yard-of-100.yaml --format json\n"
                "         spate size plan.yaml --vary nodes.soil.count --from 5 --to 80",
@@ -60,7 +60,7 @@ static CliStatus
 add_range(CliOptions *options, Range *range)
 {
     if (range->vary != NULL && (range->from == NULL || range->to == NULL))
-        return cli_complain(CLI_USAGE, "--vary goes with --from and --to, as in --vary "
+        return cli_complain(CLI_USAGE, "--vary needs --from and --to, as in --vary "
                                        "nodes.soil.count --from 5 --to 80");
     options->settings = g_renew(SpateSetting, options->settings, options->n_settings + 3);
     if (range->vary != NULL) {

@@ -12,12 +12,12 @@ static const CliOption OPTIONS[] = {
     {"store", CLI_FILE, "FILE", "default: SCENARIO with .sqlite (a shard: .K-of-N.sqlite)"},
     {"vary", CLI_TEXT, "PATH=V1,V2,...", "vary this instead of the scenario's sweep (repeatable)"},
     {"design", CLI_FILE, "FILE.csv",
-     "a listed design instead: columns are paths, a row is a point"},
+     "take the points from a table: columns are paths, a row is a point"},
     {"shard", CLI_TEXT, "K/N", "only the K-th of N parts; see spate merge"},
-    {"format", CLI_WORD, "table|json|csv", "when all is run, write what the store holds"},
-    {"variant", CLI_VARIANT, "NAME", "a variant instead of the base (repeatable: each of them)"},
+    {"format", CLI_WORD, "table|json|csv", "write the store's results when all runs are done"},
+    {"variant", CLI_VARIANT, "NAME", "use this variant, not the base (repeatable)"},
     {"set", CLI_TEXT, "PATH=VALUE", "change a value at every point (repeatable)"},
-    {"replications", CLI_TEXT, "N", "for each point; more or fewer than the scenario says"},
+    {"replications", CLI_TEXT, "N", "for each point; override the scenario's number"},
     {"output", CLI_FILE, "FILE", "with --format: instead of standard output"},
     {"quiet", CLI_NO_VALUE, NULL, "no progress, and no count of runs at the end"},
 };
@@ -177,7 +177,7 @@ read_vary(const char *text, SpateSweepAxis *axis, GError **error)
     int origin = spate_faults_add_text(faults, "--vary", text);
     if (equals == NULL || equals == text || equals[1] == '\0') {
         spate_faults_note(faults, (SpatePlace){origin, 1, 1}, "PATH=V1,V2,...",
-                          "'%s' names no values", text);
+                          "'%s' has no values", text);
         return !spate_faults_raise(faults, error);
     }
     g_autofree char *list = g_strdup_printf("%*s[%s]", (int)(equals - text), "", equals + 1);
@@ -230,10 +230,9 @@ refuse_paths(const SpateDesign *design)
     for (uint32_t i = 0; i < design->n_paths; i++)
         if (strcmp(design->paths[i], "run.replications") == 0 ||
             strcmp(design->paths[i], "run") == 0)
-            return cli_complain(CLI_USAGE,
-                                "'%s' cannot be varied: --replications N says how many each point "
-                                "has",
-                                design->paths[i]);
+            return cli_complain(
+                CLI_USAGE, "'%s' cannot be varied: --replications N sets the number for each point",
+                design->paths[i]);
     return CLI_DONE;
 }
 
@@ -245,7 +244,7 @@ read_design(Plan *plan)
     const char *const *variants =
         plan->options->variants != NULL ? (const char *const *)plan->options->variants : BASE;
     if (given->design != NULL && given->vary != NULL)
-        return cli_complain(CLI_USAGE, "--vary and --design: one of them");
+        return cli_complain(CLI_USAGE, "--vary and --design cannot be combined");
     for (size_t i = 0; variants[i] != NULL; i++)
         if (cli_variant_check(plan->file, variants[i]) != CLI_DONE)
             return CLI_USAGE;
@@ -255,7 +254,7 @@ read_design(Plan *plan)
         return cli_store_complain(error);
     if (given->design == NULL && given->vary == NULL && plan->base->n_sweep == 0)
         return cli_complain(CLI_USAGE,
-                            "%s does not say what to vary; add sweep: [{vary: PATH, values: [..]}],"
+                            "%s has no sweep; add sweep: [{vary: PATH, values: [..]}],"
                             " or give --vary or --design",
                             plan->options->arguments[0]);
     plan->design =
@@ -326,12 +325,13 @@ run(const Plan *plan, SpateStore *store)
     CliStatus status = is_run ? CLI_DONE : cli_store_complain(error);
     bool is_interrupted = is_run && tally.n_done < tally.n_wanted;
     if (is_interrupted)
-        return cli_complain(CLI_INTERRUPTED,
-                            "interrupted: %u of %u runs%s are in %s; the same command goes on",
-                            tally.n_done, tally.n_wanted, shard, plan->store_name);
+        return cli_complain(
+            CLI_INTERRUPTED,
+            "interrupted: %u of %u runs%s are in %s; run the same command again to continue",
+            tally.n_done, tally.n_wanted, shard, plan->store_name);
     if (!is_run && tally.n_wanted > 0 && !has_moved)
-        cli_complain(status, "%u of %u runs%s are in %s; the same command goes on", tally.n_done,
-                     tally.n_wanted, shard, plan->store_name);
+        cli_complain(status, "%u of %u runs%s are in %s; run the same command again to continue",
+                     tally.n_done, tally.n_wanted, shard, plan->store_name);
     else if (is_run && !plan->options->quiet)
         cli_complain(CLI_DONE, "%u runs%s are in %s, %u of them new", tally.n_done, shard,
                      plan->store_name, tally.n_done - tally.n_before);
@@ -390,6 +390,6 @@ cli_sweep(int argc, char **argv)
     if (!cli_cells_check(&options, plan.has_format, plan.format))
         return CLI_USAGE;
     if (!plan.has_format && options.output != NULL)
-        return cli_complain(CLI_USAGE, "--output goes with --format table, json or csv");
+        return cli_complain(CLI_USAGE, "--output needs --format table, json or csv");
     return sweep(&plan);
 }

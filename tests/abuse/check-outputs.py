@@ -103,7 +103,7 @@ def check_faults():
                        ("latin", b"title: \xe9\nlinks: [{table: base.csv}]\n")):
         abuse.write(f"{name}.yaml", b"spate: 1\n" + more)
         refuses(f"a table that a {name} scenario may name",
-                ["lint", f"{name}.yaml", "--output", "base.csv"], "base.csv is kept",
+                ["lint", f"{name}.yaml", "--output", "base.csv"], "base.csv was not overwritten",
                 f"{name}.yaml:")
         works(f"the findings of a {name} scenario",
               ["lint", f"{name}.yaml", "--output", "findings"], "findings", statuses=(2,))
@@ -240,7 +240,7 @@ def check_links():
 def check_new():
     works("new: a file that is not there", ["new", "--output", "out"], "out")
     abuse.write("out", abuse.OLD)
-    refuses("new: a file that is there", ["new", "--output", "out"], "is there already", "--force")
+    refuses("new: a file that is there", ["new", "--output", "out"], "already exists", "--force")
     abuse.write("empty", b"")
     refuses("new: even an empty one", ["new", "--output", "empty"], "--force")
     works("new --force", ["new", "--output", "out", "--force"])
@@ -248,7 +248,7 @@ def check_new():
     works("new: a device", ["new", "--output", "/dev/null"])
     os.remove("out")
     works("new: where a link leads", ["new", "--output", "dangling"], "out")
-    refuses("new: a link to a file", ["new", "--output", "dangling"], "is there already")
+    refuses("new: a link to a file", ["new", "--output", "dangling"], "already exists")
     prepare()
 
 

@@ -175,7 +175,7 @@ def check_formulas():
     for command in (["run", "mine.yaml"], sweep, ["merge", "cells.sqlite", "--format", "json"]):
         done = abuse.spate([*command, "--csv-text-cells"])
         abuse.check(f"{command[0]}: only of CSV", [] if done.returncode == 2 and
-                    b"goes with --format csv" in done.stderr else [str(done)])
+                    b"needs --format csv" in done.stderr else [str(done)])
 
 
 def main():

@@ -66,8 +66,8 @@ def check_errors(folder):
     good = os.path.join(folder, "good.svg")
     fails("a plot that there is not", 2, "did you mean 'latency'?", "--plot", f"latensy={good}")
     fails("a plot far from any", 2, "there are: delivery,", "--plot", f"xyzzy={good}")
-    fails("no file", 2, "names no file", "--plot", "latency")
-    fails("a file without a name", 2, "names no file", "--plot", "latency=")
+    fails("no file", 2, "has no file name", "--plot", "latency")
+    fails("a file without a name", 2, "has no file name", "--plot", "latency=")
     fails("one file for two", 2, "where another --plot goes", "--plot", f"latency={good}",
           "--plot", f"load={good}")
     fails("where the measures go", 2, "where --output goes", "--plot", f"load={good}",

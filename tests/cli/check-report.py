@@ -187,7 +187,7 @@ def check_broken(folder, text, result):
         fails(f"--blur {blur}", 2, words, "report", path, "--blur", blur)
     fails("--blur-seed", 2, "not a whole number", "report", path, "--anonymous",
           "--blur-seed", "x")
-    fails("a seed for nothing", 2, "goes with --blur or --anonymous", "report", path,
+    fails("a seed for nothing", 2, "needs --blur or --anonymous", "report", path,
           "--blur-seed", "3")
     good = os.path.join(folder, "good.json")
     with open(good, "w", encoding="utf-8") as file:

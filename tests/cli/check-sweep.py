@@ -240,7 +240,7 @@ def interrupted():
     equal("Ctrl-C ends with 130", process.returncode, 130)
     holds("... and says what is kept", said,
           f"spate: interrupted: {n_runs} of {3000 * N_POINTS} runs are in stopped.sqlite; "
-          "the same command goes on\n")
+          "run the same command again to continue\n")
     n_summed = query("stopped.sqlite", "SELECT count(DISTINCT point) FROM sums")
     equal("... and sums up the points that were begun", n_summed,
           query("stopped.sqlite", "SELECT count(DISTINCT point) FROM runs WHERE replication = 0"))
@@ -332,7 +332,7 @@ def other_files():
     refused("... to be merged", 2, "not the store of a sweep", "merge", "foreign.sqlite", "--format",
             "csv")
     shutil.copy("valley.yaml", "text.sqlite")
-    refused("a file that is none of SQLite's", 2, "text.sqlite: it is not an SQLite file", "sweep",
+    refused("a file that is not one of SQLite's", 2, "text.sqlite: it is not an SQLite file", "sweep",
             "valley.yaml", "--store", "text.sqlite")
     refused("a store that is not there", 3, "nowhere.sqlite: it cannot be opened: No such file or directory", "merge",
             "nowhere.sqlite", "--format", "csv")
@@ -348,12 +348,12 @@ def other_files():
 def bad_usage():
     for name, part, arguments in (
             ("a shard that is none", "'5/4' is not K/N", ("--shard", "5/4")),
-            ("two designs", "one of them", ("--vary", "seed=1,2", "--design", "d.csv")),
-            ("replications varied", "--replications N says", ("--vary", "run.replications=1,2")),
+            ("two designs", "cannot be combined", ("--vary", "seed=1,2", "--design", "d.csv")),
+            ("replications varied", "--replications N sets", ("--vary", "run.replications=1,2")),
             ("a path that is not there", "'nodes' has no 'sail'", ("--vary", "nodes.sail.count=1")),
             ("an endless design", "/dev/zero: it is larger than 16 MiB", ("--design", "/dev/zero")),
-            ("values that are none", "names no values", ("--vary", "nodes.soil.count")),
-            ("--output alone", "--output goes with --format", ("--output", "x.csv"))):
+            ("values that are none", "has no values", ("--vary", "nodes.soil.count")),
+            ("--output alone", "--output needs --format", ("--output", "x.csv"))):
         refused(name, 2, part, "sweep", "valley.yaml", "--store", "none.sqlite", *arguments)
     done = spate("sweep", "valley.yaml", "--vary", "nodes.soil.count=4,many", "--store",
                  "none.sqlite")
@@ -425,8 +425,8 @@ def shards():
           (done.returncode, done.stderr),
           (0, f"spate: {N_RUNS - len(dealt[2])} runs at 14 of 20 points\n"
            "spate: 6 of 20 points have no runs: 2, 5, 8, 11, 14, 17\n"
-           "spate: to get the rest, run spate sweep again for the shards that are missing or were "
-           "not finished and merge once more, or run it without --shard and with --store on a "
+           "spate: to complete them, run spate sweep again for the missing or unfinished shards and "
+           "merge again, or run it without --shard and with --store on a "
            "merged store\n"))
     equal("... not with --quiet", spate("merge", stores[0], "--output", "quiet.sqlite",
                                         "--quiet").stderr, "")
@@ -476,7 +476,7 @@ def bad_merges(stores):
             stores[0], "--output", "new.sqlite")
     refused("another sweep", 2, "design.sqlite cannot be merged: ", "merge", stores[0],
             "design.sqlite", "--output", "joined.sqlite")
-    refused("no stores", 2, "merge takes stores", "merge", "--output", "joined.sqlite")
+    refused("no stores", 2, "merge takes one or more stores", "merge", "--output", "joined.sqlite")
     refused("nowhere to go", 2, "merge needs --output STORE", "merge", stores[0])
     equal("... and the output stays as it was", dump("joined.sqlite"), before)
     check("nothing half done is left", not os.path.exists("new.sqlite") and

@@ -357,9 +357,9 @@ def check_errors(work):
         written.write(good.read().replace("within", "wthin"))
     fails("a bad file among good ones", 2, "unknown key 'wthin'", work, PLAN, bad)
     fails("a file that is not there", 3, "cannot be read", work, PLAN, bad + "x")
-    fails("no files", 2, "check takes scenarios", work)
-    fails("standard input twice", 2, "once only", work, "-", "-")
-    fails("another format", 2, "none of tap, table, junit, json", work, PLAN, "--format", "csv")
+    fails("no files", 2, "check takes one or more scenarios", work)
+    fails("standard input twice", 2, "only once", work, "-", "-")
+    fails("another format", 2, "one of tap, table, junit, json", work, PLAN, "--format", "csv")
     done = spate(PLAN, "--output", os.path.join(work, "nowhere", "v.tap"))
     equal("a folder that is not there", done.returncode, 3)
 
@@ -441,7 +441,7 @@ def check_against(work):
           work, os.path.join(FOLDER, "tiny.yaml"), "--against", old)
     fails("no result", 2, "--against: ", work, PLAN, "--against", PLAN)
     fails("a result that is not there", 3, "--against: ", work, PLAN, "--against", old + "x")
-    fails("two scenarios against one result", 2, "goes with one scenario", work, PLAN, PLAN,
+    fails("two scenarios against one result", 2, "takes only one scenario", work, PLAN, PLAN,
           "--against", old)
     equal("verdicts over the earlier result",
           spate(PLAN, "--against", old, "--output", old).returncode, 2)
@@ -471,7 +471,7 @@ def check_interruption():
     check("what was finished is judged", len(points(out)) == 10, out)
     alone = interrupted(PLAN)[1]
     check("... nor that nothing was left out",
-          "Bail out! interrupted: judged by what was finished" in alone, alone)
+          "Bail out! interrupted: judged by the finished replications" in alone, alone)
     check("what was not is told", "Bail out! interrupted: 1 of 2 files were not judged" in out, out)
 
 

@@ -90,7 +90,7 @@ ends "airtime: no such bandwidth" 2 airtime --bandwidth "130 kHz"
 ends "airtime: no such spreading factor" 2 airtime --spreading-factor 13
 ends "airtime: too much payload" 2 airtime --payload 256
 ends "airtime: a setting of the other kind" 2 airtime --kind dsss --crc on
-holds "... and named" "$(cat err)" "--crc goes with --kind lora"
+holds "... and named" "$(cat err)" "--crc needs --kind lora"
 ends "airtime: no scenario" 2 airtime "$tiny"
 
 # --- links
@@ -278,7 +278,7 @@ for command in coverage fit; do
     holds "... and says so" "$(cat err)" "not supported yet"
 done
 ends "a table holds no details" 2 run "$tiny" --detail
-holds "... and says so" "$(cat err)" "--detail goes with --format json"
+holds "... and says so" "$(cat err)" "--detail needs --format json"
 ends "details in JSON" 0 run "$tiny" --detail --format json
 holds "... are a member" "$(cat out)" '"detail": {"format": "spate-detail/1"'
 ends "an option that is none" 2 run "$tiny" --replicatons 3
@@ -346,12 +346,12 @@ holds "... says the nearest" "$(cat err)" "did you mean 'size'?"
 ends "help of nothing like a command" 2 help measurse
 holds "... measures too" "$(cat err)" "did you mean 'measures'?"
 ends "a command that does not run yet is no hint" 2 coverge
-is "... but the help" "$(cat err)" "spate: there is no command 'coverge'; see spate help"
+is "... but the help" "$(cat err)" "spate: unknown command 'coverge'; see spate help"
 ends "an option that a command lacks" 2 lint "$tiny" --format json
 holds "... is said" "$(cat err)" "unknown option '--format'"
 ends "a word that an option lacks" 2 airtime --header implicid
 is "... is said, with all that there are" "$(cat err)" \
-    "spate: --header: 'implicid' is none of explicit, implicit"
+    "spate: --header: 'implicid' is not one of explicit, implicit"
 
 # --- output
 
@@ -379,7 +379,7 @@ few="--quiet --replications 2 --format csv"
     ends "size: no section" 2 size no-size.yaml $few
     holds "... what may stand in for it" "$(cat err)" "--vary nodes.soil.count --from 5 --to 80"
     ends "size --vary without ends" 2 size no-size.yaml $few --vary nodes.repeater.count --to 4
-    holds "... names them" "$(cat err)" "--vary goes with --from and --to"
+    holds "... names them" "$(cat err)" "--vary needs --from and --to"
     ends "size --vary --from --to" 1 size no-size.yaml $few --vary nodes.repeater.count --from 2 --to 4
     cp out ranged.csv
     is "... tries each value of the range" "$(grep -c '^[234],' ranged.csv)" 3

@@ -23,7 +23,7 @@ typedef struct {
     const char *const *names; /* of the files, as they are to be shown */
     SpateCheck *const *checks;
     size_t n_checks;
-    bool is_strict; /* undecided is a failure */
+    bool is_strict; /* count undecided as a failure */
     bool is_interrupted;
     const char *before; /* name of the earlier result; NULL: none */
     bool colour;        /* of the table: for a terminal that shows it */

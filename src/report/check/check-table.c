@@ -223,6 +223,6 @@ spate_check_report_table(GString *text, const SpateCheckReport *report)
     g_string_append(text, rows->str + strspn(rows->str, "\n"));
     g_string_append_c(text, '\n');
     if (report->is_interrupted)
-        g_string_append(text, "interrupted: judged by what was finished\n");
+        g_string_append(text, "interrupted: judged by the finished replications\n");
     spate_check_append_counts(text, report);
 }

@@ -270,7 +270,7 @@ spate_check_report_tap(GString *text, const SpateCheckReport *report)
     g_string_append(text, "# ");
     spate_check_append_counts(text, report);
     if (report->is_interrupted && n_unjudged == 0)
-        g_string_append(text, "Bail out! interrupted: judged by what was finished\n");
+        g_string_append(text, "Bail out! interrupted: judged by the finished replications\n");
     else if (report->is_interrupted)
         g_string_append_printf(text,
                                "Bail out! interrupted: %" G_GSIZE_FORMAT " of %" G_GSIZE_FORMAT
