@@ -3,9 +3,7 @@
 
 #include "document/csv-text.h"
 #include "document/json-text.h"
-#include "document/numbers.h"
-#include "report/words/run-words.h"
-#include <math.h>
+#include "report/result/result-form.h"
 
 typedef struct {
     SpateStore *store;
@@ -38,23 +36,12 @@ static void
 append_csv_row(GString *text, const Report *report, const SpateStorePoint *point,
                const SpateResultRow *row)
 {
-    const SpateMeasureInfo *info = spate_measure_info(row->measure);
     g_string_append_printf(text, "%u", point->point);
     spate_append_csv_field(text, point->variant);
     for (size_t i = 0; report->paths[i] != NULL; i++)
         spate_append_csv_field(text, find_value(point, report->paths[i]));
     g_string_append_printf(text, ",%u", point->n_replications);
-    spate_append_csv_field(text, info->name);
-    spate_append_csv_field(text, row->traffic);
-    spate_append_csv_field(text, row->bearer);
-    spate_append_csv_field(text, row->node);
-    spate_append_csv_field(text, row->bridge);
-    spate_append_csv_field(text, row->to);
-    spate_append_csv_field(text, spate_unit_name(info->unit));
-    spate_append_csv_number(text, row->mean);
-    spate_append_csv_number(text, row->ci95.low);
-    spate_append_csv_number(text, row->ci95.high);
-    g_string_append_printf(text, ",%u\n", row->n);
+    spate_form_append_csv(text, &SPATE_RESULT_COLUMNS, row);
 }
 
 static bool
@@ -63,8 +50,8 @@ report_csv(const Report *report, GError **error)
     g_autoptr(GString) text = g_string_new("point,variant");
     for (size_t i = 0; report->paths[i] != NULL; i++)
         spate_append_csv_field(text, report->paths[i]);
-    g_string_append(text, ",replications,measure,traffic,bearer,node,bridge,to,unit,mean,ci95_low,"
-                          "ci95_high,n\n");
+    g_string_append(text, ",replications");
+    spate_form_append_csv_head(text, &SPATE_RESULT_COLUMNS);
     for (uint32_t i = 0; i < report->n_points; i++) {
         g_autoptr(SpateStorePoint) point = spate_store_read_point(report->store, i, error);
         if (point == NULL)
@@ -81,83 +68,83 @@ report_csv(const Report *report, GError **error)
 /* ---- JSON ------------------------------------------------------------------------------------ */
 
 static void
-append_member(GString *text, const char *key, const char *value)
+append_settings(GString *text, gconstpointer of)
 {
-    if (value == NULL)
-        return;
-    g_string_append_printf(text, ", \"%s\": ", key);
-    spate_append_json_string(text, value);
-}
-
-static void
-append_json_row(GString *text, const SpateResultRow *row, uint32_t n_replications)
-{
-    const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    g_string_append(text, "    {\"measure\": ");
-    spate_append_json_string(text, info->name);
-    append_member(text, "traffic", row->traffic);
-    append_member(text, "bearer", row->bearer);
-    append_member(text, "node", row->node);
-    append_member(text, "bridge", row->bridge);
-    append_member(text, "to", row->to);
-    append_member(text, "unit", spate_unit_name(info->unit));
-    g_string_append(text, ", \"mean\": ");
-    spate_append_number(text, row->mean);
-    g_string_append(text, ", \"ci95\": ");
-    spate_append_json_interval(text, row->ci95);
-    g_string_append_printf(text, ", \"n\": %u, \"values\": [", row->n);
-    for (uint32_t i = 0; i < n_replications; i++) {
-        g_string_append(text, i > 0 ? ", " : "");
-        spate_append_number(text, row->values[i]);
-    }
-    g_string_append(text, "]}");
-}
-
-static void
-append_json_point(GString *text, const SpateStorePoint *point)
-{
-    g_string_append_printf(text, "\n  {\"point\": %u", point->point);
-    append_member(text, "variant", point->variant);
-    g_string_append(text, ", \"settings\": {");
+    const SpateStorePoint *point = of;
+    g_string_append_c(text, '{');
     for (size_t i = 0; point->paths[i] != NULL; i++) {
         g_string_append(text, i > 0 ? ", " : "");
         spate_append_json_string(text, point->paths[i]);
         g_string_append(text, ": ");
         spate_append_json_string(text, point->values[i]);
     }
-    g_string_append_printf(text, "}, \"replications\": %u, \"measures\": [", point->n_replications);
-    for (size_t i = 0; i < point->n_rows; i++) {
-        g_string_append(text, i > 0 ? ",\n" : "\n");
-        append_json_row(text, &point->rows[i], point->n_replications);
-    }
-    g_string_append(text, "]}");
+    g_string_append_c(text, '}');
 }
+
+typedef struct {
+    SpateStorePoint is;
+    const SpateStorePoint *set; /* the same, for its settings */
+} Point;
+
+static const SpateMember POINT[] = {
+    {"point", SPATE_CELL_WHOLE, offsetof(Point, is.point)},
+    {"variant", SPATE_CELL_TEXT, offsetof(Point, is.variant)},
+    {"settings", SPATE_CELL_OTHER, offsetof(Point, set), .append = append_settings},
+    {"replications", SPATE_CELL_WHOLE, offsetof(Point, is.n_replications)},
+    {"measures", SPATE_CELL_LIST, SPATE_LIST(Point, is.rows, is.n_rows), .form = &SPATE_RESULT_ROW,
+     .each = "\n    "},
+};
+static const SpateForm POINT_FORM = {POINT, G_N_ELEMENTS(POINT), sizeof(Point),
+                                     offsetof(Point, is.n_replications)};
+
+/* What a store says of itself. */
+enum { VERSION, TITLE, SHA256, SETTINGS, N_ABOUT };
+static const char *const ABOUT[N_ABOUT] = {"version", "title", "sha256", "settings"};
+
+/* All but the points. */
+typedef struct {
+    char *about[N_ABOUT];
+    char **set;
+    bool one_layout;
+} Head;
+
+static void
+head_clear(Head *head)
+{
+    for (size_t i = 0; i < N_ABOUT; i++)
+        g_free(head->about[i]);
+    g_strfreev(head->set);
+}
+G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Head, head_clear)
+
+static const SpateMember SCENARIO[] = {
+    {"title", SPATE_CELL_TEXT, offsetof(Head, about[TITLE])},
+    {"sha256", SPATE_CELL_TEXT, offsetof(Head, about[SHA256])},
+};
+
+static const SpateMember HEAD[] = {
+    {"format", SPATE_CELL_FIXED, .fixed = "spate-sweep/1"},
+    {"version", SPATE_CELL_TEXT, offsetof(Head, about[VERSION])},
+    {"scenario", SPATE_CELL_OBJECT, SPATE_OF(Head, SCENARIO), .line = "\n "},
+    {"set", SPATE_CELL_TEXTS, offsetof(Head, set)},
+    {"one_layout", SPATE_CELL_FLAG, offsetof(Head, one_layout), SPATE_OR_ABSENT},
+};
+static const SpateForm HEAD_FORM = SPATE_FORM(Head, HEAD);
 
 static bool
 append_json_head(GString *text, SpateStore *store, GError **error)
 {
-    bool one_layout = false;
-    static const char *const KEYS[] = {"version", "title", "sha256"};
-    g_string_append(text, "{\"format\": \"spate-sweep/1\"");
-    for (size_t i = 0; i < G_N_ELEMENTS(KEYS); i++) {
-        g_autofree char *value = spate_store_about(store, KEYS[i], error);
-        if (value == NULL)
+    g_auto(Head) head = {0};
+    for (size_t i = 0; i < N_ABOUT; i++) {
+        head.about[i] = spate_store_about(store, ABOUT[i], error);
+        if (head.about[i] == NULL)
             return false;
-        g_string_append(text, i == 1 ? ",\n \"scenario\": {" : ", ");
-        g_string_append_printf(text, "\"%s\": ", KEYS[i]);
-        spate_append_json_string(text, value);
     }
-    g_autofree char *settings = spate_store_about(store, "settings", error);
-    if (settings == NULL || !spate_store_is_of_one_layout(store, &one_layout, error))
+    if (!spate_store_is_of_one_layout(store, &head.one_layout, error))
         return false;
-    g_auto(GStrv) lines = g_strsplit(settings, "\n", -1);
-    g_string_append(text, "}, \"set\": [");
-    for (size_t i = 0; lines[i] != NULL; i++) {
-        g_string_append(text, i > 0 ? ", " : "");
-        spate_append_json_string(text, lines[i]);
-    }
-    g_string_append_c(text, ']');
-    spate_append_layout_json(text, one_layout);
+    head.set = g_strsplit(head.about[SETTINGS], "\n", -1);
+    spate_form_append(text, &HEAD_FORM, &head);
+    g_string_truncate(text, text->len - 1); /* it goes on with the points */
     g_string_append(text, ",\n \"points\": [");
     return true;
 }
@@ -172,8 +159,8 @@ report_json(const Report *report, GError **error)
         g_autoptr(SpateStorePoint) point = spate_store_read_point(report->store, i, error);
         if (point == NULL)
             return false;
-        g_string_append(text, i > 0 ? "," : "");
-        append_json_point(text, point);
+        g_string_append(text, i > 0 ? ",\n  " : "\n  ");
+        spate_form_append(text, &POINT_FORM, &(Point){*point, point});
         pour(report, text);
     }
     g_string_append(text, "]}\n");
