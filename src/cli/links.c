@@ -1,6 +1,7 @@
 /* links.c - spate links */
 #include "cli/cli.h"
 
+#include "document/form.h"
 #include "document/numbers.h"
 #include "scenario/layout.h"
 #include "scenario/text/faults.h"
@@ -40,6 +41,17 @@ typedef struct {
     const char *from, *to, *bearer;
     double distance_m, loss_db, received_dbm, margin_db;
 } Row;
+
+static const SpateMember ROW[] = {
+    {"from", SPATE_CELL_TEXT, offsetof(Row, from)},
+    {"to", SPATE_CELL_TEXT, offsetof(Row, to)},
+    {"bearer", SPATE_CELL_TEXT, offsetof(Row, bearer)},
+    {"distance_m", SPATE_CELL_NUMBER, offsetof(Row, distance_m)},
+    {"loss_db", SPATE_CELL_NUMBER, offsetof(Row, loss_db)},
+    {"received_dbm", SPATE_CELL_NUMBER, offsetof(Row, received_dbm)},
+    {"margin_db", SPATE_CELL_NUMBER, offsetof(Row, margin_db)},
+};
+static const SpateForm ROW_FORM = SPATE_FORM(Row, ROW);
 
 /* Which links are shown. */
 typedef struct {
@@ -210,63 +222,47 @@ fill_budget(Budget *budget, const SpateWorld *world, const Choice *choice, GErro
 
 /* ---- as text --------------------------------------------------------------------------------- */
 
-/* The wanted nodes without the mark, as separator, name, separator ...; false: there are none. */
-static bool
-append_names(GString *text, const Budget *budget, const bool *marked, const char *quote)
+/* The names of the wanted nodes without the mark; free it, not the names. */
+static const char **
+names_without(const Budget *budget, const bool *marked)
 {
-    bool any = false;
-    for (uint32_t i = 0; i < budget->n_nodes; i++) {
-        if (!budget->wanted[i] || marked[i])
-            continue;
-        g_string_append_printf(text, "%s%s%s%s", any ? ", " : "", quote, budget->names[i], quote);
-        any = true;
-    }
-    return any;
+    const char **names = g_new0(const char *, budget->n_nodes + 1u);
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < budget->n_nodes; i++)
+        if (budget->wanted[i] && !marked[i])
+            names[n++] = budget->names[i];
+    return names;
 }
+
+typedef struct {
+    const Row *rows;
+    uint32_t n_rows;
+    const char **unheard, **deaf;
+} Document;
+
+static const SpateMember DOCUMENT[] = {
+    {"links", SPATE_CELL_LIST, SPATE_LIST(Document, rows, n_rows), .form = &ROW_FORM, .each = "\n"},
+    {"heard_by_nobody", SPATE_CELL_TEXTS, offsetof(Document, unheard), .line = "\n"},
+    {"hears_nobody", SPATE_CELL_TEXTS, offsetof(Document, deaf), .line = "\n"},
+};
+static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
 
 static void
 append_json(GString *text, const Budget *budget)
 {
-    const GArray *rows = budget->rows;
-    g_string_append(text, "{\"links\": [");
-    for (guint i = 0; i < rows->len; i++) {
-        const Row *row = &g_array_index(rows, Row, i);
-        /* Names of nodes and bearers are letters, digits, - and _. */
-        g_string_append_printf(text, "%s\n{\"from\": \"%s\", \"to\": \"%s\", \"bearer\": \"%s\"",
-                               i > 0 ? "," : "", row->from, row->to, row->bearer);
-        g_string_append(text, ", \"distance_m\": ");
-        spate_append_number(text, row->distance_m);
-        g_string_append(text, ", \"loss_db\": ");
-        spate_append_number(text, row->loss_db);
-        g_string_append(text, ", \"received_dbm\": ");
-        spate_append_number(text, row->received_dbm);
-        g_string_append(text, ", \"margin_db\": ");
-        spate_append_number(text, row->margin_db);
-        g_string_append_c(text, '}');
-    }
-    g_string_append(text, "],\n\"heard_by_nobody\": [");
-    append_names(text, budget, budget->heard, "\"");
-    g_string_append(text, "],\n\"hears_nobody\": [");
-    append_names(text, budget, budget->hears, "\"");
-    g_string_append(text, "]}\n");
+    g_autofree const char **unheard = names_without(budget, budget->heard);
+    g_autofree const char **deaf = names_without(budget, budget->hears);
+    spate_form_append(text, &DOCUMENT_FORM,
+                      &(Document){spate_elements(budget->rows), budget->rows->len, unheard, deaf});
+    g_string_append_c(text, '\n');
 }
 
 static void
 append_csv(GString *text, const GArray *rows)
 {
-    g_string_append(text, "from,to,bearer,distance_m,loss_db,received_dbm,margin_db\n");
-    for (guint i = 0; i < rows->len; i++) {
-        const Row *row = &g_array_index(rows, Row, i);
-        g_string_append_printf(text, "%s,%s,%s,", row->from, row->to, row->bearer);
-        spate_append_number(text, row->distance_m);
-        g_string_append_c(text, ',');
-        spate_append_number(text, row->loss_db);
-        g_string_append_c(text, ',');
-        spate_append_number(text, row->received_dbm);
-        g_string_append_c(text, ',');
-        spate_append_number(text, row->margin_db);
-        g_string_append_c(text, '\n');
-    }
+    spate_form_append_csv_head(text, &ROW_FORM);
+    for (guint i = 0; i < rows->len; i++)
+        spate_form_append_csv(text, &ROW_FORM, &g_array_index(rows, Row, i));
 }
 
 static void
@@ -275,6 +271,14 @@ append_cell(GString *text, double value, int width)
     g_autoptr(GString) cell = g_string_new(NULL);
     spate_append_fixed(cell, value, 1, false);
     g_string_append_printf(text, "%*s", width, cell->str);
+}
+
+static void
+append_names(GString *text, const char *heading, const Budget *budget, const bool *marked)
+{
+    g_autofree const char **names = names_without(budget, marked);
+    g_autofree char *all = g_strjoinv(", ", (char **)names);
+    g_string_append_printf(text, "%s: %s\n", heading, names[0] != NULL ? all : "none");
 }
 
 static void
@@ -305,13 +309,8 @@ append_table(GString *text, const SpateScenario *scenario, const Budget *budget)
         append_cell(text, row->margin_db, 11);
         g_string_append_c(text, '\n');
     }
-    g_string_append(text, "\nnodes that nobody hears: ");
-    if (!append_names(text, budget, budget->heard, ""))
-        g_string_append(text, "none");
-    g_string_append(text, "\nnodes that hear nobody: ");
-    if (!append_names(text, budget, budget->hears, ""))
-        g_string_append(text, "none");
-    g_string_append_c(text, '\n');
+    append_names(text, "\nnodes that nobody hears", budget, budget->heard);
+    append_names(text, "nodes that hear nobody", budget, budget->hears);
 }
 
 static CliStatus
