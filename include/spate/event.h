@@ -69,7 +69,9 @@ typedef struct {
     uint32_t hops;  /* transmissions on its way, this one included */
     uint32_t frame_bytes;
     int64_t airtime_ns;
-    int64_t queued_ns;
+    int64_t queued_ns;                        /* when it reached a queue, or its door; -1: never */
+    int64_t started_ns;                       /* from its start on */
+    int64_t waited_duty_ns, waited_access_ns; /* likewise: at the head of the queue */
 } SpateFrameFacts;
 
 typedef struct {
@@ -80,3 +82,52 @@ typedef struct {
     uint32_t disturber;
     uint64_t power; /* in the receiver's units */
 } SpateReception;
+
+/* ---- events ---------------------------------------------------------------------------------- */
+
+/* Bits of a mask.  In brackets: the members that tell more, beside those of all. */
+typedef enum {
+    SPATE_EVENT_OFFERED = 1 << 0,  /* a message, at its source */
+    SPATE_EVENT_DIGESTED = 1 << 1, /* a node made a message of others; nobody wrote it [carried] */
+    SPATE_EVENT_QUEUED = 1 << 2,   /* a frame is in a sending queue [radio, frame] */
+    SPATE_EVENT_DROPPED = 1 << 3,  /* a frame will not be sent [radio, frame, cause] */
+    SPATE_EVENT_STARTED = 1 << 4,  /* a frame goes on the air [radio, frame] */
+    SPATE_EVENT_ENDED = 1 << 5,    /* a frame left the air [radio, frame, receptions] */
+    SPATE_EVENT_ARRIVED = 1 << 6,  /* a node decoded the first copy of a message, as far as it
+                                      remembers [radio, frame] */
+    SPATE_EVENT_DECIDED = 1 << 7, /* ... and decided about sending it on: its relay, and each of its
+                                     crossings [radio, hops, decision, crossing, rule] */
+    SPATE_EVENT_REDUNDANT = 1 << 8, /* a node decoded a frame but knew its message [radio, frame] */
+    SPATE_EVENT_DELIVERED = 1 << 9 /* a message reached a recipient for the first time, by itself or
+                                      in a digest [hops] */
+} SpateEventKind;
+#define SPATE_ALL_EVENTS ((1u << 10) - 1)
+
+/* Pointers live until the observer's function returns; what a kind does not tell is 0. */
+typedef struct {
+    SpateEventKind kind;
+    uint32_t node;  /* where it happened: source, sender, receiver, recipient */
+    uint32_t radio; /* ... its radio; DECIDED: the one on which the message would be sent */
+    uint32_t hops;  /* transmissions so far; those of a frame are among its facts */
+    int64_t at_ns;
+    const SpateMessageFacts *message;
+    const SpateFrameFacts *frame;
+
+    SpateDropCause cause;
+    SpateDecision decision;
+    uint32_t crossing;  /* or SPATE_NO_CROSSING */
+    uint32_t rule;      /* that matched, from 0, of the crossing's or the node's; SPATE_NO_RULE */
+    uint32_t rule_line; /* in the scenario file; 0 if it is not from there */
+
+    const SpateReception *receptions; /* at each radio to which the frame was audible */
+    size_t n_receptions;
+    const struct SpateMedium *medium; /* ENDED: what the powers of receptions are measured by */
+    const uint32_t *carried;          /* numbers of the messages in the digest */
+    size_t n_carried;
+} SpateEvent;
+
+typedef struct {
+    uint32_t kinds; /* those that it wants */
+    void (*see)(void *self, const SpateEvent *event);
+    void *self;
+} SpateObserver;

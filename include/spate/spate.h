@@ -15,8 +15,8 @@
  * number of threads.
  *
  * Nodes, bearers, traffics and bridges have numbers, counted from 0 in the alphabetical order of
- * their names.  Times are whole nanoseconds from the start of the run.  A measure that has no value
- * is NAN.
+ * their names; radios are counted by node, then bearer, crossings by node, then as in the file.
+ * Times are whole nanoseconds from the start of the run.  A measure that has no value is NAN.
  *
  * Functions that can fail take a GError last, and set it exactly if they return NULL; strings that
  * are returned as `const char *` live as long as what they were asked of.
@@ -83,12 +83,19 @@ typedef enum {
     SPATE_NAMED_NODE,
     SPATE_NAMED_BEARER,
     SPATE_NAMED_TRAFFIC,
-    SPATE_NAMED_BRIDGE
+    SPATE_NAMED_BRIDGE,
+    SPATE_NAMED_CROSSING
 } SpateNamed;
 
 SPATE_PUBLIC uint32_t spate_model_count(const SpateModel *model, SpateNamed what);
 SPATE_PUBLIC const char *spate_model_name(const SpateModel *model, SpateNamed what,
                                           uint32_t number);
+
+/* What else events tell by numbers. */
+SPATE_PUBLIC uint32_t spate_model_n_radios(const SpateModel *model);
+SPATE_PUBLIC uint32_t spate_model_node_of(const SpateModel *model, uint32_t radio);
+SPATE_PUBLIC uint32_t spate_model_bearer_of(const SpateModel *model, uint32_t radio);
+SPATE_PUBLIC uint32_t spate_model_bridge_of(const SpateModel *model, uint32_t crossing);
 
 /* A measure, and what it is counted by; NULL where a dimension does not apply. */
 typedef struct {
@@ -107,77 +114,18 @@ SPATE_PUBLIC bool spate_model_find_row(const SpateModel *model, const SpateRowNa
 
 /* --- One run --- */
 
-/* What happens in a run.  In brackets: the members of SpateEvent that it fills, beside those of
- * all. */
-typedef enum {
-    SPATE_EVENT_OFFERED,   /* a message, at its source [bytes: of payload] */
-    SPATE_EVENT_DIGESTED,  /* `origin` made a message of others [bytes: of payload; carried] */
-    SPATE_EVENT_QUEUED,    /* a frame reached a sending queue [frame] */
-    SPATE_EVENT_DROPPED,   /* a frame will not be sent [frame, cause] */
-    SPATE_EVENT_STARTED,   /* a frame goes on the air [frame, started, waits] */
-    SPATE_EVENT_ENDED,     /* a frame left the air [frame, started, hearings] */
-    SPATE_EVENT_ARRIVED,   /* `node` decoded the first copy of a message [frame, started, node] */
-    SPATE_EVENT_DECIDED,   /* ... and decided about sending it on [node, bearer, hops, decision,
-                              crossing, bridge, rule] */
-    SPATE_EVENT_REDUNDANT, /* `node` decoded a frame but knew its message [frame, started, node] */
-    SPATE_EVENT_DELIVERED, /* a message reached a recipient for the first time [node, hops] */
-    SPATE_EVENT_HELD_BACK  /* a crossing refused a message [node, bridge, crossing] */
-} SpateEventKind;
-
-#define SPATE_NOBODY UINT32_MAX
-
-typedef struct {
-    uint32_t node;
-    SpateOutcome outcome;
-    double level_dbm;
-    /* Who is to blame for a loss: a node on a bearer, or SPATE_NOBODY (nobody in particular, or
-     * other people's traffic). */
-    uint32_t disturber_node, disturber_bearer;
-} SpateHearing;
-
-typedef struct {
-    SpateEventKind kind;
-    int64_t at_ns;
-
-    /* the message */
-    uint32_t message; /* counted from 0 in the order of offers */
-    uint32_t traffic, origin;
-    int64_t offered_ns;
-
-    /* the frame */
-    uint32_t sender, bearer;
-    uint32_t hops; /* transmissions on its way, this one included */
-    uint32_t bytes;
-    int64_t airtime_ns;
-    int64_t queued_ns;
-    int64_t started_ns;
-
-    SpateDropCause cause;
-    int64_t waited_duty_ns, waited_access_ns; /* at the head of the queue */
-    const SpateHearing *hearings;             /* live until the function returns */
-    size_t n_hearings;
-
-    uint32_t node;
-    uint32_t bridge;
-    const char *crossing; /* DECIDED: NULL for the relay */
-
-    SpateDecision decision;
-    uint32_t rule;           /* that matched, from 0, or SPATE_NO_RULE */
-    uint32_t rule_line;      /* in the scenario file; 0 if it is not from there */
-    const uint32_t *carried; /* numbers of the messages in a digest; live as `hearings` do */
-    size_t n_carried;
-} SpateEvent;
-
-/* Called for each event, in the order of time; must not change anything of the run.  False: stop.
- */
-typedef bool (*SpateWatchFunc)(const SpateEvent *event, gpointer user);
-
 typedef struct SpateReplication SpateReplication;
 
 /* Runs the model once.  `number` chooses the random numbers: the same number of two variants sees
- * the same messages at the same times.  `watch` may be NULL. */
+ * the same messages at the same times.  `observer` (NULL: none) sees what happens, in the order of
+ * time (event.h).  `stop` is NULL, or set by the observer or another thread; soon after that the
+ * run ends with SPATE_ERROR_STOPPED. */
 SPATE_PUBLIC SpateReplication *spate_replicate(const SpateModel *model, uint32_t number,
-                                               SpateWatchFunc watch, gpointer user, GError **error);
+                                               const SpateObserver *observer,
+                                               const volatile int *stop, GError **error);
+/* How loud the frame was at the receiver of one of the event's receptions; while the event lives.
+ */
+SPATE_PUBLIC double spate_reception_level_dbm(const SpateEvent *event, size_t reception);
 SPATE_PUBLIC void spate_replication_free(SpateReplication *replication);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateReplication, spate_replication_free)
 

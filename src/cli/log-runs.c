@@ -145,7 +145,6 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
     if (watch->events != NULL) {
         log = spate_event_log_new(&(SpateEventLogSettings){
             .plan = plan,
-            .medium = spate_run_medium(run),
             .variant = watch->name,
             .replication = replication,
             .traffics = traffics,
@@ -158,7 +157,6 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
     if (watch->capture != NULL) {
         capture = spate_packet_capture_new(&(SpatePacketCaptureSettings){
             .plan = plan,
-            .medium = spate_run_medium(run),
             .power_dbm = power_dbm,
             .at_nodes = nodes,
             .traffics = traffics,

@@ -167,6 +167,8 @@ spate_model_count(const SpateModel *model, SpateNamed what)
         return plan->n_traffics;
     case SPATE_NAMED_BRIDGE:
         return plan->n_bridges;
+    case SPATE_NAMED_CROSSING:
+        return plan->n_crossings;
     }
     g_return_val_if_reached(0);
 }
@@ -185,8 +187,37 @@ spate_model_name(const SpateModel *model, SpateNamed what, uint32_t number)
         return plan->traffics[number].name;
     case SPATE_NAMED_BRIDGE:
         return plan->bridge_names[number];
+    case SPATE_NAMED_CROSSING:
+        return plan->crossings[number].name;
     }
     g_return_val_if_reached(NULL);
+}
+
+uint32_t
+spate_model_n_radios(const SpateModel *model)
+{
+    return spate_world_plan(model->world)->n_radios;
+}
+
+uint32_t
+spate_model_node_of(const SpateModel *model, uint32_t radio)
+{
+    g_return_val_if_fail(radio < spate_model_n_radios(model), 0);
+    return spate_world_plan(model->world)->radios[radio].node;
+}
+
+uint32_t
+spate_model_bearer_of(const SpateModel *model, uint32_t radio)
+{
+    g_return_val_if_fail(radio < spate_model_n_radios(model), 0);
+    return spate_world_plan(model->world)->radios[radio].bearer;
+}
+
+uint32_t
+spate_model_bridge_of(const SpateModel *model, uint32_t crossing)
+{
+    g_return_val_if_fail(crossing < spate_model_count(model, SPATE_NAMED_CROSSING), 0);
+    return spate_world_plan(model->world)->crossings[crossing].bridge;
 }
 
 size_t

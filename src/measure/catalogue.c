@@ -224,7 +224,8 @@ static SpateMeasureValue
 redundant(const SpateTally *tally, const SpateMeasureRow *row)
 {
     const SpateBearerTally *bearer = bearer_of(tally, row);
-    return share(bearer->redundant, bearer->outcomes[SPATE_OUTCOME_RECEIVED]);
+    uint64_t received = bearer->outcomes[SPATE_OUTCOME_RECEIVED];
+    return share(received - bearer->first_copies, received);
 }
 
 static SpateMeasureValue

@@ -58,9 +58,8 @@ spate_detail_tally_free(SpateDetailTally *tally)
 }
 
 static void
-note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+note_offered(const SpateDetailTally *tally, const SpateMessageFacts *message)
 {
-    SpateDetailTally *tally = self;
     const SpateTrafficKind *kind = &tally->plan->traffics[message->traffic];
     if (message->offered_ns < tally->warm_up_ns)
         return;
@@ -73,27 +72,28 @@ note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
 }
 
 static void
-note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-               uint32_t hops)
+note_delivered(const SpateDetailTally *tally, const SpateEvent *event)
 {
-    SpateDetailTally *tally = self;
+    const SpateMessageFacts *message = event->message;
     if (message->offered_ns < tally->warm_up_ns)
         return;
-    tally->counts.nodes[node].n_delivered++;
+    tally->counts.nodes[event->node].n_delivered++;
     tally->counts.nodes[message->origin].n_from_delivered++;
-    size_t row = (size_t)message->traffic * SPATE_DETAIL_HOPS + MIN(hops, SPATE_DETAIL_HOPS) - 1;
-    uint32_t bin = spate_latency_bin(now_ns - message->offered_ns);
+    size_t row =
+        (size_t)message->traffic * SPATE_DETAIL_HOPS + MIN(event->hops, SPATE_DETAIL_HOPS) - 1;
+    uint32_t bin = spate_latency_bin(event->at_ns - message->offered_ns);
     tally->counts.latency[row * SPATE_LATENCY_BINS + bin]++;
 }
 
 /* What the end of the run cuts off lies in no step. */
 static void
-add_to_timeline(SpateDetailTally *tally, const SpateFrameFacts *frame, int64_t started_ns)
+add_to_timeline(const SpateDetailTally *tally, const SpateFrameFacts *frame)
 {
     const SpateDetailCounts *counts = &tally->counts;
     uint32_t bearer = tally->plan->radios[frame->radio].bearer;
     size_t row = (size_t)bearer * tally->plan->n_traffics + frame->message.traffic;
-    int64_t from_ns = started_ns, end_ns = MIN(started_ns + frame->airtime_ns, tally->end_ns);
+    int64_t from_ns = frame->started_ns;
+    int64_t end_ns = MIN(from_ns + frame->airtime_ns, tally->end_ns);
     while (from_ns < end_ns) {
         int64_t step = from_ns / counts->step_ns;
         int64_t to_ns = MIN(end_ns, (step + 1) * counts->step_ns);
@@ -103,33 +103,35 @@ add_to_timeline(SpateDetailTally *tally, const SpateFrameFacts *frame, int64_t s
 }
 
 static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+note_started(const SpateDetailTally *tally, const SpateFrameFacts *frame)
 {
-    SpateDetailTally *tally = self;
-    add_to_timeline(tally, frame, now_ns);
-    if (now_ns < tally->warm_up_ns)
+    add_to_timeline(tally, frame);
+    if (frame->started_ns < tally->warm_up_ns)
         return;
     tally->counts.radios[frame->radio].n_transmissions++;
     tally->counts.radios[frame->radio].airtime_ns += frame->airtime_ns;
 }
 
 static void
-note_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-               uint32_t receiver)
+see(gpointer self, const SpateEvent *event)
 {
-    SpateDetailTally *tally = self;
-    if (started_ns >= tally->warm_up_ns)
-        tally->counts.radios[receiver].n_redundant++;
+    const SpateDetailTally *tally = self;
+    if (event->kind == SPATE_EVENT_OFFERED)
+        note_offered(tally, event->message);
+    else if (event->kind == SPATE_EVENT_DELIVERED)
+        note_delivered(tally, event);
+    else if (event->kind == SPATE_EVENT_STARTED)
+        note_started(tally, event->frame);
+    else if (event->frame->started_ns >= tally->warm_up_ns)
+        tally->counts.radios[event->radio].n_redundant++;
 }
 
 SpateObserver
 spate_detail_tally_observer(SpateDetailTally *tally)
 {
-    return (SpateObserver){.offered = note_offered,
-                           .delivered = note_delivered,
-                           .started = note_started,
-                           .redundant = note_redundant,
-                           .self = tally};
+    return (SpateObserver){SPATE_EVENT_OFFERED | SPATE_EVENT_DELIVERED | SPATE_EVENT_STARTED |
+                               SPATE_EVENT_REDUNDANT,
+                           see, tally};
 }
 
 SpateDetailCounts

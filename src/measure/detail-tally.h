@@ -7,7 +7,8 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 
 /* Latencies fall into bins of a twentieth of a decade, from 1 ms on; the first holds what is below
  * it, the last (from 10^5 s on) what is above. */

@@ -27,7 +27,7 @@ typedef struct {
     int64_t airtime_ns;
     int64_t waited_duty_ns, waited_access_ns;
     uint64_t audible, outcomes[SPATE_N_OUTCOMES];
-    uint64_t redundant;
+    uint64_t first_copies; /* of the received: brought a message to a node that did not know it */
     uint64_t dropped[SPATE_N_DROPS];
 } SpateBearerTally;
 

@@ -71,43 +71,40 @@ counts_message(const SpateTally *tally, const SpateMessageFacts *message)
     return message->offered_ns >= tally->warm_up_ns;
 }
 
-static uint32_t
+static SpateBearerTally *
 bearer_of(const SpateTally *tally, const SpateFrameFacts *frame)
 {
-    return tally->plan->radios[frame->radio].bearer;
+    return &tally->bearers[tally->plan->radios[frame->radio].bearer];
 }
 
 static void
-note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+note_offered(const SpateTally *tally, const SpateMessageFacts *message)
 {
-    SpateTally *tally = self;
     if (counts_message(tally, message))
         spate_traffic_tally_offered(&tally->traffics[message->traffic], message->origin);
 }
 
 static void
-note_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
+note_dropped(const SpateTally *tally, const SpateEvent *event)
 {
-    SpateTally *tally = self;
-    if (now_ns >= tally->warm_up_ns)
-        tally->bearers[bearer_of(tally, frame)].dropped[cause]++;
+    if (event->at_ns >= tally->warm_up_ns)
+        bearer_of(tally, event->frame)->dropped[event->cause]++;
 }
 
 static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+note_started(const SpateTally *tally, const SpateFrameFacts *frame)
 {
-    SpateTally *tally = self;
     SpateRadioTally *radio = &tally->radios[frame->radio];
     g_assert(radio->sending_since_ns == SPATE_NOT_SENDING);
-    radio->sending_since_ns = now_ns;
-    if (now_ns < tally->warm_up_ns)
+    radio->sending_since_ns = frame->started_ns;
+    if (frame->started_ns < tally->warm_up_ns)
         return;
-    uint32_t number = bearer_of(tally, frame);
+    uint32_t number = tally->plan->radios[frame->radio].bearer;
     SpateBearerTally *bearer = &tally->bearers[number];
     bearer->frames++;
     bearer->airtime_ns += frame->airtime_ns;
-    bearer->waited_duty_ns += waits.duty_ns;
-    bearer->waited_access_ns += waits.access_ns;
+    bearer->waited_duty_ns += frame->waited_duty_ns;
+    bearer->waited_access_ns += frame->waited_access_ns;
     SpateCrossTally *cross =
         &tally->cross[frame->message.traffic * tally->plan->n_bearers + number];
     cross->frames++;
@@ -116,7 +113,7 @@ note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
 
 /* The radio's frame is over, or cut off by the end of the run. */
 static void
-close_sending(SpateTally *tally, uint32_t number, int64_t now_ns)
+close_sending(const SpateTally *tally, uint32_t number, int64_t now_ns)
 {
     SpateRadioTally *radio = &tally->radios[number];
     int64_t started_ns = radio->sending_since_ns;
@@ -128,63 +125,87 @@ close_sending(SpateTally *tally, uint32_t number, int64_t now_ns)
 }
 
 static void
-note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-           const SpateReception *receptions, size_t n_receptions)
+note_ended(const SpateTally *tally, const SpateEvent *event)
 {
-    SpateTally *tally = self;
-    close_sending(tally, frame->radio, now_ns);
-    if (started_ns < tally->warm_up_ns)
+    close_sending(tally, event->radio, event->at_ns);
+    if (event->frame->started_ns < tally->warm_up_ns)
         return;
-    SpateBearerTally *bearer = &tally->bearers[bearer_of(tally, frame)];
-    bearer->audible += n_receptions;
-    for (size_t i = 0; i < n_receptions; i++)
-        bearer->outcomes[receptions[i].outcome]++;
+    SpateBearerTally *bearer = bearer_of(tally, event->frame);
+    bearer->audible += event->n_receptions;
+    for (size_t i = 0; i < event->n_receptions; i++)
+        bearer->outcomes[event->receptions[i].outcome]++;
 }
 
 static void
-note_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-               uint32_t receiver)
+note_arrived(const SpateTally *tally, const SpateFrameFacts *frame)
 {
-    SpateTally *tally = self;
-    if (started_ns >= tally->warm_up_ns)
-        tally->bearers[bearer_of(tally, frame)].redundant++;
+    if (frame->started_ns >= tally->warm_up_ns)
+        bearer_of(tally, frame)->first_copies++;
 }
 
 static void
-note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-               uint32_t hops)
+note_delivered(const SpateTally *tally, const SpateEvent *event)
 {
-    SpateTally *tally = self;
+    const SpateMessageFacts *message = event->message;
     if (counts_message(tally, message))
-        spate_traffic_tally_delivered(&tally->traffics[message->traffic], node,
-                                      now_ns - message->offered_ns, hops);
+        spate_traffic_tally_delivered(&tally->traffics[message->traffic], event->node,
+                                      event->at_ns - message->offered_ns, event->hops);
+}
+
+/* What a crossing holds back, not a relay. */
+static void
+note_decided(const SpateTally *tally, const SpateEvent *event)
+{
+    if (event->decision != SPATE_DECISION_HELD_BACK || event->crossing == SPATE_NO_CROSSING ||
+        !counts_message(tally, event->message))
+        return;
+    tally->held_back_by_bridge[tally->plan->crossings[event->crossing].bridge]++;
+    tally->held_back_by_traffic[event->message->traffic]++;
 }
 
 static void
-note_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
-               const SpateCrossing *crossing, uint32_t rule)
+see(gpointer self, const SpateEvent *event)
 {
-    SpateTally *tally = self;
-    (void)now_ns;
-    if (message->offered_ns < tally->warm_up_ns)
-        return;
-    tally->held_back_by_bridge[crossing->bridge]++;
-    tally->held_back_by_traffic[message->traffic]++;
+    const SpateTally *tally = self;
+    switch (event->kind) {
+    case SPATE_EVENT_OFFERED:
+        note_offered(tally, event->message);
+        break;
+    case SPATE_EVENT_DROPPED:
+        note_dropped(tally, event);
+        break;
+    case SPATE_EVENT_STARTED:
+        note_started(tally, event->frame);
+        break;
+    case SPATE_EVENT_ENDED:
+        note_ended(tally, event);
+        break;
+    case SPATE_EVENT_ARRIVED:
+        note_arrived(tally, event->frame);
+        break;
+    case SPATE_EVENT_DELIVERED:
+        note_delivered(tally, event);
+        break;
+    case SPATE_EVENT_DECIDED:
+        note_decided(tally, event);
+        break;
+    case SPATE_EVENT_DIGESTED:
+    case SPATE_EVENT_QUEUED:
+    case SPATE_EVENT_REDUNDANT:
+        break;
+    }
 }
 
+/* There are many redundant copies: they are those received but the first ones.  Without crossings,
+ * decisions are of no interest either. */
 SpateObserver
 spate_tally_observer(SpateTally *tally)
 {
-    return (SpateObserver){
-        .offered = note_offered,
-        .dropped = note_dropped,
-        .started = note_started,
-        .ended = note_ended,
-        .redundant = note_redundant,
-        .delivered = note_delivered,
-        .held_back = note_held_back,
-        .self = tally,
-    };
+    uint32_t kinds = SPATE_EVENT_OFFERED | SPATE_EVENT_DROPPED | SPATE_EVENT_STARTED |
+                     SPATE_EVENT_ENDED | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED;
+    if (tally->plan->n_crossings > 0)
+        kinds |= SPATE_EVENT_DECIDED;
+    return (SpateObserver){kinds, see, tally};
 }
 
 void
@@ -220,7 +241,7 @@ spate_tally_check(const SpateTally *tally)
         for (int k = 0; k < SPATE_N_OUTCOMES; k++)
             outcomes += bearer->outcomes[k];
         g_assert(outcomes == bearer->audible);
-        g_assert(bearer->redundant <= bearer->outcomes[SPATE_OUTCOME_RECEIVED]);
+        g_assert(bearer->first_copies <= bearer->outcomes[SPATE_OUTCOME_RECEIVED]);
 
         SpateCrossTally by_traffic = {0};
         for (uint32_t k = 0; k < plan->n_traffics; k++) {

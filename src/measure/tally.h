@@ -20,7 +20,8 @@
 #pragma once
 
 #include "measure/measures.h"
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 
 typedef struct SpateTally SpateTally;
 
@@ -30,7 +31,7 @@ SpateTally *spate_tally_new(const SpatePlan *plan, int64_t warm_up_ns, int64_t e
 void spate_tally_free(SpateTally *tally);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTally, spate_tally_free)
 
-/* The table to hand to the mesh; the tally has to outlive the run. */
+/* To hand to the mesh; the tally has to outlive the run. */
 SpateObserver spate_tally_observer(SpateTally *tally);
 
 /* How long the radio was busy from the start of the run to the end of the warm-up, and to the end

@@ -24,7 +24,7 @@ struct SpateDigests {
     GPtrArray *pool; /* OpenDigest* */
     uint32_t first_free;
     uint32_t *first_of; /* by node */
-    GPtrArray *facts;   /* of what the digest in the making carries, for observers */
+    GArray *numbers;    /* uint32_t: of what the digest in the making carries, for observers */
 };
 
 static OpenDigest *
@@ -115,14 +115,23 @@ make_message(SpateMesh *mesh, OpenDigest *digest)
 static void
 tell(const SpateMesh *mesh, const SpateMessage *message)
 {
-    GPtrArray *facts = mesh->digests->facts;
-    g_ptr_array_set_size(facts, 0);
+    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DIGESTED))
+        return;
+    GArray *numbers = mesh->digests->numbers;
+    g_array_set_size(numbers, message->carried->len);
     for (guint i = 0; i < message->carried->len; i++) {
         uint32_t slot = g_array_index(message->carried, SpateCarried, i).message;
-        g_ptr_array_add(facts, &spate_message_at(&mesh->pool, slot)->facts);
+        g_array_index(numbers, uint32_t, i) = spate_message_at(&mesh->pool, slot)->facts.number;
     }
-    spate_observers_digested(&mesh->observers, message->facts.offered_ns, &message->facts,
-                             (const SpateMessageFacts *const *)facts->pdata, facts->len);
+    const SpateEvent event = {
+        .kind = SPATE_EVENT_DIGESTED,
+        .node = message->facts.origin,
+        .at_ns = message->facts.offered_ns,
+        .message = &message->facts,
+        .carried = &g_array_index(numbers, uint32_t, 0),
+        .n_carried = numbers->len,
+    };
+    spate_observers_tell(&mesh->observers, &event);
 }
 
 /* From now on they may be sent there again. */
@@ -223,7 +232,7 @@ spate_digests_new(const SpatePlan *plan)
     SpateDigests *digests = g_new0(SpateDigests, 1);
     digests->pool = g_ptr_array_new();
     digests->first_free = NO_DIGEST;
-    digests->facts = g_ptr_array_new();
+    digests->numbers = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     digests->first_of = g_new(uint32_t, MAX(plan->n_nodes, 1));
     for (uint32_t i = 0; i < plan->n_nodes; i++)
         digests->first_of[i] = NO_DIGEST;
@@ -240,7 +249,7 @@ spate_digests_free(SpateDigests *digests)
         g_free(digest_at(digests, i));
     }
     g_ptr_array_free(digests->pool, TRUE);
-    g_ptr_array_free(digests->facts, TRUE);
+    g_array_free(digests->numbers, TRUE);
     g_free(digests->first_of);
     g_free(digests);
 }

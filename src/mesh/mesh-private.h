@@ -95,6 +95,32 @@ spate_mesh_knows(const SpateMessage *message, uint32_t node)
     return message->at_node[node].is_known || message->facts.origin == node;
 }
 
+/* Now, at that radio, about a frame. */
+static inline SpateEvent
+spate_frame_event(const SpateMesh *mesh, SpateEventKind kind, const SpateFrameFacts *frame,
+                  uint32_t radio)
+{
+    return (SpateEvent){
+        .kind = kind,
+        .node = mesh->plan->radios[radio].node,
+        .radio = radio,
+        .at_ns = spate_event_queue_now_ns(mesh->queue),
+        .message = &frame->message,
+        .frame = frame,
+    };
+}
+
+/* Tells one that says no more. */
+static inline void
+spate_mesh_tell_frame(const SpateMesh *mesh, SpateEventKind kind, const SpateFrameFacts *frame,
+                      uint32_t radio)
+{
+    if (!spate_observers_want(&mesh->observers, kind))
+        return;
+    const SpateEvent event = spate_frame_event(mesh, kind, frame, radio);
+    spate_observers_tell(&mesh->observers, &event);
+}
+
 /* sending.c */
 
 /* Decides that the message will be sent on the radio: marks it there. */

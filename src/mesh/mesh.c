@@ -12,9 +12,15 @@ static void
 frame_outcomes(gpointer user, const SpateAirFrame *air, const SpateReception *receptions,
                size_t n_receptions)
 {
-    SpateMesh *mesh = user;
-    spate_observers_ended(&mesh->observers, air, &spate_frame_at(mesh, air->cargo)->facts,
-                          receptions, n_receptions);
+    const SpateMesh *mesh = user;
+    const SpateFrameFacts *frame = &spate_frame_at(mesh, air->cargo)->facts;
+    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_ENDED))
+        return;
+    SpateEvent event = spate_frame_event(mesh, SPATE_EVENT_ENDED, frame, frame->radio);
+    event.receptions = receptions;
+    event.n_receptions = n_receptions;
+    event.medium = mesh->medium;
+    spate_observers_tell(&mesh->observers, &event);
 }
 
 static void
@@ -164,7 +170,10 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
         .offered_ns = now_ns,
         .identity = identity,
     };
-    spate_observers_offered(&mesh->observers, now_ns, &message->facts);
+    const SpateEvent event = {
+        .kind = SPATE_EVENT_OFFERED, .node = origin, .at_ns = now_ns, .message = &message->facts};
+    if (spate_observers_want(&mesh->observers, event.kind))
+        spate_observers_tell(&mesh->observers, &event);
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
         if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
             spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));

@@ -9,7 +9,6 @@
 
 #include "channel/access.h"
 #include "channel/channel.h"
-#include "mesh/observer.h"
 #include "mesh/plan.h"
 
 typedef struct SpateMesh SpateMesh;
@@ -20,7 +19,7 @@ SpateMesh *spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const S
 void spate_mesh_free(SpateMesh *mesh);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMesh, spate_mesh_free)
 
-/* The table is copied, its `self` borrowed. */
+/* It is copied, its `self` borrowed. */
 void spate_mesh_add_observer(SpateMesh *mesh, const SpateObserver *observer);
 
 /* A new message at its source, now.  `identity` is the same in every variant (source and number

@@ -7,7 +7,8 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 #include <glib.h>
 
 /* What one node knows of a message. */

@@ -1,45 +1,26 @@
 /* observers.h - tells everyone who listens
  *
- * The functions of SpateObserver, once for all observers, in the order in which they were added.
+ * In the order in which they were added.  Those who have something to tell ask first whether
+ * anybody wants to know: an event that nobody sees is not put together.
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "spate/event.h"
 #include <glib.h>
+#include <stdbool.h>
 
 typedef struct {
-    GArray *tables; /* SpateObserver */
+    GArray *all;    /* SpateObserver */
+    uint32_t kinds; /* that anyone wants */
 } SpateObservers;
 
 void spate_observers_init(SpateObservers *observers);
 void spate_observers_clear(SpateObservers *observers);
 void spate_observers_add(SpateObservers *observers, const SpateObserver *observer);
 
-void spate_observers_offered(const SpateObservers *observers, int64_t now_ns,
-                             const SpateMessageFacts *message);
-void spate_observers_digested(const SpateObservers *observers, int64_t now_ns,
-                              const SpateMessageFacts *digest,
-                              const SpateMessageFacts *const *carried, size_t n_carried);
-void spate_observers_queued(const SpateObservers *observers, int64_t now_ns,
-                            const SpateFrameFacts *frame);
-void spate_observers_dropped(const SpateObservers *observers, int64_t now_ns,
-                             const SpateFrameFacts *frame, SpateDropCause cause);
-void spate_observers_cancelled(const SpateObservers *observers, int64_t now_ns,
-                               const SpateFrameFacts *frame);
-void spate_observers_started(const SpateObservers *observers, int64_t now_ns,
-                             const SpateFrameFacts *frame, SpateAccessWaits waits);
-/* These happen at the end of the frame on the air. */
-void spate_observers_ended(const SpateObservers *observers, const SpateAirFrame *air,
-                           const SpateFrameFacts *frame, const SpateReception *receptions,
-                           size_t n_receptions);
-void spate_observers_redundant(const SpateObservers *observers, const SpateAirFrame *air,
-                               const SpateFrameFacts *frame, uint32_t receiver);
-void spate_observers_arrived(const SpateObservers *observers, const SpateAirFrame *air,
-                             const SpateFrameFacts *frame, uint32_t receiver);
-void spate_observers_decided(const SpateObservers *observers, int64_t now_ns,
-                             const SpateDecided *decision);
-void spate_observers_delivered(const SpateObservers *observers, int64_t now_ns,
-                               const SpateMessageFacts *message, uint32_t node, uint32_t hops);
-void spate_observers_held_back(const SpateObservers *observers, int64_t now_ns,
-                               const SpateMessageFacts *message, const SpateCrossing *crossing,
-                               uint32_t rule);
+static inline bool
+spate_observers_want(const SpateObservers *observers, SpateEventKind kind)
+{
+    return (observers->kinds & (uint32_t)kind) != 0;
+}
+void spate_observers_tell(const SpateObservers *observers, const SpateEvent *event);

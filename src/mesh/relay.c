@@ -29,8 +29,16 @@ deliver(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
     if (message->at_node[node].is_delivered || !is_recipient(message->kind, node))
         return;
     message->at_node[node].is_delivered = true;
-    spate_observers_delivered(&mesh->observers, spate_event_queue_now_ns(mesh->queue),
-                              &message->facts, node, hops);
+    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DELIVERED))
+        return;
+    const SpateEvent event = {
+        .kind = SPATE_EVENT_DELIVERED,
+        .node = node,
+        .hops = hops,
+        .at_ns = spate_event_queue_now_ns(mesh->queue),
+        .message = &message->facts,
+    };
+    spate_observers_tell(&mesh->observers, &event);
 }
 
 /* A digest is delivered as what it carries; a node takes nothing of its own from it. */
@@ -109,7 +117,7 @@ spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, ui
     uint32_t node = mesh->plan->radios[radio].node;
     spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
     if (spate_mesh_knows(message, node)) {
-        spate_observers_redundant(&mesh->observers, air, &frame->facts, radio);
+        spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
         receive_again(mesh, message, node);
         return;
     }
@@ -121,6 +129,6 @@ spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, ui
         .hops = frame->facts.hops,
         .power = power,
     };
-    spate_observers_arrived(&mesh->observers, air, &frame->facts, radio);
+    spate_mesh_tell_frame(mesh, SPATE_EVENT_ARRIVED, &frame->facts, radio);
     receive_first(mesh, &arrival);
 }

@@ -53,7 +53,8 @@ spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
                   .radio = radio,
                   .hops = hops,
                   .frame_bytes = bytes,
-                  .airtime_ns = modulation->kind->airtime_ns(modulation, bytes)},
+                  .airtime_ns = modulation->kind->airtime_ns(modulation, bytes),
+                  .queued_ns = -1},
         .message = number,
         .state = SPATE_FRAME_JITTER,
         .previous = SPATE_NO_FRAME,
@@ -76,12 +77,22 @@ give_back(SpateMesh *mesh, uint32_t slot)
     spate_message_pool_unref(&mesh->pool, frame->message);
 }
 
+/* Whether it had reached a queue or not. */
+static void
+report_drop(const SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
+{
+    const SpateFrameFacts *frame = &spate_frame_at(mesh, slot)->facts;
+    SpateEvent event = spate_frame_event(mesh, SPATE_EVENT_DROPPED, frame, frame->radio);
+    event.cause = cause;
+    if (spate_observers_want(&mesh->observers, event.kind))
+        spate_observers_tell(&mesh->observers, &event);
+}
+
 static void
 drop(SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
 {
     mesh->counts.dropped[cause]++;
-    spate_observers_dropped(&mesh->observers, spate_event_queue_now_ns(mesh->queue),
-                            &spate_frame_at(mesh, slot)->facts, cause);
+    report_drop(mesh, slot, cause);
     give_back(mesh, slot);
 }
 
@@ -206,7 +217,7 @@ insert(SpateMesh *mesh, uint32_t slot)
     if (settings->expire_ns > 0)
         frame->timer = spate_event_queue_schedule(mesh->queue, now_ns + settings->expire_ns + 1,
                                                   SPATE_RANK_TIMER, expire, mesh, slot);
-    spate_observers_queued(&mesh->observers, now_ns, &frame->facts);
+    spate_mesh_tell_frame(mesh, SPATE_EVENT_QUEUED, &frame->facts, radio);
     if (queue->head == slot) {
         withdraw_request(mesh, radio);
         request_access(mesh, radio);
@@ -247,13 +258,11 @@ spate_frame_enqueue_later(SpateMesh *mesh, uint32_t slot, int64_t wait_ns)
 static void
 cancel_before_queue(SpateMesh *mesh, uint32_t slot)
 {
-    SpateFrameFacts *facts = &spate_frame_at(mesh, slot)->facts;
-    facts->queued_ns = spate_event_queue_now_ns(mesh->queue);
-    spate_observers_cancelled(&mesh->observers, facts->queued_ns, facts);
+    report_drop(mesh, slot, SPATE_DROP_CANCELLED);
     give_back(mesh, slot);
 }
 
-/* In its jitter a frame has not reached a queue: nothing is dropped there. */
+/* In its jitter a frame has not reached a queue, and is not counted as one of it. */
 void
 spate_frame_cancel(SpateMesh *mesh, uint32_t slot)
 {
@@ -293,8 +302,10 @@ spate_frame_begin(gpointer user, uint32_t radio, SpateAccessWaits waits)
     mesh->counts.sent++;
 
     spate_message_at(&mesh->pool, frame->message)->on_radio[radio] = SPATE_NO_FRAME;
-    spate_observers_started(&mesh->observers, spate_event_queue_now_ns(mesh->queue), &frame->facts,
-                            waits);
+    frame->facts.started_ns = spate_event_queue_now_ns(mesh->queue);
+    frame->facts.waited_duty_ns = waits.duty_ns;
+    frame->facts.waited_access_ns = waits.access_ns;
+    spate_mesh_tell_frame(mesh, SPATE_EVENT_STARTED, &frame->facts, radio);
     spate_channel_begin(mesh->channel, radio, frame->facts.airtime_ns, slot,
                         identity_of(mesh, frame));
 }

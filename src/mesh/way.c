@@ -120,9 +120,9 @@ decide(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, 
     bool is_relay = way->crossing == NULL;
     if (is_relay && !mesh->plan->radios[way->radio].relays)
         return SPATE_DECISION_NO_RELAY;
-    SpateDecision kind = may_send(mesh, arrival, way->radio);
-    if (kind != SPATE_DECISION_SEND)
-        return kind;
+    SpateDecision decision = may_send(mesh, arrival, way->radio);
+    if (decision != SPATE_DECISION_SEND)
+        return decision;
     SpateVerdict verdict = judge(mesh, arrival, way);
     *rule = verdict.rule;
     if (!verdict.passes)
@@ -182,39 +182,44 @@ send(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, const Sp
         spate_frame_enqueue_later(mesh, slot, wait_ns);
 }
 
-/* What a crossing refuses is told as held back too. */
 static void
-report(SpateMesh *mesh, const SpateDecided *decision)
+report(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way,
+       SpateDecision decision, uint32_t rule)
 {
-    int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
-    spate_observers_decided(&mesh->observers, now_ns, decision);
-    if (decision->crossing != NULL && decision->kind == SPATE_DECISION_HELD_BACK)
-        spate_observers_held_back(&mesh->observers, now_ns, decision->message, decision->crossing,
-                                  decision->rule);
+    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DECIDED))
+        return;
+    const SpateEvent event = {
+        .kind = SPATE_EVENT_DECIDED,
+        .node = arrival->node,
+        .radio = way->radio,
+        .hops = arrival->hops,
+        .at_ns = spate_event_queue_now_ns(mesh->queue),
+        .message = arrival->facts,
+        .decision = decision,
+        .crossing = way->crossing != NULL ? (uint32_t)(way->crossing - mesh->plan->crossings)
+                                          : SPATE_NO_CROSSING,
+        .rule = rule,
+        .rule_line = rule != SPATE_NO_RULE ? way->rules[rule].line : 0,
+    };
+    spate_observers_tell(&mesh->observers, &event);
 }
 
 void
 spate_mesh_consider(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way)
 {
     g_assert(mesh->plan->radios[way->radio].node == arrival->node);
-    SpateDecided decision = {
-        .message = arrival->facts,
-        .hops = arrival->hops,
-        .radio = way->radio,
-        .crossing = way->crossing,
-        .rule = SPATE_NO_RULE,
-    };
-    decision.kind = decide(mesh, arrival, way, &decision.rule);
-    report(mesh, &decision);
-    switch (decision.kind) {
+    uint32_t rule = SPATE_NO_RULE;
+    SpateDecision decision = decide(mesh, arrival, way, &rule);
+    report(mesh, arrival, way, decision, rule);
+    switch (decision) {
     case SPATE_DECISION_SEND:
         send(mesh, arrival, way, NULL);
         break;
     case SPATE_DECISION_DELAY:
-        send(mesh, arrival, way, &way->rules[decision.rule]);
+        send(mesh, arrival, way, &way->rules[rule]);
         break;
     case SPATE_DECISION_COLLECT:
-        spate_mesh_collect(mesh, arrival, way->radio, &way->rules[decision.rule]);
+        spate_mesh_collect(mesh, arrival, way->radio, &way->rules[rule]);
         break;
     case SPATE_DECISION_NO_RELAY:
     case SPATE_DECISION_HOP_LIMIT:

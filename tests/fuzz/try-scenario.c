@@ -26,28 +26,11 @@ typedef struct {
 } Patience;
 
 static void
-spend(Patience *patience)
+spend(gpointer self, const SpateEvent *event)
 {
+    Patience *patience = self;
     if (--patience->left <= 0)
         patience->stop = 1;
-}
-
-static void
-note_offer(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
-{
-    spend(self);
-}
-
-static void
-note_frame(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
-{
-    spend(self);
-}
-
-static void
-note_start(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
-{
-    spend(self);
 }
 
 static void
@@ -55,8 +38,8 @@ try_run(const SpateWorld *world)
 {
     GError *error = NULL;
     Patience patience = {.left = MOST_NOTES};
-    const SpateObserver observer = {
-        .offered = note_offer, .queued = note_frame, .started = note_start, .self = &patience};
+    const SpateObserver observer = {SPATE_EVENT_OFFERED | SPATE_EVENT_QUEUED | SPATE_EVENT_STARTED,
+                                    spend, &patience};
     g_autoptr(SpateRun) run = spate_run_new(world, 0, &error);
     check_error(run != NULL, error);
     if (run == NULL)

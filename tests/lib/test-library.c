@@ -91,23 +91,56 @@ START_TEST(a_model_names_its_parts_in_alphabetical_order)
 }
 END_TEST
 
-/* What a watcher saw of the time after the warm-up. */
+/* What an observer saw of the time after the warm-up. */
 typedef struct {
+    const SpateModel *model;
     int64_t warm_up_ns, last_ns;
-    double messages, deliveries, held_back;
+    double messages, deliveries;
     double started;
     double audible, received;
     double decoded, refused;
 } Seen;
 
-static bool
-watch(const SpateEvent *event, gpointer user)
+static void
+see_outcomes(Seen *seen, const SpateEvent *event)
 {
-    Seen *seen = user;
+    ck_assert_int_eq(event->at_ns - event->frame->started_ns, event->frame->airtime_ns);
+    for (size_t i = 0; i < event->n_receptions; i++) {
+        const SpateReception *reception = &event->receptions[i];
+        ck_assert_double_lt(spate_reception_level_dbm(event, i), 0.0);
+        seen->audible += 1.0;
+        seen->received += reception->outcome == SPATE_OUTCOME_RECEIVED;
+        ck_assert_uint_eq(spate_model_bearer_of(seen->model, reception->receiver), 0);
+        ck_assert(reception->outcome != SPATE_OUTCOME_RECEIVED ||
+                  reception->disturber == SPATE_NO_DISTURBER);
+        if (reception->outcome == SPATE_OUTCOME_LOST_BUSY)
+            ck_assert_uint_eq(spate_model_bearer_of(seen->model, reception->disturber), 0);
+    }
+}
+
+static void
+see_decision(Seen *seen, const SpateEvent *event)
+{
+    if (event->decision != SPATE_DECISION_HELD_BACK || event->at_ns < seen->warm_up_ns)
+        return;
+    ck_assert_str_eq(spate_model_name(seen->model, SPATE_NAMED_CROSSING, event->crossing), "up");
+    ck_assert_uint_eq(spate_model_bridge_of(seen->model, event->crossing), 0);
+    ck_assert_uint_eq(event->rule, 0);
+    ck_assert_uint_gt(event->rule_line, 0);
+    seen->refused += 1.0;
+}
+
+static void
+see(void *self, const SpateEvent *event)
+{
+    Seen *seen = self;
     ck_assert_int_ge(event->at_ns, seen->last_ns);
     seen->last_ns = event->at_ns;
-    bool counts = event->offered_ns >= seen->warm_up_ns && event->traffic == 1;
-    bool valley = event->bearer == 0;
+    bool counts = event->message->offered_ns >= seen->warm_up_ns && event->message->traffic == 1;
+    bool is_late_on_valley = event->frame != NULL && event->frame->started_ns >= seen->warm_up_ns &&
+                             spate_model_bearer_of(seen->model, event->radio) == 0;
+    if (event->frame != NULL || event->kind == SPATE_EVENT_DECIDED)
+        ck_assert_uint_eq(spate_model_node_of(seen->model, event->radio), event->node);
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
         seen->messages += counts;
@@ -115,37 +148,19 @@ watch(const SpateEvent *event, gpointer user)
     case SPATE_EVENT_DELIVERED:
         seen->deliveries += counts;
         break;
-    case SPATE_EVENT_HELD_BACK:
-        ck_assert_str_eq(event->crossing, "up");
-        seen->held_back += event->at_ns >= seen->warm_up_ns;
-        break;
     case SPATE_EVENT_STARTED:
-        seen->started += valley && event->started_ns >= seen->warm_up_ns;
+        seen->started += is_late_on_valley;
         break;
     case SPATE_EVENT_ENDED:
-        ck_assert_int_eq(event->at_ns - event->started_ns, event->airtime_ns);
-        for (size_t i = 0; valley && event->started_ns >= seen->warm_up_ns && i < event->n_hearings;
-             i++) {
-            ck_assert_double_lt(event->hearings[i].level_dbm, 0.0);
-            seen->audible += 1.0;
-            seen->received += event->hearings[i].outcome == SPATE_OUTCOME_RECEIVED;
-            ck_assert(event->hearings[i].outcome != SPATE_OUTCOME_RECEIVED ||
-                      event->hearings[i].disturber_node == SPATE_NOBODY);
-            if (event->hearings[i].outcome == SPATE_OUTCOME_LOST_BUSY)
-                ck_assert_uint_eq(event->hearings[i].disturber_bearer, event->bearer);
-        }
+        if (is_late_on_valley)
+            see_outcomes(seen, event);
         break;
     case SPATE_EVENT_ARRIVED:
     case SPATE_EVENT_REDUNDANT:
-        seen->decoded += valley && event->started_ns >= seen->warm_up_ns;
+        seen->decoded += is_late_on_valley;
         break;
     case SPATE_EVENT_DECIDED:
-        if (event->decision != SPATE_DECISION_HELD_BACK || event->at_ns < seen->warm_up_ns)
-            break;
-        ck_assert_str_eq(event->crossing, "up");
-        ck_assert_uint_eq(event->rule, 0);
-        ck_assert_uint_gt(event->rule_line, 0);
-        seen->refused += 1.0;
+        see_decision(seen, event);
         break;
     case SPATE_EVENT_DIGESTED:
         ck_abort_msg("no rule makes digests");
@@ -154,7 +169,6 @@ watch(const SpateEvent *event, gpointer user)
     case SPATE_EVENT_DROPPED:
         break;
     }
-    return true;
 }
 
 static double
@@ -168,8 +182,9 @@ value(const SpateModel *model, const SpateReplication *replication, SpateRowName
 START_TEST(events_and_measures_tell_the_same)
 {
     g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
-    Seen seen = {.warm_up_ns = spate_model_warm_up_ns(model)};
-    g_autoptr(SpateReplication) run = spate_replicate(model, 3, watch, &seen, NULL);
+    Seen seen = {.model = model, .warm_up_ns = spate_model_warm_up_ns(model)};
+    const SpateObserver observer = {SPATE_ALL_EVENTS, see, &seen};
+    g_autoptr(SpateReplication) run = spate_replicate(model, 3, &observer, NULL, NULL);
     ck_assert_ptr_nonnull(run);
     ck_assert_double_eq(
         value(model, run, (SpateRowNames){.measure = "messages", .traffic = "talk"}),
@@ -186,24 +201,20 @@ START_TEST(events_and_measures_tell_the_same)
         value(model, run, (SpateRowNames){.measure = "received", .bearer = "valley"}),
         seen.received / seen.audible, 1e-12);
     ck_assert_double_eq(
-        value(model, run, (SpateRowNames){.measure = "held-back", .bridge = "gate"}),
-        seen.held_back);
-    ck_assert_double_gt(seen.held_back, 0.0);
-    ck_assert_double_eq(seen.refused, seen.held_back);
+        value(model, run, (SpateRowNames){.measure = "held-back", .bridge = "gate"}), seen.refused);
+    ck_assert_double_gt(seen.refused, 0.0);
     ck_assert_double_eq(seen.decoded, seen.received);
 }
 
-static bool
-count_carried(const SpateEvent *event, gpointer user)
+static void
+count_carried(void *self, const SpateEvent *event)
 {
-    double *n_carried = user;
-    if (event->kind == SPATE_EVENT_DIGESTED) {
-        ck_assert_uint_ge(event->n_carried, 1);
-        ck_assert_uint_lt(event->carried[0], event->message);
-        ck_assert_uint_eq(event->bytes, 24 * event->n_carried);
-        *n_carried += (double)event->n_carried;
-    }
-    return true;
+    double *n_carried = self;
+    ck_assert_int_eq(event->kind, SPATE_EVENT_DIGESTED);
+    ck_assert_uint_ge(event->n_carried, 1);
+    ck_assert_uint_lt(event->carried[0], event->message->number);
+    ck_assert_uint_eq(event->message->payload_bytes, 24 * event->n_carried);
+    *n_carried += (double)event->n_carried;
 }
 
 START_TEST(digests_tell_what_they_carry)
@@ -214,7 +225,8 @@ START_TEST(digests_tell_what_they_carry)
     ck_assert_ptr_nonnull(with_digests);
     g_autoptr(SpateModel) model = spate_model_new(with_digests, NULL, NULL);
     double n_carried = 0.0;
-    g_autoptr(SpateReplication) run = spate_replicate(model, 0, count_carried, &n_carried, NULL);
+    const SpateObserver observer = {SPATE_EVENT_DIGESTED, count_carried, &n_carried};
+    g_autoptr(SpateReplication) run = spate_replicate(model, 0, &observer, NULL, NULL);
     ck_assert_ptr_nonnull(run);
     ck_assert_double_gt(n_carried, 50.0);
 }
@@ -223,8 +235,9 @@ END_TEST
 START_TEST(watching_does_not_change_a_run)
 {
     g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
-    Seen seen = {0};
-    g_autoptr(SpateReplication) watched = spate_replicate(model, 0, watch, &seen, NULL);
+    Seen seen = {.model = model};
+    const SpateObserver observer = {SPATE_ALL_EVENTS, see, &seen};
+    g_autoptr(SpateReplication) watched = spate_replicate(model, 0, &observer, NULL, NULL);
     g_autoptr(SpateReplication) alone = spate_replicate(model, 0, NULL, NULL, NULL);
     for (size_t i = 0; i < spate_model_n_rows(model); i++) {
         double a = spate_replication_value(watched, i), b = spate_replication_value(alone, i);
@@ -233,21 +246,21 @@ START_TEST(watching_does_not_change_a_run)
 }
 END_TEST
 
-static bool
-stop_at_ten(const SpateEvent *event, gpointer user)
+static void
+stop(void *self, const SpateEvent *event)
 {
-    uint32_t *n_events = user;
-    return ++*n_events < 10;
+    *(volatile int *)self = 1;
 }
 
-START_TEST(a_watcher_can_stop_the_run)
+START_TEST(an_observer_can_stop_the_run)
 {
     g_autoptr(SpateModel) model = spate_model_new(file, NULL, NULL);
     g_autoptr(GError) error = NULL;
-    uint32_t n_events = 0;
-    ck_assert_ptr_null(spate_replicate(model, 0, stop_at_ten, &n_events, &error));
+    volatile int is_stopped = 0;
+    const SpateObserver observer = {SPATE_EVENT_DELIVERED, stop, (void *)&is_stopped};
+    ck_assert_ptr_null(spate_replicate(model, 0, &observer, &is_stopped, &error));
     ck_assert(g_error_matches(error, SPATE_ERROR, SPATE_ERROR_STOPPED));
-    ck_assert_uint_eq(n_events, 10);
+    ck_assert_int_eq(is_stopped, 1);
 }
 END_TEST
 
@@ -396,7 +409,7 @@ main(void)
     tcase_add_test(cases, events_and_measures_tell_the_same);
     tcase_add_test(cases, digests_tell_what_they_carry);
     tcase_add_test(cases, watching_does_not_change_a_run);
-    tcase_add_test(cases, a_watcher_can_stop_the_run);
+    tcase_add_test(cases, an_observer_can_stop_the_run);
     tcase_add_test(cases, a_summary_compares_variants);
     tcase_add_test(cases, a_summary_of_one_variant_is_that_of_its_runs);
     tcase_add_test(cases, a_summary_of_one_layout_says_so);

@@ -30,20 +30,30 @@ tear_down(void)
     spate_tally_free(tally);
 }
 
+static void
+tell(SpateEvent event)
+{
+    observer.see(observer.self, &event);
+}
+
 static SpateMessageFacts
 offer(double at_s, uint32_t traffic, uint32_t origin)
 {
     int64_t at_ns = (int64_t)(at_s * 1e9);
     SpateMessageFacts message = {
         .number = n_messages++, .traffic = traffic, .origin = origin, .offered_ns = at_ns};
-    observer.offered(tally, at_ns, &message);
+    tell((SpateEvent){.kind = SPATE_EVENT_OFFERED, .at_ns = at_ns, .message = &message});
     return message;
 }
 
 static void
 deliver(double at_s, const SpateMessageFacts *message, uint32_t node, uint32_t hops)
 {
-    observer.delivered(tally, (int64_t)(at_s * 1e9), message, node, hops);
+    tell((SpateEvent){.kind = SPATE_EVENT_DELIVERED,
+                      .at_ns = (int64_t)(at_s * 1e9),
+                      .message = message,
+                      .node = node,
+                      .hops = hops});
 }
 
 /* A frame of one message on a radio; `heard` are its outcomes, ended with -1. */
@@ -54,15 +64,52 @@ send(double start_s, double airtime_s, uint32_t traffic, uint32_t radio, const i
     size_t n = 0;
     for (; heard[n] >= 0; n++)
         receptions[n].outcome = (SpateOutcome)heard[n];
+    int64_t start_ns = (int64_t)(start_s * 1e9);
     SpateFrameFacts frame = {.message = {.traffic = traffic},
                              .radio = radio,
                              .hops = 1,
-                             .airtime_ns = (int64_t)(airtime_s * 1e9)};
-    int64_t start_ns = (int64_t)(start_s * 1e9);
-    SpateAccessWaits waits = {.duty_ns = 3 * SPATE_NS_PER_S, .access_ns = SPATE_NS_PER_S / 2};
-    observer.started(tally, start_ns, &frame, waits);
-    if (start_ns + frame.airtime_ns <= END_NS)
-        observer.ended(tally, start_ns + frame.airtime_ns, &frame, start_ns, receptions, n);
+                             .airtime_ns = (int64_t)(airtime_s * 1e9),
+                             .started_ns = start_ns,
+                             .waited_duty_ns = 3 * SPATE_NS_PER_S,
+                             .waited_access_ns = SPATE_NS_PER_S / 2};
+    SpateEvent event = {.kind = SPATE_EVENT_STARTED,
+                        .at_ns = start_ns,
+                        .radio = radio,
+                        .message = &frame.message,
+                        .frame = &frame};
+    tell(event);
+    event.kind = SPATE_EVENT_ENDED;
+    event.at_ns += frame.airtime_ns;
+    event.receptions = receptions;
+    event.n_receptions = n;
+    if (event.at_ns <= END_NS)
+        tell(event);
+}
+
+static void
+drop(int64_t at_ns, uint32_t radio, SpateDropCause cause)
+{
+    const SpateFrameFacts frame = {.radio = radio};
+    tell(
+        (SpateEvent){.kind = SPATE_EVENT_DROPPED, .at_ns = at_ns, .frame = &frame, .cause = cause});
+}
+
+/* A node gets a message that it does not know. */
+static void
+arrive(uint32_t radio, int64_t started_ns)
+{
+    const SpateFrameFacts frame = {.radio = radio, .started_ns = started_ns};
+    tell((SpateEvent){.kind = SPATE_EVENT_ARRIVED, .frame = &frame});
+}
+
+static void
+decide(const SpateMessageFacts *message, SpateDecision decision, uint32_t crossing)
+{
+    tell((SpateEvent){.kind = SPATE_EVENT_DECIDED,
+                      .message = message,
+                      .decision = decision,
+                      .crossing = crossing,
+                      .rule = SPATE_NO_RULE});
 }
 
 static const int UNHEARD[] = {-1};
@@ -183,6 +230,7 @@ START_TEST(a_recipient_may_be_measured_by_itself)
     const SpatePlan *plan = plan_of_single_recipients();
     spate_tally_free(tally);
     tally = spate_tally_new(plan, WARM_UP_NS, END_NS, EXPECTED);
+    observer = spate_tally_observer(tally);
     SpateMessageFacts a = offer(200.0, TALK, SHED), b = offer(300.0, TALK, TOWER);
     SpateMessageFacts c = offer(400.0, TALK, SHED);
     deliver(201.0, &a, GATE, 1);
@@ -267,9 +315,9 @@ START_TEST(outcomes_are_shares_of_what_was_audible)
     send(99.5, 1.0, READINGS, GATE_VALLEY, FIRST); /* ends after it, but began in it */
     send(200.0, 1.0, READINGS, GATE_VALLEY, FIRST);
     send(300.0, 1.0, READINGS, TOWER_VALLEY, SECOND);
-    SpateFrameFacts frame = {.radio = TOWER_VALLEY};
-    observer.redundant(tally, 301 * SPATE_NS_PER_S, &frame, 300 * SPATE_NS_PER_S, GATE_VALLEY);
-    observer.redundant(tally, 100 * SPATE_NS_PER_S, &frame, 99 * SPATE_NS_PER_S, GATE_VALLEY);
+    for (int i = 0; i < 3; i++)
+        arrive(TOWER_VALLEY, 300 * SPATE_NS_PER_S);
+    arrive(TOWER_VALLEY, 99 * SPATE_NS_PER_S);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 8.0);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, YARD), 0.0);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_RECEIVED, VALLEY), 0.5);
@@ -327,13 +375,12 @@ END_TEST
 
 START_TEST(dropped_frames_count_by_cause)
 {
-    SpateFrameFacts frame = {.radio = GATE_YARD};
-    observer.dropped(tally, WARM_UP_NS - 1, &frame, SPATE_DROP_QUEUE);
-    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_QUEUE);
-    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_EXPIRED);
-    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_EXPIRED);
-    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_SIZE);
-    observer.dropped(tally, WARM_UP_NS, &frame, SPATE_DROP_CANCELLED);
+    drop(WARM_UP_NS - 1, GATE_YARD, SPATE_DROP_QUEUE);
+    drop(WARM_UP_NS, GATE_YARD, SPATE_DROP_QUEUE);
+    drop(WARM_UP_NS, GATE_YARD, SPATE_DROP_EXPIRED);
+    drop(WARM_UP_NS, GATE_YARD, SPATE_DROP_EXPIRED);
+    drop(WARM_UP_NS, GATE_YARD, SPATE_DROP_SIZE);
+    drop(WARM_UP_NS, GATE_YARD, SPATE_DROP_CANCELLED);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_QUEUE, YARD), 1.0);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_EXPIRED, YARD), 2.0);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_DROPPED_SIZE, YARD), 1.0);
@@ -345,10 +392,11 @@ END_TEST
 START_TEST(refusals_count_by_bridge_and_by_traffic)
 {
     SpateMessageFacts early = offer(50.0, READINGS, SHED);
-    observer.held_back(tally, WARM_UP_NS - 1, &early, &CROSSINGS[0], 0);
-    observer.held_back(tally, WARM_UP_NS + 1, &early, &CROSSINGS[0], 0);
+    decide(&early, SPATE_DECISION_HELD_BACK, 0);
     SpateMessageFacts talk = offer(200.0, TALK, SHED);
-    observer.held_back(tally, 201 * SPATE_NS_PER_S, &talk, &CROSSINGS[0], SPATE_NO_RULE);
+    decide(&talk, SPATE_DECISION_SEND, 0);
+    decide(&talk, SPATE_DECISION_HELD_BACK, 0);
+    decide(&talk, SPATE_DECISION_HELD_BACK, SPATE_NO_CROSSING); /* a relay */
     ck_assert_double_eq(finish_and_find(SPATE_MEASURE_HELD_BACK, -1, -1, -1, 0).value, 1.0);
     ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, READINGS), 0.0);
     ck_assert_double_eq(of_traffic(SPATE_MEASURE_HELD_BACK, TALK), 1.0);
@@ -360,9 +408,8 @@ START_TEST(what_begins_just_as_the_warm_up_ends_counts)
     static const int HEARD[] = {SPATE_OUTCOME_RECEIVED, SPATE_OUTCOME_RECEIVED, -1};
     SpateMessageFacts message = offer(100.0, READINGS, SHED);
     send(100.0, 9.0, READINGS, GATE_VALLEY, HEARD);
-    SpateFrameFacts frame = {.message = message, .radio = GATE_VALLEY};
-    observer.redundant(tally, 109 * SPATE_NS_PER_S, &frame, WARM_UP_NS, HUT_VALLEY);
-    observer.held_back(tally, 109 * SPATE_NS_PER_S, &message, &CROSSINGS[0], 0);
+    arrive(GATE_VALLEY, WARM_UP_NS);
+    decide(&message, SPATE_DECISION_HELD_BACK, 0);
     ck_assert_double_eq(of_bearer(SPATE_MEASURE_TRANSMISSIONS, VALLEY), 1.0);
     ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_LOAD, VALLEY), 0.01, 1e-15);
     ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_DUTY_MAX, VALLEY), 0.01, 1e-15);

@@ -162,112 +162,73 @@ town_new_line(uint32_t n_nodes)
 
 /* ---- the log --------------------------------------------------------------------------------- */
 
-static void
-note(Town *town, TownEntry entry)
+static TownHappening
+happening_of(const SpateEvent *event)
 {
-    if (town->keeps_log)
+    switch (event->kind) {
+    case SPATE_EVENT_OFFERED:
+        return HAPPENED_OFFERED;
+    case SPATE_EVENT_QUEUED:
+        return HAPPENED_QUEUED;
+    case SPATE_EVENT_DROPPED:
+        return event->frame->queued_ns < 0 ? HAPPENED_CANCELLED : HAPPENED_DROPPED;
+    case SPATE_EVENT_STARTED:
+        return HAPPENED_STARTED;
+    case SPATE_EVENT_ENDED:
+        g_assert(event->at_ns - event->frame->started_ns == event->frame->airtime_ns);
+        return HAPPENED_ENDED;
+    case SPATE_EVENT_REDUNDANT:
+        return HAPPENED_REDUNDANT;
+    case SPATE_EVENT_DELIVERED:
+        return HAPPENED_DELIVERED;
+    case SPATE_EVENT_ARRIVED:
+        return HAPPENED_ARRIVED;
+    case SPATE_EVENT_DECIDED:
+        return HAPPENED_DECIDED;
+    case SPATE_EVENT_DIGESTED:
+        break;
+    }
+    g_assert_not_reached();
+}
+
+static uint32_t
+what_of(const SpateEvent *event)
+{
+    if (event->kind == SPATE_EVENT_DROPPED)
+        return event->cause;
+    if (event->kind == SPATE_EVENT_DECIDED)
+        return event->decision;
+    return (uint32_t)event->n_receptions;
+}
+
+static void
+note(gpointer self, const SpateEvent *event)
+{
+    Town *town = self;
+    const SpateFrameFacts *frame = event->frame;
+    TownEntry entry = {.happening = happening_of(event),
+                       .at_ns = event->at_ns,
+                       .message = event->message->number,
+                       .traffic = event->message->traffic,
+                       .node = event->node,
+                       .radio = event->radio,
+                       .hops = frame != NULL ? frame->hops : event->hops,
+                       .bytes = frame != NULL ? frame->frame_bytes : 0,
+                       .what = what_of(event),
+                       .identity = event->message->identity};
+    g_assert(event->kind == SPATE_EVENT_OFFERED || event->kind == SPATE_EVENT_DELIVERED ||
+             town->radios[event->radio].node == event->node);
+    g_assert(frame == NULL || (frame->waited_duty_ns >= 0 && frame->waited_access_ns >= 0));
+    if (!town->keeps_log)
+        return;
+    g_array_append_val(town->log, entry);
+    if (event->kind == SPATE_EVENT_DECIDED && event->decision == SPATE_DECISION_HELD_BACK &&
+        event->crossing != SPATE_NO_CROSSING) {
+        g_assert(town->crossings[event->crossing].node == event->node);
+        entry.happening = HAPPENED_HELD_BACK;
+        entry.what = event->rule;
         g_array_append_val(town->log, entry);
-}
-
-static void
-note_message(Town *town, TownHappening happening, int64_t now_ns, const SpateMessageFacts *message,
-             uint32_t node, uint32_t hops, uint32_t what)
-{
-    note(town, (TownEntry){.happening = happening,
-                           .at_ns = now_ns,
-                           .message = message->number,
-                           .traffic = message->traffic,
-                           .node = node,
-                           .hops = hops,
-                           .what = what,
-                           .identity = message->identity});
-}
-
-static void
-note_frame(Town *town, TownHappening happening, int64_t now_ns, const SpateFrameFacts *frame,
-           uint32_t radio, uint32_t what)
-{
-    note(town, (TownEntry){.happening = happening,
-                           .at_ns = now_ns,
-                           .message = frame->message.number,
-                           .traffic = frame->message.traffic,
-                           .node = town->radios[radio].node,
-                           .radio = radio,
-                           .hops = frame->hops,
-                           .bytes = frame->frame_bytes,
-                           .what = what,
-                           .identity = frame->message.identity});
-}
-
-static void
-note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
-{
-    note_message(self, HAPPENED_OFFERED, now_ns, message, message->origin, 0, 0);
-}
-
-static void
-note_queued(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
-{
-    note_frame(self, HAPPENED_QUEUED, now_ns, frame, frame->radio, 0);
-}
-
-static void
-note_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
-{
-    note_frame(self, HAPPENED_DROPPED, now_ns, frame, frame->radio, cause);
-}
-
-static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
-{
-    g_assert(waits.duty_ns >= 0 && waits.access_ns >= 0);
-    note_frame(self, HAPPENED_STARTED, now_ns, frame, frame->radio, 0);
-}
-
-static void
-note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-           const SpateReception *receptions, size_t n_receptions)
-{
-    g_assert(now_ns - started_ns == frame->airtime_ns);
-    note_frame(self, HAPPENED_ENDED, now_ns, frame, frame->radio, (uint32_t)n_receptions);
-}
-
-static void
-note_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-               uint32_t receiver)
-{
-    note_frame(self, HAPPENED_REDUNDANT, now_ns, frame, receiver, 0);
-}
-
-static void
-note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-               uint32_t hops)
-{
-    note_message(self, HAPPENED_DELIVERED, now_ns, message, node, hops, 0);
-}
-
-static void
-note_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
-               const SpateCrossing *crossing, uint32_t rule)
-{
-    note_message(self, HAPPENED_HELD_BACK, now_ns, message, crossing->node, 0, rule);
-}
-
-static void
-note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-             uint32_t receiver)
-{
-    note_frame(self, HAPPENED_ARRIVED, now_ns, frame, receiver, 0);
-}
-
-static void
-note_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
-{
-    const Town *town = self;
-    uint32_t node = town->radios[decision->radio].node;
-    g_assert(decision->crossing == NULL || decision->crossing->node == node);
-    note_message(self, HAPPENED_DECIDED, now_ns, decision->message, node, decision->hops,
-                 (uint32_t)decision->kind);
+    }
 }
 
 const TownEntry *
@@ -400,19 +361,7 @@ town_start(Town *town)
     town->mesh = spate_mesh_new(town->queue, town->channel, town->medium, &town->plan, town->seed,
                                 town->replication);
     town->bridges = spate_bridges_new(town->mesh, &town->plan);
-    SpateObserver observer = {
-        .offered = note_offered,
-        .queued = note_queued,
-        .dropped = note_dropped,
-        .started = note_started,
-        .ended = note_ended,
-        .redundant = note_redundant,
-        .delivered = note_delivered,
-        .held_back = note_held_back,
-        .arrived = note_arrived,
-        .decided = note_decided,
-        .self = town,
-    };
+    const SpateObserver observer = {SPATE_ALL_EVENTS & ~(uint32_t)SPATE_EVENT_DIGESTED, note, town};
     spate_mesh_add_observer(town->mesh, &observer);
 }
 

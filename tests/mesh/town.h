@@ -25,12 +25,13 @@ enum { FAST, SLOW, TOWN_BEARERS };
 typedef enum {
     HAPPENED_OFFERED,
     HAPPENED_QUEUED,
-    HAPPENED_DROPPED, /* what: cause */
+    HAPPENED_DROPPED,   /* what: cause */
+    HAPPENED_CANCELLED, /* before it reached a queue */
     HAPPENED_STARTED,
     HAPPENED_ENDED,     /* what: receptions */
     HAPPENED_REDUNDANT, /* radio: the receiver */
     HAPPENED_DELIVERED,
-    HAPPENED_HELD_BACK, /* what: rule */
+    HAPPENED_HELD_BACK, /* what: rule; at a crossing */
     HAPPENED_ARRIVED,   /* radio: the receiver */
     HAPPENED_DECIDED,   /* what: SpateDecision; radio: on which it would be sent */
 } TownHappening;

@@ -56,45 +56,30 @@ fate_of(Player *player, const SpateReception *reception)
 }
 
 static void
-note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *facts, int64_t started_ns,
-           const SpateReception *receptions, size_t n_receptions)
+note_ended(Player *player, const SpateEvent *event)
 {
-    Player *player = self;
     HistoryFrame *frame = history_add_frame(player->history);
-    frame->message = message_of(&facts->message);
-    frame->node = player->plan->radios[facts->radio].node;
-    frame->bearer = player->plan->radios[facts->radio].bearer;
-    frame->hops = facts->hops;
-    frame->start_ns = started_ns;
-    frame->end_ns = now_ns;
-    for (size_t i = 0; i < n_receptions; i++)
-        frame->fates[player->plan->radios[receptions[i].receiver].node] =
-            fate_of(player, &receptions[i]);
+    frame->message = message_of(event->message);
+    frame->node = event->node;
+    frame->bearer = player->plan->radios[event->radio].bearer;
+    frame->hops = event->frame->hops;
+    frame->start_ns = event->frame->started_ns;
+    frame->end_ns = event->at_ns;
+    for (size_t i = 0; i < event->n_receptions; i++)
+        frame->fates[player->plan->radios[event->receptions[i].receiver].node] =
+            fate_of(player, &event->receptions[i]);
     player->counts->frames++;
 }
 
 static void
-note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-               uint32_t hops)
+note_delivered(const Player *player, const SpateEvent *event)
 {
-    Player *player = self;
-    HistoryDelivery delivery = {message_of(message), node, hops, now_ns};
+    HistoryDelivery delivery = {message_of(event->message), event->node, event->hops, event->at_ns};
     g_array_append_val(player->history->deliveries, delivery);
     player->counts->deliveries++;
 }
 
-static void
-note_held_back(gpointer self, int64_t now_ns, const SpateMessageFacts *message,
-               const SpateCrossing *crossing, uint32_t rule)
-{
-    Player *player = self;
-    uint32_t number = (uint32_t)(crossing - player->plan->crossings);
-    HistoryRefusal refusal = {message_of(message), number, now_ns};
-    g_array_append_val(player->history->refusals, refusal);
-    player->counts->refusals++;
-}
-
-/* A relay that is cancelled is nobody's loss, and in its jitter nobody is told. */
+/* A relay that is cancelled is nobody's loss. */
 static bool
 cause_of(SpateDropCause cause, HistoryDropCause *into)
 {
@@ -115,33 +100,32 @@ cause_of(SpateDropCause cause, HistoryDropCause *into)
 }
 
 static void
-note_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *facts, SpateDropCause cause)
+note_dropped(const Player *player, const SpateEvent *event)
 {
-    Player *player = self;
-    const SpateRadio *radio = &player->plan->radios[facts->radio];
-    HistoryDrop drop = {message_of(&facts->message), radio->node, radio->bearer, 0, now_ns};
-    player->counts->drops[cause]++;
-    if (cause_of(cause, &drop.cause))
+    HistoryDrop drop = {message_of(event->message), event->node,
+                        player->plan->radios[event->radio].bearer, 0, event->at_ns};
+    if (event->frame->queued_ns >= 0)
+        player->counts->drops[event->cause]++;
+    if (cause_of(event->cause, &drop.cause))
         g_array_append_val(player->history->drops, drop);
 }
 
 static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+note_started(Player *player, const SpateFrameFacts *frame)
 {
-    Player *player = self;
     const SpateBearer *bearer = &player->plan->bearers[player->plan->radios[frame->radio].bearer];
     PlayedCounts *counts = player->counts;
-    counts->duty_waits += waits.duty_ns > 0 ? 1 : 0;
-    counts->together += now_ns == player->last_start_ns ? 1 : 0;
-    player->last_start_ns = now_ns;
+    counts->duty_waits += frame->waited_duty_ns > 0 ? 1 : 0;
+    counts->together += frame->started_ns == player->last_start_ns ? 1 : 0;
+    player->last_start_ns = frame->started_ns;
     switch (bearer->access.method) {
     case SPATE_ACCESS_NONE:
         break;
     case SPATE_ACCESS_CAD:
-        counts->cad_waits += waits.access_ns >= frame->airtime_ns ? 1 : 0;
+        counts->cad_waits += frame->waited_access_ns >= frame->airtime_ns ? 1 : 0;
         break;
     case SPATE_ACCESS_CSMA:
-        counts->csma_freezes += waits.access_ns > LONGEST_QUIET_CSMA_NS ? 1 : 0;
+        counts->csma_freezes += frame->waited_access_ns > LONGEST_QUIET_CSMA_NS ? 1 : 0;
         break;
     case SPATE_N_ACCESS_METHODS:
         g_assert_not_reached();
@@ -149,42 +133,51 @@ note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateA
 }
 
 static void
-note_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
+note_decided(const Player *player, const SpateEvent *event)
+{
+    player->counts->decisions[event->decision]++;
+    if (event->decision != SPATE_DECISION_HELD_BACK)
+        return;
+    if (event->crossing == SPATE_NO_CROSSING) {
+        player->counts->refused_relays++;
+        return;
+    }
+    HistoryRefusal refusal = {message_of(event->message), event->crossing, event->at_ns};
+    g_array_append_val(player->history->refusals, refusal);
+    player->counts->refusals++;
+}
+
+static void
+note(gpointer self, const SpateEvent *event)
 {
     Player *player = self;
-    player->counts->decisions[decision->kind]++;
-    if (decision->kind == SPATE_DECISION_HELD_BACK && decision->crossing == NULL)
-        player->counts->refused_relays++;
-}
-
-static void
-note_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
-              const SpateMessageFacts *const *carried, size_t n_carried)
-{
-    ((Player *)self)->counts->digests++;
-}
-
-static void
-note_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-               uint32_t receiver)
-{
-    ((Player *)self)->counts->redundant++;
-}
-
-static SpateObserver
-observer_of(Player *player)
-{
-    return (SpateObserver){
-        .digested = note_digested,
-        .dropped = note_dropped,
-        .started = note_started,
-        .ended = note_ended,
-        .redundant = note_redundant,
-        .decided = note_decided,
-        .delivered = note_delivered,
-        .held_back = note_held_back,
-        .self = player,
-    };
+    switch (event->kind) {
+    case SPATE_EVENT_DIGESTED:
+        player->counts->digests++;
+        break;
+    case SPATE_EVENT_DROPPED:
+        note_dropped(player, event);
+        break;
+    case SPATE_EVENT_STARTED:
+        note_started(player, event->frame);
+        break;
+    case SPATE_EVENT_ENDED:
+        note_ended(player, event);
+        break;
+    case SPATE_EVENT_REDUNDANT:
+        player->counts->redundant++;
+        break;
+    case SPATE_EVENT_DECIDED:
+        note_decided(player, event);
+        break;
+    case SPATE_EVENT_DELIVERED:
+        note_delivered(player, event);
+        break;
+    case SPATE_EVENT_OFFERED:
+    case SPATE_EVENT_QUEUED:
+    case SPATE_EVENT_ARRIVED:
+        break;
+    }
 }
 
 History *
@@ -205,7 +198,7 @@ played_run(const SpateScenario *scenario, uint32_t replication, PlayedCounts *co
         .counts = counts,
         .last_start_ns = -1,
     };
-    SpateObserver observer = observer_of(&player);
+    const SpateObserver observer = {SPATE_ALL_EVENTS, note, &player};
     spate_run_add_observer(run, &observer);
     spate_run_go(run, NULL, NULL);
     history_sort(history);

@@ -1,9 +1,10 @@
 /* played.h - one replication as the program plays it, told as a history */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
 #include "oracle/history.h"
 #include "scenario/scenario.h"
+#include "spate/event.h"
 
 /* What a history does not tell, so that a test knows what it has seen. */
 typedef struct {

@@ -15,10 +15,10 @@ typedef struct {
 } Watch;
 
 static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+note_started(gpointer self, const SpateEvent *event)
 {
     Watch *watch = self;
-    if (now_ns < watch->warm_ns)
+    if (event->at_ns < watch->warm_ns)
         return;
     if (watch->n_frames++ == 0)
         watch->at_warm = allocations_so_far();
@@ -36,7 +36,7 @@ START_TEST(a_warm_run_allocates_nothing)
     g_autoptr(SpateWorld) world = spate_world_new(scenario, NULL);
     g_autoptr(SpateRun) run = spate_run_new(world, 0, NULL);
     Watch watch = {.warm_ns = 3 * SPATE_NS_PER_HOUR};
-    SpateObserver observer = {.started = note_started, .self = &watch};
+    const SpateObserver observer = {SPATE_EVENT_STARTED, note_started, &watch};
     spate_run_add_observer(run, &observer);
 
     ck_assert(spate_run_go(run, NULL, NULL));

@@ -297,7 +297,7 @@ START_TEST(messages_are_followed_in_every_variant)
         ck_assert_int_ge(message->offered_ns, INT64_C(120000000000));
         guint n_delivered = 0;
         for (guint k = 0; k < trace->steps->len; k++)
-            n_delivered += spate_message_trace_step(trace, k)->kind == SPATE_STEP_DELIVERED;
+            n_delivered += spate_message_trace_step(trace, k)->kind == SPATE_EVENT_DELIVERED;
         guint n_pairs = trace->wanted.traffic == 0 ? 1 : 10;
         has_missed = has_missed || message->choice == SPATE_CHOSEN_MISSED_SOME;
         has_reached = has_reached || message->choice == SPATE_CHOSEN_REACHED_ALL;

@@ -44,11 +44,10 @@ typedef struct {
 } Counts;
 
 static void
-count_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-                uint32_t hops)
+count_delivered(gpointer self, const SpateEvent *event)
 {
     Counts *counts = self;
-    counts->delivered[node]++;
+    counts->delivered[event->node]++;
 }
 
 static Counts
@@ -63,7 +62,7 @@ run_variant(const char *variant)
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
     g_autoptr(SpateRun) run = spate_run_new(world, 0, &error);
     ck_assert_ptr_nonnull(run);
-    SpateObserver observer = {.delivered = count_delivered, .self = &counts};
+    const SpateObserver observer = {SPATE_EVENT_DELIVERED, count_delivered, &counts};
     spate_run_add_observer(run, &observer);
     ck_assert(spate_run_go(run, NULL, NULL));
     return counts;

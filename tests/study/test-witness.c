@@ -33,33 +33,47 @@ testimony(void)
 }
 
 static void
+tell(SpateEvent event)
+{
+    observer.see(observer.self, &event);
+}
+
+static void
 offer(uint32_t number, uint32_t traffic, uint32_t origin, int64_t now_ns)
 {
-    const SpateMessageFacts message = {.number = number, .traffic = traffic, .origin = origin};
-    observer.offered(observer.self, now_ns, &message);
+    const SpateMessageFacts message = {
+        .number = number, .traffic = traffic, .origin = origin, .offered_ns = now_ns};
+    tell((SpateEvent){.kind = SPATE_EVENT_OFFERED, .at_ns = now_ns, .message = &message});
 }
 
 static void
 arrive(uint32_t number, uint32_t receiver, int64_t now_ns)
 {
-    const SpateFrameFacts frame = {.message = {.number = number}};
-    observer.arrived(observer.self, now_ns, &frame, now_ns, receiver);
+    const SpateMessageFacts message = {.number = number};
+    tell((SpateEvent){.kind = SPATE_EVENT_ARRIVED,
+                      .at_ns = now_ns,
+                      .node = RADIOS[receiver].node,
+                      .message = &message});
 }
 
 static void
 start(uint32_t number, uint32_t radio, int64_t now_ns)
 {
-    const SpateFrameFacts frame = {.message = {.number = number}, .radio = radio};
-    observer.started(observer.self, now_ns, &frame, (SpateAccessWaits){0});
+    const SpateMessageFacts message = {.number = number};
+    tell((SpateEvent){
+        .kind = SPATE_EVENT_STARTED, .at_ns = now_ns, .radio = radio, .message = &message});
 }
 
 static void
 digest(uint32_t number, uint32_t a, uint32_t b, int64_t now_ns)
 {
     const SpateMessageFacts made = {.number = number, .traffic = TALK, .origin = GATE};
-    const SpateMessageFacts first = {.number = a}, second = {.number = b};
-    const SpateMessageFacts *const carried[] = {&first, &second};
-    observer.digested(observer.self, now_ns, &made, carried, 2);
+    const uint32_t carried[] = {a, b};
+    tell((SpateEvent){.kind = SPATE_EVENT_DIGESTED,
+                      .at_ns = now_ns,
+                      .message = &made,
+                      .carried = carried,
+                      .n_carried = 2});
 }
 
 START_TEST(a_message_in_time_holds_the_claim)

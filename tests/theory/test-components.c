@@ -65,41 +65,23 @@ typedef struct {
 } Flood;
 
 static void
-note_offer(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+note(gpointer self, const SpateEvent *event)
 {
-    (void)now_ns;
     Flood *flood = self;
-    flood->origin = message->origin;
-    flood->has[message->origin] = true;
-}
-
-static void
-note_delivery(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-              uint32_t hops)
-{
-    (void)now_ns;
-    (void)message;
-    (void)hops;
-    ((Flood *)self)->has[node] = true;
-}
-
-static void
-note_losses(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-            const SpateReception *receptions, size_t n_receptions)
-{
-    (void)now_ns;
-    (void)frame;
-    (void)started_ns;
-    for (size_t i = 0; i < n_receptions; i++)
-        ((Flood *)self)->n_lost += receptions[i].outcome != SPATE_OUTCOME_RECEIVED;
+    if (event->kind == SPATE_EVENT_OFFERED)
+        flood->origin = event->node;
+    if (event->kind == SPATE_EVENT_OFFERED || event->kind == SPATE_EVENT_DELIVERED)
+        flood->has[event->node] = true;
+    for (size_t i = 0; i < event->n_receptions; i++)
+        flood->n_lost += event->receptions[i].outcome != SPATE_OUTCOME_RECEIVED;
 }
 
 static Flood
 flood_of(const SpateWorld *world, uint32_t replication)
 {
     Flood flood = {0};
-    SpateObserver observer = {
-        .offered = note_offer, .delivered = note_delivery, .ended = note_losses, .self = &flood};
+    const SpateObserver observer = {SPATE_EVENT_OFFERED | SPATE_EVENT_DELIVERED | SPATE_EVENT_ENDED,
+                                    note, &flood};
     g_autoptr(SpateRun) run = spate_run_new(world, replication, NULL);
     ck_assert_ptr_nonnull(run);
     spate_run_add_observer(run, &observer);

@@ -5,8 +5,8 @@
 #include "document/json-text.h"
 #include "document/numbers.h"
 #include "report/advise/advise-words.h"
+#include "report/words/blame-words.h"
 #include "report/words/columns.h"
-#include "report/words/event-words.h"
 #include "scenario/layout.h"
 
 /* What a table shows; JSON and CSV hold all. */

@@ -1,9 +1,10 @@
 /* event-log.c - all that happens in a run, as JSON Lines */
 #include "report/log/event-log.h"
 
+#include "channel/medium.h"
 #include "document/json-text.h"
 #include "document/numbers.h"
-#include "report/words/event-words.h"
+#include "mesh/event-words.h"
 
 /* Lines are handed on in portions of about this size. */
 #define PORTION_BYTES 65536
@@ -81,20 +82,15 @@ node_of(const SpateEventLog *log, uint32_t radio)
     return log->settings.plan->radios[radio].node;
 }
 
-static bool
-is_told(const SpateEventLog *log, const SpateMessageFacts *message)
-{
-    return log->settings.traffics == NULL || log->settings.traffics[message->traffic];
-}
-
 static void
-begin(SpateEventLog *log, const char *event, int64_t now_ns, const SpateMessageFacts *message)
+begin(SpateEventLog *log, const char *word, const SpateEvent *event)
 {
+    const SpateMessageFacts *message = event->message;
     g_string_append(log->text, "{\"variant\": ");
     spate_append_json_string(log->text, log->settings.variant);
     add_whole(log, "replication", log->settings.replication + 1);
-    add_time(log, "at_s", now_ns);
-    add_text(log, "event", event);
+    add_time(log, "at_s", event->at_ns);
+    add_text(log, "event", word);
     add_whole(log, "message", message->number);
     add_text(log, "traffic", log->settings.plan->traffics[message->traffic].name);
     add_node(log, "origin", message->origin);
@@ -108,169 +104,106 @@ end(SpateEventLog *log)
         hand_on(log);
 }
 
+/* ---- what each kind says --------------------------------------------------------------------- */
+
 static void
-begin_frame(SpateEventLog *log, const char *event, int64_t now_ns, const SpateFrameFacts *frame)
+add_carried(SpateEventLog *log, const SpateEvent *event)
 {
-    begin(log, event, now_ns, &frame->message);
+    g_string_append(log->text, ", \"carries\": [");
+    for (size_t i = 0; i < event->n_carried; i++)
+        g_string_append_printf(log->text, i > 0 ? ", %u" : "%u", event->carried[i]);
+    g_string_append_c(log->text, ']');
+}
+
+/* The receiver of a frame, and its sender. */
+static void
+add_ends(SpateEventLog *log, uint32_t receiver, const SpateFrameFacts *frame)
+{
+    add_node(log, "node", node_of(log, receiver));
+    add_bearer(log, receiver);
+    add_node(log, "from", node_of(log, frame->radio));
+}
+
+static void
+add_sender(SpateEventLog *log, const SpateFrameFacts *frame)
+{
     add_node(log, "node", node_of(log, frame->radio));
     add_bearer(log, frame->radio);
     add_whole(log, "hops", frame->hops);
 }
 
-/* ---- messages -------------------------------------------------------------------------------- */
-
 static void
-log_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+add_start(SpateEventLog *log, const SpateFrameFacts *frame)
 {
-    if (!is_told(self, message))
-        return;
-    begin(self, "offered", now_ns, message);
-    add_whole(self, "payload_bytes", message->payload_bytes);
-    end(self);
+    add_whole(log, "bytes", frame->frame_bytes);
+    add_time(log, "airtime_s", frame->airtime_ns);
+    add_time(log, "waited_s", frame->started_ns - frame->queued_ns);
+    add_time(log, "waited_duty_s", frame->waited_duty_ns);
+    add_time(log, "waited_access_s", frame->waited_access_ns);
 }
 
 static void
-log_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
-             const SpateMessageFacts *const *carried, size_t n_carried)
+add_decision(SpateEventLog *log, const SpateEvent *event)
 {
-    SpateEventLog *log = self;
-    if (!is_told(log, digest))
-        return;
-    begin(log, "digested", now_ns, digest);
-    add_whole(log, "payload_bytes", digest->payload_bytes);
-    g_string_append(log->text, ", \"carries\": [");
-    for (size_t i = 0; i < n_carried; i++)
-        g_string_append_printf(log->text, i > 0 ? ", %u" : "%u", carried[i]->number);
-    g_string_append_c(log->text, ']');
-    end(log);
+    add_node(log, "node", event->node);
+    if (event->crossing != SPATE_NO_CROSSING)
+        add_text(log, "crossing", log->settings.plan->crossings[event->crossing].name);
+    add_bearer(log, event->radio);
+    add_whole(log, "hops", event->hops);
+    add_text(log, "decision", spate_decision_word(event->decision));
+    if (event->rule != SPATE_NO_RULE)
+        add_whole(log, "rule", event->rule);
+    if (event->rule_line > 0)
+        add_whole(log, "rule_line", event->rule_line);
 }
 
 static void
-log_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-              uint32_t hops)
+add_members(SpateEventLog *log, const SpateEvent *event)
 {
-    if (!is_told(self, message))
-        return;
-    begin(self, "delivered", now_ns, message);
-    add_node(self, "node", node);
-    add_whole(self, "hops", hops);
-    add_time(self, "latency_s", now_ns - message->offered_ns);
-    end(self);
+    switch (event->kind) {
+    case SPATE_EVENT_OFFERED:
+        add_whole(log, "payload_bytes", event->message->payload_bytes);
+        break;
+    case SPATE_EVENT_DIGESTED:
+        add_whole(log, "payload_bytes", event->message->payload_bytes);
+        add_carried(log, event);
+        break;
+    case SPATE_EVENT_QUEUED:
+        add_sender(log, event->frame);
+        add_whole(log, "bytes", event->frame->frame_bytes);
+        break;
+    case SPATE_EVENT_DROPPED:
+        add_sender(log, event->frame);
+        add_text(log, "cause", spate_drop_word(event->cause));
+        break;
+    case SPATE_EVENT_STARTED:
+        add_sender(log, event->frame);
+        add_start(log, event->frame);
+        break;
+    case SPATE_EVENT_ENDED:
+        add_sender(log, event->frame);
+        add_time(log, "started_s", event->frame->started_ns);
+        add_whole(log, "audible", event->n_receptions);
+        break;
+    case SPATE_EVENT_ARRIVED:
+        add_ends(log, event->radio, event->frame);
+        add_whole(log, "hops", event->frame->hops);
+        break;
+    case SPATE_EVENT_REDUNDANT:
+        add_ends(log, event->radio, event->frame);
+        break;
+    case SPATE_EVENT_DECIDED:
+        add_decision(log, event);
+        break;
+    case SPATE_EVENT_DELIVERED:
+        add_node(log, "node", event->node);
+        add_whole(log, "hops", event->hops);
+        add_time(log, "latency_s", event->at_ns - event->message->offered_ns);
+        break;
+    }
 }
 
-static void
-log_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-            uint32_t receiver)
-{
-    if (!is_told(self, &frame->message))
-        return;
-    begin(self, "arrived", now_ns, &frame->message);
-    add_node(self, "node", node_of(self, receiver));
-    add_bearer(self, receiver);
-    add_node(self, "from", node_of(self, frame->radio));
-    add_whole(self, "hops", frame->hops);
-    end(self);
-}
-
-static void
-log_redundant(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-              uint32_t receiver)
-{
-    if (!is_told(self, &frame->message))
-        return;
-    begin(self, "redundant", now_ns, &frame->message);
-    add_node(self, "node", node_of(self, receiver));
-    add_bearer(self, receiver);
-    add_node(self, "from", node_of(self, frame->radio));
-    end(self);
-}
-
-/* ---- decisions ------------------------------------------------------------------------------- */
-
-static void
-add_rule(SpateEventLog *log, const SpateDecided *decision, uint32_t node)
-{
-    if (decision->rule == SPATE_NO_RULE)
-        return;
-    const SpateRule *rules = decision->crossing != NULL
-                                 ? decision->crossing->rules
-                                 : log->settings.plan->nodes[node].relay_rules;
-    add_whole(log, "rule", decision->rule);
-    if (rules[decision->rule].line > 0)
-        add_whole(log, "rule_line", rules[decision->rule].line);
-}
-
-static void
-log_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
-{
-    if (!is_told(self, decision->message))
-        return;
-    uint32_t node = node_of(self, decision->radio);
-    begin(self, "decided", now_ns, decision->message);
-    add_node(self, "node", node);
-    if (decision->crossing != NULL)
-        add_text(self, "crossing", decision->crossing->name);
-    add_bearer(self, decision->radio);
-    add_whole(self, "hops", decision->hops);
-    add_text(self, "decision", spate_decision_word(decision->kind));
-    add_rule(self, decision, node);
-    end(self);
-}
-
-/* ---- frames ---------------------------------------------------------------------------------- */
-
-static void
-log_queued(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
-{
-    if (!is_told(self, &frame->message))
-        return;
-    begin_frame(self, "queued", now_ns, frame);
-    add_whole(self, "bytes", frame->frame_bytes);
-    end(self);
-}
-
-static void
-log_dropped(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateDropCause cause)
-{
-    if (!is_told(self, &frame->message))
-        return;
-    begin_frame(self, "dropped", now_ns, frame);
-    add_text(self, "cause", spate_drop_word(cause));
-    end(self);
-}
-
-static void
-log_cancelled(gpointer self, int64_t now_ns, const SpateFrameFacts *frame)
-{
-    log_dropped(self, now_ns, frame, SPATE_DROP_CANCELLED);
-}
-
-static void
-log_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
-{
-    if (!is_told(self, &frame->message))
-        return;
-    begin_frame(self, "started", now_ns, frame);
-    add_whole(self, "bytes", frame->frame_bytes);
-    add_time(self, "airtime_s", frame->airtime_ns);
-    add_time(self, "waited_s", now_ns - frame->queued_ns);
-    add_time(self, "waited_duty_s", waits.duty_ns);
-    add_time(self, "waited_access_s", waits.access_ns);
-    end(self);
-}
-
-static const char *
-outcome_word(SpateOutcome outcome)
-{
-    static const char *const WORDS[SPATE_N_OUTCOMES] = {
-        [SPATE_OUTCOME_RECEIVED] = "received",
-        [SPATE_OUTCOME_LOST_COLLISION] = "lost-collision",
-        [SPATE_OUTCOME_LOST_BUSY] = "lost-busy",
-        [SPATE_OUTCOME_LOST_SENDING] = "lost-sending",
-        [SPATE_OUTCOME_LOST_BLOCKED] = "lost-blocked",
-    };
-    return WORDS[outcome];
-}
+/* ---- outcomes -------------------------------------------------------------------------------- */
 
 /* A sender beyond the radios is other people's traffic. */
 static void
@@ -289,53 +222,36 @@ add_disturber(SpateEventLog *log, uint32_t sender)
     g_string_append_c(log->text, '}');
 }
 
+/* A line of its own for each radio that could hear the frame. */
 static void
-log_outcome(SpateEventLog *log, int64_t now_ns, const SpateFrameFacts *frame,
-            const SpateReception *reception)
+log_outcome(SpateEventLog *log, const SpateEvent *ended, const SpateReception *reception)
 {
-    begin(log, "outcome", now_ns, &frame->message);
-    add_node(log, "node", node_of(log, reception->receiver));
-    add_bearer(log, reception->receiver);
-    add_node(log, "from", node_of(log, frame->radio));
-    add_text(log, "outcome", outcome_word(reception->outcome));
+    begin(log, "outcome", ended);
+    add_ends(log, reception->receiver, ended->frame);
+    add_text(log, "outcome", spate_outcome_word(reception->outcome));
     g_string_append(log->text, ", \"level_dbm\": ");
-    spate_append_fixed(
-        log->text,
-        spate_medium_level_dbm(log->settings.medium, reception->receiver, reception->power), 2,
-        FALSE);
+    spate_append_fixed(log->text,
+                       spate_medium_level_dbm(ended->medium, reception->receiver, reception->power),
+                       2, FALSE);
     add_disturber(log, reception->disturber);
     end(log);
 }
 
 static void
-log_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-          const SpateReception *receptions, size_t n_receptions)
+see(gpointer self, const SpateEvent *event)
 {
-    if (!is_told(self, &frame->message))
+    SpateEventLog *log = self;
+    if (log->settings.traffics != NULL && !log->settings.traffics[event->message->traffic])
         return;
-    begin_frame(self, "ended", now_ns, frame);
-    add_time(self, "started_s", started_ns);
-    add_whole(self, "audible", n_receptions);
-    end(self);
-    for (size_t i = 0; i < n_receptions; i++)
-        log_outcome(self, now_ns, frame, &receptions[i]);
+    begin(log, spate_event_word(event->kind), event);
+    add_members(log, event);
+    end(log);
+    for (size_t i = 0; i < event->n_receptions; i++)
+        log_outcome(log, event, &event->receptions[i]);
 }
 
 SpateObserver
 spate_event_log_observer(SpateEventLog *log)
 {
-    return (SpateObserver){
-        .offered = log_offered,
-        .digested = log_digested,
-        .queued = log_queued,
-        .dropped = log_dropped,
-        .cancelled = log_cancelled,
-        .started = log_started,
-        .ended = log_ended,
-        .redundant = log_redundant,
-        .arrived = log_arrived,
-        .decided = log_decided,
-        .delivered = log_delivered,
-        .self = log,
-    };
+    return (SpateObserver){SPATE_ALL_EVENTS, see, log};
 }

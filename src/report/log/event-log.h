@@ -6,7 +6,8 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 #include <glib.h>
 
 typedef struct SpateEventLog SpateEventLog;
@@ -16,7 +17,6 @@ typedef void (*SpateEventSink)(gpointer user, const char *lines, gsize length);
 
 typedef struct {
     const SpatePlan *plan;
-    const SpateMedium *medium; /* of the replication */
     const char *variant;
     uint32_t replication; /* from 0; told from 1, as people count */
     const bool *traffics; /* by traffic: those that are told; NULL: all */

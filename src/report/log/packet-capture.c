@@ -1,6 +1,7 @@
 /* packet-capture.c - the frames of a run as a capture file */
 #include "report/log/packet-capture.h"
 
+#include "channel/medium.h"
 #include "core/time.h"
 #include "report/log/pcapng.h"
 #include <math.h>
@@ -150,10 +151,11 @@ add_dsss_frame(GByteArray *packet, const SpateFrameFacts *frame, uint32_t sender
 }
 
 static void
-write_frame(SpatePacketCapture *capture, uint32_t interface, int64_t at_ns,
-            const SpateFrameFacts *frame, double level_dbm)
+write_frame(SpatePacketCapture *capture, uint32_t interface, const SpateEvent *event,
+            double level_dbm)
 {
     const SpatePlan *plan = capture->settings.plan;
+    const SpateFrameFacts *frame = event->frame;
     const SpateRadio *radio = &plan->radios[frame->radio];
     const SpateBearer *bearer = &plan->bearers[radio->bearer];
     g_byte_array_set_size(capture->packet, 0);
@@ -166,7 +168,7 @@ write_frame(SpatePacketCapture *capture, uint32_t interface, int64_t at_ns,
         add_radiotap(capture->packet, bearer, level_dbm, capture->settings.power_dbm[frame->radio]);
         add_dsss_frame(capture->packet, frame, radio->node);
     }
-    spate_pcapng_append_packet(capture->bytes, interface, at_ns, capture->packet);
+    spate_pcapng_append_packet(capture->bytes, interface, event->at_ns, capture->packet);
 }
 
 /* ---- listening ------------------------------------------------------------------------------- */
@@ -179,37 +181,37 @@ hand_on(SpatePacketCapture *capture)
     g_byte_array_set_size(capture->bytes, 0);
 }
 
-static bool
-is_told(const SpatePacketCapture *capture, const SpateFrameFacts *frame)
+static void
+capture_on_air(SpatePacketCapture *capture, const SpateEvent *started)
 {
-    return capture->settings.traffics == NULL || capture->settings.traffics[frame->message.traffic];
+    uint32_t bearer = capture->settings.plan->radios[started->radio].bearer;
+    write_frame(capture, capture->interface[bearer], started, NO_LEVEL);
 }
 
 static void
-capture_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+capture_at_receivers(SpatePacketCapture *capture, const SpateEvent *ended)
 {
-    SpatePacketCapture *capture = self;
-    if (!is_told(capture, frame))
-        return;
-    uint32_t bearer = capture->settings.plan->radios[frame->radio].bearer;
-    write_frame(capture, capture->interface[bearer], now_ns, frame, NO_LEVEL);
-    if (capture->bytes->len >= PORTION_BYTES)
-        hand_on(capture);
-}
-
-static void
-capture_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-              const SpateReception *receptions, size_t n_receptions)
-{
-    SpatePacketCapture *capture = self;
-    for (size_t i = 0; is_told(capture, frame) && i < n_receptions; i++) {
-        uint32_t radio = receptions[i].receiver;
-        if (capture->interface[radio] == NO_INTERFACE ||
-            receptions[i].outcome != SPATE_OUTCOME_RECEIVED)
-            continue;
-        write_frame(capture, capture->interface[radio], now_ns, frame,
-                    spate_medium_level_dbm(capture->settings.medium, radio, receptions[i].power));
+    for (size_t i = 0; i < ended->n_receptions; i++) {
+        const SpateReception *reception = &ended->receptions[i];
+        uint32_t interface = capture->interface[reception->receiver];
+        if (interface != NO_INTERFACE && reception->outcome == SPATE_OUTCOME_RECEIVED)
+            write_frame(
+                capture, interface, ended,
+                spate_medium_level_dbm(ended->medium, reception->receiver, reception->power));
     }
+}
+
+static void
+see(gpointer self, const SpateEvent *event)
+{
+    SpatePacketCapture *capture = self;
+    const bool *traffics = capture->settings.traffics;
+    if (traffics != NULL && !traffics[event->message->traffic])
+        return;
+    if (event->kind == SPATE_EVENT_STARTED)
+        capture_on_air(capture, event);
+    else
+        capture_at_receivers(capture, event);
     if (capture->bytes->len >= PORTION_BYTES)
         hand_on(capture);
 }
@@ -285,9 +287,5 @@ SpateObserver
 spate_packet_capture_observer(SpatePacketCapture *capture)
 {
     bool is_air = capture->settings.at_nodes == NULL;
-    return (SpateObserver){
-        .started = is_air ? capture_started : NULL,
-        .ended = is_air ? NULL : capture_ended,
-        .self = capture,
-    };
+    return (SpateObserver){is_air ? SPATE_EVENT_STARTED : SPATE_EVENT_ENDED, see, capture};
 }

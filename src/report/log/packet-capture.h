@@ -10,7 +10,8 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 #include <glib.h>
 
 typedef struct SpatePacketCapture SpatePacketCapture;
@@ -18,7 +19,6 @@ typedef void (*SpateCaptureSink)(gpointer user, const guint8 *bytes, gsize lengt
 
 typedef struct {
     const SpatePlan *plan;
-    const SpateMedium *medium;
     const double *power_dbm; /* by radio, conducted */
     const bool *at_nodes;    /* by node: those that are captured; NULL: the air */
     const bool *traffics;    /* by traffic: those that are told; NULL: all */

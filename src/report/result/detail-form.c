@@ -2,7 +2,7 @@
 #include "report/result/detail-form.h"
 
 #include "report/result/result-form.h"
-#include "report/words/event-words.h"
+#include "report/words/blame-words.h"
 
 /* Digits of shares and airtimes. */
 #define SHARE .absence = SPATE_OR_NULL, .digits = 4

@@ -6,7 +6,7 @@
 
 #include "core/random.h"
 #include "document/json-text.h"
-#include "report/words/event-words.h"
+#include "mesh/event-words.h"
 #include <string.h>
 
 typedef struct {
@@ -46,8 +46,8 @@ static void
 note_first_copies(Replay *replay)
 {
     for (guint i = 0; i < replay->trace->steps->len; i++) {
-        const SpateStep *step = spate_message_trace_step(replay->trace, i);
-        if (step->kind == SPATE_STEP_ARRIVED)
+        const SpateEvent *step = spate_message_trace_step(replay->trace, i);
+        if (step->kind == SPATE_EVENT_ARRIVED)
             g_hash_table_add(replay->first, key_of(step->radio, step->at_ns));
     }
 }
@@ -60,12 +60,12 @@ is_first(const Replay *replay, const SpateReception *reception, int64_t at_ns)
 }
 
 static void
-append_received(const Replay *replay, const SpateStep *ended, bool first)
+append_received(const Replay *replay, const SpateEvent *ended, bool first)
 {
     const char *between = "";
     g_string_append(replay->text, ", [");
     for (size_t i = 0; i < ended->n_receptions; i++) {
-        const SpateReception *reception = spate_message_trace_reception(replay->trace, ended, i);
+        const SpateReception *reception = &ended->receptions[i];
         if (reception->outcome != SPATE_OUTCOME_RECEIVED ||
             is_first(replay, reception, ended->at_ns) != first)
             continue;
@@ -76,12 +76,12 @@ append_received(const Replay *replay, const SpateStep *ended, bool first)
 }
 
 static void
-append_lost(const Replay *replay, const SpateStep *ended, SpateOutcome outcome)
+append_lost(const Replay *replay, const SpateEvent *ended, SpateOutcome outcome)
 {
     const char *between = "";
     g_string_append(replay->text, ", [");
     for (size_t i = 0; i < ended->n_receptions; i++) {
-        const SpateReception *reception = spate_message_trace_reception(replay->trace, ended, i);
+        const SpateReception *reception = &ended->receptions[i];
         if (reception->outcome != outcome)
             continue;
         g_string_append(replay->text, between);
@@ -98,7 +98,7 @@ append_lost(const Replay *replay, const SpateStep *ended, SpateOutcome outcome)
 }
 
 static void
-append_outcomes(Replay *replay, const SpateStep *ended)
+append_outcomes(Replay *replay, const SpateEvent *ended)
 {
     append_received(replay, ended, true);
     append_received(replay, ended, false);
@@ -112,13 +112,13 @@ append_outcomes(Replay *replay, const SpateStep *ended)
 /* ---- frames ---------------------------------------------------------------------------------- */
 
 /* A radio sends one frame at a time; NULL: it is still on the air at the end. */
-static const SpateStep *
+static const SpateEvent *
 end_of(const SpateMessageTrace *trace, guint started)
 {
-    const SpateStep *start = spate_message_trace_step(trace, started);
+    const SpateEvent *start = spate_message_trace_step(trace, started);
     for (guint i = started + 1; i < trace->steps->len; i++) {
-        const SpateStep *step = spate_message_trace_step(trace, i);
-        if (step->kind == SPATE_STEP_ENDED && step->radio == start->radio)
+        const SpateEvent *step = spate_message_trace_step(trace, i);
+        if (step->kind == SPATE_EVENT_ENDED && step->radio == start->radio)
             return step;
     }
     return NULL;
@@ -127,15 +127,16 @@ end_of(const SpateMessageTrace *trace, guint started)
 static void
 append_frame(Replay *replay, guint started)
 {
-    const SpateStep *start = spate_message_trace_step(replay->trace, started);
-    const SpateStep *ended = end_of(replay->trace, started);
+    const SpateEvent *start = spate_message_trace_step(replay->trace, started);
+    const SpateFrameFacts *frame = start->frame;
+    const SpateEvent *ended = end_of(replay->trace, started);
     g_string_append_printf(
         replay->text,
         "[%u, %" G_GINT64_FORMAT ", %" G_GINT64_FORMAT ", %u, %" G_GINT64_FORMAT
         ", %" G_GINT64_FORMAT ", %" G_GINT64_FORMAT ", %u",
-        start->radio, since_us(replay, start->at_ns), (gint64)(start->airtime_ns / 1000),
-        start->hops, since_us(replay, start->queued_ns), (gint64)(start->waits.duty_ns / 1000),
-        (gint64)(start->waits.access_ns / 1000), carrier_of(replay, start->message));
+        start->radio, since_us(replay, start->at_ns), (gint64)(frame->airtime_ns / 1000),
+        frame->hops, since_us(replay, frame->queued_ns), (gint64)(frame->waited_duty_ns / 1000),
+        (gint64)(frame->waited_access_ns / 1000), carrier_of(replay, frame->message.number));
     if (ended != NULL)
         append_outcomes(replay, ended);
     else
@@ -151,16 +152,16 @@ begin(const Replay *replay, const char *key, const char *columns)
 
 /* Whether a further frame has a place. */
 static bool
-has_room(Replay *replay, SpateStepKind kind)
+has_room(Replay *replay, SpateEventKind kind)
 {
-    if (kind == SPATE_STEP_STARTED && replay->n_receptions > SPATE_DETAIL_RECEPTIONS)
+    if (kind == SPATE_EVENT_STARTED && replay->n_receptions > SPATE_DETAIL_RECEPTIONS)
         replay->is_cut = true;
-    return kind != SPATE_STEP_STARTED || !replay->is_cut;
+    return kind != SPATE_EVENT_STARTED || !replay->is_cut;
 }
 
 /* Calls `append` for each step of a kind, with commas between. */
 static void
-append_each(Replay *replay, SpateStepKind kind, void (*append)(Replay *replay, guint step))
+append_each(Replay *replay, SpateEventKind kind, void (*append)(Replay *replay, guint step))
 {
     const char *between = "";
     for (guint i = 0; i < replay->trace->steps->len; i++) {
@@ -180,41 +181,29 @@ append_each(Replay *replay, SpateStepKind kind, void (*append)(Replay *replay, g
 static void
 append_arrival(Replay *replay, guint number)
 {
-    const SpateStep *step = spate_message_trace_step(replay->trace, number);
+    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
     g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", %u, %u]", step->radio,
-                           since_us(replay, step->at_ns), step->from, step->hops);
-}
-
-static const SpateRule *
-rule_of(const SpateMessageTrace *trace, const SpateStep *step)
-{
-    if (step->rule == SPATE_NO_RULE)
-        return NULL;
-    return step->crossing != NULL ? &step->crossing->rules[step->rule]
-                                  : &trace->plan->nodes[step->node].relay_rules[step->rule];
+                           since_us(replay, step->at_ns), step->frame->radio, step->frame->hops);
 }
 
 static void
 append_decision(Replay *replay, guint number)
 {
-    const SpateStep *step = spate_message_trace_step(replay->trace, number);
+    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
     const SpatePlan *plan = replay->trace->plan;
-    const SpateRule *rule = rule_of(replay->trace, step);
     g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", \"%s\", ", step->radio,
                            since_us(replay, step->at_ns), spate_decision_word(step->decision));
-    if (step->crossing != NULL) {
-        spate_append_json_string(replay->text, plan->bridge_names[step->crossing->bridge]);
+    if (step->crossing != SPATE_NO_CROSSING) {
+        const SpateCrossing *crossing = &plan->crossings[step->crossing];
+        spate_append_json_string(replay->text, plan->bridge_names[crossing->bridge]);
         g_string_append(replay->text, ", ");
-        spate_append_json_string(replay->text, step->crossing->name);
+        spate_append_json_string(replay->text, crossing->name);
     } else {
         g_string_append(replay->text, "null, null");
     }
-    if (rule != NULL)
-        g_string_append_printf(replay->text, ", %u", step->rule + 1);
-    else
-        g_string_append(replay->text, ", 0");
-    if (rule != NULL && rule->line > 0)
-        g_string_append_printf(replay->text, ", %u]", rule->line);
+    g_string_append_printf(replay->text, ", %u", step->rule != SPATE_NO_RULE ? step->rule + 1 : 0);
+    if (step->rule_line > 0)
+        g_string_append_printf(replay->text, ", %u]", step->rule_line);
     else
         g_string_append(replay->text, ", null]");
 }
@@ -222,7 +211,7 @@ append_decision(Replay *replay, guint number)
 static void
 append_drop(Replay *replay, guint number)
 {
-    const SpateStep *step = spate_message_trace_step(replay->trace, number);
+    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
     g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", \"%s\"]", step->radio,
                            since_us(replay, step->at_ns), spate_drop_word(step->cause));
 }
@@ -230,7 +219,7 @@ append_drop(Replay *replay, guint number)
 static void
 append_delivery(Replay *replay, guint number)
 {
-    const SpateStep *step = spate_message_trace_step(replay->trace, number);
+    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
     g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", %u]", step->node,
                            since_us(replay, step->at_ns), step->hops);
 }
@@ -254,7 +243,7 @@ append_recipients(const Replay *replay)
 static gint64
 last_us(const Replay *replay)
 {
-    const SpateStep *last = spate_message_trace_step(replay->trace, replay->trace->steps->len - 1);
+    const SpateEvent *last = spate_message_trace_step(replay->trace, replay->trace->steps->len - 1);
     return since_us(replay, last->at_ns);
 }
 
@@ -276,19 +265,19 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
           "\"radio\", \"start_us\", \"airtime_us\", \"hops\", \"queued_us\", \"waited_duty_us\", "
           "\"waited_access_us\", \"carrier\", \"received_first\", \"received_again\", "
           "\"lost_collision\", \"lost_busy\", \"lost_sending\", \"lost_blocked\", \"ended\"");
-    append_each(&replay, SPATE_STEP_STARTED, append_frame);
+    append_each(&replay, SPATE_EVENT_STARTED, append_frame);
     g_string_append(text, ",\n      ");
     begin(&replay, "arrivals", "\"radio\", \"at_us\", \"from_radio\", \"hops\"");
-    append_each(&replay, SPATE_STEP_ARRIVED, append_arrival);
+    append_each(&replay, SPATE_EVENT_ARRIVED, append_arrival);
     g_string_append(text, ",\n      ");
     begin(&replay, "decisions",
           "\"radio\", \"at_us\", \"decision\", \"bridge\", \"crossing\", \"rule\", \"rule_line\"");
-    append_each(&replay, SPATE_STEP_DECIDED, append_decision);
+    append_each(&replay, SPATE_EVENT_DECIDED, append_decision);
     g_string_append(text, ",\n      ");
     begin(&replay, "dropped", "\"radio\", \"at_us\", \"cause\"");
-    append_each(&replay, SPATE_STEP_DROPPED, append_drop);
+    append_each(&replay, SPATE_EVENT_DROPPED, append_drop);
     g_string_append(text, ",\n      ");
     begin(&replay, "delivered", "\"node\", \"at_us\", \"hops\"");
-    append_each(&replay, SPATE_STEP_DELIVERED, append_delivery);
+    append_each(&replay, SPATE_EVENT_DELIVERED, append_delivery);
     g_string_append_printf(text, ", \"cut\": %s}", replay.is_cut ? "true" : "false");
 }

@@ -1,7 +1,8 @@
 /* advise-wanted.h - from what advice starts, the same for all kinds of it */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 #include "study/judge/check.h"
 
 typedef struct {
@@ -19,7 +20,7 @@ SpateScenario *spate_advise_scenario(const SpateAdviseWanted *wanted, const Spat
 uint32_t spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario);
 
 /* Runs replications of a world that name disturbers, each with an observer of its own: `begin`
- * makes its subject, `observer` the table, `end` takes what it saw (for the place of that
+ * makes its subject, `observer` what listens for it, `end` takes what it saw (for the place of that
  * replication) and frees it.  All from any thread.  Returns how many are finished, from 0 without a
  * gap; 0 with an error if one failed. */
 typedef struct {

@@ -36,17 +36,16 @@ count_pairs(const SpateTrafficKind *kind, uint32_t origin)
 }
 
 static void
-note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+note_offered(const Chooser *chooser, const SpateMessageFacts *message)
 {
-    Chooser *chooser = self;
     size_t source = (size_t)message->traffic * chooser->plan->n_nodes + message->origin;
     uint64_t offer = chooser->n_offers[source]++;
-    if (now_ns < chooser->warm_up_ns)
+    if (message->offered_ns < chooser->warm_up_ns)
         return;
     const Candidate candidate = {
         .wanted = {.traffic = message->traffic, .origin = message->origin, .offer = offer},
         .number = message->number,
-        .offered_ns = now_ns,
+        .offered_ns = message->offered_ns,
         .n_pairs = count_pairs(&chooser->plan->traffics[message->traffic], message->origin),
     };
     g_array_append_val(chooser->candidates, candidate);
@@ -71,10 +70,14 @@ find_candidate(const Chooser *chooser, uint32_t number)
 }
 
 static void
-note_delivered(gpointer self, int64_t now_ns, const SpateMessageFacts *message, uint32_t node,
-               uint32_t hops)
+see(gpointer self, const SpateEvent *event)
 {
-    Candidate *candidate = find_candidate(self, message->number);
+    const Chooser *chooser = self;
+    if (event->kind == SPATE_EVENT_OFFERED) {
+        note_offered(chooser, event->message);
+        return;
+    }
+    Candidate *candidate = find_candidate(chooser, event->message->number);
     if (candidate != NULL)
         candidate->n_delivered++;
 }
@@ -143,8 +146,7 @@ choose_messages(SpateDetail *detail, const SpateWorld *world, const volatile int
         .n_offers = n_offers,
         .candidates = candidates,
     };
-    const SpateObserver observer = {
-        .offered = note_offered, .delivered = note_delivered, .self = &chooser};
+    const SpateObserver observer = {SPATE_EVENT_OFFERED | SPATE_EVENT_DELIVERED, see, &chooser};
     spate_run_add_observer(run, &observer);
     if (!spate_run_go(run, stop, error))
         return false;
@@ -206,7 +208,7 @@ receptions_of(const SpateDetail *detail, guint message)
     uint64_t n = 0;
     for (size_t v = 0; v < detail->n_variants; v++)
         if (detail->variants[v].replay[message] != NULL)
-            n += detail->variants[v].replay[message]->receptions->len;
+            n += detail->variants[v].replay[message]->n_receptions;
     return n;
 }
 

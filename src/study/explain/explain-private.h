@@ -31,13 +31,13 @@ const char *spate_explain_bearer(const SpateExplanation *explanation, uint32_t r
 void spate_explain_add_time(const SpateExplanation *explanation, int64_t at_ns);
 /* Sentences, each a line. */
 void spate_explain_add_offer(const SpateExplanation *explanation);
-void spate_explain_add_arrival(const SpateExplanation *explanation, const SpateStep *arrival);
-void spate_explain_add_decision(const SpateExplanation *explanation, const SpateStep *decision);
-void spate_explain_add_drop(const SpateExplanation *explanation, const SpateStep *drop);
+void spate_explain_add_arrival(const SpateExplanation *explanation, const SpateEvent *arrival);
+void spate_explain_add_decision(const SpateExplanation *explanation, const SpateEvent *decision);
+void spate_explain_add_drop(const SpateExplanation *explanation, const SpateEvent *drop);
 /* A frame in a queue, or what a rule lets wait, that is still there when the run ends. */
-void spate_explain_add_pending(const SpateExplanation *explanation, const SpateStep *step);
-void spate_explain_add_digest(const SpateExplanation *explanation, const SpateStep *digest);
+void spate_explain_add_pending(const SpateExplanation *explanation, const SpateEvent *step);
+void spate_explain_add_digest(const SpateExplanation *explanation, const SpateEvent *digest);
 /* How long the frame waited before it was sent, and for what; nothing if it did not. */
-void spate_explain_add_waits(const SpateExplanation *explanation, const SpateStep *started);
-void spate_explain_add_loss(const SpateExplanation *explanation, const SpateStep *ended,
+void spate_explain_add_waits(const SpateExplanation *explanation, const SpateEvent *started);
+void spate_explain_add_loss(const SpateExplanation *explanation, const SpateEvent *ended,
                             const SpateReception *reception);

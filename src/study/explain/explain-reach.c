@@ -68,9 +68,9 @@ nearest_to_wanted(const SpateExplanation *explanation)
     g_autoptr(SpateLinks) links = spate_world_links(explanation->world, explanation->replication);
     Nearest nearest = NOBODY;
     for (guint i = 0; i < explanation->trace->steps->len; i++) {
-        const SpateStep *step = spate_message_trace_step(explanation->trace, i);
+        const SpateEvent *step = spate_message_trace_step(explanation->trace, i);
         for (uint32_t r = node->first_radio;
-             step->kind == SPATE_STEP_STARTED && r < node->first_radio + node->n_radios; r++) {
+             step->kind == SPATE_EVENT_STARTED && r < node->first_radio + node->n_radios; r++) {
             if (plan->radios[r].bearer != plan->radios[step->radio].bearer)
                 continue;
             double margin = margin_db(explanation, links, step->radio, r);
@@ -113,10 +113,10 @@ sends_on_from(const SpatePlan *plan, uint32_t radio)
 static void
 forget_those_that_could_hear(const SpateExplanation *explanation, Nearest *by_node)
 {
-    const GArray *receptions = explanation->trace->receptions;
-    for (guint i = 0; i < receptions->len; i++) {
-        uint32_t receiver = g_array_index(receptions, SpateReception, i).receiver;
-        by_node[explanation->plan->radios[receiver].node] = NOBODY;
+    for (guint i = 0; i < explanation->trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(explanation->trace, i);
+        for (size_t k = 0; k < step->n_receptions; k++)
+            by_node[explanation->plan->radios[step->receptions[k].receiver].node] = NOBODY;
     }
 }
 
@@ -144,8 +144,8 @@ nearest_by_node(const SpateExplanation *explanation)
     for (uint32_t i = 0; i < plan->n_nodes; i++)
         by_node[i] = NOBODY;
     for (guint i = 0; i < explanation->trace->steps->len; i++) {
-        const SpateStep *step = spate_message_trace_step(explanation->trace, i);
-        if (step->kind != SPATE_STEP_STARTED || has_sent[step->radio])
+        const SpateEvent *step = spate_message_trace_step(explanation->trace, i);
+        if (step->kind != SPATE_EVENT_STARTED || has_sent[step->radio])
             continue;
         has_sent[step->radio] = true;
         note_links_of(explanation, step->radio, by_node);

@@ -44,17 +44,17 @@ spate_explain_add_offer(const SpateExplanation *explanation)
 /* ---- receptions ------------------------------------------------------------------------------ */
 
 static const SpateReception *
-find_reception(const SpateExplanation *explanation, const SpateStep *arrival)
+find_reception(const SpateExplanation *explanation, const SpateEvent *arrival)
 {
     const SpateMessageTrace *trace = explanation->trace;
     for (guint i = 0; i < trace->steps->len; i++) {
-        const SpateStep *step = spate_message_trace_step(trace, i);
-        if (step->kind != SPATE_STEP_ENDED || step->radio != arrival->from ||
+        const SpateEvent *step = spate_message_trace_step(trace, i);
+        if (step->kind != SPATE_EVENT_ENDED || step->radio != arrival->frame->radio ||
             step->at_ns != arrival->at_ns)
             continue;
         for (size_t k = 0; k < step->n_receptions; k++)
-            if (spate_message_trace_reception(trace, step, k)->receiver == arrival->radio)
-                return spate_message_trace_reception(trace, step, k);
+            if (step->receptions[k].receiver == arrival->radio)
+                return &step->receptions[k];
     }
     return NULL;
 }
@@ -68,18 +68,18 @@ add_margin(const SpateExplanation *explanation, const SpateReception *reception)
 }
 
 void
-spate_explain_add_arrival(const SpateExplanation *explanation, const SpateStep *arrival)
+spate_explain_add_arrival(const SpateExplanation *explanation, const SpateEvent *arrival)
 {
     const SpateReception *reception = find_reception(explanation, arrival);
     bool is_in_digest =
-        arrival->message != g_array_index(explanation->trace->messages, uint32_t, 0);
+        arrival->message->number != g_array_index(explanation->trace->messages, uint32_t, 0);
     spate_explain_add_time(explanation, arrival->at_ns);
     g_string_append_printf(
         explanation->text, "%s gets it on %s from %s (hop %u%s",
         spate_explain_node(explanation, arrival->node),
         spate_explain_bearer(explanation, arrival->radio),
-        spate_explain_node(explanation, explanation->plan->radios[arrival->from].node),
-        arrival->hops, is_in_digest ? " of the digest" : "");
+        spate_explain_node(explanation, explanation->plan->radios[arrival->frame->radio].node),
+        arrival->frame->hops, is_in_digest ? " of the digest" : "");
     if (reception != NULL) {
         g_string_append(explanation->text, "; ");
         add_margin(explanation, reception);
@@ -129,7 +129,7 @@ add_outcome(const SpateExplanation *explanation, const SpateReception *reception
 }
 
 void
-spate_explain_add_loss(const SpateExplanation *explanation, const SpateStep *ended,
+spate_explain_add_loss(const SpateExplanation *explanation, const SpateEvent *ended,
                        const SpateReception *reception)
 {
     spate_explain_add_time(explanation, ended->at_ns);
@@ -147,18 +147,18 @@ spate_explain_add_loss(const SpateExplanation *explanation, const SpateStep *end
 /* ---- decisions ------------------------------------------------------------------------------- */
 
 static const SpateRule *
-rule_of(const SpateExplanation *explanation, const SpateStep *decision)
+rule_of(const SpateExplanation *explanation, const SpateEvent *decision)
 {
     if (decision->rule == SPATE_NO_RULE)
         return NULL;
-    return decision->crossing != NULL
-               ? &decision->crossing->rules[decision->rule]
+    return decision->crossing != SPATE_NO_CROSSING
+               ? &explanation->plan->crossings[decision->crossing].rules[decision->rule]
                : &explanation->plan->nodes[decision->node].relay_rules[decision->rule];
 }
 
 /* "the rule at valley.yaml:41 (hold-back)", "its 'otherwise'". */
 static void
-add_rule(const SpateExplanation *explanation, const SpateStep *decision)
+add_rule(const SpateExplanation *explanation, const SpateEvent *decision)
 {
     const SpateRule *rule = rule_of(explanation, decision);
     if (rule == NULL) {
@@ -177,14 +177,14 @@ add_rule(const SpateExplanation *explanation, const SpateStep *decision)
 }
 
 static void
-add_way(const SpateExplanation *explanation, const SpateStep *decision)
+add_way(const SpateExplanation *explanation, const SpateEvent *decision)
 {
     const char *bearer = spate_explain_bearer(explanation, decision->radio);
-    if (decision->crossing == NULL)
+    if (decision->crossing == SPATE_NO_CROSSING)
         g_string_append_printf(explanation->text, "relay it on %s", bearer);
     else
         g_string_append_printf(explanation->text, "let it across to %s (crossing '%s')", bearer,
-                               decision->crossing->name);
+                               explanation->plan->crossings[decision->crossing].name);
 }
 
 static const char *
@@ -203,7 +203,7 @@ policy_words(const SpateExplanation *explanation, uint32_t node)
 }
 
 static void
-add_reason(const SpateExplanation *explanation, const SpateStep *decision)
+add_reason(const SpateExplanation *explanation, const SpateEvent *decision)
 {
     GString *text = explanation->text;
     switch (decision->decision) {
@@ -240,7 +240,7 @@ add_reason(const SpateExplanation *explanation, const SpateStep *decision)
 }
 
 void
-spate_explain_add_decision(const SpateExplanation *explanation, const SpateStep *decision)
+spate_explain_add_decision(const SpateExplanation *explanation, const SpateEvent *decision)
 {
     bool passes = decision->decision == SPATE_DECISION_SEND;
     spate_explain_add_time(explanation, decision->at_ns);
@@ -248,7 +248,7 @@ spate_explain_add_decision(const SpateExplanation *explanation, const SpateStep 
                            spate_explain_node(explanation, decision->node),
                            passes ? "decides to" : "does not");
     add_way(explanation, decision);
-    if (passes && (decision->crossing != NULL || decision->rule != SPATE_NO_RULE)) {
+    if (passes && (decision->crossing != SPATE_NO_CROSSING || decision->rule != SPATE_NO_RULE)) {
         g_string_append(explanation->text, ", by ");
         add_rule(explanation, decision);
     }
@@ -275,7 +275,7 @@ drop_words(SpateDropCause cause)
 }
 
 void
-spate_explain_add_drop(const SpateExplanation *explanation, const SpateStep *drop)
+spate_explain_add_drop(const SpateExplanation *explanation, const SpateEvent *drop)
 {
     spate_explain_add_time(explanation, drop->at_ns);
     g_string_append_printf(explanation->text, "%s drops its frame on %s: %s\n",
@@ -284,7 +284,7 @@ spate_explain_add_drop(const SpateExplanation *explanation, const SpateStep *dro
 }
 
 void
-spate_explain_add_pending(const SpateExplanation *explanation, const SpateStep *step)
+spate_explain_add_pending(const SpateExplanation *explanation, const SpateEvent *step)
 {
     const SpatePlan *plan = explanation->plan;
     const SpateBearer *bearer = &plan->bearers[plan->radios[step->radio].bearer];
@@ -292,7 +292,7 @@ spate_explain_add_pending(const SpateExplanation *explanation, const SpateStep *
     g_string_append_printf(explanation->text, "%s still waits to send it on %s when the run ends",
                            spate_explain_node(explanation, step->node),
                            spate_explain_bearer(explanation, step->radio));
-    if (step->kind == SPATE_STEP_QUEUED && bearer->duty_limit_ns > 0)
+    if (step->kind == SPATE_EVENT_QUEUED && bearer->duty_limit_ns > 0)
         g_string_append_printf(explanation->text,
                                " (its duty cycle allows %.3f s on the air in any hour)",
                                seconds(bearer->duty_limit_ns));
@@ -300,7 +300,7 @@ spate_explain_add_pending(const SpateExplanation *explanation, const SpateStep *
 }
 
 void
-spate_explain_add_digest(const SpateExplanation *explanation, const SpateStep *digest)
+spate_explain_add_digest(const SpateExplanation *explanation, const SpateEvent *digest)
 {
     spate_explain_add_time(explanation, digest->at_ns);
     g_string_append_printf(explanation->text, "%s puts it in a digest\n",
@@ -308,18 +308,19 @@ spate_explain_add_digest(const SpateExplanation *explanation, const SpateStep *d
 }
 
 void
-spate_explain_add_waits(const SpateExplanation *explanation, const SpateStep *started)
+spate_explain_add_waits(const SpateExplanation *explanation, const SpateEvent *started)
 {
-    int64_t queued_ns = started->at_ns - started->queued_ns;
+    int64_t queued_ns = started->at_ns - started->frame->queued_ns;
     if (queued_ns < SPATE_NS_PER_MS)
         return;
-    int64_t behind_ns = queued_ns - started->waits.duty_ns - started->waits.access_ns;
+    int64_t behind_ns =
+        queued_ns - started->frame->waited_duty_ns - started->frame->waited_access_ns;
     spate_explain_add_time(explanation, started->at_ns);
     g_string_append_printf(explanation->text,
                            "%s sends it on %s, %.3f s after it reached the queue (%.3f s behind "
                            "others, %.3f s for the duty cycle, %.3f s for a free channel)\n",
                            spate_explain_node(explanation, started->node),
                            spate_explain_bearer(explanation, started->radio), seconds(queued_ns),
-                           seconds(MAX(behind_ns, 0)), seconds(started->waits.duty_ns),
-                           seconds(started->waits.access_ns));
+                           seconds(MAX(behind_ns, 0)), seconds(started->frame->waited_duty_ns),
+                           seconds(started->frame->waited_access_ns));
 }

@@ -14,7 +14,7 @@ say(const SpateExplanation *explanation, const char *sentence)
     g_string_append_c(explanation->text, '\n');
 }
 
-static const SpateStep *
+static const SpateEvent *
 step_at(const SpateExplanation *explanation, guint i)
 {
     return spate_message_trace_step(explanation->trace, i);
@@ -27,11 +27,11 @@ n_steps(const SpateExplanation *explanation)
 }
 
 /* The first copy at a node, of the message itself or of a digest that carries it; NULL if none. */
-static const SpateStep *
+static const SpateEvent *
 arrival_at(const SpateExplanation *explanation, uint32_t node)
 {
     for (guint i = 0; i < n_steps(explanation); i++)
-        if (step_at(explanation, i)->kind == SPATE_STEP_ARRIVED &&
+        if (step_at(explanation, i)->kind == SPATE_EVENT_ARRIVED &&
             step_at(explanation, i)->node == node)
             return step_at(explanation, i);
     return NULL;
@@ -51,37 +51,37 @@ tell_sending(const SpateExplanation *explanation, uint32_t radio, uint32_t messa
              int64_t until_ns)
 {
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
+        const SpateEvent *step = step_at(explanation, i);
         if (step->at_ns > until_ns)
             return;
-        bool is_crossing = step->crossing != NULL || step->rule != SPATE_NO_RULE;
-        if (step->kind == SPATE_STEP_DECIDED && step->radio == radio && is_crossing)
+        bool is_crossing = step->crossing != SPATE_NO_CROSSING || step->rule != SPATE_NO_RULE;
+        if (step->kind == SPATE_EVENT_DECIDED && step->radio == radio && is_crossing)
             spate_explain_add_decision(explanation, step);
-        if (step->kind == SPATE_STEP_DIGESTED && step->message == message)
+        if (step->kind == SPATE_EVENT_DIGESTED && step->message->number == message)
             spate_explain_add_digest(explanation, step);
-        if (step->kind == SPATE_STEP_STARTED && step->radio == radio && step->message == message &&
-            step->at_ns < until_ns)
+        if (step->kind == SPATE_EVENT_STARTED && step->radio == radio &&
+            step->message->number == message && step->at_ns < until_ns)
             spate_explain_add_waits(explanation, step);
     }
 }
 
 /* From the source, hop by hop; `most` bounds the hops. */
 static void
-tell_way_to(const SpateExplanation *explanation, const SpateStep *arrival, uint32_t most)
+tell_way_to(const SpateExplanation *explanation, const SpateEvent *arrival, uint32_t most)
 {
-    uint32_t sender = explanation->plan->radios[arrival->from].node;
-    const SpateStep *before = arrival_at(explanation, sender);
+    uint32_t sender = explanation->plan->radios[arrival->frame->radio].node;
+    const SpateEvent *before = arrival_at(explanation, sender);
     if (sender != explanation->wanted->message.origin && before != NULL &&
         before->at_ns < arrival->at_ns && most > 0)
         tell_way_to(explanation, before, most - 1);
-    tell_sending(explanation, arrival->from, arrival->message, arrival->at_ns);
+    tell_sending(explanation, arrival->frame->radio, arrival->message->number, arrival->at_ns);
     spate_explain_add_arrival(explanation, arrival);
 }
 
 /* ---- what stopped it ------------------------------------------------------------------------- */
 
-typedef bool (*StepFilter)(const SpateExplanation *explanation, const SpateStep *step);
-typedef void (*StepTeller)(const SpateExplanation *explanation, const SpateStep *step);
+typedef bool (*StepFilter)(const SpateExplanation *explanation, const SpateEvent *step);
+typedef void (*StepTeller)(const SpateExplanation *explanation, const SpateEvent *step);
 
 /* Up to MOST_LINES of the steps, and how many more there are. */
 static void
@@ -89,7 +89,7 @@ tell_steps(const SpateExplanation *explanation, StepFilter is_wanted, StepTeller
 {
     guint n = 0;
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
+        const SpateEvent *step = step_at(explanation, i);
         if (is_wanted(explanation, step) && n++ < MOST_LINES)
             tell(explanation, step);
     }
@@ -98,9 +98,9 @@ tell_steps(const SpateExplanation *explanation, StepFilter is_wanted, StepTeller
 }
 
 static bool
-is_arrival(const SpateExplanation *explanation, const SpateStep *step)
+is_arrival(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    return step->kind == SPATE_STEP_ARRIVED;
+    return step->kind == SPATE_EVENT_ARRIVED;
 }
 
 /* Whether the node is one that sends messages on: others only listen. */
@@ -108,8 +108,8 @@ static bool
 sends_on(const SpateExplanation *explanation, uint32_t node)
 {
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
-        if (step->kind == SPATE_STEP_DECIDED && step->node == node &&
+        const SpateEvent *step = step_at(explanation, i);
+        if (step->kind == SPATE_EVENT_DECIDED && step->node == node &&
             step->decision != SPATE_DECISION_NO_RELAY)
             return true;
     }
@@ -117,70 +117,72 @@ sends_on(const SpateExplanation *explanation, uint32_t node)
 }
 
 static bool
-is_arrival_at_sender(const SpateExplanation *explanation, const SpateStep *step)
+is_arrival_at_sender(const SpateExplanation *explanation, const SpateEvent *step)
 {
     return is_arrival(explanation, step) && sends_on(explanation, step->node);
 }
 
 static bool
-is_refusal(const SpateExplanation *explanation, const SpateStep *step)
+is_refusal(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECISION_HELD_BACK;
+    return step->kind == SPATE_EVENT_DECIDED && step->decision == SPATE_DECISION_HELD_BACK;
 }
 
 static bool
-is_cancelled(const SpateExplanation *explanation, const SpateStep *step)
+is_cancelled(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    return step->kind == SPATE_STEP_DROPPED && step->cause == SPATE_DROP_CANCELLED;
+    return step->kind == SPATE_EVENT_DROPPED && step->cause == SPATE_DROP_CANCELLED;
 }
 
 static bool
-is_limit_or_policy(const SpateExplanation *explanation, const SpateStep *step)
+is_limit_or_policy(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    return step->kind == SPATE_STEP_DECIDED &&
+    return step->kind == SPATE_EVENT_DECIDED &&
            (step->decision == SPATE_DECISION_HOP_LIMIT || step->decision == SPATE_DECISION_POLICY);
 }
 
 static bool
-is_drop(const SpateExplanation *explanation, const SpateStep *step)
+is_drop(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    return step->kind == SPATE_STEP_DROPPED && step->cause != SPATE_DROP_CANCELLED;
+    return step->kind == SPATE_EVENT_DROPPED && step->cause != SPATE_DROP_CANCELLED;
 }
 
 static bool
-ends_wait(const SpateStep *step, const SpateStep *later)
+ends_wait(const SpateEvent *step, const SpateEvent *later)
 {
-    if (later->kind == SPATE_STEP_DIGESTED)
-        return step->kind == SPATE_STEP_DECIDED && step->decision == SPATE_DECISION_COLLECT;
+    if (later->kind == SPATE_EVENT_DIGESTED)
+        return step->kind == SPATE_EVENT_DECIDED && step->decision == SPATE_DECISION_COLLECT;
     if (later->radio != step->radio)
         return false;
-    return later->kind == SPATE_STEP_DROPPED ||
+    return later->kind == SPATE_EVENT_DROPPED ||
            later->kind ==
-               (step->kind == SPATE_STEP_QUEUED ? SPATE_STEP_STARTED : SPATE_STEP_QUEUED);
+               (step->kind == SPATE_EVENT_QUEUED ? SPATE_EVENT_STARTED : SPATE_EVENT_QUEUED);
 }
 
 /* Something was to follow at the node, and never did before the run ended. */
 static bool
-is_pending(const SpateExplanation *explanation, const SpateStep *step)
+is_pending(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    bool in_queue = step->kind == SPATE_STEP_QUEUED;
+    bool in_queue = step->kind == SPATE_EVENT_QUEUED;
     bool waits_by_rule =
-        step->kind == SPATE_STEP_DECIDED &&
+        step->kind == SPATE_EVENT_DECIDED &&
         (step->decision == SPATE_DECISION_DELAY || step->decision == SPATE_DECISION_COLLECT);
     if (!in_queue && !waits_by_rule)
         return false;
+    bool is_later = false;
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *later = step_at(explanation, i);
-        if (later > step && later->node == step->node && ends_wait(step, later))
+        const SpateEvent *other = step_at(explanation, i);
+        if (is_later && other->node == step->node && ends_wait(step, other))
             return false;
+        is_later = is_later || other == step;
     }
     return true;
 }
 
 static void
-tell_pending(const SpateExplanation *explanation, const SpateStep *step)
+tell_pending(const SpateExplanation *explanation, const SpateEvent *step)
 {
-    if (step->kind == SPATE_STEP_DECIDED)
+    if (step->kind == SPATE_EVENT_DECIDED)
         spate_explain_add_decision(explanation, step);
     spate_explain_add_pending(explanation, step);
 }
@@ -191,10 +193,9 @@ tell_losses(const SpateExplanation *explanation, uint32_t at)
 {
     guint n = 0;
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
-        for (size_t k = 0; step->kind == SPATE_STEP_ENDED && k < step->n_receptions; k++) {
-            const SpateReception *reception =
-                spate_message_trace_reception(explanation->trace, step, k);
+        const SpateEvent *step = step_at(explanation, i);
+        for (size_t k = 0; step->kind == SPATE_EVENT_ENDED && k < step->n_receptions; k++) {
+            const SpateReception *reception = &step->receptions[k];
             uint32_t node = explanation->plan->radios[reception->receiver].node;
             bool is_wanted = at != UINT32_MAX ? node == at
                                               : node != explanation->wanted->node &&
@@ -214,7 +215,7 @@ tell_silent_nodes(const SpateExplanation *explanation)
 {
     guint n = 0;
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
+        const SpateEvent *step = step_at(explanation, i);
         if (!is_arrival(explanation, step) || sends_on(explanation, step->node) ||
             step->node == explanation->wanted->node)
             continue;
@@ -255,7 +256,7 @@ answer_not_reached(const SpateExplanation *explanation)
 {
     const SpateExplainWanted *wanted = explanation->wanted;
     const char *name = spate_explain_node(explanation, wanted->node);
-    const SpateStep *arrival = arrival_at(explanation, wanted->node);
+    const SpateEvent *arrival = arrival_at(explanation, wanted->node);
     if (arrival == NULL) {
         g_string_append_printf(explanation->text, "it never got to %s\n", name);
         tell_what_stopped_it(explanation);
@@ -274,7 +275,7 @@ answer_not_reached(const SpateExplanation *explanation)
 static void
 answer_reached(const SpateExplanation *explanation)
 {
-    const SpateStep *arrival = arrival_at(explanation, explanation->wanted->node);
+    const SpateEvent *arrival = arrival_at(explanation, explanation->wanted->node);
     const char *name = spate_explain_node(explanation, explanation->wanted->node);
     g_string_append_printf(explanation->text,
                            arrival != NULL ? "it got to %s; its way:\n" : "it never got to %s\n",
@@ -288,16 +289,16 @@ answer_sent_on(const SpateExplanation *explanation)
 {
     const char *bearer = explanation->plan->bearer_names[explanation->wanted->bearer];
     for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateStep *step = step_at(explanation, i);
-        if (step->kind != SPATE_STEP_STARTED ||
+        const SpateEvent *step = step_at(explanation, i);
+        if (step->kind != SPATE_EVENT_STARTED ||
             explanation->plan->radios[step->radio].bearer != explanation->wanted->bearer)
             continue;
         g_string_append_printf(explanation->text, "%s sent it on %s; its way there:\n",
                                spate_explain_node(explanation, step->node), bearer);
-        const SpateStep *arrival = arrival_at(explanation, step->node);
+        const SpateEvent *arrival = arrival_at(explanation, step->node);
         if (arrival != NULL && step->node != explanation->wanted->message.origin)
             tell_way_to(explanation, arrival, explanation->plan->n_nodes);
-        tell_sending(explanation, step->radio, step->message, step->at_ns + 1);
+        tell_sending(explanation, step->radio, step->message->number, step->at_ns + 1);
         spate_explain_add_time(explanation, step->at_ns);
         g_string_append_printf(explanation->text, "%s sends it on %s\n",
                                spate_explain_node(explanation, step->node), bearer);

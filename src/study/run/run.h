@@ -6,8 +6,9 @@
 #pragma once
 
 #include "measure/measures.h"
-#include "mesh/observer.h"
+#include "mesh/plan.h"
 #include "scenario/world/world.h"
+#include "spate/event.h"
 
 typedef struct SpateRun SpateRun;
 
@@ -20,7 +21,7 @@ SpateRun *spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replic
 void spate_run_free(SpateRun *run);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRun, spate_run_free)
 
-/* Before the run; the table is copied. */
+/* Before the run; it is copied. */
 void spate_run_add_observer(SpateRun *run, const SpateObserver *observer);
 
 /* Before the run: for one whose observers are foreign, and may wait for other runs themselves. */

@@ -173,23 +173,22 @@ cell_of(SpateCrossingWatch *watch, uint32_t number, uint32_t radio)
 /* ---- listening ------------------------------------------------------------------------------- */
 
 static void
-note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-             uint32_t receiver)
+note_arrived(SpateCrossingWatch *watch, const SpateEvent *event)
 {
-    SpateCrossingWatch *watch = self;
-    uint32_t cell = cell_of(watch, frame->message.number, frame->radio);
+    uint32_t message = event->message->number;
+    uint32_t cell = cell_of(watch, message, event->frame->radio);
     if (cell != NO_CELL)
-        marks_of(watch, frame->message.number)[receiver] = cell;
+        marks_of(watch, message)[event->radio] = cell;
 }
 
 static bool
-lets_across(const SpateDecided *decision)
+lets_across(const SpateEvent *event)
 {
-    switch (decision->kind) {
+    switch (event->decision) {
     case SPATE_DECISION_SEND:
     case SPATE_DECISION_DELAY:
     case SPATE_DECISION_COLLECT:
-        return decision->crossing != NULL;
+        return event->crossing != SPATE_NO_CROSSING;
     case SPATE_DECISION_NO_RELAY:
     case SPATE_DECISION_HOP_LIMIT:
     case SPATE_DECISION_IS_WAITING:
@@ -201,45 +200,41 @@ lets_across(const SpateDecided *decision)
 }
 
 static void
-note_decided(gpointer self, int64_t now_ns, const SpateDecided *decision)
+note_decided(SpateCrossingWatch *watch, const SpateEvent *event)
 {
-    SpateCrossingWatch *watch = self;
-    if (!lets_across(decision))
+    if (!lets_across(event))
         return;
-    const SpateMessageFacts *message = decision->message;
-    uint32_t group = watch->index.group_of[decision->crossing - watch->plan->crossings];
+    const SpateMessageFacts *message = event->message;
+    uint32_t group = watch->index.group_of[event->crossing];
     uint32_t entry = watch->index.scenario->nodes[message->origin].entry;
     size_t number = spate_crossing_cell(&watch->index, group, message->traffic, entry);
     SpateCrossingCell *cell = &watch->counts.cells[number];
-    cell->first_rule = MIN(cell->first_rule, decision->rule);
-    cell->n_messages += now_ns >= watch->warm_up_ns;
-    begin_marks(watch, message->number)[decision->radio] = (uint32_t)number;
+    cell->first_rule = MIN(cell->first_rule, event->rule);
+    cell->n_messages += event->at_ns >= watch->warm_up_ns;
+    begin_marks(watch, message->number)[event->radio] = (uint32_t)number;
 }
 
 static void
-note_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
-              const SpateMessageFacts *const *carried, size_t n_carried)
+note_digested(SpateCrossingWatch *watch, const SpateEvent *event)
 {
-    SpateCrossingWatch *watch = self;
-    const uint32_t *marks = n_carried > 0 ? marks_of(watch, carried[0]->number) : NULL;
+    const uint32_t *marks = event->n_carried > 0 ? marks_of(watch, event->carried[0]) : NULL;
     if (marks == NULL)
         return;
-    const SpateNode *node = &watch->plan->nodes[digest->origin];
+    const SpateNode *node = &watch->plan->nodes[event->node];
     g_autofree uint32_t *own =
         g_memdup2(marks + node->first_radio, node->n_radios * sizeof(uint32_t));
-    memcpy(begin_marks(watch, digest->number) + node->first_radio, own,
+    memcpy(begin_marks(watch, event->message->number) + node->first_radio, own,
            node->n_radios * sizeof(uint32_t));
 }
 
 static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+note_started(SpateCrossingWatch *watch, const SpateFrameFacts *frame)
 {
-    SpateCrossingWatch *watch = self;
     Sent *sent = watch->sent[frame->radio];
     uint32_t cell = cell_of(watch, frame->message.number, frame->radio);
     memmove(sent + 1, sent, (REMEMBERED - 1) * sizeof *sent);
-    sent[0] = (Sent){now_ns, now_ns + frame->airtime_ns, cell};
-    if (now_ns < watch->warm_up_ns)
+    sent[0] = (Sent){frame->started_ns, frame->started_ns + frame->airtime_ns, cell};
+    if (frame->started_ns < watch->warm_up_ns)
         return;
     watch->counts.airtime_ns[watch->plan->radios[frame->radio].bearer] += frame->airtime_ns;
     if (cell != NO_CELL)
@@ -258,33 +253,44 @@ cell_on_air(const SpateCrossingWatch *watch, uint32_t radio, int64_t from_ns, in
 }
 
 static void
-note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-           const SpateReception *receptions, size_t n_receptions)
+note_ended(const SpateCrossingWatch *watch, const SpateEvent *event)
 {
-    SpateCrossingWatch *watch = self;
-    if (started_ns < watch->warm_up_ns)
+    if (event->frame->started_ns < watch->warm_up_ns)
         return;
-    uint32_t bearer = watch->plan->radios[frame->radio].bearer;
-    for (size_t i = 0; i < n_receptions; i++) {
-        uint32_t disturber = receptions[i].disturber;
-        if (receptions[i].outcome != SPATE_OUTCOME_LOST_COLLISION)
+    uint32_t bearer = watch->plan->radios[event->radio].bearer;
+    for (size_t i = 0; i < event->n_receptions; i++) {
+        uint32_t disturber = event->receptions[i].disturber;
+        if (event->receptions[i].outcome != SPATE_OUTCOME_LOST_COLLISION)
             continue;
         watch->counts.n_collisions[bearer]++;
         if (disturber >= watch->plan->n_radios || watch->plan->radios[disturber].bearer != bearer)
             continue;
-        uint32_t cell = cell_on_air(watch, disturber, started_ns, now_ns);
+        uint32_t cell = cell_on_air(watch, disturber, event->frame->started_ns, event->at_ns);
         if (cell != NO_CELL)
             watch->counts.cells[cell].n_collisions++;
     }
 }
 
+static void
+see(gpointer self, const SpateEvent *event)
+{
+    SpateCrossingWatch *watch = self;
+    if (event->kind == SPATE_EVENT_ARRIVED)
+        note_arrived(watch, event);
+    else if (event->kind == SPATE_EVENT_DECIDED)
+        note_decided(watch, event);
+    else if (event->kind == SPATE_EVENT_DIGESTED)
+        note_digested(watch, event);
+    else if (event->kind == SPATE_EVENT_STARTED)
+        note_started(watch, event->frame);
+    else
+        note_ended(watch, event);
+}
+
 SpateObserver
 spate_crossing_watch_observer(SpateCrossingWatch *watch)
 {
-    return (SpateObserver){.arrived = note_arrived,
-                           .decided = note_decided,
-                           .digested = note_digested,
-                           .started = note_started,
-                           .ended = note_ended,
-                           .self = watch};
+    return (SpateObserver){SPATE_EVENT_ARRIVED | SPATE_EVENT_DECIDED | SPATE_EVENT_DIGESTED |
+                               SPATE_EVENT_STARTED | SPATE_EVENT_ENDED,
+                           see, watch};
 }

@@ -9,8 +9,9 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
 #include "scenario/world/world.h"
+#include "spate/event.h"
 
 /* Crossings of one name in one entry of `bridges:`. */
 typedef struct {

@@ -110,20 +110,20 @@ note_reception(SpateDisturberWatch *watch, const SpateReception *reception)
 }
 
 static void
-note_ended(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-           const SpateReception *receptions, size_t n_receptions)
+see(gpointer self, const SpateEvent *ended)
 {
     SpateDisturberWatch *watch = self;
-    for (size_t i = 0; started_ns >= watch->warm_up_ns && i < n_receptions; i++)
-        note_reception(watch, &receptions[i]);
+    bool counts = ended->frame->started_ns >= watch->warm_up_ns;
+    for (size_t i = 0; counts && i < ended->n_receptions; i++)
+        note_reception(watch, &ended->receptions[i]);
     if (watch->missed != NULL)
-        spate_missed_watch_note(watch->missed, frame, receptions, n_receptions);
+        spate_missed_watch_note(watch->missed, ended);
 }
 
 SpateObserver
 spate_disturber_watch_observer(SpateDisturberWatch *watch)
 {
-    return (SpateObserver){.ended = note_ended, .self = watch};
+    return (SpateObserver){SPATE_EVENT_ENDED, see, watch};
 }
 
 static int

@@ -6,7 +6,8 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 #include <glib.h>
 
 /* A sender and a receiver; radios of the plan, or (from its n_radios on) ambient traffic. */

@@ -121,20 +121,20 @@ slot_of(SpateMissedWatch *watch, const SpateMessageFacts *message)
 }
 
 void
-spate_missed_watch_note(SpateMissedWatch *watch, const SpateFrameFacts *frame,
-                        const SpateReception *receptions, size_t n_receptions)
+spate_missed_watch_note(SpateMissedWatch *watch, const SpateEvent *ended)
 {
-    if (frame->message.offered_ns < watch->warm_up_ns)
+    if (ended->message->offered_ns < watch->warm_up_ns)
         return;
-    Slot *slot = slot_of(watch, &frame->message);
-    for (size_t i = 0; slot != NULL && i < n_receptions; i++) {
-        uint32_t radio = receptions[i].receiver;
-        if (receptions[i].outcome == SPATE_OUTCOME_RECEIVED)
+    Slot *slot = slot_of(watch, ended->message);
+    for (size_t i = 0; slot != NULL && i < ended->n_receptions; i++) {
+        const SpateReception *reception = &ended->receptions[i];
+        uint32_t radio = reception->receiver;
+        if (reception->outcome == SPATE_OUTCOME_RECEIVED)
             slot->has_got[watch->plan->radios[radio].node] = true;
-        if (!needs(watch, radio, frame))
+        if (!needs(watch, radio, ended->frame))
             continue;
-        if (receptions[i].disturber != SPATE_NO_DISTURBER)
-            slot->blamed[radio] = MIN(receptions[i].disturber, NOBODY - 2) + 1;
+        if (reception->disturber != SPATE_NO_DISTURBER)
+            slot->blamed[radio] = MIN(reception->disturber, NOBODY - 2) + 1;
         if (slot->blamed[radio] == UNHEARD)
             slot->blamed[radio] = NOBODY;
     }

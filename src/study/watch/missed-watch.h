@@ -8,7 +8,8 @@
  */
 #pragma once
 
-#include "mesh/observer.h"
+#include "mesh/plan.h"
+#include "spate/event.h"
 
 typedef struct SpateMissedWatch SpateMissedWatch;
 
@@ -24,7 +25,7 @@ SpateMissedWatch *spate_missed_watch_new(const SpatePlan *plan, int64_t warm_up_
 void spate_missed_watch_free(SpateMissedWatch *watch);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMissedWatch, spate_missed_watch_free)
 
-void spate_missed_watch_note(SpateMissedWatch *watch, const SpateFrameFacts *frame,
-                             const SpateReception *receptions, size_t n_receptions);
+/* Of each SPATE_EVENT_ENDED. */
+void spate_missed_watch_note(SpateMissedWatch *watch, const SpateEvent *ended);
 /* After the run: tells of those that are still remembered. */
 void spate_missed_watch_end(SpateMissedWatch *watch);

@@ -83,20 +83,19 @@ is_about(const SpateClaim *claim, uint32_t origin)
 }
 
 static void
-note_offered(gpointer self, int64_t now_ns, const SpateMessageFacts *message)
+note_offered(const SpateWitness *witness, const SpateMessageFacts *message)
 {
-    SpateWitness *witness = self;
     for (size_t i = 0; i < witness->n_cases; i++) {
         Case *one = &witness->cases[i];
         if (message->traffic != one->claim->traffic)
             continue;
         uint64_t offer = one->n_offers[message->origin]++;
-        if (now_ns < witness->warm_up_ns || !is_about(one->claim, message->origin))
+        if (message->offered_ns < witness->warm_up_ns || !is_about(one->claim, message->origin))
             continue;
         Followed followed = {.number = message->number,
                              .origin = message->origin,
                              .offer = offer,
-                             .offered_ns = now_ns,
+                             .offered_ns = message->offered_ns,
                              .at_ns = -1};
         g_array_append_val(one->followed, followed);
     }
@@ -150,13 +149,11 @@ is_followed(const SpateWitness *witness, uint32_t number)
 
 /* A digest may carry digests. */
 static void
-note_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
-              const SpateMessageFacts *const *carried, size_t n_carried)
+note_digested(const SpateWitness *witness, const SpateEvent *event)
 {
-    const SpateWitness *witness = self;
     g_autoptr(GArray) numbers = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    for (size_t i = 0; i < n_carried; i++) {
-        uint32_t number = carried[i]->number;
+    for (size_t i = 0; i < event->n_carried; i++) {
+        uint32_t number = event->carried[i];
         const GArray *inner = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
         if (inner != NULL)
             g_array_append_vals(numbers, inner->data, inner->len);
@@ -164,43 +161,49 @@ note_digested(gpointer self, int64_t now_ns, const SpateMessageFacts *digest,
             g_array_append_val(numbers, number);
     }
     if (numbers->len > 0)
-        g_hash_table_insert(witness->digests, GUINT_TO_POINTER(digest->number),
+        g_hash_table_insert(witness->digests, GUINT_TO_POINTER(event->message->number),
                             g_steal_pointer(&numbers));
 }
 
 static void
-note_arrived(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, int64_t started_ns,
-             uint32_t receiver)
+note_arrived(const SpateWitness *witness, const SpateEvent *event)
 {
-    const SpateWitness *witness = self;
-    uint32_t node = witness->plan->radios[receiver].node;
     for (size_t i = 0; i < witness->n_cases; i++)
         if (witness->cases[i].claim->kind != SPATE_EXPECT_NEVER_ON &&
-            witness->cases[i].claim->node == node)
-            mark_all(witness, &witness->cases[i], frame->message.number, now_ns);
+            witness->cases[i].claim->node == event->node)
+            mark_all(witness, &witness->cases[i], event->message->number, event->at_ns);
 }
 
 static void
-note_started(gpointer self, int64_t now_ns, const SpateFrameFacts *frame, SpateAccessWaits waits)
+note_started(const SpateWitness *witness, const SpateEvent *event)
 {
-    const SpateWitness *witness = self;
-    uint32_t bearer = witness->plan->radios[frame->radio].bearer;
+    uint32_t bearer = witness->plan->radios[event->radio].bearer;
     for (size_t i = 0; i < witness->n_cases; i++)
         if (witness->cases[i].claim->kind == SPATE_EXPECT_NEVER_ON &&
             witness->cases[i].claim->bearer == bearer)
-            mark_all(witness, &witness->cases[i], frame->message.number, now_ns);
+            mark_all(witness, &witness->cases[i], event->message->number, event->at_ns);
+}
+
+static void
+see(gpointer self, const SpateEvent *event)
+{
+    const SpateWitness *witness = self;
+    if (event->kind == SPATE_EVENT_OFFERED)
+        note_offered(witness, event->message);
+    else if (event->kind == SPATE_EVENT_DIGESTED)
+        note_digested(witness, event);
+    else if (event->kind == SPATE_EVENT_ARRIVED)
+        note_arrived(witness, event);
+    else
+        note_started(witness, event);
 }
 
 SpateObserver
 spate_witness_observer(SpateWitness *witness)
 {
-    return (SpateObserver){
-        .offered = note_offered,
-        .digested = note_digested,
-        .started = note_started,
-        .arrived = note_arrived,
-        .self = witness,
-    };
+    return (SpateObserver){SPATE_EVENT_OFFERED | SPATE_EVENT_DIGESTED | SPATE_EVENT_ARRIVED |
+                               SPATE_EVENT_STARTED,
+                           see, witness};
 }
 
 /* ---- testimony ------------------------------------------------------------------------------- */

@@ -7,8 +7,9 @@
 #pragma once
 
 #include "measure/message-trace.h"
-#include "mesh/observer.h"
+#include "mesh/plan.h"
 #include "scenario/scenario.h"
+#include "spate/event.h"
 
 /* By numbers of the plan. */
 typedef struct {

@@ -1,0 +1,69 @@
+/* event-words.c - what happens to frames and messages, in words */
+#include "mesh/event-words.h"
+
+#include <glib.h>
+
+const char *
+spate_event_word(SpateEventKind kind)
+{
+    switch (kind) {
+    case SPATE_EVENT_OFFERED:
+        return "offered";
+    case SPATE_EVENT_DIGESTED:
+        return "digested";
+    case SPATE_EVENT_QUEUED:
+        return "queued";
+    case SPATE_EVENT_DROPPED:
+        return "dropped";
+    case SPATE_EVENT_STARTED:
+        return "started";
+    case SPATE_EVENT_ENDED:
+        return "ended";
+    case SPATE_EVENT_ARRIVED:
+        return "arrived";
+    case SPATE_EVENT_DECIDED:
+        return "decided";
+    case SPATE_EVENT_REDUNDANT:
+        return "redundant";
+    case SPATE_EVENT_DELIVERED:
+        return "delivered";
+    }
+    g_assert_not_reached();
+}
+
+const char *
+spate_decision_word(SpateDecision decision)
+{
+    static const char *const WORDS[SPATE_N_DECISIONS] = {
+        [SPATE_DECISION_SEND] = "send",           [SPATE_DECISION_DELAY] = "delay",
+        [SPATE_DECISION_COLLECT] = "collect",     [SPATE_DECISION_NO_RELAY] = "no-relay",
+        [SPATE_DECISION_HOP_LIMIT] = "hop-limit", [SPATE_DECISION_IS_WAITING] = "is-waiting",
+        [SPATE_DECISION_HELD_BACK] = "held-back", [SPATE_DECISION_POLICY] = "policy",
+    };
+    return WORDS[decision];
+}
+
+const char *
+spate_drop_word(SpateDropCause cause)
+{
+    static const char *const WORDS[SPATE_N_DROPS] = {
+        [SPATE_DROP_QUEUE] = "queue",
+        [SPATE_DROP_EXPIRED] = "expired",
+        [SPATE_DROP_SIZE] = "size",
+        [SPATE_DROP_CANCELLED] = "cancelled",
+    };
+    return WORDS[cause];
+}
+
+const char *
+spate_outcome_word(SpateOutcome outcome)
+{
+    static const char *const WORDS[SPATE_N_OUTCOMES] = {
+        [SPATE_OUTCOME_RECEIVED] = "received",
+        [SPATE_OUTCOME_LOST_COLLISION] = "lost-collision",
+        [SPATE_OUTCOME_LOST_BUSY] = "lost-busy",
+        [SPATE_OUTCOME_LOST_SENDING] = "lost-sending",
+        [SPATE_OUTCOME_LOST_BLOCKED] = "lost-blocked",
+    };
+    return WORDS[outcome];
+}
