@@ -205,7 +205,8 @@ typedef struct {
     GPtrArray *placements;  /* SpatePlacement*, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
-    /* Where the file gives lat and lon: the point that is x = y = 0 (see read-place.c). */
+    /* Where the file gives lat and lon: the point that is x = y = 0 (see
+     * scenario/read/read-place.c). */
     bool is_geographic;
     double origin_lat_deg, origin_lon_deg;
 

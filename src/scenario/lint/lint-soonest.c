@@ -297,7 +297,8 @@ check_expectation(SpateLint *lint, Soonest *soonest, const SpateExpectation *exp
     const char *variant = expectation->variant != NULL ? expectation->variant : "base";
     if (expectation->kind != SPATE_EXPECT_REACHES || strcmp(variant, scenario->variant) != 0)
         return;
-    /* What names nobody is no longer there in this variant, which is a fault (expect-check.c). */
+    /* What names nobody is no longer there in this variant, which is a fault
+     * (scenario/read/expect-check.c). */
     const SpateScenarioTraffic *traffic = find_traffic(scenario, expectation->traffic);
     const SpateScenarioGroup *to = find_group(scenario, expectation->node);
     const SpateScenarioGroup *from = find_group(scenario, expectation->from);

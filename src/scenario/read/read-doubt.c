@@ -1,7 +1,7 @@
 /* read-doubt.c - `doubt:`: numbers that nobody knows, and between which bounds they lie
  *
  * Whether the paths lead somewhere, and whether both bounds fit there, shows when they are set
- * (scenario-file.c).
+ * (scenario/file/scenario-check.c).
  */
 #include "scenario/read/read-fields.h"
 #include "scenario/read/read-sections.h"

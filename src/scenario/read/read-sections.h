@@ -53,7 +53,8 @@ void spate_read_ambient(SpateReader *reader, const SpateYamlPair *pair);
 #define SPATE_MAX_VARIANTS 100
 void spate_read_variants(SpateReader *reader, const SpateYamlPair *pair);
 /* Whether a variant, a sweep or an option may set what is at the path: all but `variants`, `spate`
- * and the sections that say what to vary.  An option may set `size` too (settings.c). */
+ * and the sections that say what to vary.  An option may set `size` too
+ * (scenario/file/settings.c). */
 bool spate_path_is_free(const char *path);
 void spate_read_expect(SpateReader *reader, const SpateYamlPair *pair);
 /* Checked, and left aside. */

@@ -1,7 +1,7 @@
 /* read-sweep.c - `size:` and `sweep:`: what is to be varied
  *
  * Whether the paths lead somewhere, and whether the values fit there, shows when they are set
- * (scenario-file.c).
+ * (scenario/file/scenario-check.c).
  */
 #include "scenario/read/read-fields.h"
 #include "scenario/read/read-sections.h"

@@ -3,7 +3,8 @@
  * Of the frames that a radio could have received, the share that was lost to each sender, and where
  * that sender is: another radio of the same node, a neighbour within a few steps, farther
  * away in the mesh, or other people's traffic.  Harm goes first: messages that a relay, a bridge or
- * a recipient never got (missed-watch.h), not frames that are lost where nobody needs them.
+ * a recipient never got (study/watch/missed-watch.h), not frames that are lost where nobody needs
+ * them.
  */
 #pragma once
 

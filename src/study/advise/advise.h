@@ -1,8 +1,9 @@
 /* advise.h - which traffic a bridge should hold back
  *
  * A stream is what one crossing lets across of one traffic (where a few entries of `nodes:` send
- * it, of one of them; a traffic of people, people.h, is one stream).  Streams are held back one at
- * a time, on the same random numbers: what people's delivery gains is what holding it back wins.
+ * it, of one of them; a traffic of people, study/run/people.h, is one stream).  Streams are held
+ * back one at a time, on the same random numbers: what people's delivery gains is what holding it
+ * back wins.
  * Then sets of streams are held back together and judged by the expectations as spate_check_new()
  * judges a file: all sets by size where there are four streams or fewer, else the first of those
  * that win most, from which every one is then left out that can be (so that none of the rest can).
