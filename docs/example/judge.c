@@ -37,7 +37,7 @@ static void
 print_sizes(const SpateSizing *sizing)
 {
     static const char *const WORDS[] = {[SPATE_BAND_MEETS] = "meets all",
-                                        [SPATE_BAND_UNSURE] = "not sure",
+                                        [SPATE_BAND_UNSURE] = "uncertain",
                                         [SPATE_BAND_FAILS] = "fails",
                                         [SPATE_BAND_OPEN] = "not judged"};
     for (size_t i = 0; i < spate_sizing_n_bands(sizing); i++) {

@@ -56,8 +56,8 @@ merge_all(const Merge *merge, GError **error)
         if (is_output && spate_store_is_begun(merge->store))
             continue;
         if (is_output) {
-            g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                        "%s: no sweep was begun in it", path);
+            g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN, "%s: it has no sweep",
+                        path);
             return false;
         }
         if (!spate_store_merge(merge->store, path, error))

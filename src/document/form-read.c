@@ -48,7 +48,8 @@ take_text(Reader *reader, const char *key, JsonNode *node, const char **text)
     *text = JSON_NODE_HOLDS_VALUE(node) ? json_node_get_string(node) : NULL;
     if (*text == NULL)
         return complain(reader, "'%s' must be a string", key);
-    return g_utf8_validate(*text, -1, NULL) || complain(reader, "'%s' holds half a character", key);
+    return g_utf8_validate(*text, -1, NULL) ||
+           complain(reader, "'%s' contains an unpaired surrogate", key);
 }
 
 static bool
@@ -83,7 +84,7 @@ take_word(Reader *reader, const SpateMember *member, JsonNode *node)
         if (g_strcmp0(spate_member_word(member, i), text) == 0)
             return i;
     }
-    complain(reader, "this program knows no %s '%s'", member->key, text);
+    complain(reader, "unknown %s '%s'", member->key, text);
     return -1;
 }
 
@@ -118,7 +119,7 @@ read_flag(Reader *reader, const SpateMember *member, JsonNode *node, bool *into)
         if (number < 0)
             return false;
     } else if (!JSON_NODE_HOLDS_VALUE(node) || json_node_get_value_type(node) != G_TYPE_BOOLEAN) {
-        return complain(reader, "'%s' is neither true nor false", member->key);
+        return complain(reader, "'%s' must be true or false", member->key);
     } else {
         flag = json_node_get_boolean(node);
     }
@@ -169,7 +170,8 @@ take_whole(Reader *reader, const SpateMember *member, JsonNode *node, double lea
            double *whole)
 {
     return take_bounded(reader, member, node, least, most, whole) &&
-           (*whole == floor(*whole) || complain(reader, "'%s' is no whole number", member->key));
+           (*whole == floor(*whole) ||
+            complain(reader, "'%s' must be a whole number", member->key));
 }
 
 /* What numbers a thing is below how many there are. */
@@ -180,7 +182,7 @@ take_number_of(Reader *reader, const SpateMember *member, JsonNode *node, double
         return false;
     bool is_free = member->of == SPATE_THING_NONE || member->of == SPATE_THING_ELSE;
     return is_free || *whole < (double)reader->n_of[member->of] ||
-           complain(reader, "'%s' numbers nothing", member->key);
+           complain(reader, "'%s' is an index out of range", member->key);
 }
 
 static bool
@@ -250,12 +252,12 @@ read_interval(Reader *reader, const char *key, JsonNode *node, SpateInterval *in
     JsonArray *ends = JSON_NODE_HOLDS_ARRAY(node) ? json_node_get_array(node) : NULL;
     if (!JSON_NODE_HOLDS_NULL(node)) {
         if (ends == NULL || json_array_get_length(ends) != 2)
-            return complain(reader, "'%s' is no pair of numbers", key);
+            return complain(reader, "'%s' must be a pair of numbers", key);
         if (!take_number(reader, key, json_array_get_element(ends, 0), &interval.low) ||
             !take_number(reader, key, json_array_get_element(ends, 1), &interval.high))
             return false;
         if (!(interval.low <= interval.high))
-            return complain(reader, "'%s' has no two ends in order", key);
+            return complain(reader, "'%s' must be a pair of numbers, lower one first", key);
     }
     if (into != NULL)
         *into = interval;
@@ -271,7 +273,7 @@ static bool
 read_object(Reader *reader, const SpateForm *form, JsonNode *node, void *into)
 {
     if (!JSON_NODE_HOLDS_OBJECT(node))
-        return complain(reader, "this is no object");
+        return complain(reader, "this must be an object");
     return read_members(reader, form, json_node_get_object(node), into);
 }
 
@@ -279,10 +281,10 @@ static bool
 read_row(Reader *reader, const SpateForm *form, JsonNode *node, void *into)
 {
     if (!JSON_NODE_HOLDS_ARRAY(node))
-        return complain(reader, "this is no list");
+        return complain(reader, "this must be a list");
     JsonArray *row = json_node_get_array(node);
     if (json_array_get_length(row) != form->n_members)
-        return complain(reader, "there are %u cells, not %zu", json_array_get_length(row),
+        return complain(reader, "this row has %u cells instead of %zu", json_array_get_length(row),
                         form->n_members);
     for (size_t i = 0; i < form->n_members; i++)
         if (!read_cell(reader, &form->members[i], json_array_get_element(row, (guint)i), into))
@@ -328,7 +330,8 @@ set_count(Reader *reader, const SpateMember *member, guint n, void *into)
     if (member->n_size == 0 && member->cell != SPATE_CELL_TEXTS && reader->root != NULL) {
         const void *at = (const char *)reader->root + reader->form->n_at;
         uint32_t wanted = *(const uint32_t *)at;
-        return n == wanted || complain(reader, "there are %u '%s', not %u", n, member->key, wanted);
+        return n == wanted ||
+               complain(reader, "there are %u '%s' instead of %u", n, member->key, wanted);
     }
     if (into != NULL && member->n_size == sizeof(uint32_t))
         *(uint32_t *)(void *)((char *)into + member->n_at) = n;
@@ -347,7 +350,7 @@ read_list(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     guint n = json_array_get_length(array);
     uint64_t wanted = member->of != SPATE_THING_NONE ? reader->n_of[member->of] : n;
     if (member->form != NULL && n != wanted)
-        return complain(reader, "there are %u '%s', not %" G_GUINT64_FORMAT, n, member->key,
+        return complain(reader, "there are %u '%s' instead of %" G_GUINT64_FORMAT, n, member->key,
                         (guint64)wanted);
     if (!set_count(reader, member, n, into))
         return false;
@@ -388,7 +391,7 @@ read_rows(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     JsonObject *object = json_node_get_object(node);
     JsonNode *rows = json_object_get_member(object, "rows");
     if (!has_columns(json_object_get_member(object, "columns"), member->form))
-        return complain(reader, "'%s' has other columns", member->key);
+        return complain(reader, "'%s' does not have the expected columns", member->key);
     if (rows == NULL)
         return complain(reader, "'rows' is missing");
     return read_list(reader, member, rows, into) &&

@@ -58,11 +58,12 @@ spate_json_fault(const char *text, size_t length, int most_levels)
         return at_byte("it is not UTF-8", text, bad);
     while (c < end) {
         if (is_done && !is_one_of(*c, BLANKS))
-            return at_byte("there is something after its end", text, c);
+            return at_byte("there is text after its end", text, c);
         if (*c == '"') {
             const char *behind = skip_text(c, end);
             if (behind == NULL)
-                return at_byte("a string has no end, or holds what JSON does not allow", text, c);
+                return at_byte("a string is not closed, or contains what JSON does not allow", text,
+                               c);
             c = behind;
             continue;
         }

@@ -41,7 +41,7 @@ attach(SpateRun *run, const SpateModel *model, const SpateObserver *observer, GE
         return true;
     if (!is_same(spate_world_plan(spate_run_world(run)), spate_world_plan(model->world))) {
         g_set_error_literal(error, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO,
-                            "'doubt' changes which nodes there are: they cannot be watched");
+                            "'doubt' changes which nodes there are, so they cannot be observed");
         return false;
     }
     spate_run_add_observer(run, observer);

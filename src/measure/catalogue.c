@@ -366,7 +366,7 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
         "of the audible: another radio of the node was sending, too little isolated"),
     [SPATE_MEASURE_REDUNDANT] = ROW(redundant, 0,
         "redundant", SHARE, BY_BEARER, NOTHING,
-        "of the received: the message was known already"),
+        "of the received: the message was already known"),
     [SPATE_MEASURE_DROPPED_QUEUE] = ROW(dropped, SPATE_DROP_QUEUE,
         "dropped-queue", COUNT, BY_BEARER, NOTHING,
         "frames not sent: the queue was full"),

@@ -274,10 +274,12 @@ check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_
             n_values += n_replications[i] * values_of(&studies[i]->arms[arm]);
     if (n_values <= MOST_VALUES)
         return true;
-    g_set_error(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE,
-                "%" G_GUINT64_FORMAT " values of all measures, variants and replications would be "
-                "kept; at most %" G_GUINT64_FORMAT " are: take fewer replications",
-                n_values, MOST_VALUES);
+    g_set_error(
+        error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE,
+        "%" G_GUINT64_FORMAT
+        " values of all measures, variants and replications exceed the limit of %" G_GUINT64_FORMAT
+        "; use fewer replications",
+        n_values, MOST_VALUES);
     return false;
 }
 

@@ -160,7 +160,7 @@ def check_signals(shards, draw, n_signals):
 def wrongs_of_pair(commands, results, needs):
     wrongs = []
     for command, (status, err) in zip(commands, results):
-        if status not in (0, 3) or (status == 3 and b"another program is working on it" not in err
+        if status not in (0, 3) or (status == 3 and b"another program is using it" not in err
                                     and b"it was removed or replaced" not in err):
             wrongs.append(f"{command[0]}: status {status}: {err[:200]}")
     if all(status != 0 for status, _ in results):

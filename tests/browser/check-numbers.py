@@ -85,7 +85,7 @@ def detailed(result, variant):
 
 
 def of_node(node, row, radios):
-    """Its row of the map's table: the share of the time that it sends is the sum of its radios'."""
+    """Its row of the map's table: the share of the time it sends is the sum of its radios'."""
     audible = sum(radio["audible_per_hour"] for radio in radios)
     received = sum(radio["audible_per_hour"] * (radio["received"] or 0) for radio in radios)
     return {("map", (node["name"],), column): value for column, value in (

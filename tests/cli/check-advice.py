@@ -152,7 +152,7 @@ def test_usage():
     for arguments, wanted in (([], "takes one scenario"),
                               ([TOWN, TOWN], "takes one scenario"),
                               ([TOWN, "--relays", "--disturbers"], "cannot be combined"),
-                              ([TOWN, "--gentle", "softly"], "none of thin, limit, no"),
+                              ([TOWN, "--gentle", "softly"], "not one of thin, limit, no"),
                               ([TOWN, "--variant", "a", "--variant", "b"], "one variant"),
                               ([TOWN, "--variant", "nowhere"], "nowhere")):
         done = spate("advise", *arguments)

@@ -162,13 +162,13 @@ def check_broken(folder, text, result):
     first = lambda r: r["detail"]["variants"][0]
     broken("another detail", "this program reads 'spate-detail/1'",
            lambda r: r["detail"].update(format="spate-detail/9"))
-    broken("a radio that there is not", "its details, variant 0, link 0: 'to_radio' numbers nothing",
+    broken("a radio that there is not", "its details, variant 0, link 0: 'to_radio' is an index out of range",
            lambda r: first(r)["links"]["rows"][0].__setitem__(1, 99))
     broken("a node that there is not", "variant 0, radio 0: 'node' is out of range",
            lambda r: first(r)["radios"]["rows"][0].__setitem__(0, -1))
-    broken("columns in another order", "variant 0: 'disturbers' has other columns",
+    broken("columns in another order", "variant 0: 'disturbers' does not have the expected columns",
            lambda r: first(r)["disturbers"]["columns"].reverse())
-    broken("a missing variant", "not of its variants", lambda r: r["detail"]["variants"].pop())
+    broken("a missing variant", "do not match its variants", lambda r: r["detail"]["variants"].pop())
     broken("a replay too few", "variant 0: there are ", lambda r: first(r)["replay"].pop())
     broken("a name that is none", "variant 0, node 0: 'name' must be a string",
            lambda r: first(r)["nodes"][0].update(name=7))

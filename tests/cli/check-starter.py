@@ -78,7 +78,7 @@ def check_verdicts():
     equal("no verdict is undecided, even where that counts",
           spate("check", "--strict", "valley.yaml", status=1).stdout.count("\nnot ok"), 1)
     why = verdicts[1].get("explanation", "")
-    check("what fails says why", "could hear hut on valley" in why and "what stopped it:" in why, why)
+    check("what fails says why", "could hear hut on valley" in why and "where it stopped:" in why, why)
 
 
 def check_size():
@@ -98,7 +98,7 @@ def check_advice():
     advice = spate("advise", "valley.yaml")
     check("advise: what the stream costs without the dry summer", "soil-moisture" in advice.stdout, advice.stdout)
     check("advise: where something may be found", advice.stdout.endswith(
-        "something is expected of other variants too: --variant dry, --variant thinned\n"), advice.stdout)
+        "other variants have expectations too: --variant dry, --variant thinned\n"), advice.stdout)
 
 
 def check_sweep():

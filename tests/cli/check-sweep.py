@@ -320,11 +320,11 @@ def other_files():
     shutil.copy("whole.sqlite", "old.sqlite")
     change("old.sqlite", "UPDATE about SET value = '0.0.9' WHERE key = 'version'")
     storesum.reseal("old.sqlite")
-    refused("a store of another version", 2, "it is of spate 0.0.9, not ", "sweep", "valley.yaml",
+    refused("a store of another version", 2, "it is from spate 0.0.9, not ", "sweep", "valley.yaml",
             "--store", "old.sqlite")
     change("old.sqlite", "PRAGMA user_version = 7")
     refused("a store of another form", 2,
-            "old.sqlite: the store has form 7 and this spate reads form 2: ", "sweep",
+            "old.sqlite: the store has format 7 and this spate reads format 2: ", "sweep",
             "valley.yaml", "--store", "old.sqlite")
     change("foreign.sqlite", "CREATE TABLE birds (name TEXT)")
     refused("another program's SQLite file", 2, "not the store of a sweep", "sweep", "valley.yaml",
@@ -340,7 +340,7 @@ def other_files():
             "nowhere/a.sqlite")
     connection = sqlite3.connect("whole.sqlite", isolation_level=None)
     connection.execute("BEGIN EXCLUSIVE")
-    refused("a store in use", 3, "another program is working on it", "sweep", "valley.yaml",
+    refused("a store in use", 3, "another program is using it", "sweep", "valley.yaml",
             "--store", "whole.sqlite")
     connection.close()
 
@@ -373,7 +373,8 @@ def foreign_designs():
             file.write(text)
         done = sweep("none.sqlite", "--design", "foreign.csv")
         equal(f"not a design: {name}", (done.returncode, done.stdout, done.stderr), (2, "", (
-            "foreign.csv: this is not a design: its first line names paths of the scenario, as in "
+            "foreign.csv: this is not a design: its first line must name paths of the scenario, as "
+            "in "
             "nodes.soil.count\n")))
     for name, text, told in (
             ("a path that is not there", "nodes.sail.count,seed\n1,2\n", "'nodes' has no 'sail'"),
@@ -463,7 +464,7 @@ def bad_merges(stores):
            " AND point = 3 AND measure = (SELECT max(measure) FROM measures)")
     storesum.reseal("wrong.sqlite")
     before = dump("joined.sqlite")
-    refused("contradicting runs", 2, "wrong.sqlite contradicts what was merged before: point 3, "
+    refused("contradicting runs", 2, "wrong.sqlite contradicts an earlier store: point 3, "
             "replication 2 has other values", "merge", stores[0], "wrong.sqlite", "--output",
             "joined.sqlite")
     shutil.copy(stores[0], "lacking.sqlite")
@@ -550,7 +551,7 @@ def journal_alone(stores):
     shutil.copy("gone.sqlite", "moved.sqlite")
     os.remove("gone.sqlite")
     journal = content("gone.sqlite-journal")
-    part = "gone.sqlite-journal belongs to a store that is gone: put that store back beside it, " \
+    part = "gone.sqlite-journal belongs to a missing store: put that store back next to it, " \
            "or remove gone.sqlite-journal"
     refused("merging beside the journal of a store that is gone", 2, part, "merge", *stores,
             "--output", "gone.sqlite")
@@ -595,8 +596,8 @@ def moved():
         act()
         said = process.communicate()[1]
         equal(f"a store that is {name} under a sweep", (process.returncode, said), (
-            3, "spate: lost.sqlite: it was removed or replaced while it was in use: what was added is "
-            "not in it; start again\n"))
+            3, "spate: lost.sqlite: it was removed or replaced while in use, so the new runs are "
+            "lost; start again\n"))
     equal("... what replaced it is as it was", dump("lost.sqlite"), dump("whole.sqlite"))
     for path in ("lost.sqlite", "lost.sqlite-journal"):
         if os.path.exists(path):

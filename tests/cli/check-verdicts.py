@@ -223,7 +223,7 @@ def check_undelivered(work):
                     "--output", before, "--quiet"], check=True)
     done = spate(PLAN, *LUCKY, *wanted, "--against", before)
     check("what is not delivered any longer got worse",
-          "not ok 2" in done.stdout and "nothing is delivered any longer" in done.stdout,
+          "not ok 2" in done.stdout and "nothing is delivered now" in done.stdout,
           done.stdout + done.stderr)
 
 
@@ -435,7 +435,7 @@ def check_against(work):
     spate(PLAN, *expect, "--against", old, "--format", "junit", "--output", junit)
     check_junit_reader(junit, "6 1 0 0\n",
                        "--set: delivery of down is not worse than before ['Failure']")
-    fails("another seed", 2, "of another scenario: its seed is '4', not '3'", work, PLAN,
+    fails("another seed", 2, "from another scenario: its seed is '4', not '3'", work, PLAN,
           "--against", other)
     fails("another scenario", 2, "its title is 'Two ways through the middle', not 'Three in a row'",
           work, os.path.join(FOLDER, "tiny.yaml"), "--against", old)

@@ -355,8 +355,8 @@ START_TEST(a_list_of_things_has_one_for_each)
     static const struct {
         const char *ways, *fault;
     } CASES[] = {{"[null, {\"name\": \"b\"}]", NULL},
-                 {"[null]", "there are 1 'ways', not 2"},
-                 {"[null, 7]", "way 1: this is no object"}};
+                 {"[null]", "there are 1 'ways' instead of 2"},
+                 {"[null, 7]", "way 1: this must be an object"}};
     for (size_t i = 0; i < G_N_ELEMENTS(CASES); i++) {
         g_autoptr(GString) text = g_string_new(DRAWN);
         g_string_replace(text, "[{\"name\": \"a\"}, {\"name\": \"b\"}]", CASES[i].ways, 1);
@@ -397,15 +397,15 @@ static const struct {
     {"sheet/1", "sheet/2", "its format is 'sheet/2'; this program reads 'sheet/1'"},
     {"\"title\"", "\"tittle\"", "'title' is missing"},
     {"\"farm\"", "7", "'bridge' must be a string"},
-    {"\"farm\"", "\"\\ud800x\"", "'bridge' holds half a character"},
+    {"\"farm\"", "\"\\ud800x\"", "'bridge' contains an unpaired surrogate"},
     {"\"farm\"", "null", "'bridge' must be a string"},
-    {"\"green\"", "\"blue\"", "this program knows no colour 'blue'"},
+    {"\"green\"", "\"blue\"", "unknown colour 'blue'"},
     {"\"five\"", "\"three\"", "'letters' must be 'five', not 'three'"},
-    {"true", "1", "'late' is neither true nor false"},
-    {"\"above\"", "\"beside\"", "this program knows no side 'beside'"},
+    {"true", "1", "'late' must be true or false"},
+    {"\"above\"", "\"beside\"", "unknown side 'beside'"},
     {"\"n\": 12", "\"n\": 0", "'n' is out of range"},
     {"\"n\": 12", "\"n\": 1001", "'n' is out of range"},
-    {"\"n\": 12", "\"n\": 1.5", "'n' is no whole number"},
+    {"\"n\": 12", "\"n\": 1.5", "'n' must be a whole number"},
     {"\"n\": 12", "\"n\": null", "'n' is out of range"},
     {"\"n\": 12", "\"n\": \"12\"", "'n' must be a number"},
     {"9007199254740992", "1e17", "'seed' is out of range"},
@@ -413,19 +413,19 @@ static const struct {
     {"0.1,", "1e999,", "'share' is too large"},
     {"0.1235", "null", "'rounded' is out of range"},
     {"90.5", "1e10", "'span_s' is out of range"},
-    {"[-1, 1e+300]", "[-1]", "'ci95' is no pair of numbers"},
-    {"[-1, 1e+300]", "[1, -1]", "'ci95' has no two ends in order"},
-    {"[-1, 1e+300]", "[1, null]", "'ci95' has no two ends in order"},
+    {"[-1, 1e+300]", "[-1]", "'ci95' must be a pair of numbers"},
+    {"[-1, 1e+300]", "[1, -1]", "'ci95' must be a pair of numbers, lower one first"},
+    {"[-1, 1e+300]", "[1, null]", "'ci95' must be a pair of numbers, lower one first"},
     {"[\"a=1\"", "[1", "'set' must be a string"},
     {"[4294967295", "[4294967296", "'numbers' is out of range"},
     {"[0.5, null]", "1", "'values' must be a list"},
     {"[0.5, null]", "[0.5, []]", "'values' must be a number"},
-    {"{\"name\": \"mast\"}", "[]", "this is no object"},
-    {"\"at_us\"]", "\"at\"]", "'links' has other columns"},
-    {"[0, 1, -3.2, -7]", "[0, 1, -3.2]", "link 0: there are 3 cells, not 4"},
-    {"[0, 1, -3.2, -7]", "{}", "link 0: this is no list"},
-    {"[0, 1, -3.2, -7]", "[0, 2, -3.2, -7]", "link 0: 'radio' numbers nothing"},
-    {"null, null, 8]", "null, null, 8.5]", "link 1: 'at_us' is no whole number"},
+    {"{\"name\": \"mast\"}", "[]", "this must be an object"},
+    {"\"at_us\"]", "\"at\"]", "'links' does not have the expected columns"},
+    {"[0, 1, -3.2, -7]", "[0, 1, -3.2]", "link 0: this row has 3 cells instead of 4"},
+    {"[0, 1, -3.2, -7]", "{}", "link 0: this must be a list"},
+    {"[0, 1, -3.2, -7]", "[0, 2, -3.2, -7]", "link 0: 'radio' is an index out of range"},
+    {"null, null, 8]", "null, null, 8.5]", "link 1: 'at_us' must be a whole number"},
     {"\"left_out\"", "\"left\"", "'left_out' is missing"},
     {"{\"name\": \"west\"}", "{\"nom\": \"west\"}", "radio 1: 'name' is missing"},
 };
@@ -449,7 +449,7 @@ START_TEST(a_list_has_as_many_elements_as_the_document_says)
     g_autoptr(JsonNode) node = parsed(FULL);
     g_auto(Sheet) sheet = {.n_values = 3};
     g_autofree char *fault = spate_form_read(&SHEET_FORM, node, &sheet);
-    ck_assert_str_eq(fault, "there are 2 'values', not 3");
+    ck_assert_str_eq(fault, "there are 2 'values' instead of 3");
 }
 END_TEST
 

@@ -74,11 +74,11 @@ START_TEST(a_rule_that_held_it_back_is_named_with_its_line)
                                      "        - {when: {size: {above: 10 bytes}}, do: hold-back}\n",
                   AT_THE_HUT);
     says(text, "alarm of soil, offered at 0:00:30.000\n");
-    says(text, "it never got to hut\n");
+    says(text, "it never reached hut\n");
     says(text, "gate gets it on yard from soil (hop 1; ");
     says(text, "gate does not let it across to valley (crossing 'up'): the rule at plan.yaml:23 "
                "(hold-back)\n");
-    says(text, "nobody sent it on a bearer on which hut has a radio\n");
+    says(text, "no node sent it on a bearer on which hut has a radio\n");
 }
 END_TEST
 
@@ -98,8 +98,9 @@ START_TEST(a_node_out_of_reach_hears_how_much_is_missing)
         explained(HEAD NODES TRAFFIC "flooding: {hop-limit: 2}\n"
                                      "bridges: {gate: {up: {from: yard, to: valley}}}\n",
                   AT_THE_HUT);
-    says(text, "nobody who sent it is heard at hut: the strongest, gate on valley, is 6.5 dB too "
-               "weak there\n");
+    says(text,
+         "hut hears none of the nodes that sent it: the strongest, gate on valley, is 6.5 dB too "
+         "weak there\n");
     says(text, "mast does not relay it on valley: it has done 2 hops, and its hop limit is "
                "reached\n");
 }
@@ -134,12 +135,12 @@ START_TEST(a_late_message_shows_where_the_time_went)
         explained(HEAD NODES TRAFFIC "flooding: {jitter: {at-most: 0 airtimes}}\n"
                                      "bridges: {gate: {up: {from: yard, to: valley}}}\n",
                   wanted);
-    says(text, "it got to hut after ");
-    says(text, ", not within 0.001 s; its way:\n");
+    says(text, "it reached hut after ");
+    says(text, ", not within 0.001 s; its path:\n");
     says(text, "gate gets it on yard from soil (hop 1; ");
     says(text, "gate decides to let it across to valley (crossing 'up'), by its 'otherwise'\n");
-    says(text, "mast gets it on valley from gate (hop 2; 23.5 dB above what it needs)\n");
-    says(text, "hut gets it on valley from mast (hop 3; 23.5 dB above what it needs)\n");
+    says(text, "mast gets it on valley from gate (hop 2; 23.5 dB above its sensitivity)\n");
+    says(text, "hut gets it on valley from mast (hop 3; 23.5 dB above its sensitivity)\n");
 }
 END_TEST
 
@@ -149,7 +150,7 @@ START_TEST(what_should_not_have_come_shows_its_way)
     wanted.question = SPATE_EXPLAIN_REACHED;
     g_autofree char *text =
         explained(HEAD NODES TRAFFIC "bridges: {gate: {up: {from: yard, to: valley}}}\n", wanted);
-    says(text, "it got to hut; its way:\n");
+    says(text, "it reached hut; its path:\n");
     says(text, "hut gets it on valley from mast (hop 3; ");
 }
 END_TEST
@@ -161,7 +162,7 @@ START_TEST(what_should_not_have_been_sent_shows_who_sent_it)
     wanted.bearer = VALLEY;
     g_autofree char *text =
         explained(HEAD NODES TRAFFIC "bridges: {gate: {up: {from: yard, to: valley}}}\n", wanted);
-    says(text, "gate sent it on valley; its way there:\n");
+    says(text, "gate sent it on valley; its path there:\n");
     says(text, "gate gets it on yard from soil (hop 1; ");
     says(text, "gate decides to let it across to valley (crossing 'up'), by its 'otherwise'\n");
     says(text, "gate sends it on valley\n");
@@ -212,8 +213,9 @@ START_TEST(a_relay_that_copies_cancel_is_told)
     for (size_t i = 0; i < G_N_ELEMENTS(RULES); i++) {
         g_autofree char *plan = g_strdup_printf(COUNTER, RULES[i]);
         g_autofree char *text = explained(plan, wanted);
-        says(text, "nobody who sent it is heard at hut: the strongest, pump on valley, is 6.5 dB "
-                   "too weak there\n");
+        says(text,
+             "hut hears none of the nodes that sent it: the strongest, pump on valley, is 6.5 dB "
+             "too weak there\n");
         says(text, "gate drops its frame on valley: enough copies of it were heard meanwhile "
                    "(counter)\n");
         ck_assert_ptr_null(strstr(text, "still waits"));
@@ -244,10 +246,12 @@ START_TEST(a_relay_out_of_reach_hears_how_much_is_missing)
                   "[valley]}\n"
                   "  soil: {at: {x: 0 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n" TRAFFIC,
                   AT_THE_HUT);
-    says(text, "nobody who sent it is heard at hut: the strongest, gate on valley, is 26.5 dB too "
-               "weak there\n");
-    says(text, "mast would send it on, but hears nobody with it: the strongest, gate on valley, is "
-               "1.5 dB too weak there\n");
+    says(text,
+         "hut hears none of the nodes that sent it: the strongest, gate on valley, is 26.5 dB too "
+         "weak there\n");
+    says(text,
+         "mast would relay it, but hears no node that has it: the strongest, gate on valley, is "
+         "1.5 dB too weak there\n");
 }
 END_TEST
 
@@ -262,7 +266,8 @@ START_TEST(a_frame_that_faded_is_not_called_too_weak)
             g_strdup_printf("%sfactor: 9, fading: rayleigh%sseed: %d\n", parts[0], parts[1], seed);
         g_autofree char *text = explained(plan, AT_THE_HUT);
         ck_assert_ptr_null(strstr(text, "is -"));
-        was_seen = strstr(text, "dB above what it needs there without fading, and faded\n") != NULL;
+        was_seen =
+            strstr(text, "dB above its sensitivity there without fading, but faded\n") != NULL;
     }
     ck_assert(was_seen);
 }

@@ -219,7 +219,7 @@ START_TEST(what_cannot_be_sized_is_told)
     assert_refused(ALOHA "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n",
                    "there is no 'size'");
     assert_refused(ALOHA "size: {vary: nodes.sensors.count, from: 2, to: 200}\n",
-                   "there is no expectation to meet");
+                   "there are no expectations to meet");
     assert_refused(ALOHA "size: {vary: nodes.sensors.count, from: 2 m, to: 200 m}\n"
                          "expect: [{measure: delivery, traffic: readings, at-least: 80 %}]\n",
                    "plan.yaml:");

@@ -82,9 +82,9 @@ spate_advise_append_prices(GString *text, const SpateAdvice *advice)
         last = price;
     }
     g_string_append(text,
-                    "\nthe price: what each traffic loses or gains by these rules, on the same "
-                    "replications, paired\n(* the interval leaves out 0; each interval by itself: "
-                    "about one in twenty misleads where nothing changes;\nlatency is that of "
+                    "\nthe price: what each traffic loses or gains with these rules, on the same "
+                    "replications, paired\n(* the interval excludes 0; each interval alone: about "
+                    "one in twenty misleads where nothing changes;\nlatency is that of "
                     "what arrives)\n");
     spate_columns_append(text, columns, 2);
 }

@@ -58,7 +58,7 @@ add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseSt
 static void
 append_nothing_of(GString *text, const SpateAdvice *advice, guint group)
 {
-    const char *separator = "  nothing crosses of: ";
+    const char *separator = "  nothing crosses from: ";
     for (uint32_t k = 0; k < advice->index.n_traffics; k++) {
         if (spate_advise_crosses(advice, group, k))
             continue;
@@ -128,11 +128,11 @@ append_left_out(GString *text, const SpateAdvice *advice)
 {
     g_autoptr(GString) lines = g_string_new(NULL);
     append_left_out_for(lines, advice, SPATE_ADVISE_COSTS_LITTLE,
-                        "not tried, since all these together cost the far side under 2 %: ");
+                        "not tried, because all these together cost the far side under 2 %: ");
     append_left_out_for(lines, advice, SPATE_ADVISE_OTHERS_COST_MORE,
-                        "not tried, since as many as are tried cost more: ");
+                        "not tried, because those tried cost more: ");
     append_left_out_for(lines, advice, SPATE_ADVISE_LOSES,
-                        "in no set, since people's delivery loses by it: ");
+                        "in no set, because people's delivery gets worse with it: ");
     if (lines->len > 0)
         g_string_append_printf(text, "\n%s", lines->str);
 }
@@ -206,14 +206,14 @@ static void
 append_fresh(GString *text, const SpateAdvice *advice)
 {
     uint32_t last = advice->first_fresh + advice->verified->n_replications;
-    g_string_append_printf(text, "replications %u to %u, which the search (1 to %u) did not see",
+    g_string_append_printf(text, "replications %u to %u, which the search (1 to %u) did not use",
                            advice->first_fresh + 1, last, advice->n_searched);
 }
 
 static void
 append_refuted(GString *text, const SpateAdvice *advice)
 {
-    const char *separator = "met all in the search too, but fresh replications did not confirm it: "
+    const char *separator = "also met all in the search, but not confirmed by fresh replications: "
                             "one message in ";
     for (guint i = 0; i < advice->n_refuted && i < advice->treatments->len; i++) {
         uint32_t one_of = g_array_index(advice->treatments, uint32_t, i);
@@ -237,12 +237,12 @@ append_found(GString *text, const SpateAdvice *advice)
         break;
     case SPATE_ADVISE_UNSURE:
         g_string_append_printf(
-            text, "likely, but not for sure, meets all (%u sets tried): ", advice->n_sets_tried);
+            text, "likely, but not certain, to meet all (%u sets tried): ", advice->n_sets_tried);
         break;
     case SPATE_ADVISE_NOT_CONFIRMED:
         g_string_append_printf(text,
-                               "not confirmed: the best of %u sets in the search, but on fresh "
-                               "replications it does not meet all: ",
+                               "not confirmed: the best of %u sets in the search, but it does not "
+                               "meet all on fresh replications: ",
                                advice->n_sets_tried);
         break;
     case SPATE_ADVISE_NOTHING_EXPECTED:
@@ -277,7 +277,7 @@ append_other_variants(GString *text, const SpateAdvice *advice)
     }
     for (guint i = 0; i < others->len; i++)
         g_string_append_printf(text, "%s --variant %s",
-                               i == 0 ? "something is expected of other variants too:" : ",",
+                               i == 0 ? "other variants have expectations too:" : ",",
                                (const char *)others->pdata[i]);
     if (others->len > 0)
         g_string_append_c(text, '\n');
@@ -289,14 +289,14 @@ append_answer(GString *text, const SpateAdvice *advice)
     g_string_append_c(text, '\n');
     switch (advice->answer) {
     case SPATE_ADVISE_NOTHING_EXPECTED:
-        g_string_append_printf(text,
-                               "nothing is expected of %s: say under 'expect' what must "
-                               "hold, for a set to hold back\n",
-                               advice->variant);
+        g_string_append_printf(
+            text,
+            "%s has no expectations: add some under 'expect' to search for a set to hold back\n",
+            advice->variant);
         append_other_variants(text, advice);
         return;
     case SPATE_ADVISE_MET_ALREADY:
-        g_string_append(text, "all expectations are met as it is: nothing need be held back\n");
+        g_string_append(text, "all expectations are met already: nothing needs to be held back\n");
         append_verdicts(text, advice->as_it_is);
         append_other_variants(text, advice);
         return;
@@ -324,12 +324,12 @@ append_table(GString *text, const SpateAdvice *advice)
     spate_advise_append_head(text, advice->scenario, advice->variant, advice->n_replications,
                              advice->interrupted);
     spate_people_append(text, &advice->people, &advice->delivery,
-                        "every traffic of another class than what is held back");
-    g_string_append(text, "load and collisions: share of those on the bearer that it comes to\n");
+                        "all traffic of other classes than what is held back");
+    g_string_append(text, "load and collisions: share of the bearer it crosses to\n");
     for (guint i = 0; i < advice->index.groups->len; i++)
         append_crossing(text, advice, i);
     if (advice->index.groups->len == 0)
-        g_string_append(text, "\nthere is no bridge\n");
+        g_string_append(text, "\nthere are no bridges\n");
     append_left_out(text, advice);
     append_answer(text, advice);
 }

@@ -49,7 +49,7 @@ where(const SpateDisturber *disturber)
     case SPATE_BLAME_OWN_RADIO:
         return g_string_free(g_string_append(text, "its own other radio"), FALSE);
     case SPATE_BLAME_AMBIENT:
-        return g_string_free(g_string_append(text, "nobody of this mesh"), FALSE);
+        return g_string_free(g_string_append(text, "no sender in this mesh"), FALSE);
     case SPATE_BLAME_NEIGHBOUR:
         g_string_append(text, "a neighbour, ");
         break;
@@ -87,14 +87,15 @@ per_hour(double value)
     return spate_number_fixed(value, spate_decimals_for(value));
 }
 
-/* "; of 412 messages an hour that it needs, 3.1 [2.9, 3.3] never got there" */
+/* "; of 412 messages an hour that it needs, 3.1 [2.9, 3.3] never arrived" */
 static void
 append_missed(GString *text, const SpateDisturbedRadio *radio)
 {
     g_autofree char *needed = per_hour(radio->needed_per_hour);
     g_autofree char *missed = spate_estimate_percent(&radio->missed, FALSE);
     g_string_append_printf(
-        text, "  of %s messages an hour that it needs, it never got because of others, %%: %s\n",
+        text,
+        "  of %s messages an hour that it needs, it never received because of others, %%: %s\n",
         needed, missed);
 }
 

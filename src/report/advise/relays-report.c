@@ -21,7 +21,7 @@ verdict(const SpateRelayWorth *worth)
     if (is_distinct(worth))
         return g_strdup(worth->loss.mean > 0.0 ? "is missed" : "delivers better without it");
     if (worth->loss.n == 0)
-        return g_strdup("nothing to tell it by");
+        return g_strdup("no value to judge by");
     if (worth->more == SPATE_MORE_NEVER)
         return g_strdup("no difference");
     if (worth->more == SPATE_MORE_MANY)
@@ -60,8 +60,8 @@ append_table(GString *text, const SpateRelayRanking *ranking)
     spate_advise_append_head(text, ranking->scenario, ranking->variant, ranking->n_replications,
                              ranking->interrupted);
     spate_people_append(text, &ranking->people, &ranking->delivery, "all");
-    g_string_append(text, "silent: it relays on no bearer and nothing crosses it; what it offers "
-                          "itself it still sends\n\n");
+    g_string_append(text, "silent: it relays on no bearer and nothing crosses it; it still sends "
+                          "its own messages\n\n");
     g_autoptr(SpateColumns) columns = spate_columns_new();
     static const char *const HEADS[] = {"silent", "loses, points", "p", "so", "loses most"};
     for (size_t i = 0; i < G_N_ELEMENTS(HEADS); i++)
@@ -79,8 +79,8 @@ append_table(GString *text, const SpateRelayRanking *ranking)
     g_string_append_printf(
         text,
         "\np and intervals are those of all %zu together (Holm): at most 5 %% risk "
-        "in all that one which makes no\ndifference is called missed or in the way; an "
-        "interval leaves out 0 just where p is below 5 %%.\n\"loses most\": of single "
+        "in all that one that makes no\ndifference is called missed or harmful; an "
+        "interval excludes 0 exactly where p is below 5 %%.\n\"loses most\": of single "
         "traffics, with its own 95 %% interval\n",
         ranking->n_relays);
     spate_append_left_out(text);

@@ -256,7 +256,7 @@ append_what_decides(GString *text, const SpateJudgement *judgement)
         g_string_append(text, "; undecided: a single replication has no interval");
         return;
     }
-    g_string_append(text, "; undecided: the interval holds the bound, ");
+    g_string_append(text, "; undecided: the interval contains the bound, ");
     if (judgement->more == SPATE_MORE_NEVER)
         g_string_append(text, "which is the mean itself: more replications would not decide");
     else if (judgement->more == SPATE_MORE_MANY)
@@ -293,7 +293,7 @@ append_measured_finding(GString *text, const SpateCheck *check, const SpateCheck
 }
 
 static const char *const NO_MESSAGES[] = {
-    [SPATE_EXPECT_REACHES] = "no message was offered after the warm-up, and early enough to tell",
+    [SPATE_EXPECT_REACHES] = "no message was offered after the warm-up and early enough to judge",
     [SPATE_EXPECT_NEVER_REACHES] = "no message was offered elsewhere after the warm-up",
     [SPATE_EXPECT_NEVER_ON] = "no message was offered after the warm-up",
 };
@@ -305,7 +305,7 @@ append_missing(GString *text, const SpateCheckPoint *point)
     switch (point->judgement.missing) {
     case SPATE_MISSING_MEASURE:
         if (measure->needs == SPATE_NEEDS_SUPPLY)
-            g_string_append(text, "no radio of this node tells its 'supply'");
+            g_string_append(text, "no radio of this node has a 'supply'");
         else
             g_string_append_printf(text, "'%s' is not computed yet", measure->name);
         return;
@@ -316,7 +316,7 @@ append_missing(GString *text, const SpateCheckPoint *point)
             g_string_append(text, "nothing happened that could be measured");
         return;
     case SPATE_MISSING_BASE:
-        g_string_append(text, "it is 0 in what it is compared with: no change is relative to that");
+        g_string_append(text, "it is compared with 0, so there is no relative change");
         return;
     case SPATE_MISSING_MESSAGES:
         g_string_append(text, NO_MESSAGES[point->expectation->kind]);
@@ -438,8 +438,7 @@ spate_check_append_since(GString *text, const SpateCheckPoint *point)
     g_string_append(text, since->n == 1 ? " in " : " over ");
     append_replications(text, since->n);
     if (since->n_undelivered > 0)
-        g_string_append_printf(text, "; in %u more nothing is delivered any longer",
-                               since->n_undelivered);
+        g_string_append_printf(text, "; in %u more nothing is delivered now", since->n_undelivered);
     append_what_decides(text, since);
 }
 

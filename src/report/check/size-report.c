@@ -66,7 +66,7 @@ append_band(GString *text, const SpateSize *size, size_t number)
 {
     static const char *const HEADS[] = {[SPATE_SIZE_MEETS] = "meets all expectations: ",
                                         [SPATE_SIZE_FAILS] = "fails: ",
-                                        [SPATE_SIZE_UNSURE] = "not sure: ",
+                                        [SPATE_SIZE_UNSURE] = "uncertain: ",
                                         [SPATE_SIZE_OPEN] = "not judged: "};
     const SpateSizeBand *band = &size->bands[number];
     g_string_append(text, HEADS[band->answer]);
@@ -99,7 +99,7 @@ append_answer(GString *text, const SpateSize *size)
     const char *so_far = size->interrupted ? " so far" : "";
     find_ends(size, &smallest, &largest);
     if (smallest == NULL)
-        g_string_append(text, "no value that was tried meets all expectations for sure\n");
+        g_string_append(text, "no value tried is certain to meet every expectation\n");
     else
         g_string_append_printf(text, "the smallest that meets all%s: %s; the largest%s: %s\n",
                                so_far, smallest->text, so_far, largest->text);
@@ -138,7 +138,7 @@ append_table(GString *text, const SpateSize *size)
     append_answer(text, size);
     for (size_t i = 0; i < size->n_bands; i++)
         append_band(text, size, i);
-    g_string_append(text, "(between neighbours that agree, no values were tried)\n");
+    g_string_append(text, "(values between agreeing neighbours were skipped)\n");
     for (size_t i = 0; i < size->words->n_points; i++)
         append_curve(text, size, i);
 }

@@ -83,8 +83,8 @@ function drawAirtime(variant) {
       { head: 'high', number: 'erlang', value: (step) => step.high },
     ], steps));
   });
-  const text = 'the share of each step that is on the air, by traffic; thin lines hold the 95 % interval of their sum. ' +
-    'What stands before the dashed line is warm-up, and not counted elsewhere.';
+  const text = 'the share of each step that is on the air, by traffic; thin lines bound the 95 % interval of their sum. ' +
+    'Before the dashed line is the warm-up, which is not counted elsewhere.';
   return fill('airtime', el('figure', { id: 'plot-airtime' },
     el('figcaption', {}, el('strong', {}, VARIANTS[variant]), ` ${text}`), ...children,
     el('details', {}, el('summary', {}, 'The numbers'), ...numbers)));

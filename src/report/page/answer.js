@@ -7,7 +7,7 @@ const ASKED = [
   [{ measure: 'delivery-in-time', unit: 'ratio', better: 1, text: 'delivery in time', says: shareSays('arrives in time') },
     { measure: 'delivery', unit: 'ratio', better: 1, text: 'delivery', says: shareSays('arrives') }],
   [{ measure: 'latency-p95', unit: 's', better: -1, text: '95 % there within',
-    says: (name, after, before) => `95 % of what arrives of ${name} is there within ${after} instead of ${before}` },
+    says: (name, after, before) => `95 % of arrivals of ${name} take at most ${after} instead of ${before}` },
   { measure: 'latency-mean', unit: 's', better: -1, text: 'mean delay',
     says: (name, after, before) => `${name} takes ${after} on average instead of ${before}` }],
 ];
@@ -15,7 +15,7 @@ const LOAD = { measure: 'load', unit: 'erlang', text: 'time on the air' };
 
 /* In the order in which they are told. */
 const VERDICTS = { gains: 'Gains', loses: 'Loses', undecided: 'Undecided', same: 'The same in every run',
-  single: 'Changes in a single run, which may be chance', none: 'Cannot be compared', load: 'On the air' };
+  single: 'Changes in a single run, possibly by chance', none: 'Cannot be compared', load: 'On the air' };
 
 function verdictOf(change, asked) {
   if (!change || change.mean === null) return 'none';
@@ -87,7 +87,7 @@ function headline(variant) {
   if (price) return `${name}${price}${openLossText(of('undecided', 'ratio'))}. No traffic is sure to gain.`;
   const open = most(of('undecided', 'ratio'), clearness) || most(of('undecided', 's'), clearness);
   return `${name}${open ? `nothing is sure to change for any traffic: it is undecided whether ${sentence(open)}` +
-    moreText(open.change) : 'all traffics fare the same in every run'}.`;
+    moreText(open.change) : 'all traffics do equally well in every run'}.`;
 }
 
 /* ---- all of it */
@@ -128,27 +128,27 @@ function changeList(variant) {
     if (!isTold) continue;
     list.append(el('dt', {}, title));
     for (const one of its) list.append(el('dd', { 'data-verdict': verdict }, changeText(one, variant)));
-    if (its.length === 0) list.append(el('dd', { class: 'soft' }, 'nothing that is sure'));
+    if (its.length === 0) list.append(el('dd', { class: 'soft' }, 'nothing certain'));
   }
   return list;
 }
 
 function variantPart(variant) {
   const summary = DETAIL ? DETAIL.variants[variant].summary : null;
-  return [el('h3', {}, `What ${VARIANTS[variant]} changes against ${VARIANTS[0]}`),
+  return [el('h3', {}, `What ${VARIANTS[variant]} changes compared with ${VARIANTS[0]}`),
     ...(summary ? [el('p', { class: 'soft' }, summary)] : []), changeList(variant)];
 }
 
 function basis() {
   const n = RESULT.replications;
   const layout = RESULT.one_layout ? ', for this one layout of random places' : '';
-  if (n < 2) return `It rests on a single run${layout}: how sure it is cannot be told.`;
+  if (n < 2) return `It rests on a single run${layout}, so no interval can be given.`;
   const runs = `It rests on ${n} runs of ${duration(RESULT.duration_s)}${layout}`;
   return VARIANTS.length > 1
-    ? `${runs} of each variant, paired on the same random numbers; intervals hold the truth of ` +
-      'the model in 95 of 100 such studies, if its inputs are right; each interval by itself: about one in ' +
+    ? `${runs} of each variant, paired on the same random numbers; intervals contain the model’s ` +
+      'true value in 95 of 100 such studies, if its inputs are right; each interval alone: about one in ' +
       'twenty misleads where nothing changes.'
-    : `${runs}; intervals hold the truth of the model in 95 of 100 such studies, if its inputs ` +
+    : `${runs}; intervals contain the model’s true value in 95 of 100 such studies, if its inputs ` +
       'are right.';
 }
 
@@ -163,7 +163,7 @@ function aloneText() {
 }
 
 function singleText(variant) {
-  return `${VARIANTS[variant]} against ${VARIANTS[0]}: one run of each, so that no change can be told from chance.`;
+  return `${VARIANTS[variant]} against ${VARIANTS[0]}: one run of each, so no change can be told from chance.`;
 }
 
 function drawAnswer() {
@@ -171,9 +171,9 @@ function drawAnswer() {
   const children = others.length === 0 ? [el('p', {}, aloneText())]
     : others.map((variant) => el('p', {}, RESULT.replications > 1 ? headline(variant) : singleText(variant)));
   children.push(el('p', { class: 'basis' }, basis()), el('p', { class: 'basis' }, ADDITIONS.left_out, ' ',
-    el('a', { href: '#model' }, 'All that it leaves out.')));
+    el('a', { href: '#model' }, 'Everything it leaves out.')));
   if (RESULT.interrupted)
-    children.push(el('p', { class: 'note' }, 'The study was interrupted: this is what was finished.'));
+    children.push(el('p', { class: 'note' }, 'The study was interrupted: these are the finished runs.'));
   children.push(...others.flatMap(variantPart));
   if (others.length > 0) children.push(el('p', { class: 'soft' }, WORDS.delays));
   fill('answer', ...children);

@@ -33,7 +33,7 @@ const nodeShape = (node) => d3.symbol().type(NODE_SHAPES[kindOf(node)])
 const bySize = (nodes) => nodes.slice().sort((a, b) => NODE_SIZES[kindOf(a)] - NODE_SIZES[kindOf(b)]);
 
 const LINK_CLASSES = [
-  { name: '20 dB and more above what is needed', least: 20, width: 2.2, dash: 'none' },
+  { name: '20 dB or more above the sensitivity', least: 20, width: 2.2, dash: 'none' },
   { name: '10 to 20 dB', least: 10, width: 1.4, dash: 'none' },
   { name: '0 to 10 dB', least: 0, width: 1, dash: '4 3' },
 ];

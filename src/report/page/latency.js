@@ -47,7 +47,7 @@ function curvePlot(traffic, x, width) {
 }
 
 function latencyNumbers() {
-  return table('Latency of what was delivered, mean over the runs', [
+  return table('Latency of delivered messages, mean over the runs', [
     { head: 'traffic', value: (row) => row.traffic },
     { head: 'variant', value: (row) => row.variant },
     ...['latency-mean', 'latency-p50', 'latency-p95', 'latency-p99', 'latency-max'].map((measure) => ({
@@ -94,8 +94,8 @@ function latencyPlot() {
   const svg = hasBins ? latencyCurves() : latencyIntervals();
   if (!svg) return [];
   return [figure('latency', 'Latency', hasBins
-    ? 'of the messages that arrive, the share that is there by then (all runs together).'
-    : 'by when half of what arrives is there, and 95 of 100.', svg, latencyNumbers())];
+    ? 'share of all arrivals that had arrived by then (all runs together).'
+    : 'time by which half and 95 of 100 arrivals have arrived.', svg, latencyNumbers())];
 }
 
 /* ---- against hops */
@@ -156,7 +156,7 @@ function drawHops(variant) {
   const rows = hopRows(variant);
   if (rows.length === 0) return fill('hops', el('p', {}, 'Nothing was delivered.'));
   return fill('hops', figure('hops', VARIANTS[variant],
-    'bars hold 90 of 100 deliveries, marks half of them; behind them how many there were in all runs. Bins are a ' +
+    'bars span 90 of 100 deliveries, marks are medians; the number in all runs follows. Bins are a ' +
     'twentieth of a decade wide: 12 %.', hopPlot(rows), table('Latency by hops', [
       { head: 'traffic', value: (row) => row.traffic },
       { head: 'hops', number: '1', value: (row) => row.hops },

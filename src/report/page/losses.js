@@ -66,7 +66,7 @@ function receiverRows(picture) {
 
 function disturberTable(picture) {
   const rows = picture.disturbers.slice().sort((a, b) => b.per_hour - a.per_hour).slice(0, MOST_DISTURBERS);
-  if (rows.length === 0) return el('p', {}, 'Nobody breaks anybody’s reception.');
+  if (rows.length === 0) return el('p', {}, 'No sender breaks any reception.');
   return table(`Worst disturbers, by receptions broken in an hour (the worst ${rows.length})`, [
     { head: 'receiver', value: (row) => radioName(picture, row.receiver_radio) },
     { head: 'disturbed by', value: (row) => radioName(picture, row.sender_radio) },
@@ -90,7 +90,7 @@ function drawLosses(variant) {
     const rows = receiverRows(picture);
     if (rows.length > 0)
       children.push(figure('losses-receiver', `By receiver, ${VARIANTS[variant]}`,
-        `those that lose most frames in an hour (${rows.length} of ${picture.perRadio.length} radios).`,
+        `those that lose the most frames an hour (${rows.length} of ${picture.perRadio.length} radios).`,
         stackedBars(rows), outcomeTable('Outcomes by receiver', rows)));
     children.push(disturberTable(picture));
   } else {

@@ -18,10 +18,10 @@ function colourScale(picture) {
 function describe(node) {
   const parts = [`${nodeWords(node)} (${{ bridge: 'bridge', relay: 'relay', other: 'neither relay nor bridge' }[kindOf(node)]})`];
   if (node.measures.delivery !== null)
-    parts.push(`gets ${shown(node.measures.delivery, 'ratio')} of what is meant for it (95 % interval ` +
+    parts.push(`receives ${shown(node.measures.delivery, 'ratio')} of its messages (95 % interval ` +
       `${interval([node.measures.low, node.measures.high], 'ratio')})`);
   if (node.measures.from_delivery !== null)
-    parts.push(`${shown(node.measures.from_delivery, 'ratio')} of what it says arrives`);
+    parts.push(`${shown(node.measures.from_delivery, 'ratio')} of what it sends arrives`);
   parts.push(`sends ${shown(node.sending, 'ratio')} of the time`);
   if (node.loss !== null) parts.push(`loses ${shown(node.loss, 'ratio')} of the frames within its reach`);
   return `${parts.join('; ')}.`;
@@ -89,7 +89,7 @@ function colourKey(picture) {
       draw: (svg) => svg.append('rect').attr('width', 28).attr('height', 16).attr('fill', scale(value)),
     })),
     ...['relay', 'bridge', 'other'].map((kind) => ({
-      text: { relay: 'relay', bridge: 'bridge', other: 'other node (hollow: nothing is meant for it)' }[kind],
+      text: { relay: 'relay', bridge: 'bridge', other: 'other node (hollow: no message is addressed to it)' }[kind],
       draw: (svg) => svg.append('path').attr('transform', 'translate(14,8)').attr('fill', 'none')
         .attr('stroke', 'currentColor')
         .attr('d', d3.symbol().type(NODE_SHAPES[kind]).size(Math.min(70, NODE_SIZES[kind]))()),
@@ -140,7 +140,7 @@ function colourControls(variant) {
 
 /* Picks a node by name: a hundred marks would be a hundred stops of the tab key. */
 function nodeChooser(picture) {
-  const text = el('p', { id: 'map-node', 'aria-live': 'polite' }, 'Choose a node to read how it fares.');
+  const text = el('p', { id: 'map-node', 'aria-live': 'polite' }, 'Choose a node to see its figures.');
   const select = el('select', { id: 'map-choose', 'aria-label': 'Node' }, el('option', { value: '' }, 'a node …'));
   picture.nodes.forEach((node, i) => select.append(el('option', { value: i }, nodeWords(node))));
   select.addEventListener('change', () => {
@@ -154,7 +154,7 @@ function placesNote(picture) {
   const notes = [];
   if (DETAIL.places.blurred_m)
     notes.push(`To keep homes private, every place was moved by a random step of up to ${shown(DETAIL.places.blurred_m, 'm')}; ` +
-      'margins are told to 10 dB, heights to 10 m.');
+      'margins are rounded to 10 dB, heights to 10 m.');
   if (DETAIL.places.anonymous) notes.push('Names of nodes and bridges were replaced by numbers.');
   if (picture.detail.random_places)
     notes.push(`The map shows random places as drawn in run 1 of ${RESULT.replications}; each run draws them anew.`);

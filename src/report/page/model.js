@@ -1,7 +1,7 @@
 /* model.js - the scenario's text, what stood in doubt, and what the model leaves out */
 function doubtTable() {
   if (!RESULT.doubts || RESULT.doubts.length === 0) return [];
-  return [el('p', {}, 'These inputs nobody knows; each run drew them anew:'), table('Inputs in doubt', [
+  return [el('p', {}, 'These inputs are uncertain; each run drew them anew:'), table('Uncertain inputs', [
     { head: 'input', value: (doubt) => doubt.path },
     { head: 'from', value: (doubt) => `${doubt.low} ${doubt.unit}` },
     { head: 'to', value: (doubt) => `${doubt.high} ${doubt.unit}` },
@@ -27,7 +27,7 @@ function drawScenario() {
 
 function drawModel() {
   if (!DETAIL) return missing('model');
-  return fill('model', table('What is left out, and what that likely does to conclusions', [
+  return fill('model', table('What is left out, and its likely effect on conclusions', [
     { head: 'left out', value: (row) => row.what },
     { head: 'likely effect', value: (row) => row.effect },
   ], DETAIL.left_out));

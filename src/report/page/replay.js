@@ -135,7 +135,7 @@ function replayStage(picture) {
   const svg = svgOf(scales.width, scales.height);
   svg.setAttribute('class', 'stage');
   svg.setAttribute('role', 'img');
-  svg.setAttribute('aria-label', 'The mesh at this step; the line of text below tells the same.');
+  svg.setAttribute('aria-label', 'The mesh at this step; the line of text below says the same.');
   const root = d3.select(svg);
   const layer = root.append('g');
   drawLinks(layer, picture, scales, false);
@@ -193,7 +193,7 @@ function drawReplay(variant) {
   player.at = 0;
   const [svg, buttons] = replayStage(picture);
   fill('replay', el('p', {}, `${VARIANTS[variant]}, first run. Thick outlines: recipients.` +
-    (replay.cut ? ' The message made more frames than fit into this page: its end is left out.' : '')),
+    (replay.cut ? ' The message made more frames than fit into this page: its end is omitted.' : '')),
   replayControls(variant), svg, el('p', { id: 'replay-log', 'aria-live': 'polite' }), buttons, replayKey(), allSteps());
   redraw();
   return undefined;

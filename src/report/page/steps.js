@@ -54,13 +54,13 @@ function lostText(picture, pairs, what) {
 function outcomesText(picture, frame) {
   const parts = [
     ...(frame.received_first.length > 0 ? [`new to ${named(picture, frame.received_first)}`] : []),
-    ...(frame.received_again.length > 0 ? [`known already to ${named(picture, frame.received_again)}`] : []),
+    ...(frame.received_again.length > 0 ? [`already known to ${named(picture, frame.received_again)}`] : []),
     ...lostText(picture, frame.lost_collision, 'lost it to a collision'),
     ...lostText(picture, frame.lost_busy, 'lost it, busy with another frame'),
     ...lostText(picture, frame.lost_sending, 'lost it while sending'),
-    ...lostText(picture, frame.lost_blocked, 'lost it, drowned by the own other radio'),
+    ...lostText(picture, frame.lost_blocked, 'lost it, blocked by its own other radio'),
   ];
-  return parts.length > 0 ? parts.join('; ') : 'nobody is within reach';
+  return parts.length > 0 ? parts.join('; ') : 'no node is within reach';
 }
 
 /* Those that go on as everywhere are left to the frames; bridges are always told. */

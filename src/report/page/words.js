@@ -5,7 +5,7 @@ const WORDS = {
     lost_collision: 'lost: broken by others',
     lost_busy: 'lost: was receiving another frame',
     lost_sending: 'lost: was sending itself',
-    lost_blocked: 'lost: drowned by its own other radio',
+    lost_blocked: 'lost: blocked by its own other radio',
   },
   blame: {
     'own-radio': 'the same node’s other radio',
@@ -14,14 +14,14 @@ const WORDS = {
     ambient: 'other people’s traffic',
   },
   decisions: {
-    send: 'will send it on',
-    delay: 'lets it wait for a quieter channel',
+    send: 'will relay it',
+    delay: 'delays it until the channel is quieter',
     collect: 'collects it for a digest',
     'no-relay': 'does not relay there',
-    'hop-limit': 'does not send it on: it has come as far as it may',
-    'is-waiting': 'has it waiting to be sent there already',
+    'hop-limit': 'does not relay it: its hop limit is reached',
+    'is-waiting': 'already has it waiting to be sent there',
     'held-back': 'holds it back',
-    policy: 'does not send it on: the flooding policy says no',
+    policy: 'does not relay it: its flooding policy refuses',
   },
   causes: {
     queue: 'its queue is full',
@@ -30,20 +30,20 @@ const WORDS = {
     cancelled: 'enough copies were heard',
   },
   chosen: {
-    'reached-all': 'came to all',
+    'reached-all': 'reached all',
     'missed-some': 'missed some',
     first: 'the first one',
   },
   colours: {
     delivery: 'delivery to the node',
-    load: 'time that it sends',
-    loss: 'receptions that it loses',
+    load: 'time it sends',
+    loss: 'receptions it loses',
   },
-  delays: 'Delays are those of what arrives: they may rise because more arrives from far away, and fall because ' +
-    'less does. A change is undecided where its interval holds 0; that is not the same as no change.',
-  noDetail: 'This result holds measures only. For this part, run the scenario with details: ' +
-    'spate compare SCENARIO --format json --detail, or with --report FILE.html at once.',
+  delays: 'Delays cover only what arrives: they may rise because more arrives from far away, and fall because ' +
+    'less does. A change is undecided where its interval contains 0; that is not the same as no change.',
+  noDetail: 'This result has measures only. For this part, run the scenario with details: ' +
+    'spate compare SCENARIO --format json --detail, or with --report FILE.html.',
   palette: 'Colours of variants and outcomes: M. Okabe and K. Ito, Color Universal Design, 2008; of ' +
     'scales: cividis, J. R. Nuñez, C. R. Anderton and R. S. Renslow, PLoS ONE 13(7), 2018. Both can be ' +
-    'told apart with any colour vision; shapes and dashes say the same once more.',
+    'distinguished with any colour vision; shapes and dashes repeat the distinction.',
 };

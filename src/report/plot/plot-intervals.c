@@ -272,7 +272,8 @@ spate_plot_differences(SpateChart *chart, const SpateResult *result)
         {SPATE_MEASURE_DELIVERY, SPATE_SUBJECT_TRAFFIC, "delivery", "percentage points", 100.0},
         {SPATE_MEASURE_DELIVERY_IN_TIME, SPATE_SUBJECT_TRAFFIC, "delivery in time",
          "percentage points", 100.0},
-        {SPATE_MEASURE_LATENCY_P95, SPATE_SUBJECT_TRAFFIC, "latency that 95 % keep to", "s", 1.0},
+        {SPATE_MEASURE_LATENCY_P95, SPATE_SUBJECT_TRAFFIC, "latency that 95 % stay within", "s",
+         1.0},
         {SPATE_MEASURE_LOAD, SPATE_SUBJECT_BEARER, "load", "erlang", 1.0},
     };
     bool is_drawn = false;

@@ -196,8 +196,8 @@ add_curves(SpateChart *chart, const SpateScale *scale, const GPtrArray *traffics
 {
     guint n_beside = traffics->len > 1 ? 2 : 1;
     double step = (SPATE_CHART_WIDTH - 2 * SPATE_CHART_MARGIN + BETWEEN) / n_beside;
-    spate_chart_add_note(chart, "curves: share of what arrived that was there by then, in %; the "
-                                "mark is at half of it");
+    spate_chart_add_note(chart, "curves: share of all arrivals that had arrived by then, in %; the "
+                                "mark is at half of them");
     spate_chart_add_variants(chart, result, 0, true);
     for (guint i = 0; i < traffics->len; i++) {
         double left = SPATE_CHART_MARGIN + step * (i % n_beside) + Y_AXIS;
@@ -268,9 +268,8 @@ add_percentiles(SpateChart *chart, const GPtrArray *subjects, const SpateResult 
         .factor = 1.0,
         .scale = spate_scale_log(low, fmax(low, high)),
     };
-    spate_chart_add_note(chart,
-                         "by when half of what arrives is there, 95 % and 99 %: mean and 95 % "
-                         "interval over replications");
+    spate_chart_add_note(chart, "time by which 50 %, 95 % and 99 % of all arrivals have arrived: "
+                                "mean and 95 % interval over replications");
     spate_chart_add_variants(chart, result, 0, false);
     spate_chart_add_intervals(chart, &intervals, result);
     return true;

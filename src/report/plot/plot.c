@@ -17,7 +17,7 @@ static const Kind KINDS[SPATE_N_PLOTS] = {
     [SPATE_PLOT_DELIVERY] = {"delivery", "Delivery",
                              "of the messages, the share that each recipient gets: mean and 95 % "
                              "interval",
-                             "no message was to be delivered"},
+                             "no message had a recipient"},
     [SPATE_PLOT_DELIVERY_IN_TIME] = {"delivery-in-time", "Delivery in time",
                                      "share that each recipient gets within the deadline: mean and "
                                      "95 % interval",
@@ -29,10 +29,10 @@ static const Kind KINDS[SPATE_N_PLOTS] = {
                          "time on the air of all frames, by bearer and by traffic on it: mean and "
                          "95 % interval",
                          "there are no bearers"},
-    [SPATE_PLOT_LOSSES] = {"losses", "What becomes of frames",
-                           "outcomes at all radios that a frame reaches with at least their "
-                           "sensitivity",
-                           "no frame was audible"},
+    [SPATE_PLOT_LOSSES] =
+        {"losses", "Outcomes of frames",
+         "outcomes at all radios that receive a frame at their sensitivity or above",
+         "no frame was audible"},
     [SPATE_PLOT_DIFFERENCE] = {"difference", "Differences",
                                "replication by replication, on the same random numbers: mean and "
                                "95 % interval",
@@ -83,7 +83,7 @@ add_head(SpateChart *chart, const SpateResult *result, const Kind *kind)
     g_autoptr(GString) run = g_string_new(NULL);
     spate_append_run_words(run, result);
     if (result->interrupted)
-        g_string_append(run, "; interrupted: this is what was finished");
+        g_string_append(run, "; interrupted: these are the finished replications");
     spate_chart_add_note(chart, run->str);
     spate_chart_add_note(chart, kind->meaning);
     g_string_append_printf(chart->words, "%s; %s.", run->str, kind->meaning);

@@ -297,9 +297,9 @@ other_fault(JsonObject *result, JsonObject *detail)
 {
     JsonObject *places = json_object_get_object_member(detail, "places");
     if (count(detail, "variants") != count(result, "variants"))
-        return g_strdup("its details are not of its variants");
+        return g_strdup("its details do not match its variants");
     if (!json_object_get_null_member(places, "origin") && count(places, "origin") != 2)
-        return g_strdup("its details: 'origin' is no pair of numbers");
+        return g_strdup("its details: 'origin' must be a pair of numbers");
     JsonArray *variants = json_object_get_array_member(detail, "variants");
     for (guint v = 0; v < json_array_get_length(variants); v++) {
         JsonArray *rows = json_object_get_array_member(

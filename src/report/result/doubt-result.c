@@ -106,7 +106,7 @@ append_difference(GString *text, const SpateResult *result, const SpateDifferenc
 static void
 append_drawn(GString *text, const SpateResult *result)
 {
-    g_string_append(text, "\nin doubt, drawn anew in each replication\n");
+    g_string_append(text, "\nuncertain inputs, drawn anew in each replication\n");
     for (size_t i = 0; i < result->n_drawn; i++) {
         const SpateDrawn *drawn = &result->drawn[i];
         g_string_append_printf(text, "  %s: ", drawn->path);
@@ -116,7 +116,7 @@ append_drawn(GString *text, const SpateResult *result)
         g_string_append_printf(text, "%s%s", drawn->unit[0] != '\0' ? " " : "", drawn->unit);
         for (size_t v = 0; v < result->n_variants; v++)
             if (!result->variants[v].is_drawn[i])
-                g_string_append_printf(text, "; %s says what it is", result->variants[v].name);
+                g_string_append_printf(text, "; fixed by %s", result->variants[v].name);
         g_string_append_c(text, '\n');
     }
 }
@@ -128,18 +128,18 @@ spate_doubt_append_result(GString *text, const SpateResult *result)
         return;
     append_drawn(text, result);
     if (result->n_replications < SPATE_LEAST_DRAWS) {
-        g_string_append_printf(text, "fewer than %d draws do not tell what follows from it\n",
+        g_string_append_printf(text, "at least %d draws are needed to tell which input matters\n",
                                SPATE_LEAST_DRAWS);
         return;
     }
-    g_string_append(text, "what follows from it\n");
+    g_string_append(text, "effects of the uncertain inputs\n");
     bool is_any = false;
     for (size_t v = 0; v < result->n_variants; v++)
         for (size_t i = 0; i < result->variants[v].n_rows; i++)
             if (is_looked_at(&result->variants[v].rows[i]))
                 is_any = append_row(text, result, v, &result->variants[v].rows[i]) || is_any;
     if (!is_any)
-        g_string_append(text, "  no single input in doubt is seen to matter\n");
+        g_string_append(text, "  no single uncertain input has a detectable effect\n");
     for (size_t i = 0; i < result->n_differences; i++)
         if (is_looked_at(result->differences[i].row))
             append_difference(text, result, &result->differences[i]);

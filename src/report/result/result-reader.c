@@ -51,7 +51,7 @@ check_names(Reader *reader, const SpateResultRow *row)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
     return spate_measure_is_by(info, dimensions_of(row)) ||
-           complain(reader, "'%s' is not counted by these", info->name);
+           complain(reader, "'%s' does not have these dimensions", info->name);
 }
 
 /* Of as many replications at most. */
@@ -89,7 +89,7 @@ static bool
 index_row(Reader *reader, GHashTable *rows, SpateResultRow *row)
 {
     return g_hash_table_insert(rows, key_of(row), row) ||
-           complain(reader, "a row like this was there before");
+           complain(reader, "this row is a duplicate");
 }
 
 static bool
@@ -117,7 +117,7 @@ check_variants(Reader *reader)
         GHashTable *rows = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
         g_string_printf(reader->where, "variant %zu", i);
         if (!g_hash_table_insert(reader->by_name, variant->name, rows))
-            return complain(reader, "a variant '%s' was there before", variant->name);
+            return complain(reader, "there are two variants '%s'", variant->name);
         if (!check_rows(reader, variant, rows))
             return false;
     }
@@ -148,7 +148,7 @@ take_difference(Reader *reader, const SpateDifferenceForm *form, SpateDifference
     g_autofree char *key = key_of(&form->row);
     difference->row = g_hash_table_lookup(rows, key);
     if (difference->row == NULL || !g_hash_table_contains(others, key))
-        return complain(reader, "the variants have no such row");
+        return complain(reader, "the variants have no matching row");
     return check_summary(reader, &form->row);
 }
 

@@ -263,16 +263,16 @@ append_head(GString *text, const SpateResult *result, bool colour)
     spate_append_run_words(text, result);
     g_string_append_c(text, '\n');
     if (result->interrupted)
-        g_string_append(text, "interrupted: this is what was finished\n");
+        g_string_append(text, "interrupted: these are the finished replications\n");
     if (result->n_replications == 1)
-        g_string_append(text, "one replication: how sure this is cannot be told\n");
+        g_string_append(text, "one replication: its uncertainty cannot be estimated\n");
     if (result->n_differences > 0)
-        g_string_append_printf(text,
-                               "differences: to %s, replication by replication; "
-                               "* the interval leaves out 0\n"
-                               "each interval by itself: about one in twenty misleads where "
-                               "nothing changes\n",
-                               result->variants[0].name);
+        g_string_append_printf(
+            text,
+            "differences: to %s, replication by replication; "
+            "* the interval excludes 0\n"
+            "each interval alone: about one in twenty misleads where nothing changes\n",
+            result->variants[0].name);
     for (size_t v = 0; v < result->n_variants; v++) {
         if (result->variants[v].summary == NULL)
             continue;

@@ -81,10 +81,11 @@ spate_doubt_append(GString *text, const SpateDoubtVerdict *verdict, const char *
         is_any = is_any || effect->is_told || effect->flips;
     }
     if (verdict->n < SPATE_LEAST_DRAWS)
-        g_string_append_printf(text, "%sfewer than %d draws do not tell what it hangs on\n", indent,
-                               SPATE_LEAST_DRAWS);
+        g_string_append_printf(text, "%sat least %d draws are needed to tell which input matters\n",
+                               indent, SPATE_LEAST_DRAWS);
     else if (!is_any)
-        g_string_append_printf(text, "%sno single input in doubt is seen to matter\n", indent);
+        g_string_append_printf(text, "%sno single uncertain input has a detectable effect\n",
+                               indent);
 }
 
 /* ---- for programs ---------------------------------------------------------------------------- */

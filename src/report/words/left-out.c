@@ -51,5 +51,5 @@ spate_append_left_out(GString *text)
         g_string_append_printf(text, "%s%s", before, SPATE_LEFT_OUT[i].for_plan);
         before = ", ";
     }
-    g_string_append(text, ": they may change what a mast is worth.");
+    g_string_append(text, ": they may change the value of a mast.");
 }

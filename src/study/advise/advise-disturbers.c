@@ -308,8 +308,8 @@ spate_advise_disturbers(const SpateAdviseWanted *wanted, const SpateStudyOptions
     ranking->interrupted = ranking->n_replications < n;
     if (problem == NULL && all.has_others != 0)
         g_set_error_literal(&problem, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
-                            "'doubt' changes which radios there are: their disturbers cannot be "
-                            "told one by one; set their number by --set");
+                            "'doubt' changes which radios there are, so their disturbers cannot be "
+                            "ranked; fix their number with --set");
     if (problem == NULL)
         rank(&all);
     for (uint32_t i = 0; i < n; i++)

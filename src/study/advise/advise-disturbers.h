@@ -19,7 +19,7 @@ typedef enum {
     SPATE_BLAME_OWN_RADIO, /* of the same node */
     SPATE_BLAME_NEIGHBOUR, /* within SPATE_NEIGHBOUR_M */
     SPATE_BLAME_MESH,      /* farther away */
-    SPATE_BLAME_AMBIENT    /* nobody of this mesh */
+    SPATE_BLAME_AMBIENT    /* no sender in this mesh */
 } SpateBlame;
 
 typedef struct {

@@ -1,7 +1,7 @@
 /* advise-relays.h - which relay is worth its mast
  *
  * Each node that relays falls silent, one at a time, on the same random numbers: it relays on no
- * bearer and nothing crosses it any more; what it offers itself it still sends.  What people's
+ * bearer and nothing crosses it any more; it still sends its own messages.  What people's
  * delivery loses by that is its worth.  With many relays some losses look real by chance: the
  * p-values of all are judged together (Holm), at 5 % in all, and each loss has the interval of that
  * judgement: it leaves out 0 just where the loss is different from 0.

@@ -38,7 +38,7 @@ add_nearest(const SpateExplanation *explanation, const Nearest *nearest)
         g_string_append_printf(explanation->text, "%.1f dB too weak there\n", -nearest->margin_db);
     else
         g_string_append_printf(explanation->text,
-                               "%.1f dB above what it needs there without fading, and faded\n",
+                               "%.1f dB above its sensitivity there without fading, but faded\n",
                                nearest->margin_db);
 }
 
@@ -88,10 +88,10 @@ tell_wanted(const SpateExplanation *explanation)
     const char *name = spate_explain_node(explanation, explanation->wanted->node);
     if (nearest.sender == UINT32_MAX) {
         g_string_append_printf(explanation->text,
-                               "nobody sent it on a bearer on which %s has a radio\n", name);
+                               "no node sent it on a bearer on which %s has a radio\n", name);
         return;
     }
-    g_string_append_printf(explanation->text, "nobody who sent it is heard at %s: ", name);
+    g_string_append_printf(explanation->text, "%s hears none of the nodes that sent it: ", name);
     add_nearest(explanation, &nearest);
 }
 
@@ -168,7 +168,8 @@ tell_relays(const SpateExplanation *explanation)
                 best = &by_node[i];
         if (best->margin_db < -MOST_MISSING_DB)
             return;
-        g_string_append_printf(explanation->text, "%s would send it on, but hears nobody with it: ",
+        g_string_append_printf(explanation->text,
+                               "%s would relay it, but hears no node that has it: ",
                                node_of(explanation, best->receiver));
         add_nearest(explanation, best);
         *best = NOBODY;

@@ -63,7 +63,7 @@ static void
 add_margin(const SpateExplanation *explanation, const SpateReception *reception)
 {
     g_string_append_printf(
-        explanation->text, "%.1f dB above what it needs",
+        explanation->text, "%.1f dB above its sensitivity",
         spate_medium_margin_db(explanation->medium, reception->receiver, reception->power));
 }
 
@@ -110,8 +110,8 @@ add_outcome(const SpateExplanation *explanation, const SpateReception *reception
         g_string_append(text, "received it");
         return;
     case SPATE_OUTCOME_LOST_COLLISION:
-        g_string_append(text, is_known ? "lost it to a collision with "
-                                       : "lost it: too much else on the air");
+        g_string_append(text,
+                        is_known ? "lost it to a collision with " : "lost it to interference");
         break;
     case SPATE_OUTCOME_LOST_BUSY:
         g_string_append(text, is_known ? "was busy with " : "was busy with another frame");
@@ -120,8 +120,8 @@ add_outcome(const SpateExplanation *explanation, const SpateReception *reception
         g_string_append(text, "was sending itself (half-duplex)");
         return;
     case SPATE_OUTCOME_LOST_BLOCKED:
-        g_string_append(text, is_known ? "was drowned on its own mast by "
-                                       : "was drowned by its own other radio");
+        g_string_append(text, is_known ? "was blocked on its own mast by "
+                                       : "was blocked by its own other radio");
         break;
     }
     if (is_known)
@@ -317,8 +317,8 @@ spate_explain_add_waits(const SpateExplanation *explanation, const SpateEvent *s
         queued_ns - started->frame->waited_duty_ns - started->frame->waited_access_ns;
     spate_explain_add_time(explanation, started->at_ns);
     g_string_append_printf(explanation->text,
-                           "%s sends it on %s, %.3f s after it reached the queue (%.3f s behind "
-                           "others, %.3f s for the duty cycle, %.3f s for a free channel)\n",
+                           "%s sends it on %s, %.3f s after it reached the queue (%.3f s after "
+                           "other frames, %.3f s for the duty cycle, %.3f s for a free channel)\n",
                            spate_explain_node(explanation, started->node),
                            spate_explain_bearer(explanation, started->radio), seconds(queued_ns),
                            seconds(MAX(behind_ns, 0)), seconds(started->frame->waited_duty_ns),

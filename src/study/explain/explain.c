@@ -221,7 +221,7 @@ tell_silent_nodes(const SpateExplanation *explanation)
             continue;
         if (n < MOST_LINES)
             g_string_append_printf(explanation->text, "%s%s",
-                                   n == 0 ? "these have it and send nothing on: " : ", ",
+                                   n == 0 ? "these nodes have it and do not relay it: " : ", ",
                                    spate_explain_node(explanation, step->node));
         n++;
     }
@@ -236,9 +236,9 @@ tell_silent_nodes(const SpateExplanation *explanation)
 static void
 tell_what_stopped_it(const SpateExplanation *explanation)
 {
-    say(explanation, "where it got to:");
+    say(explanation, "where it arrived:");
     tell_steps(explanation, is_arrival_at_sender, spate_explain_add_arrival);
-    say(explanation, "what stopped it:");
+    say(explanation, "where it stopped:");
     guint n_losses_there = tell_losses(explanation, explanation->wanted->node);
     tell_steps(explanation, is_refusal, spate_explain_add_decision);
     tell_steps(explanation, is_drop, spate_explain_add_drop);
@@ -258,17 +258,17 @@ answer_not_reached(const SpateExplanation *explanation)
     const char *name = spate_explain_node(explanation, wanted->node);
     const SpateEvent *arrival = arrival_at(explanation, wanted->node);
     if (arrival == NULL) {
-        g_string_append_printf(explanation->text, "it never got to %s\n", name);
+        g_string_append_printf(explanation->text, "it never reached %s\n", name);
         tell_what_stopped_it(explanation);
         return;
     }
     double took_s =
         (double)(arrival->at_ns - explanation->trace->offered_ns) / (double)SPATE_NS_PER_S;
-    g_string_append_printf(explanation->text, "it got to %s after %.3f s", name, took_s);
+    g_string_append_printf(explanation->text, "it reached %s after %.3f s", name, took_s);
     if (wanted->within_ns > 0)
         g_string_append_printf(explanation->text, ", not within %.3f s",
                                (double)wanted->within_ns / (double)SPATE_NS_PER_S);
-    say(explanation, "; its way:");
+    say(explanation, "; its path:");
     tell_way_to(explanation, arrival, explanation->plan->n_nodes);
 }
 
@@ -278,7 +278,7 @@ answer_reached(const SpateExplanation *explanation)
     const SpateEvent *arrival = arrival_at(explanation, explanation->wanted->node);
     const char *name = spate_explain_node(explanation, explanation->wanted->node);
     g_string_append_printf(explanation->text,
-                           arrival != NULL ? "it got to %s; its way:\n" : "it never got to %s\n",
+                           arrival != NULL ? "it reached %s; its path:\n" : "it never reached %s\n",
                            name);
     if (arrival != NULL)
         tell_way_to(explanation, arrival, explanation->plan->n_nodes);
@@ -293,7 +293,7 @@ answer_sent_on(const SpateExplanation *explanation)
         if (step->kind != SPATE_EVENT_STARTED ||
             explanation->plan->radios[step->radio].bearer != explanation->wanted->bearer)
             continue;
-        g_string_append_printf(explanation->text, "%s sent it on %s; its way there:\n",
+        g_string_append_printf(explanation->text, "%s sent it on %s; its path there:\n",
                                spate_explain_node(explanation, step->node), bearer);
         const SpateEvent *arrival = arrival_at(explanation, step->node);
         if (arrival != NULL && step->node != explanation->wanted->message.origin)

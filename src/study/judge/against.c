@@ -13,8 +13,8 @@ static void
 refuse(GError **error, const char *what, const char *before, const char *now)
 {
     g_set_error(error, SPATE_AGAINST_ERROR, SPATE_AGAINST_ERROR_OTHER,
-                "the earlier result is of another scenario: its %s is '%s', not '%s'", what, before,
-                now);
+                "the earlier result is from another scenario: its %s is '%s', not '%s'", what,
+                before, now);
 }
 
 static bool

@@ -260,8 +260,8 @@ is_usable(const SpateCheck *check, GError **error)
         return true;
     g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
                 base->size.is_given
-                    ? "%s: there is no expectation to meet; say under 'expect' what must hold"
-                    : "%s: there is no 'size'; say what to vary, as in size: {vary: "
+                    ? "%s: there are no expectations to meet; add some under 'expect'"
+                    : "%s: there is no 'size'; name what to vary, as in size: {vary: "
                       "nodes.soil.count, from: 5, to: 80} or --vary nodes.soil.count --from 5 "
                       "--to 80",
                 base->name);

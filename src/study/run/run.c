@@ -214,7 +214,7 @@ set_overloaded(const SpateRun *run, GError **error)
     g_set_error(
         error, SPATE_RUN_ERROR, SPATE_RUN_ERROR_OVERLOADED,
         "the mesh is overloaded: after %.6g s %u messages are under way and %" G_GUINT64_FORMAT
-        " frames wait in queues, which takes more than the %zu MB that one run may take; "
+        " frames wait in queues, more than the %zu MB limit of one run; "
         "offer less traffic, shorten the queues or let frames expire",
         now_s, burden.messages, burden.waiting, SPATE_MESH_MOST_BYTES >> 20);
 }

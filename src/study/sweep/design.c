@@ -137,16 +137,17 @@ spate_design_new_listed(const char *name, const char *csv, size_t length,
         return NULL;
     }
     if (!spate_csv_names_any(csv, length, is_path, NULL)) {
-        g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
-                    "%s: this is not a design: its first line names paths of the scenario, as in "
-                    "nodes.soil.count\n",
-                    name);
+        g_set_error(
+            error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+            "%s: this is not a design: its first line must name paths of the scenario, as in "
+            "nodes.soil.count\n",
+            name);
         return NULL;
     }
     int origin = spate_faults_add_text(faults, name, csv);
     g_autoptr(SpateCsvTable) table = spate_csv_parse(csv, length, origin, faults);
     if (table != NULL && table->rows->items->len == 0)
-        spate_faults_note(faults, (SpatePlace){origin, 1, 1}, "a row for each point",
+        spate_faults_note(faults, (SpatePlace){origin, 1, 1}, "add a row for each point",
                           "the design has no points");
     if (spate_faults_raise(faults, error))
         return NULL;

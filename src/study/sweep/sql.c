@@ -31,12 +31,12 @@ bool
 spate_sql_fail_as(const SpateSql *sql, SpateStoreError kind, GError **error)
 {
     static const char *const WHYS[] = {
-        [SPATE_STORE_ERROR_BUSY] = "another program is working on it: wait for it, or stop it",
+        [SPATE_STORE_ERROR_BUSY] = "another program is using it: wait for it, or stop it",
         [SPATE_STORE_ERROR_FOREIGN] = "it is not an SQLite file",
-        [SPATE_STORE_ERROR_DAMAGED] = "the file is damaged: take a copy from before, or remove it "
-                                      "and sweep again",
-        [SPATE_STORE_ERROR_MOVED] = "it was removed or replaced while it was in use: what was "
-                                    "added is not in it; start again",
+        [SPATE_STORE_ERROR_DAMAGED] =
+            "the file is damaged: restore a backup, or remove it and sweep again",
+        [SPATE_STORE_ERROR_MOVED] =
+            "it was removed or replaced while in use, so the new runs are lost; start again",
         [SPATE_STORE_ERROR_STOPPED] = "stopped: it took too long, or was interrupted",
     };
     const char *why = (size_t)kind < G_N_ELEMENTS(WHYS) ? WHYS[kind] : NULL;

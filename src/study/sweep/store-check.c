@@ -39,7 +39,7 @@ check_tables(SpateStore *store, GError **error)
         if (find_expected(spate_sql_some_text(tables, 1)) != NULL)
             continue;
         g_autofree char *name = g_utf8_make_valid(spate_sql_some_text(tables, 0), -1);
-        return spate_store_damaged(store, error, "'%s' is not what a store has", name);
+        return spate_store_damaged(store, error, "'%s' is not part of a store", name);
     }
     if (failure != NULL) {
         g_propagate_error(error, failure);
@@ -67,7 +67,7 @@ check_pages(SpateStore *store, GError **error)
         return false;
     }
     if (!is_utf8)
-        return spate_store_damaged(store, error, "its texts are not UTF-8");
+        return spate_store_damaged(store, error, "its text is not UTF-8");
     if (is_sound)
         return true;
     g_autofree char *what = g_utf8_make_valid(spate_sql_some_text(check, 0), -1);
@@ -142,7 +142,7 @@ check_head(SpateStore *store, GError **error)
     const char *const *texts = (const char *const *)values->pdata;
     g_autofree char *sum = spate_store_head_sum(title, texts);
     if (strcmp(sum, written) != 0)
-        return spate_store_damaged(store, error, "what it is about does not match its checksum");
+        return spate_store_damaged(store, error, "its description does not match its checksum");
     g_autoptr(SpateDesign) design = spate_store_read_design(store, error);
     if (design == NULL)
         return false;
@@ -171,7 +171,7 @@ check_design_view(SpateStore *store, GError **error)
         g_propagate_error(error, failure);
         return false;
     }
-    return is_same || spate_store_damaged(store, error, "'design' is not what a store has");
+    return is_same || spate_store_damaged(store, error, "the view 'design' is not as expected");
 }
 
 /* ---- measures -------------------------------------------------------------------------------- */
@@ -334,8 +334,7 @@ scan_table(Scan *scan, const char *query, size_t n_keys, bool (*take)(Scan *scan
     GError *failure = NULL;
     while (spate_sql_next(sql, rows, &failure))
         if (!take_key(scan) || !take(scan))
-            return spate_store_damaged(scan->store, error,
-                                       "a row of a run is wrong, or one is missing");
+            return spate_store_damaged(scan->store, error, "a row of a run is wrong or missing");
     if (failure != NULL)
         g_propagate_error(error, failure);
     return failure == NULL;

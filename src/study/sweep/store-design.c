@@ -37,7 +37,7 @@ read_values(SpateStore *store, SpateDesign *design, GError **error)
     uint64_t n_values = (uint64_t)design->n_points * design->n_paths;
     if (n_values > SPATE_DESIGN_MAX_SETTINGS) {
         g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: it has more settings than a sweep can have", store->sql.name);
+                    "%s: it has more settings than a sweep may have", store->sql.name);
         return false;
     }
     design->values = g_new0(const char *, n_values + 1);

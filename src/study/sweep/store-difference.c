@@ -73,7 +73,7 @@ spate_store_difference(const char *const *there, const char *const *here)
         key++;
     switch (key) {
     case 0:
-        return g_strdup_printf("it is of spate %s, not %s", there[key], here[key]);
+        return g_strdup_printf("it is from spate %s, not %s", there[key], here[key]);
     case 1:
         return describe_lines(there[key], here[key]);
     case 2:

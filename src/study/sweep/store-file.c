@@ -41,7 +41,7 @@ check_alone(const char *path, const char *suffix, const char *name, GError **err
     if (is_void(head, n_read))
         return true;
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                "%s%s belongs to a store that is gone: put that store back beside it, or remove "
+                "%s%s belongs to a missing store: put that store back next to it, or remove "
                 "%s%s",
                 name, suffix, name, suffix);
     return false;
@@ -79,7 +79,7 @@ spate_store_check_file(const char *path, const char *name, int64_t *bytes, GErro
     *bytes = is_there ? facts.st_size : 0;
     if (is_there && !S_ISREG(facts.st_mode)) {
         g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: it is not a file, so it is no store", name);
+                    "%s: it is not a regular file", name);
         return false;
     }
     if (*bytes > 0)

@@ -77,7 +77,7 @@ static bool
 contradict(const Merge *merge, const char *how, GError **error)
 {
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_CHANGED,
-                "%s contradicts what was merged before: point %u, %s", merge->other->sql.name,
+                "%s contradicts an earlier store: point %u, %s", merge->other->sql.name,
                 merge->point, how);
     return false;
 }
@@ -260,8 +260,8 @@ spate_store_merge(SpateStore *store, const char *path, GError **error)
         return false;
     spate_store_stop_on(other, store->stop);
     if (!other->is_begun) {
-        g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: no sweep was begun in it", other->sql.name);
+        g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN, "%s: it has no sweep",
+                    other->sql.name);
         return false;
     }
     return adopt(store, other, error) && copy_runs(store, other, error);

@@ -392,7 +392,8 @@ read_rows(SpateStore *store, SpateStorePoint *point, GError **error)
         if (take_sample(rows, samples, point->n_replications, &measure))
             continue;
         g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: it holds a measure that this spate does not know", store->sql.name);
+                    "%s: it has a measure that this version of spate does not know",
+                    store->sql.name);
         return false;
     }
     if (failure != NULL) {

@@ -72,8 +72,8 @@ spate_store_damaged(const SpateStore *store, GError **error, const char *format,
     g_autofree char *what = g_strdup_vprintf(format, arguments);
     va_end(arguments);
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_DAMAGED,
-                "%s: the store is damaged or was edited: %s; take a copy from before, or remove "
-                "it and sweep again",
+                "%s: the store is damaged or was edited: %s; restore a backup, or remove it and "
+                "sweep again",
                 store->sql.name, what);
     return false;
 }
@@ -107,10 +107,11 @@ is_ours(SpateStore *store, GError **error)
         g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
                     "%s: it is an SQLite file, but not the store of a sweep", store->sql.name);
     else
-        g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: the store has form %d and this spate reads form %d: sweep into another "
-                    "store, or use the spate that wrote it",
-                    store->sql.name, (int)form, SPATE_STORE_FORM);
+        g_set_error(
+            error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
+            "%s: the store has format %d and this spate reads format %d: sweep into another "
+            "store, or use the spate that wrote it",
+            store->sql.name, (int)form, SPATE_STORE_FORM);
     return false;
 }
 
@@ -318,7 +319,7 @@ check_same(SpateStore *store, const char *const *here, GError **error)
     if (difference == NULL)
         return true;
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_CHANGED,
-                "%s is the store of another sweep: %s", store->sql.name, difference);
+                "%s belongs to another sweep: %s", store->sql.name, difference);
     return false;
 }
 

@@ -421,7 +421,7 @@ spate_sweep_run(const SpateSweep *sweep, SpateSweepTally *tally, GError **error)
     *tally = (SpateSweepTally){0};
     if ((uint64_t)sweep->design->n_points * sweep->replications > SPATE_SWEEP_MAX_RUNS) {
         g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
-                    "these are too many runs: %u points with %u replications each; at most %u\n",
+                    "too many runs: %u points with %u replications each; the limit is %u\n",
                     sweep->design->n_points, sweep->replications, SPATE_SWEEP_MAX_RUNS);
         return false;
     }
