@@ -43,16 +43,25 @@ spate_decision_word(SpateDecision decision)
     return WORDS[decision];
 }
 
+static const struct {
+    const char *word, *reason;
+} DROPS[SPATE_N_DROPS] = {
+    [SPATE_DROP_QUEUE] = {"queue", "its queue was full"},
+    [SPATE_DROP_EXPIRED] = {"expired", "it had waited in the queue for longer than 'expire'"},
+    [SPATE_DROP_SIZE] = {"size", "it is longer than 'largest-frame'"},
+    [SPATE_DROP_CANCELLED] = {"cancelled", "enough copies of it were heard meanwhile (counter)"},
+};
+
 const char *
 spate_drop_word(SpateDropCause cause)
 {
-    static const char *const WORDS[SPATE_N_DROPS] = {
-        [SPATE_DROP_QUEUE] = "queue",
-        [SPATE_DROP_EXPIRED] = "expired",
-        [SPATE_DROP_SIZE] = "size",
-        [SPATE_DROP_CANCELLED] = "cancelled",
-    };
-    return WORDS[cause];
+    return DROPS[cause].word;
+}
+
+const char *
+spate_drop_reason(SpateDropCause cause)
+{
+    return DROPS[cause].reason;
 }
 
 const char *

@@ -6,4 +6,6 @@
 const char *spate_event_word(SpateEventKind kind);
 const char *spate_decision_word(SpateDecision decision);
 const char *spate_drop_word(SpateDropCause cause);
+/* For people, after "drops its frame: ". */
+const char *spate_drop_reason(SpateDropCause cause);
 const char *spate_outcome_word(SpateOutcome outcome);

@@ -3,6 +3,7 @@
 
 #include "core/instant.h"
 #include "core/time.h"
+#include "mesh/event-words.h"
 
 const char *
 spate_explain_node(const SpateExplanation *explanation, uint32_t node)
@@ -258,29 +259,14 @@ spate_explain_add_decision(const SpateExplanation *explanation, const SpateEvent
 
 /* ---- frames ---------------------------------------------------------------------------------- */
 
-static const char *
-drop_words(SpateDropCause cause)
-{
-    switch (cause) {
-    case SPATE_DROP_QUEUE:
-        return "its queue was full";
-    case SPATE_DROP_EXPIRED:
-        return "it had waited in the queue for longer than 'expire'";
-    case SPATE_DROP_SIZE:
-        return "it is longer than 'largest-frame'";
-    case SPATE_DROP_CANCELLED:
-        return "enough copies of it were heard meanwhile (counter)";
-    }
-    g_assert_not_reached();
-}
-
 void
 spate_explain_add_drop(const SpateExplanation *explanation, const SpateEvent *drop)
 {
     spate_explain_add_time(explanation, drop->at_ns);
     g_string_append_printf(explanation->text, "%s drops its frame on %s: %s\n",
                            spate_explain_node(explanation, drop->node),
-                           spate_explain_bearer(explanation, drop->radio), drop_words(drop->cause));
+                           spate_explain_bearer(explanation, drop->radio),
+                           spate_drop_reason(drop->cause));
 }
 
 void
