@@ -10,70 +10,7 @@
 #define NODE  .of = SPATE_THING_NODE
 #define RADIO .of = SPATE_THING_RADIO
 
-/* ---- the way of a message: written by detail-replay-json.c, so these have no structs ------------
- */
-
-static const SpateMember ONE_RADIO[] = {
-    {"radio", SPATE_CELL_WHOLE, RADIO},
-    {"disturber", SPATE_CELL_WHOLE, .absence = SPATE_OR_NULL, RADIO},
-};
-#define PAIRS SPATE_CELL_LINES, SPATE_OF(char, ONE_RADIO)
-
-static const SpateMember FRAMES[] = {
-    {"radio", SPATE_CELL_WHOLE, RADIO},
-    {"start_us", SPATE_CELL_SINCE},
-    {"airtime_us", SPATE_CELL_LARGE},
-    {"hops", SPATE_CELL_WHOLE},
-    {"queued_us", SPATE_CELL_SINCE},
-    {"waited_duty_us", SPATE_CELL_LARGE},
-    {"waited_access_us", SPATE_CELL_LARGE},
-    {"carrier", SPATE_CELL_WHOLE},
-    {"received_first", SPATE_CELL_WHOLES, RADIO},
-    {"received_again", SPATE_CELL_WHOLES, RADIO},
-    {"lost_collision", PAIRS},
-    {"lost_busy", PAIRS},
-    {"lost_sending", SPATE_CELL_WHOLES, RADIO},
-    {"lost_blocked", PAIRS},
-    {"ended", SPATE_CELL_FLAG},
-};
-static const SpateMember ARRIVALS[] = {
-    {"radio", SPATE_CELL_WHOLE, RADIO},
-    {"at_us", SPATE_CELL_SINCE},
-    {"from_radio", SPATE_CELL_WHOLE, RADIO},
-    {"hops", SPATE_CELL_WHOLE},
-};
-static const SpateMember DECISIONS[] = {
-    {"radio", SPATE_CELL_WHOLE, RADIO},
-    {"at_us", SPATE_CELL_SINCE},
-    {"decision", SPATE_CELL_TEXT},
-    {"bridge", SPATE_CELL_TEXT, .absence = SPATE_OR_NULL, .of = SPATE_THING_BRIDGE},
-    {"crossing", SPATE_CELL_TEXT, .absence = SPATE_OR_NULL},
-    {"rule", SPATE_CELL_WHOLE},
-    {"rule_line", SPATE_CELL_WHOLE, .absence = SPATE_OR_NULL},
-};
-static const SpateMember DROPPED[] = {
-    {"radio", SPATE_CELL_WHOLE, RADIO},
-    {"at_us", SPATE_CELL_SINCE},
-    {"cause", SPATE_CELL_TEXT},
-};
-static const SpateMember DELIVERED[] = {
-    {"node", SPATE_CELL_WHOLE, NODE},
-    {"at_us", SPATE_CELL_SINCE},
-    {"hops", SPATE_CELL_WHOLE},
-};
-
-static const SpateMember REPLAY[] = {
-    {"origin", SPATE_CELL_WHOLE, NODE},
-    {"digests", SPATE_CELL_WHOLE},
-    {"recipients", SPATE_CELL_WHOLES, NODE},
-    {"until_us", SPATE_CELL_LARGE},
-    {"frames", SPATE_CELL_ROWS, SPATE_OF(char, FRAMES), .item = "frame"},
-    {"arrivals", SPATE_CELL_ROWS, SPATE_OF(char, ARRIVALS), .item = "arrival"},
-    {"decisions", SPATE_CELL_ROWS, SPATE_OF(char, DECISIONS), .item = "decision"},
-    {"dropped", SPATE_CELL_ROWS, SPATE_OF(char, DROPPED), .item = "drop"},
-    {"delivered", SPATE_CELL_ROWS, SPATE_OF(char, DELIVERED), .item = "delivery"},
-    {"cut", SPATE_CELL_FLAG},
-};
+/* ---- the ways of messages -------------------------------------------------------------------- */
 
 static void
 append_replays(GString *text, gconstpointer data)
@@ -227,7 +164,7 @@ static const SpateMember VARIANT[] = {
     {"timeline", SPATE_CELL_OBJECT, SPATE_OF(SpateVariantForm, TIMELINE), OWN_LINE},
     {"latency", SPATE_CELL_LIST, ITEMS(latency, n_traffics), SPATE_OF(SpateLatencyForm, LATENCY),
      .each = "\n     ", .beside = true, .item = "latency"},
-    {"replay", SPATE_CELL_LIST, offsetof(SpateVariantForm, replay), SPATE_OF(char, REPLAY),
+    {"replay", SPATE_CELL_LIST, offsetof(SpateVariantForm, replay), .form = &SPATE_REPLAY_FORM,
      OWN_LINE, .append = append_replays, .of = SPATE_THING_MESSAGE, .holes = true,
      .item = "replay"},
 };

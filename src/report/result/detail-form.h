@@ -98,6 +98,7 @@ typedef struct {
 } SpateDetailForm;
 
 extern const SpateForm SPATE_DETAIL_FORM, SPATE_DETAIL_VARIANT_FORM;
+extern const SpateForm SPATE_REPLAY_FORM; /* spate_detail_append_replay() fills its struct */
 
 /* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with
  * g_free().  The result itself has been read before.  Without a `detail` it is. */

@@ -2,20 +2,144 @@
  *
  * Times are whole microseconds since the offer; radios and nodes are numbers of the variant.
  */
-#include "report/detail-report.h"
+#include "report/result/detail-form.h"
 
 #include "core/random.h"
-#include "document/json-text.h"
 #include "mesh/event-words.h"
-#include <string.h>
+
+#define NODE  .of = SPATE_THING_NODE
+#define RADIO .of = SPATE_THING_RADIO
+
+/* ---- the form -------------------------------------------------------------------------------- */
 
 typedef struct {
-    GString *text;
+    uint32_t radio, disturber; /* disturber: SPATE_NO_THING if unknown */
+} Pair;
+
+/* Radios by outcome; those that received a copy that was not their first are AGAIN. */
+enum { AGAIN = SPATE_N_OUTCOMES, N_HEARD };
+
+typedef struct {
+    uint32_t *radios;
+    Pair *pairs; /* the same with the disturber, where there may be one */
+    uint32_t n;
+} Heard;
+
+typedef struct {
+    uint32_t radio, hops, carrier;
+    int64_t start_us, queued_us;
+    uint64_t airtime_us, waited_duty_us, waited_access_us;
+    Heard heard[N_HEARD];
+    bool ended;
+} Frame;
+
+/* Any other step. */
+typedef struct {
+    uint32_t radio, node, from, hops, rule, line; /* rule and line: 0 without */
+    int64_t at_us;
+    const char *decision, *bridge, *crossing, *cause;
+} Step;
+
+typedef struct {
+    Step *steps;
+    uint32_t n;
+} Steps;
+
+typedef struct {
+    uint32_t origin, n_digests, n_recipients, n_frames;
+    uint32_t *recipients;
+    uint64_t until_us;
+    Frame *frames;
+    Steps arrivals, decisions, drops, deliveries;
+    bool is_cut;
+} Way;
+
+static const SpateMember PAIR[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(Pair, radio), RADIO},
+    {"disturber", SPATE_CELL_WHOLE, offsetof(Pair, disturber), SPATE_OR_NULL, RADIO},
+};
+#define RADIOS(outcome)                                                                            \
+    SPATE_CELL_WHOLES, SPATE_LIST(Frame, heard[outcome].radios, heard[outcome].n), RADIO
+#define PAIRS(outcome)                                                                             \
+    SPATE_CELL_LINES, SPATE_LIST(Frame, heard[outcome].pairs, heard[outcome].n),                   \
+        SPATE_OF(Pair, PAIR)
+
+static const SpateMember FRAMES[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(Frame, radio), RADIO},
+    {"start_us", SPATE_CELL_SINCE, offsetof(Frame, start_us)},
+    {"airtime_us", SPATE_CELL_LARGE, offsetof(Frame, airtime_us)},
+    {"hops", SPATE_CELL_WHOLE, offsetof(Frame, hops)},
+    {"queued_us", SPATE_CELL_SINCE, offsetof(Frame, queued_us)},
+    {"waited_duty_us", SPATE_CELL_LARGE, offsetof(Frame, waited_duty_us)},
+    {"waited_access_us", SPATE_CELL_LARGE, offsetof(Frame, waited_access_us)},
+    {"carrier", SPATE_CELL_WHOLE, offsetof(Frame, carrier)},
+    {"received_first", RADIOS(SPATE_OUTCOME_RECEIVED)},
+    {"received_again", RADIOS(AGAIN)},
+    {"lost_collision", PAIRS(SPATE_OUTCOME_LOST_COLLISION)},
+    {"lost_busy", PAIRS(SPATE_OUTCOME_LOST_BUSY)},
+    {"lost_sending", RADIOS(SPATE_OUTCOME_LOST_SENDING)},
+    {"lost_blocked", PAIRS(SPATE_OUTCOME_LOST_BLOCKED)},
+    {"ended", SPATE_CELL_FLAG, offsetof(Frame, ended)},
+};
+static const SpateMember ARRIVALS[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(Step, radio), RADIO},
+    {"at_us", SPATE_CELL_SINCE, offsetof(Step, at_us)},
+    {"from_radio", SPATE_CELL_WHOLE, offsetof(Step, from), RADIO},
+    {"hops", SPATE_CELL_WHOLE, offsetof(Step, hops)},
+};
+static const SpateMember DECISIONS[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(Step, radio), RADIO},
+    {"at_us", SPATE_CELL_SINCE, offsetof(Step, at_us)},
+    {"decision", SPATE_CELL_TEXT, offsetof(Step, decision)},
+    {"bridge", SPATE_CELL_TEXT, offsetof(Step, bridge), SPATE_OR_NULL, .of = SPATE_THING_BRIDGE},
+    {"crossing", SPATE_CELL_TEXT, offsetof(Step, crossing), SPATE_OR_NULL},
+    {"rule", SPATE_CELL_WHOLE, offsetof(Step, rule)},
+    {"rule_line", SPATE_CELL_WHOLE, offsetof(Step, line), SPATE_OR_NULL},
+};
+static const SpateMember DROPPED[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(Step, radio), RADIO},
+    {"at_us", SPATE_CELL_SINCE, offsetof(Step, at_us)},
+    {"cause", SPATE_CELL_TEXT, offsetof(Step, cause)},
+};
+static const SpateMember DELIVERED[] = {
+    {"node", SPATE_CELL_WHOLE, offsetof(Step, node), NODE},
+    {"at_us", SPATE_CELL_SINCE, offsetof(Step, at_us)},
+    {"hops", SPATE_CELL_WHOLE, offsetof(Step, hops)},
+};
+
+#define ROWS "\n      "
+#define STEPS(list, columns)                                                                       \
+    SPATE_CELL_ROWS, SPATE_LIST(Way, list.steps, list.n), SPATE_OF(Step, columns), .line = ROWS
+
+static const SpateMember WAY[] = {
+    {"origin", SPATE_CELL_WHOLE, offsetof(Way, origin), NODE},
+    {"digests", SPATE_CELL_WHOLE, offsetof(Way, n_digests)},
+    {"recipients", SPATE_CELL_WHOLES, SPATE_LIST(Way, recipients, n_recipients), NODE},
+    {"until_us", SPATE_CELL_LARGE, offsetof(Way, until_us)},
+    {"frames", SPATE_CELL_ROWS, SPATE_LIST(Way, frames, n_frames), SPATE_OF(Frame, FRAMES),
+     .line = ROWS, .item = "frame"},
+    {"arrivals", STEPS(arrivals, ARRIVALS), .item = "arrival"},
+    {"decisions", STEPS(decisions, DECISIONS), .item = "decision"},
+    {"dropped", STEPS(drops, DROPPED), .item = "drop"},
+    {"delivered", STEPS(deliveries, DELIVERED), .item = "delivery"},
+    {"cut", SPATE_CELL_FLAG, offsetof(Way, is_cut)},
+};
+const SpateForm SPATE_REPLAY_FORM = SPATE_FORM(Way, WAY);
+
+/* ---- what fills it --------------------------------------------------------------------------- */
+
+typedef struct {
     const SpateMessageTrace *trace;
     GHashTable *first; /* radio and instant -> there, where a first copy arrived */
     guint64 n_receptions;
-    bool is_cut;
+    GPtrArray *scratch;
 } Replay;
+
+static void *
+room(const Replay *replay, size_t n, size_t size)
+{
+    return spate_scratch(replay->scratch, g_malloc0_n(n + 1, size));
+}
 
 static gint64
 since_us(const Replay *replay, int64_t at_ns)
@@ -60,52 +184,22 @@ is_first(const Replay *replay, const SpateReception *reception, int64_t at_ns)
 }
 
 static void
-append_received(const Replay *replay, const SpateEvent *ended, bool first)
+fill_heard(Replay *replay, Frame *frame, const SpateEvent *ended)
 {
-    const char *between = "";
-    g_string_append(replay->text, ", [");
+    for (size_t i = 0; i < N_HEARD; i++) {
+        frame->heard[i].radios = room(replay, ended->n_receptions, sizeof(uint32_t));
+        frame->heard[i].pairs = room(replay, ended->n_receptions, sizeof(Pair));
+    }
     for (size_t i = 0; i < ended->n_receptions; i++) {
         const SpateReception *reception = &ended->receptions[i];
-        if (reception->outcome != SPATE_OUTCOME_RECEIVED ||
-            is_first(replay, reception, ended->at_ns) != first)
-            continue;
-        g_string_append_printf(replay->text, "%s%u", between, reception->receiver);
-        between = ", ";
+        bool is_again = reception->outcome == SPATE_OUTCOME_RECEIVED &&
+                        !is_first(replay, reception, ended->at_ns);
+        Heard *heard = &frame->heard[is_again ? AGAIN : (size_t)reception->outcome];
+        bool is_known = reception->disturber < replay->trace->plan->n_radios;
+        heard->radios[heard->n] = reception->receiver;
+        heard->pairs[heard->n++] =
+            (Pair){reception->receiver, is_known ? reception->disturber : SPATE_NO_THING};
     }
-    g_string_append_c(replay->text, ']');
-}
-
-static void
-append_lost(const Replay *replay, const SpateEvent *ended, SpateOutcome outcome)
-{
-    const char *between = "";
-    g_string_append(replay->text, ", [");
-    for (size_t i = 0; i < ended->n_receptions; i++) {
-        const SpateReception *reception = &ended->receptions[i];
-        if (reception->outcome != outcome)
-            continue;
-        g_string_append(replay->text, between);
-        between = ", ";
-        if (outcome == SPATE_OUTCOME_LOST_SENDING)
-            g_string_append_printf(replay->text, "%u", reception->receiver);
-        else if (reception->disturber < replay->trace->plan->n_radios)
-            g_string_append_printf(replay->text, "[%u, %u]", reception->receiver,
-                                   reception->disturber);
-        else
-            g_string_append_printf(replay->text, "[%u, null]", reception->receiver);
-    }
-    g_string_append_c(replay->text, ']');
-}
-
-static void
-append_outcomes(Replay *replay, const SpateEvent *ended)
-{
-    append_received(replay, ended, true);
-    append_received(replay, ended, false);
-    append_lost(replay, ended, SPATE_OUTCOME_LOST_COLLISION);
-    append_lost(replay, ended, SPATE_OUTCOME_LOST_BUSY);
-    append_lost(replay, ended, SPATE_OUTCOME_LOST_SENDING);
-    append_lost(replay, ended, SPATE_OUTCOME_LOST_BLOCKED);
     replay->n_receptions += ended->n_receptions;
 }
 
@@ -124,127 +218,96 @@ end_of(const SpateMessageTrace *trace, guint started)
     return NULL;
 }
 
-static void
-append_frame(Replay *replay, guint started)
+static Frame
+frame_of(Replay *replay, guint started)
 {
     const SpateEvent *start = spate_message_trace_step(replay->trace, started);
-    const SpateFrameFacts *frame = start->frame;
     const SpateEvent *ended = end_of(replay->trace, started);
-    g_string_append_printf(
-        replay->text,
-        "[%u, %" G_GINT64_FORMAT ", %" G_GINT64_FORMAT ", %u, %" G_GINT64_FORMAT
-        ", %" G_GINT64_FORMAT ", %" G_GINT64_FORMAT ", %u",
-        start->radio, since_us(replay, start->at_ns), (gint64)(frame->airtime_ns / 1000),
-        frame->hops, since_us(replay, frame->queued_ns), (gint64)(frame->waited_duty_ns / 1000),
-        (gint64)(frame->waited_access_ns / 1000), carrier_of(replay, frame->message.number));
+    const SpateFrameFacts *its = start->frame;
+    Frame frame = {
+        .radio = start->radio,
+        .start_us = since_us(replay, start->at_ns),
+        .airtime_us = (uint64_t)its->airtime_ns / 1000,
+        .hops = its->hops,
+        .queued_us = since_us(replay, its->queued_ns),
+        .waited_duty_us = (uint64_t)its->waited_duty_ns / 1000,
+        .waited_access_us = (uint64_t)its->waited_access_ns / 1000,
+        .carrier = carrier_of(replay, its->message.number),
+        .ended = ended != NULL,
+    };
     if (ended != NULL)
-        append_outcomes(replay, ended);
-    else
-        g_string_append(replay->text, ", [], [], [], [], [], []");
-    g_string_append_printf(replay->text, ", %s]", ended != NULL ? "true" : "false");
-}
-
-static void
-begin(const Replay *replay, const char *key, const char *columns)
-{
-    g_string_append_printf(replay->text, "\"%s\": {\"columns\": [%s], \"rows\": [", key, columns);
-}
-
-/* Whether a further frame has a place. */
-static bool
-has_room(Replay *replay, SpateEventKind kind)
-{
-    if (kind == SPATE_EVENT_STARTED && replay->n_receptions > SPATE_DETAIL_RECEPTIONS)
-        replay->is_cut = true;
-    return kind != SPATE_EVENT_STARTED || !replay->is_cut;
-}
-
-/* Calls `append` for each step of a kind, with commas between. */
-static void
-append_each(Replay *replay, SpateEventKind kind, void (*append)(Replay *replay, guint step))
-{
-    const char *between = "";
-    for (guint i = 0; i < replay->trace->steps->len; i++) {
-        if (spate_message_trace_step(replay->trace, i)->kind != kind)
-            continue;
-        if (!has_room(replay, kind))
-            break;
-        g_string_append(replay->text, between);
-        append(replay, i);
-        between = ", ";
-    }
-    g_string_append(replay->text, "]}");
+        fill_heard(replay, &frame, ended);
+    return frame;
 }
 
 /* ---- other steps ----------------------------------------------------------------------------- */
 
 static void
-append_arrival(Replay *replay, guint number)
+fill_decision(const Replay *replay, Step *into, const SpateEvent *step)
 {
-    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
-    g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", %u, %u]", step->radio,
-                           since_us(replay, step->at_ns), step->frame->radio, step->frame->hops);
+    into->decision = spate_decision_word(step->decision);
+    into->rule = step->rule != SPATE_NO_RULE ? step->rule + 1 : 0;
+    into->line = step->rule_line;
+    if (step->crossing == SPATE_NO_CROSSING)
+        return;
+    const SpateCrossing *crossing = &replay->trace->plan->crossings[step->crossing];
+    into->bridge = replay->trace->plan->bridge_names[crossing->bridge];
+    into->crossing = crossing->name;
 }
 
-static void
-append_decision(Replay *replay, guint number)
+static Step
+step_of(const Replay *replay, const SpateEvent *step)
 {
-    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
-    const SpatePlan *plan = replay->trace->plan;
-    g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", \"%s\", ", step->radio,
-                           since_us(replay, step->at_ns), spate_decision_word(step->decision));
-    if (step->crossing != SPATE_NO_CROSSING) {
-        const SpateCrossing *crossing = &plan->crossings[step->crossing];
-        spate_append_json_string(replay->text, plan->bridge_names[crossing->bridge]);
-        g_string_append(replay->text, ", ");
-        spate_append_json_string(replay->text, crossing->name);
-    } else {
-        g_string_append(replay->text, "null, null");
+    Step of = {.radio = step->radio,
+               .node = step->node,
+               .hops = step->hops,
+               .at_us = since_us(replay, step->at_ns)};
+    if (step->kind == SPATE_EVENT_ARRIVED) {
+        of.from = step->frame->radio;
+        of.hops = step->frame->hops;
     }
-    g_string_append_printf(replay->text, ", %u", step->rule != SPATE_NO_RULE ? step->rule + 1 : 0);
-    if (step->rule_line > 0)
-        g_string_append_printf(replay->text, ", %u]", step->rule_line);
-    else
-        g_string_append(replay->text, ", null]");
+    if (step->kind == SPATE_EVENT_DECIDED)
+        fill_decision(replay, &of, step);
+    if (step->kind == SPATE_EVENT_DROPPED)
+        of.cause = spate_drop_word(step->cause);
+    return of;
 }
 
+/* Frames whose receptions would be too many are left out. */
 static void
-append_drop(Replay *replay, guint number)
+fill_frames(Replay *replay, Way *way)
 {
-    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
-    g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", \"%s\"]", step->radio,
-                           since_us(replay, step->at_ns), spate_drop_word(step->cause));
+    way->frames = room(replay, replay->trace->steps->len, sizeof(Frame));
+    for (guint i = 0; i < replay->trace->steps->len && !way->is_cut; i++) {
+        if (spate_message_trace_step(replay->trace, i)->kind != SPATE_EVENT_STARTED)
+            continue;
+        way->is_cut = replay->n_receptions > SPATE_DETAIL_RECEPTIONS;
+        if (!way->is_cut)
+            way->frames[way->n_frames++] = frame_of(replay, i);
+    }
 }
 
-static void
-append_delivery(Replay *replay, guint number)
+static Steps
+steps_of(const Replay *replay, SpateEventKind kind)
 {
-    const SpateEvent *step = spate_message_trace_step(replay->trace, number);
-    g_string_append_printf(replay->text, "[%u, %" G_GINT64_FORMAT ", %u]", step->node,
-                           since_us(replay, step->at_ns), step->hops);
+    Steps list = {room(replay, replay->trace->steps->len, sizeof(Step)), 0};
+    for (guint i = 0; i < replay->trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(replay->trace, i);
+        if (step->kind == kind)
+            list.steps[list.n++] = step_of(replay, step);
+    }
+    return list;
 }
 
 static void
-append_recipients(const Replay *replay)
+fill_recipients(const Replay *replay, Way *way)
 {
     const SpateMessageTrace *trace = replay->trace;
     const SpateTrafficKind *kind = &trace->plan->traffics[trace->wanted.traffic];
-    const char *between = "";
-    g_string_append(replay->text, "\"recipients\": [");
-    for (uint32_t i = 0; i < kind->n_recipients; i++) {
-        if (kind->recipients[i] == trace->wanted.origin)
-            continue;
-        g_string_append_printf(replay->text, "%s%u", between, kind->recipients[i]);
-        between = ", ";
-    }
-    g_string_append_c(replay->text, ']');
-}
-
-static gint64
-last_us(const Replay *replay)
-{
-    const SpateEvent *last = spate_message_trace_step(replay->trace, replay->trace->steps->len - 1);
-    return since_us(replay, last->at_ns);
+    way->recipients = room(replay, kind->n_recipients, sizeof(uint32_t));
+    for (uint32_t i = 0; i < kind->n_recipients; i++)
+        if (kind->recipients[i] != trace->wanted.origin)
+            way->recipients[way->n_recipients++] = kind->recipients[i];
 }
 
 void
@@ -255,29 +318,20 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
         return;
     }
     g_autoptr(GHashTable) first = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-    Replay replay = {.text = text, .trace = trace, .first = first};
+    g_autoptr(GPtrArray) scratch = g_ptr_array_new_with_free_func(g_free);
+    Replay replay = {.trace = trace, .first = first, .scratch = scratch};
+    const SpateEvent *last = spate_message_trace_step(trace, trace->steps->len - 1);
+    Way way = {
+        .origin = trace->wanted.origin,
+        .n_digests = trace->messages->len - 1,
+        .until_us = (uint64_t)since_us(&replay, last->at_ns),
+        .arrivals = steps_of(&replay, SPATE_EVENT_ARRIVED),
+        .decisions = steps_of(&replay, SPATE_EVENT_DECIDED),
+        .drops = steps_of(&replay, SPATE_EVENT_DROPPED),
+        .deliveries = steps_of(&replay, SPATE_EVENT_DELIVERED),
+    };
     note_first_copies(&replay);
-    g_string_append_printf(text, "{\"origin\": %u, \"digests\": %u, ", trace->wanted.origin,
-                           trace->messages->len - 1);
-    append_recipients(&replay);
-    g_string_append_printf(text, ", \"until_us\": %" G_GINT64_FORMAT ",\n      ", last_us(&replay));
-    begin(&replay, "frames",
-          "\"radio\", \"start_us\", \"airtime_us\", \"hops\", \"queued_us\", \"waited_duty_us\", "
-          "\"waited_access_us\", \"carrier\", \"received_first\", \"received_again\", "
-          "\"lost_collision\", \"lost_busy\", \"lost_sending\", \"lost_blocked\", \"ended\"");
-    append_each(&replay, SPATE_EVENT_STARTED, append_frame);
-    g_string_append(text, ",\n      ");
-    begin(&replay, "arrivals", "\"radio\", \"at_us\", \"from_radio\", \"hops\"");
-    append_each(&replay, SPATE_EVENT_ARRIVED, append_arrival);
-    g_string_append(text, ",\n      ");
-    begin(&replay, "decisions",
-          "\"radio\", \"at_us\", \"decision\", \"bridge\", \"crossing\", \"rule\", \"rule_line\"");
-    append_each(&replay, SPATE_EVENT_DECIDED, append_decision);
-    g_string_append(text, ",\n      ");
-    begin(&replay, "dropped", "\"radio\", \"at_us\", \"cause\"");
-    append_each(&replay, SPATE_EVENT_DROPPED, append_drop);
-    g_string_append(text, ",\n      ");
-    begin(&replay, "delivered", "\"node\", \"at_us\", \"hops\"");
-    append_each(&replay, SPATE_EVENT_DELIVERED, append_delivery);
-    g_string_append_printf(text, ", \"cut\": %s}", replay.is_cut ? "true" : "false");
+    fill_recipients(&replay, &way);
+    fill_frames(&replay, &way);
+    spate_form_append(text, &SPATE_REPLAY_FORM, &way);
 }
