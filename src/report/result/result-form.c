@@ -37,20 +37,18 @@ static const SpateMember SUMMARY[] = {
 };
 static const SpateForm SUMMARY_FORM = SPATE_FORM(SpateResultRow, SUMMARY);
 
-static const SpateMember MEASURED[] = {
-    {NULL, SPATE_CELL_PARTS, .form = &NAMES_FORM},
-    {"unit", SPATE_CELL_WORD, offsetof(SpateResultRow, measure), UNIT_WORD},
-    {NULL, SPATE_CELL_PARTS, .form = &SUMMARY_FORM},
-    {"values", SPATE_CELL_NUMBERS, offsetof(SpateResultRow, values)},
-};
-const SpateForm SPATE_RESULT_ROW = SPATE_FORM(SpateResultRow, MEASURED);
-
 static const SpateMember COLUMNS[] = {
     {NULL, SPATE_CELL_PARTS, .form = &NAMES_FORM},
     {"unit", SPATE_CELL_WORD, offsetof(SpateResultRow, measure), UNIT_WORD},
     {NULL, SPATE_CELL_PARTS, .form = &SUMMARY_FORM},
 };
 const SpateForm SPATE_RESULT_COLUMNS = SPATE_FORM(SpateResultRow, COLUMNS);
+
+static const SpateMember MEASURED[] = {
+    {NULL, SPATE_CELL_PARTS, .form = &SPATE_RESULT_COLUMNS},
+    {"values", SPATE_CELL_NUMBERS, offsetof(SpateResultRow, values)},
+};
+const SpateForm SPATE_RESULT_ROW = SPATE_FORM(SpateResultRow, MEASURED);
 
 static const SpateMember VARIANT[] = {
     {"name", SPATE_CELL_TEXT, offsetof(SpateResultVariant, name)},
