@@ -6,6 +6,7 @@
 #include "document/csv-text.h"
 #include "document/json-text.h"
 #include "document/numbers.h"
+#include "report/result/shared-forms.h"
 #include "report/words/run-words.h"
 #include "scenario/layout.h"
 #include <math.h>
@@ -47,11 +48,7 @@ spate_estimate_percent(const SpateEstimate *estimate, gboolean sign)
 void
 spate_estimate_append_json(GString *text, const SpateEstimate *estimate)
 {
-    g_string_append(text, "{\"mean\": ");
-    spate_append_number(text, estimate->mean);
-    g_string_append(text, ", \"ci95\": ");
-    spate_append_json_interval(text, estimate->ci95);
-    g_string_append_printf(text, ", \"n\": %u}", estimate->n);
+    spate_form_append(text, &SPATE_ESTIMATE_FORM, estimate);
 }
 
 void
@@ -81,7 +78,8 @@ spate_advise_append_json_head(GString *text, const char *kind, const SpateScenar
     g_string_append_printf(text, ", \"replications\": %u", n_replications);
     if (is_interrupted)
         g_string_append(text, ", \"interrupted\": true");
-    spate_append_layout_json(text, spate_scenario_holds_layout(scenario));
+    if (spate_scenario_holds_layout(scenario))
+        g_string_append(text, ", \"one_layout\": true");
 }
 
 static void

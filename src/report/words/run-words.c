@@ -44,10 +44,3 @@ spate_append_layout_words(GString *text, bool one_layout)
     if (one_layout)
         g_string_append(text, ", " SPATE_ONE_LAYOUT_WORDS);
 }
-
-void
-spate_append_layout_json(GString *text, bool one_layout)
-{
-    if (one_layout)
-        g_string_append(text, ", \"one_layout\": true");
-}

@@ -6,7 +6,6 @@
 /* "5 replications of 6 h, counted after 10 min, seed 7" */
 void spate_append_run_words(GString *text, const SpateResult *result);
 
-/* ", for this one layout (redraw: once)", and in JSON ", \"one_layout\": true"; nothing where no
- * random place is held (scenario/layout.h). */
+/* ", for this one layout (redraw: once)"; nothing where no random place is held
+ * (scenario/layout.h). */
 void spate_append_layout_words(GString *text, bool one_layout);
-void spate_append_layout_json(GString *text, bool one_layout);
