@@ -2,7 +2,7 @@
  *
  * One struct for the whole project: the event log, the tally that measures, explanations and
  * programs that use the library all see the same.  An observer says which kinds of events it wants;
- * what nobody wants is never put together.  It must not change anything of the run.
+ * what no observer wants is never put together.  It must not change anything of the run.
  *
  * Nodes, radios, bearers, traffics and crossings are numbers, counted from 0 in the order that
  * spate.h tells.  Times are whole nanoseconds from the start of the run.
@@ -78,7 +78,7 @@ typedef struct {
     uint32_t receiver; /* a radio */
     SpateOutcome outcome;
     /* Who is to blame for a loss: a radio, a number beyond them (other people's traffic), or
-     * SPATE_NO_DISTURBER (nobody in particular). */
+     * SPATE_NO_DISTURBER (no single sender). */
     uint32_t disturber;
     uint64_t power; /* in the receiver's units */
 } SpateReception;
@@ -88,7 +88,7 @@ typedef struct {
 /* Bits of a mask.  In brackets: the members that tell more, beside those of all. */
 typedef enum {
     SPATE_EVENT_OFFERED = 1 << 0,  /* a message, at its source */
-    SPATE_EVENT_DIGESTED = 1 << 1, /* a node made a message of others; nobody wrote it [carried] */
+    SPATE_EVENT_DIGESTED = 1 << 1, /* a node made it from other messages [carried] */
     SPATE_EVENT_QUEUED = 1 << 2,   /* a frame is in a sending queue [radio, frame] */
     SPATE_EVENT_DROPPED = 1 << 3,  /* a frame will not be sent [radio, frame, cause] */
     SPATE_EVENT_STARTED = 1 << 4,  /* a frame goes on the air [radio, frame] */

@@ -55,7 +55,7 @@ typedef struct SpateFile SpateFile;
  * What a setting does to a variant is checked by spate_model_new(). */
 SPATE_PUBLIC SpateFile *spate_file_load(const char *path, const char *const *settings,
                                         GError **error);
-/* The same from a text; `name` stands for the file in messages. */
+/* The same from a text; `name` is the file's name in messages. */
 SPATE_PUBLIC SpateFile *spate_file_parse(const char *name, const char *text,
                                          const char *const *settings, GError **error);
 SPATE_PUBLIC void spate_file_free(SpateFile *file);
