@@ -5,7 +5,7 @@
  * what no observer wants is never put together.  It must not change anything of the run.
  *
  * Nodes, radios, bearers, traffics and crossings are numbers, counted from 0 in the order that
- * spate.h tells.  Times are whole nanoseconds from the start of the run.
+ * spate.h describes.  Times are whole nanoseconds from the start of the run.
  */
 #pragma once
 

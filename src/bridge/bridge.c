@@ -59,7 +59,7 @@ spate_bridges_new(SpateMesh *mesh, const SpatePlan *plan)
         const SpateCrossing *crossing = &plan->crossings[i];
         bridges->memory[i] =
             spate_rule_memory_new(crossing->rules, crossing->n_rules, plan->n_nodes);
-        spate_mesh_expect_rules(mesh, crossing->to_radio, crossing->rules, crossing->n_rules);
+        spate_mesh_register_rules(mesh, crossing->to_radio, crossing->rules, crossing->n_rules);
     }
     index_crossings(bridges);
     spate_mesh_on_arrival(mesh, message_arrived, bridges);

@@ -1,4 +1,4 @@
-/* channel-private.h - the insides that the channel's files share
+/* channel-private.h - the internals that the channel's files share
  *
  * The idea.  Each radio keeps one running sum: the weighted power of every frame on the
  * air, in whole units, where a frame of power I counts as I * theta (its protection

@@ -1,8 +1,8 @@
 /* channel.h - frames in flight, and what becomes of them at each receiver
  *
  * The channel owns the state of every radio: sending, locked on a frame, or listening.  It
- * decides nothing about when to send (access.h) or what (mesh/); it is told that a
- * frame begins, and tells who received it, who lost it and why.
+ * decides nothing about when to send (access.h) or what (mesh/); it learns that a
+ * frame begins, and reports who received it, who lost it and why.
  *
  * All of docs/model.md, "A frame at a receiver", lives here.
  */

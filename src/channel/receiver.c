@@ -48,7 +48,7 @@ largest_share(const SpateChannel *channel, const Flight *wanted, uint32_t radio)
 }
 
 /* The frame that the radio was locked on loses it: to one that began later, by
- * capture; to a stronger one that began at the same instant, by having been looked at first. */
+ * capture; to a stronger one that began at the same instant, by having been checked first. */
 static void
 lose_lock(SpateChannel *channel, const Flight *winner, uint32_t radio)
 {

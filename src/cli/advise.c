@@ -47,7 +47,7 @@ const CliCommand CLI_ADVISE = {
 typedef struct {
     bool relays, disturbers;
     SpateAdviseGentle gentle;
-} Wishes;
+} AdviceRequest;
 
 /* What was found, as text, and what it means for the exit status. */
 typedef struct {
@@ -66,9 +66,9 @@ is_met(SpateAdviseAnswer answer)
 
 static void
 advise_bridges(Advice *found, const SpateAdviseWanted *wanted, const CliOptions *options,
-               const Wishes *wishes, const SpateStudyOptions *study, GError **error)
+               const AdviceRequest *request, const SpateStudyOptions *study, GError **error)
 {
-    g_autoptr(SpateAdvice) advice = spate_advise(wanted, wishes->gentle, study, error);
+    g_autoptr(SpateAdvice) advice = spate_advise(wanted, request->gentle, study, error);
     if (advice == NULL)
         return;
     spate_advise_report_append(found->text, advice, options->format);
@@ -119,15 +119,15 @@ write_advice(const Advice *found, const CliOptions *options)
 
 /* What takes as long as the scenario itself does. */
 static const char *
-part_of(const Wishes *wishes)
+part_of(const AdviceRequest *request)
 {
-    if (wishes->disturbers)
+    if (request->disturbers)
         return NULL;
-    return wishes->relays ? "each relay that is silenced" : "each set of rules that is tried";
+    return request->relays ? "each relay that is silenced" : "each set of rules that is tried";
 }
 
 static CliStatus
-advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
+advise(SpateScenarioFile *file, const CliOptions *options, const AdviceRequest *request)
 {
     const SpateAdviseWanted wanted = {
         .file = file,
@@ -142,7 +142,7 @@ advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
     if (scenario == NULL)
         return status;
     cli_cost_say(scenario, wanted.replications > 0 ? wanted.replications : scenario->replications,
-                 part_of(wishes), options);
+                 part_of(request), options);
     CliProgress progress;
     cli_progress_init(&progress, options->quiet);
     const SpateStudyOptions study = {
@@ -154,24 +154,24 @@ advise(SpateScenarioFile *file, const CliOptions *options, const Wishes *wishes)
     GError *error = NULL;
     g_autoptr(GString) text = g_string_new(NULL);
     Advice found = {.text = text};
-    if (wishes->relays)
+    if (request->relays)
         advise_relays(&found, &wanted, options, &study, &error);
-    else if (wishes->disturbers)
+    else if (request->disturbers)
         advise_disturbers(&found, &wanted, options, &study, &error);
     else
-        advise_bridges(&found, &wanted, options, wishes, &study, &error);
+        advise_bridges(&found, &wanted, options, request, &study, &error);
     cli_progress_clear(&progress);
     return error == NULL ? write_advice(&found, options) : cli_complain_error(error);
 }
 
 static CliStatus
-check_usage(const CliOptions *options, const Wishes *wishes)
+check_usage(const CliOptions *options, const AdviceRequest *request)
 {
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "advise takes one scenario; see spate advise --help");
     if (options->variants != NULL && options->variants[1] != NULL)
         return cli_complain(CLI_USAGE, "advise takes one variant");
-    if (wishes->relays && wishes->disturbers)
+    if (request->relays && request->disturbers)
         return cli_complain(CLI_USAGE, "--relays and --disturbers cannot be combined");
     return CLI_DONE;
 }
@@ -184,7 +184,7 @@ cli_advise(int argc, char **argv)
     g_autofree char *gentle = NULL;
     gboolean relays = FALSE, disturbers = FALSE;
     int chosen = SPATE_ADVISE_THIN;
-    Wishes wishes = {0};
+    AdviceRequest request = {0};
     const GOptionEntry extra[] = {
         {.long_name = "relays", .arg = G_OPTION_ARG_NONE, .arg_data = &relays},
         {.long_name = "disturbers", .arg = G_OPTION_ARG_NONE, .arg_data = &disturbers},
@@ -193,17 +193,17 @@ cli_advise(int argc, char **argv)
     };
     if (!cli_options_read(&options, &CLI_ADVISE, extra, argc, argv, &status))
         return status;
-    wishes.relays = relays;
-    wishes.disturbers = disturbers;
+    request.relays = relays;
+    request.disturbers = disturbers;
     if (!cli_command_read_word(&CLI_ADVISE, "gentle", gentle, &chosen))
         return CLI_USAGE;
-    wishes.gentle = (SpateAdviseGentle)chosen;
-    status = check_usage(&options, &wishes);
+    request.gentle = (SpateAdviseGentle)chosen;
+    status = check_usage(&options, &request);
     if (status == CLI_DONE)
         status = cli_places_note(&options, "scenario");
     g_autoptr(SpateScenarioFile) file =
         status == CLI_DONE ? cli_scenario_file(options.arguments[0], &options, &status) : NULL;
     if (status == CLI_DONE && options.variants != NULL)
         status = cli_variant_check(file, options.variants[0]);
-    return status == CLI_DONE ? advise(file, &options, &wishes) : status;
+    return status == CLI_DONE ? advise(file, &options, &request) : status;
 }

@@ -54,7 +54,7 @@ typedef struct {
     SpateCheckFormat format;
     bool is_strict;
     const char *against; /* NULL: nothing */
-} Wishes;
+} CheckRequest;
 
 static void
 suite_init(Suite *suite)
@@ -87,16 +87,16 @@ complain_of_against(GError *error)
 }
 
 static CliStatus
-read_against(Suite *suite, const Wishes *wishes, const CliOptions *options)
+read_against(Suite *suite, const CheckRequest *request, const CliOptions *options)
 {
-    if (wishes->against == NULL)
+    if (request->against == NULL)
         return CLI_DONE;
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "--against takes only one scenario");
-    if (strcmp(wishes->against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
+    if (strcmp(request->against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
         return cli_complain(CLI_USAGE, "standard input can be read only once");
     GError *error = NULL;
-    suite->before = spate_result_read(wishes->against, &error);
+    suite->before = spate_result_read(request->against, &error);
     return suite->before != NULL ? CLI_DONE : complain_of_against(error);
 }
 
@@ -132,7 +132,7 @@ add_file(Suite *suite, const char *path, const CliOptions *options)
     return CLI_DONE;
 }
 
-/* All faults of all files are told; with any, nothing is run. */
+/* All faults of all files are reported; with any, nothing is run. */
 static CliStatus
 read_all(Suite *suite, const CliOptions *options)
 {
@@ -212,15 +212,15 @@ write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const ch
 }
 
 static CliStatus
-check(const CliOptions *options, const Wishes *wishes)
+check(const CliOptions *options, const CheckRequest *request)
 {
     g_auto(Suite) suite = {0};
     suite_init(&suite);
-    if (wishes->against != NULL)
-        cli_places_read("earlier result", wishes->against);
+    if (request->against != NULL)
+        cli_places_read("earlier result", request->against);
     CliStatus status = cli_places_note(options, "scenario");
     if (status == CLI_DONE)
-        status = read_against(&suite, wishes, options);
+        status = read_against(&suite, request, options);
     if (status == CLI_DONE)
         status = read_all(&suite, options);
     if (status == CLI_DONE)
@@ -231,17 +231,17 @@ check(const CliOptions *options, const Wishes *wishes)
     if (status != CLI_DONE)
         return status;
     g_autofree char *before =
-        wishes->against != NULL ? g_utf8_make_valid(wishes->against, -1) : NULL;
+        request->against != NULL ? g_utf8_make_valid(request->against, -1) : NULL;
     const SpateCheckReport report = {
         .names = (const char *const *)suite.names->pdata,
         .checks = (SpateCheck *const *)suite.checks->pdata,
         .n_checks = suite.checks->len,
-        .is_strict = wishes->is_strict,
+        .is_strict = request->is_strict,
         .is_interrupted = is_interrupted,
         .before = before,
         .colour = cli_terminal_style(options->output).colour,
     };
-    return write_verdicts(&report, wishes->format, options->output);
+    return write_verdicts(&report, request->format, options->output);
 }
 
 static CliStatus
@@ -252,7 +252,7 @@ cli_check(int argc, char **argv)
     g_autofree char *format = NULL, *against = NULL;
     gboolean is_strict = FALSE;
     int chosen = SPATE_CHECK_TAP;
-    Wishes wishes = {0};
+    CheckRequest request = {0};
     const GOptionEntry extra[] = {
         {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
         {.long_name = "strict", .arg = G_OPTION_ARG_NONE, .arg_data = &is_strict},
@@ -263,8 +263,8 @@ cli_check(int argc, char **argv)
         return status;
     if (!cli_command_read_word(&CLI_CHECK, "format", format, &chosen))
         return CLI_USAGE;
-    wishes.format = (SpateCheckFormat)chosen;
-    wishes.is_strict = is_strict;
-    wishes.against = against;
-    return check(&options, &wishes);
+    request.format = (SpateCheckFormat)chosen;
+    request.is_strict = is_strict;
+    request.against = against;
+    return check(&options, &request);
 }

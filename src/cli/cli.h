@@ -46,7 +46,7 @@ typedef struct {
     bool csv_text_cells;
     char **arguments; /* what is left */
     guint n_arguments;
-    char **texts; /* insides */
+    char **texts; /* private */
 } CliOptions;
 
 /* Reads the options of the command; `extra` says where its own go (ends with {NULL}; may be NULL).
@@ -182,7 +182,8 @@ void cli_interrupt_keep_results(void);
 /* The command is done: from now on signals are ignored. */
 void cli_interrupt_end(void);
 const volatile int *cli_interrupt_flag(void);
-/* A file that must not stay behind when the program ends at once.  Borrowed, until it is left. */
+/* A file that must not be left over when the program ends immediately.  Borrowed, until it is left.
+ */
 void cli_interrupt_remove(const char *path);
 void cli_interrupt_leave(const char *path);
 /* Signals wait in between: a file and the note of it come and go together. */
@@ -215,7 +216,7 @@ CliStatus cli_study(const char *command, const SpateScenarioFile *file,
 
 /* page.c */
 
-/* The page of a result's JSON; `name` stands for it in messages. */
+/* The page of a result's JSON; `name` is its name in messages. */
 CliStatus cli_page_write(const char *name, const char *json, gsize length,
                          const SpatePagePrivacy *privacy, const char *output);
 

@@ -20,7 +20,7 @@ typedef enum {
 
 typedef CliStatus (*CliRun)(int argc, char **argv);
 
-/* What follows an option, or stands for arguments. */
+/* What follows an option, or names arguments. */
 typedef enum {
     CLI_NO_VALUE,
     CLI_TEXT,

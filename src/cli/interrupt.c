@@ -1,4 +1,4 @@
-/* interrupt.c - Ctrl-C keeps what is finished, and leaves nothing half done behind */
+/* interrupt.c - Ctrl-C keeps what is finished, and leaves nothing half done */
 #include "cli/cli.h"
 
 #include <pthread.h>
@@ -29,7 +29,7 @@ end_at_once(const char *why)
 }
 
 /* Before anything is finished there is nothing to wait for: a large world can take long to build.
- * What another thread is told is passed on, so that one that holds signals back is not ended. */
+ * A signal to another thread is passed on, so that one that holds signals back is not ended. */
 static void
 note_signal(int number)
 {

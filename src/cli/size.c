@@ -39,7 +39,7 @@ const CliCommand CLI_SIZE = {
                "         spate size plan.yaml --vary nodes.soil.count --from 5 --to 80",
 };
 
-/* What stands in for the section `size`, or changes its ends. */
+/* What replaces the section `size`, or changes its ends. */
 typedef struct {
     char *vary, *from, *to;
     char *section; /* made of `vary` */

@@ -274,7 +274,7 @@ typedef struct {
     bool has_begun;
 } Watch;
 
-/* The first call tells what was there before. */
+/* The first call reports what was there before. */
 static void
 show(gpointer user, uint32_t done, uint32_t total)
 {

@@ -1,4 +1,4 @@
-/* terminal.c - what the terminal behind standard output can show */
+/* terminal.c - what the terminal at standard output can show */
 #include "cli/cli.h"
 
 #include <langinfo.h>

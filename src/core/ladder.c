@@ -18,7 +18,7 @@
  *
  * An event is moved a few times and compared with the few in its bucket, however many wait.  For
  * the time to keep to that too, memory has to be met in order: a bucket is a list of chunks that
- * hold the entries themselves, and what an event does, in its slot, is not looked at before its
+ * hold the entries themselves, and what an event does, in its slot, is not read before its
  * turn, but fetched a few turns ahead.
  *
  * Buckets keep the order in which they were filled, so that a thousand events of one instant are

@@ -27,7 +27,7 @@ typedef enum {
     SPATE_FOR_DETECTION,      /* cad detection of a frame */
     SPATE_FOR_AMBIENT,        /* other people's traffic */
     SPATE_FOR_TEST,
-    SPATE_FOR_DOUBT, /* what nobody knows, by replication and path */
+    SPATE_FOR_DOUBT, /* uncertain inputs, by replication and path */
     SPATE_FOR_BLUR   /* steps and numbers that hide places and names */
 } SpatePurpose;
 

@@ -42,7 +42,7 @@ spate_append_csv_number(GString *text, double value)
 /* ---- cells that no spreadsheet takes for a formula --------------------------------------------
  */
 
-/* The cell with its quotes, if it has any; `end` is the comma or the line feed behind it. */
+/* The cell with its quotes, if it has any; `end` is the comma or the line feed after it. */
 static const char *
 end_of_cell(const char *cell, const char *end)
 {

@@ -468,7 +468,7 @@ read_some(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     g_assert_not_reached();
 }
 
-/* What tells that there is none, in the struct. */
+/* How the struct says that there is none. */
 static void
 set_none(const SpateMember *member, void *into)
 {

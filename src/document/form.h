@@ -14,7 +14,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* The type in the struct stands behind each. */
+/* After each, the type in the struct. */
 typedef enum {
     SPATE_CELL_TEXT,     /* char *; none: NULL */
     SPATE_CELL_FIXED,    /* nothing: the text is that of the member, and read it must be the same */
@@ -40,7 +40,7 @@ typedef enum {
     SPATE_CELL_OTHER     /* a pointer that `append` writes; none: NULL */
 } SpateCell;
 
-/* How a member tells that there is none. */
+/* How a member says that there is none. */
 typedef enum {
     SPATE_ALWAYS, /* there is one */
     SPATE_OR_NULL,
@@ -88,8 +88,8 @@ typedef struct {
     uint32_t none;            /* of a whole number that is no thing's: there is none up to it */
     SpateThing of;            /* what it numbers or names */
     SpateThing lists;         /* whose list this is */
-    const SpateForm *form;    /* of what stands within */
-    const SpateForm *rest;    /* rows: what stands behind them, in the struct around */
+    const SpateForm *form;    /* of its content */
+    const SpateForm *rest;    /* rows: what follows them, in the struct around */
     size_t n_at, n_size;      /* the count: its offset and size; size 0: see `n_at` of the form */
     const char *item;         /* an element or object, for faults: "measure" */
     bool holes;               /* of a list of objects: null may stand for one */
@@ -109,7 +109,7 @@ struct SpateForm {
     {                                                                                              \
         members, G_N_ELEMENTS(members), sizeof(type), 0                                            \
     }
-/* The form of what stands within a member, where nothing else needs it. */
+/* The form of a member's content, where nothing else needs it. */
 #define SPATE_OF(type, members) .form = &(const SpateForm)SPATE_FORM(type, members)
 /* The offsets of a list and of its count. */
 #define SPATE_LIST(type, items, n)                                                                 \
@@ -120,7 +120,7 @@ struct SpateForm {
 /* The struct as an object. */
 void spate_form_append(GString *text, const SpateForm *form, const void *data);
 
-/* A line of CSV, the cells of parts and objects among its own: a comma stands before each but the
+/* A line of CSV, the cells of parts and objects among its own: a comma comes before each but the
  * first of a line, so that something may stand before them.  An interval takes two, KEY_low and
  * KEY_high; none is an empty cell; flags are yes and no. */
 void spate_form_append_csv(GString *text, const SpateForm *form, const void *data);

@@ -94,7 +94,7 @@ bool spate_measure_is_by(const SpateMeasureInfo *info, unsigned dimensions);
 /* What it is counted by, for people: "bearer; traffic".  Free with g_free(). */
 char *spate_measure_dimensions(const SpateMeasureInfo *info);
 
-/* Whether `radio-energy` can be told: both powers are given. */
+/* Whether `radio-energy` can be computed: both powers are given. */
 bool spate_radio_has_supply(const SpateRadio *radio);
 
 /* A measure and what it is counted by; -1 where a dimension does not apply. */
@@ -108,7 +108,7 @@ typedef struct {
  * several things: by bearer, bridge, node, traffic, traffic and recipient, traffic and bearer).
  * Rows are left out only
  * where they cannot have a value in any run: `delivery-in-time` of a traffic without a deadline,
- * `radio-energy` of a node none of whose radios tells its supply.  Free with g_free(). */
+ * `radio-energy` of a node none of whose radios has a supply.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
 
 /* The value of one row in one replication.  NAN: none (a latency with nothing delivered).  Shares

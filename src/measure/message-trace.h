@@ -2,7 +2,7 @@
  *
  * Listens to a run and keeps every step of one message, and of the digests that carry it: each
  * frame with what became of it at each radio that could hear it, each first copy, each decision,
- * each frame that was dropped.  From it, a person is told why a message did not arrive, and a
+ * each frame that was dropped.  It explains why a message did not arrive, and a
  * picture shows how it travelled.
  */
 #pragma once

@@ -1,4 +1,4 @@
-/* mesh-private.h - the insides that the mesh's files share
+/* mesh-private.h - the internals that the mesh's files share
  *
  *     mesh.c     the whole, its channel hooks, offers
  *     relay.c    what a node does with a copy that it has received
@@ -8,7 +8,7 @@
  *     sending.c  from the decision to send to the end of the frame
  *
  * A frame is made when a node decides to send a message on a radio.  It may be delayed, waits out
- * its jitter, then stands in the radio's queue, then flies; dropped or sent, it is given back.  As
+ * its jitter, then waits in the radio's queue, then flies; dropped or sent, it is given back.  As
  * long as it waits, its message names it at the radio.  What was sent needs no mark: a node decides
  * to send on the first copy only, and what it has forgotten it does not remember to have sent.
  */
@@ -40,7 +40,7 @@ typedef struct {
     uint32_t previous, next;    /* in the queue; `next` also among the free */
 } SpateFrame;
 
-/* The sending queue of one radio, and what stands before and behind it. */
+/* The sending queue of one radio, and what comes before and after it. */
 typedef struct {
     uint32_t head, tail, length;
     uint32_t flying;

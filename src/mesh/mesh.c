@@ -56,7 +56,7 @@ take_hooks(SpateMesh *mesh)
 }
 
 void
-spate_mesh_expect_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *rules, size_t n_rules)
+spate_mesh_register_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *rules, size_t n_rules)
 {
     const SpateRadio *facts = &mesh->plan->radios[radio];
     spate_occupancy_want(mesh->occupancy, facts->node, facts->bearer, rules, n_rules);
@@ -76,7 +76,7 @@ init_relay_rules(SpateMesh *mesh)
         mesh->relay_memory[i] =
             spate_rule_memory_new(node->relay_rules, node->n_relay_rules, plan->n_nodes);
         for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
-            spate_mesh_expect_rules(mesh, r, node->relay_rules, node->n_relay_rules);
+            spate_mesh_register_rules(mesh, r, node->relay_rules, node->n_relay_rules);
     }
 }
 

@@ -51,11 +51,11 @@ typedef struct {
     SpateRuleMemory *memory;
 } SpateWay;
 
-/* Decides whether and how the message goes on there, does so, and tells the observers. */
+/* Decides whether and how the message goes on there, does so, and reports it to the observers. */
 void spate_mesh_consider(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way);
 /* At the start: rules of that list will be asked about sending on that radio. */
-void spate_mesh_expect_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *rules,
-                             size_t n_rules);
+void spate_mesh_register_rules(SpateMesh *mesh, uint32_t radio, const SpateRule *rules,
+                               size_t n_rules);
 
 /* Asserts the invariants of docs/model.md that can be seen from here. */
 void spate_mesh_check(const SpateMesh *mesh);

@@ -1,4 +1,4 @@
-/* observers.c - tells everyone who listens */
+/* observers.c - passes events to every observer */
 #include "mesh/observers.h"
 
 void

@@ -1,4 +1,4 @@
-/* observers.h - tells everyone who listens
+/* observers.h - passes events to every observer
  *
  * In the order in which they were added.  Those who have something to tell ask first whether
  * anybody wants to know: an event that nobody sees is not put together.

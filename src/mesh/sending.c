@@ -134,7 +134,7 @@ class_rank(const SpateMesh *mesh, uint32_t slot)
     return mesh->plan->traffics[traffic].class_rank;
 }
 
-/* The frame after which the new one stands; none: it goes first. */
+/* The frame after which the new one is queued; none: it goes first. */
 static uint32_t
 find_place(const SpateMesh *mesh, const SpateSendQueue *queue, uint32_t slot, bool by_class)
 {

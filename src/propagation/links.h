@@ -20,7 +20,7 @@ typedef struct {
 } SpateShadowing;
 
 /* Another model for pairs of which one node is in group_a and the other in group_b.
- * `members_a[node]` tells who is in; both arrays have n_nodes entries. */
+ * `members_a[node]` says who is in; both arrays have n_nodes entries. */
 typedef struct {
     bool *members_a, *members_b;
     SpatePathModel model;
@@ -82,7 +82,7 @@ typedef struct {
 
 typedef struct SpateLinks SpateLinks;
 
-/* Everything is copied but the insides of `propagation` (members of `between`), which are
+/* Everything is copied but the internals of `propagation` (members of `between`), which are
  * borrowed.  `isolation_db` has an entry for each node.  Later entries of `given` win over
  * earlier ones, an entry that names a bearer over one that does not. */
 SpateLinks *spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const double *isolation_db,

@@ -19,7 +19,7 @@ typedef struct {
 /* An object. */
 void spate_detail_append_json(GString *text, const SpateDetailReport *report);
 
-/* insides */
+/* private */
 
 /* The way of one message in one variant: an object; null if it was not offered there. */
 void spate_detail_append_replay(GString *text, const SpateMessageTrace *trace);

@@ -1,4 +1,4 @@
-/* doubt.c - a number that nobody knows */
+/* doubt.c - an uncertain number */
 #include "scenario/doubt.h"
 
 #include "core/random.h"

@@ -1,4 +1,4 @@
-/* doubt.h - a number that nobody knows
+/* doubt.h - an uncertain number
  *
  * Each replication draws one anew between its bounds, evenly; whole numbers where the scenario
  * takes no others.  A draw depends on the seed, the replication and the path alone, so all variants
@@ -13,7 +13,7 @@ typedef struct {
     char *path;
     SpatePlace place;
     double low, high;
-    char *unit;    /* as written behind both; "" without */
+    char *unit;    /* as written after both; "" without */
     bool is_whole; /* drawn among whole numbers */
     bool is_fixed; /* not drawn: a variant or a setting says what it is */
 } SpateDoubt;

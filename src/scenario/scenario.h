@@ -212,7 +212,7 @@ typedef struct {
 
     SpateFaults *later; /* empty, knows the texts: for what the world finds */
 
-    char *silent;        /* insides: the node that carries nothing for others; NULL: none */
+    char *silent;        /* private: the node that carries nothing for others; NULL: none */
     SpateYaml *in_doubt; /* from which it is drawn anew; NULL: nothing is to be drawn */
     SpateScenarioFile *file;
 } SpateScenario;
@@ -229,7 +229,7 @@ typedef struct {
  * spate_scenario_new().  All faults are in the error's message. */
 SpateScenarioFile *spate_scenario_file_read(const char *path, const SpateSetting *settings,
                                             size_t n_settings, GError **error);
-/* The same from a text; `name` stands for the file in messages.  Its tables are looked for in the
+/* The same from a text; `name` is the file's name in messages.  Its tables are looked for in the
  * current folder. */
 SpateScenarioFile *spate_scenario_file_parse(const char *name, const char *text, size_t length,
                                              const SpateSetting *settings, size_t n_settings,

@@ -5,7 +5,7 @@
  * stops, what is finished is a prefix of replications (and a few tasks more, which do not
  * show).  A task writes to a place of its own, so the threads share nothing but the
  * counter of tasks and the worlds, which never change.  What is kept of a task is one value for
- * each row, and one testimony for each claim.
+ * each row, and one claim_result for each claim.
  */
 #include "study/study.h"
 
@@ -32,10 +32,10 @@ typedef struct {
 } Arm;
 
 typedef struct {
-    SpateMeasureValue *values;   /* by row of the arm; NULL until the task is finished */
-    SpateDetailKept *kept;       /* NULL: nothing is to be shown */
-    GArray *latency;             /* SpateLatencyCount; NULL: not to be kept */
-    SpateTestimony *testimonies; /* by expectation of the arm; NULL without any */
+    SpateMeasureValue *values;       /* by row of the arm; NULL until the task is finished */
+    SpateDetailKept *kept;           /* NULL: nothing is to be shown */
+    GArray *latency;                 /* SpateLatencyCount; NULL: not to be kept */
+    SpateClaimResult *claim_results; /* by expectation of the arm; NULL without any */
     GError *error;
 } Task;
 
@@ -78,7 +78,7 @@ spate_study_free(SpateStudy *study)
         return;
     for (uint32_t i = 0; i < study->n_tasks; i++) {
         g_free(study->tasks[i].values);
-        g_free(study->tasks[i].testimonies);
+        g_free(study->tasks[i].claim_results);
         spate_detail_kept_free(study->tasks[i].kept);
         g_clear_pointer(&study->tasks[i].latency, g_array_unref);
         g_clear_error(&study->tasks[i].error);
@@ -214,7 +214,7 @@ perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
         return false;
     keep(task, arm, detail, latency);
     if (witness != NULL)
-        task->testimonies = spate_witness_testify(witness);
+        task->claim_results = spate_witness_results(witness);
     task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
     return true;
 }
@@ -344,14 +344,14 @@ spate_study_n_replications(const SpateStudy *study)
     return task / study->n_arms;
 }
 
-const SpateTestimony *
-spate_study_testimony(const SpateStudy *study, size_t scenario, uint32_t replication,
-                      size_t expectation)
+const SpateClaimResult *
+spate_study_claim_result(const SpateStudy *study, size_t scenario, uint32_t replication,
+                         size_t expectation)
 {
     g_assert(scenario < study->n_arms && expectation < study->arms[scenario].n_expectations);
     const Task *task = &study->tasks[replication * study->n_arms + scenario];
-    g_assert(task->testimonies != NULL);
-    return &task->testimonies[expectation];
+    g_assert(task->claim_results != NULL);
+    return &task->claim_results[expectation];
 }
 
 const SpateDetailKept *

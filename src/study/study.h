@@ -38,9 +38,9 @@ void spate_study_watch(SpateStudy *study, size_t scenario,
 /* Before it is run: replications that are new to whoever has seen those before `first`.  Number i
  * of the study is then replication first + i; `first` is 0 unless it is given. */
 void spate_study_start_at(SpateStudy *study, uint32_t first);
-/* Before it is run: every run leaves behind what pictures show, and takes longer. */
+/* Before it is run: every run keeps what pictures show, and takes longer. */
 bool spate_study_keep_detail(SpateStudy *study, GError **error);
-/* Before it is run: the result tells how latencies are distributed, at hardly any cost. */
+/* Before it is run: the result has how latencies are distributed, at hardly any cost. */
 void spate_study_keep_latency(SpateStudy *study);
 
 /* Runs all studies side by side until each has that many replications, or the options' `stop` is
@@ -54,8 +54,8 @@ uint32_t spate_study_n_replications(const SpateStudy *study);
 const SpateWorld *spate_study_world(const SpateStudy *study, size_t scenario);
 /* What a replication that is finished says of one of the expectations; numbers are those of the
  * replication's own world.  Borrowed. */
-const SpateTestimony *spate_study_testimony(const SpateStudy *study, size_t scenario,
-                                            uint32_t replication, size_t expectation);
+const SpateClaimResult *spate_study_claim_result(const SpateStudy *study, size_t scenario,
+                                                 uint32_t replication, size_t expectation);
 /* The world that is shown, that of the first replication; and what a finished replication left
  * behind, by the numbers of that world.  Only if it was to be kept; borrowed. */
 const SpateWorld *spate_study_shown_world(const SpateStudy *study, size_t scenario);

@@ -31,7 +31,7 @@
 typedef struct {
     uint32_t replication;
     PlayedCounts counts; /* of the last scenario that was judged */
-    bool is_told;        /* it is a scenario, and could be played */
+    bool is_detectable;  /* it is a scenario, and could be played */
     bool is_left_out;
 } Case;
 
@@ -54,14 +54,14 @@ judge(const Outline *outline, gpointer user)
 {
     Case *it = user;
     it->counts = (PlayedCounts){0};
-    it->is_told = false;
+    it->is_detectable = false;
     g_autoptr(SpateScenario) scenario = scenario_read(outline, NULL);
     if (scenario == NULL)
         return NULL;
     g_autoptr(History) got = played_run(scenario, it->replication, &it->counts, NULL);
     if (got == NULL)
         return NULL;
-    it->is_told = true;
+    it->is_detectable = true;
     g_autoptr(History) expected = oracle_run(scenario, it->replication);
     it->is_left_out = expected->closest < LEAST_DISTANCE;
     if (it->is_left_out)
@@ -265,7 +265,7 @@ run_case(Tally *tally, uint64_t number)
     Case it = {.replication = (uint32_t)(number % 3)};
     g_autoptr(Outline) outline = scenario_make(number);
     g_autofree char *difference = judge(outline, &it);
-    if (!it.is_told)
+    if (!it.is_detectable)
         refuse(number, outline, it.replication);
     add_up(tally, outline, &it);
     if (difference == NULL)

@@ -47,11 +47,11 @@ START_TEST(the_input_that_decides_is_found_with_its_threshold)
     ck_assert_uint_eq(verdict->n_held, 12);
     const SpateDoubtEffect *first = &verdict->effects[0], *second = &verdict->effects[1];
     ck_assert_double_eq(first->correlation, -1.0);
-    ck_assert(first->is_told && first->flips && first->holds_below);
+    ck_assert(first->is_detectable && first->flips && first->holds_below);
     ck_assert_double_eq(first->from, 12.0);
     ck_assert_double_eq(first->to, 13.0);
     ck_assert_uint_eq(first->n_wrong, 1);
-    ck_assert(!second->is_told && !second->flips);
+    ck_assert(!second->is_detectable && !second->flips);
 }
 END_TEST
 
@@ -69,7 +69,7 @@ START_TEST(a_verdict_may_hold_above_and_where_it_always_holds_nothing_flips)
     ck_assert_double_eq(verdict->effects[0].from, 4.0);
     ck_assert_uint_eq(verdict->effects[0].n_wrong, 0);
     g_autoptr(SpateDoubtVerdict) always = spate_doubt_judge(result, 0, 0, measured, all);
-    ck_assert(always->effects[0].is_told && !always->effects[0].flips);
+    ck_assert(always->effects[0].is_detectable && !always->effects[0].flips);
     ck_assert_double_gt(always->ci95.low, 0.8);
 }
 END_TEST
@@ -85,7 +85,7 @@ START_TEST(few_draws_tell_of_no_input)
     }
     g_autoptr(SpateDoubtVerdict) verdict = spate_doubt_judge(result, 0, 0, measured, held);
     ck_assert_uint_eq(verdict->n, SPATE_LEAST_DRAWS - 1);
-    ck_assert(!verdict->effects[0].is_told && !verdict->effects[0].flips);
+    ck_assert(!verdict->effects[0].is_detectable && !verdict->effects[0].flips);
     result->variants[0].is_drawn[0] = result->variants[0].is_drawn[1] = false;
     ck_assert_ptr_null(spate_doubt_judge(result, 0, 0, measured, held));
 }
@@ -105,7 +105,7 @@ START_TEST(chance_is_told_as_seldom_as_it_may)
             held[i] = measured[i] > 0.4;
         }
         g_autoptr(SpateDoubtVerdict) verdict = spate_doubt_judge(result, 0, 0, measured, held);
-        n_told += verdict->effects[0].is_told || verdict->effects[1].is_told;
+        n_told += verdict->effects[0].is_detectable || verdict->effects[1].is_detectable;
         n_flips += verdict->effects[0].flips || verdict->effects[1].flips;
     }
     ck_assert_uint_le(n_told, 140);

@@ -244,8 +244,8 @@ START_TEST(every_run_has_its_witness)
     ck_assert(spate_studies_run(&study, (const uint32_t[]){3}, 1, &options, NULL));
 
     for (uint32_t i = 0; i < 3; i++) {
-        const SpateTestimony *closed = spate_study_testimony(study, 0, i, 0);
-        const SpateTestimony *open = spate_study_testimony(study, 1, i, 0);
+        const SpateClaimResult *closed = spate_study_claim_result(study, 0, i, 0);
+        const SpateClaimResult *open = spate_study_claim_result(study, 1, i, 0);
         ck_assert_uint_gt(closed->n_messages, 0);
         ck_assert_uint_eq(closed->n_broken, 0);
         ck_assert_uint_eq(open->n_messages, closed->n_messages);

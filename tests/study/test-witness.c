@@ -24,12 +24,12 @@ listen_for(SpateExpectKind kind)
     observer = spate_witness_observer(witness);
 }
 
-static SpateTestimony
-testimony(void)
+static SpateClaimResult
+claim_result(void)
 {
-    g_autofree SpateTestimony *testimonies = spate_witness_testify(witness);
+    g_autofree SpateClaimResult *claim_results = spate_witness_results(witness);
     spate_witness_free(witness);
-    return testimonies[0];
+    return claim_results[0];
 }
 
 static void
@@ -81,7 +81,7 @@ START_TEST(a_message_in_time_holds_the_claim)
     listen_for(SPATE_EXPECT_REACHES);
     offer(0, TALK, HUT, 20 * S);
     arrive(0, TOWER_VALLEY, 25 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 1);
     ck_assert_uint_eq(told.n_broken, 0);
 }
@@ -98,7 +98,7 @@ START_TEST(a_late_one_breaks_it_and_so_does_one_that_never_comes)
     arrive(1, TOWER_VALLEY, 22 * S);
     arrive(3, TOWER_VALLEY, 26 * S + 1);
     arrive(4, GATE_VALLEY, 31 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 3);
     ck_assert_uint_eq(told.n_broken, 2);
     ck_assert_uint_eq(told.first.traffic, TALK);
@@ -116,7 +116,7 @@ START_TEST(a_copy_that_comes_later_does_not_count)
     offer(0, TALK, HUT, 20 * S);
     arrive(0, TOWER_VALLEY, 22 * S);
     arrive(0, TOWER_VALLEY, 60 * S);
-    ck_assert_uint_eq(testimony().n_broken, 0);
+    ck_assert_uint_eq(claim_result().n_broken, 0);
 }
 END_TEST
 
@@ -125,7 +125,7 @@ START_TEST(ones_own_message_is_not_judged)
 {
     listen_for(SPATE_EXPECT_REACHES);
     offer(0, TALK, TOWER, 20 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 0);
     ck_assert_uint_eq(told.n_too_late, 0);
 }
@@ -139,7 +139,7 @@ START_TEST(the_end_of_the_run_neither_breaks_nor_keeps_a_claim)
     offer(1, TALK, HUT, 95 * S + 1);
     offer(2, TALK, HUT, 97 * S);
     arrive(2, TOWER_VALLEY, 98 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 1);
     ck_assert_uint_eq(told.n_broken, 1);
     ck_assert_uint_eq(told.n_too_late, 2);
@@ -156,7 +156,7 @@ START_TEST(from_narrows_the_sources)
     listen_for(SPATE_EXPECT_REACHES);
     offer(0, TALK, HUT, 20 * S);
     offer(1, TALK, SHED, 20 * S);
-    ck_assert_uint_eq(testimony().n_messages, 1);
+    ck_assert_uint_eq(claim_result().n_messages, 1);
 }
 END_TEST
 
@@ -167,7 +167,7 @@ START_TEST(what_arrives_should_never_have)
     offer(1, TALK, HUT, 20 * S);
     offer(2, TALK, HUT, 21 * S);
     arrive(2, TOWER_VALLEY, 40 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 2);
     ck_assert_uint_eq(told.n_broken, 1);
     ck_assert_uint_eq(told.first_number, 2);
@@ -184,7 +184,7 @@ START_TEST(a_frame_on_the_bearer_breaks_never_on)
     start(1, SHED_YARD, 21 * S);
     offer(2, TALK, HUT, 22 * S);
     start(2, GATE_YARD, 23 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 2);
     ck_assert_uint_eq(told.n_broken, 1);
     ck_assert_uint_eq(told.first.offer, 1);
@@ -202,7 +202,7 @@ START_TEST(a_message_is_where_its_digest_is)
     digest(3, 0, 1, 21 * S);
     digest(4, 3, 2, 22 * S);
     arrive(4, TOWER_VALLEY, 24 * S);
-    SpateTestimony told = testimony();
+    SpateClaimResult told = claim_result();
     ck_assert_uint_eq(told.n_messages, 3);
     ck_assert_uint_eq(told.n_broken, 0);
 }

@@ -36,7 +36,7 @@ append_counts(GString *text, size_t n_tests, size_t n_failed, size_t n_skipped)
                            n_tests, n_failed, n_skipped);
 }
 
-/* One judgement as a case; the detail stands in a failure. */
+/* One judgement as a case; the detail is in a failure. */
 static void
 append_case(GString *text, const SpateCheckReport *report, size_t file,
             const SpateCheckPoint *point, const SpateJudgement *judgement)

@@ -1,7 +1,7 @@
 /* check-report.h - verdicts as text
  *
  * TAP version 14 (https://testanything.org/tap-version-14-specification.html): one point for each
- * expectation, the file and line in its description, a YAML block of diagnostics behind each that
+ * expectation, the file and line in its description, a YAML block of diagnostics after each that
  * is not a plain pass.  A table: a line for each, with the reason below it where it is no plain
  * pass. JUnit: a suite for each file, a case for each expectation.  JSON: spate-check/1,
  * docs/result-format.md.

@@ -32,7 +32,7 @@ scale_of_bound(const SpateCheckPoint *point, const SpateExpectBound *bound)
                    .is_relative = bound->is_relative};
 }
 
-/* The judgement tells a relative change if no bound is of another kind. */
+/* The judgement states a relative change if no bound is of another kind. */
 static Scale
 scale_of_judgement(const SpateCheckPoint *point)
 {
@@ -332,7 +332,7 @@ append_missing(GString *text, const SpateCheckPoint *point)
 static void
 append_first_broken(GString *text, const SpateCheckPoint *point)
 {
-    const SpateTestimony *broken = &point->broken;
+    const SpateClaimResult *broken = &point->broken;
     g_string_append_printf(text, "; the first: message %" G_GUINT64_FORMAT " of %s, offered at ",
                            (guint64)broken->first.offer + 1, point->origin);
     spate_append_instant(text, broken->offered_ns);
@@ -442,7 +442,7 @@ spate_check_append_since(GString *text, const SpateCheckPoint *point)
     append_what_decides(text, since);
 }
 
-/* Whether more of it is worse, as some expectation has it: -1, 1, or 0 if none tells. */
+/* Whether more of it is worse, as some expectation has it: -1, 1, or 0 if none says. */
 static int
 direction_of(const SpateCheck *check, const SpateDifference *difference)
 {

@@ -28,7 +28,7 @@ void spate_check_append_ends(GString *text, const SpateCheckPoint *point,
                              const SpateJudgement *judgement);
 /* "7 passed, 3 failed; 1 of them undecided", with a newline */
 void spate_check_append_counts(GString *text, const SpateCheckReport *report);
-/* The line of the file where the expectation stands; 0: none, it comes from --set. */
+/* The line of the expectation in the file; 0: none, it comes from --set. */
 int spate_check_line(const SpateCheckPoint *point);
 /* "pass", "fail" or "undecided" */
 const char *spate_check_verdict_word(const SpateJudgement *judgement);

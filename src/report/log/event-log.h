@@ -19,7 +19,7 @@ typedef struct {
     const SpatePlan *plan;
     const char *variant;
     uint32_t replication; /* from 0; told from 1, as people count */
-    const bool *traffics; /* by traffic: those that are told; NULL: all */
+    const bool *traffics; /* by traffic: those that are logged; NULL: all */
     SpateEventSink sink;
     gpointer user;
 } SpateEventLogSettings;

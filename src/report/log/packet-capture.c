@@ -95,7 +95,7 @@ add_content(GByteArray *packet, const SpateFrameFacts *frame)
     spate_append_u8(packet, MIN(frame->hops, 255u));
 }
 
-/* A locally administered address that tells the node's number. */
+/* A locally administered address that contains the node's number. */
 static void
 add_address(GByteArray *packet, uint32_t node)
 {

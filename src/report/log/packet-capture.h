@@ -21,7 +21,7 @@ typedef struct {
     const SpatePlan *plan;
     const double *power_dbm; /* by radio, conducted */
     const bool *at_nodes;    /* by node: those that are captured; NULL: the air */
-    const bool *traffics;    /* by traffic: those that are told; NULL: all */
+    const bool *traffics;    /* by traffic: those that are logged; NULL: all */
     SpateCaptureSink sink;
     gpointer user;
 } SpatePacketCaptureSettings;

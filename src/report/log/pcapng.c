@@ -72,7 +72,7 @@ append_option(GByteArray *bytes, unsigned code, const void *value, size_t length
     pad(bytes);
 }
 
-/* A block's length stands before and after its body. */
+/* A block's length comes before and after its body. */
 static guint
 begin_block(GByteArray *bytes, uint32_t type)
 {

@@ -1,7 +1,7 @@
 /* answer.js - what each variant changes for every traffic, its price included, and how sure that is */
 
 /* What people ask of their messages; `better`: which way it gets better; `says`: as a sentence.  The
- * second of a pair is told only where it says otherwise than the first. */
+ * second of a pair is shown only where it differs from the first. */
 const shareSays = (verb) => (name, after, before) => `${after} of ${name} ${verb} instead of ${before}`;
 const ASKED = [
   [{ measure: 'delivery-in-time', unit: 'ratio', better: 1, text: 'delivery in time', says: shareSays('arrives in time') },
@@ -13,7 +13,7 @@ const ASKED = [
 ];
 const LOAD = { measure: 'load', unit: 'erlang', text: 'time on the air' };
 
-/* In the order in which they are told. */
+/* In the order in which they are shown. */
 const VERDICTS = { gains: 'Gains', loses: 'Loses', undecided: 'Undecided', same: 'The same in every run',
   single: 'Changes in a single run, possibly by chance', none: 'Cannot be compared', load: 'On the air' };
 

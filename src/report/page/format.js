@@ -59,7 +59,7 @@ function seconds(value) {
   return `${digits(value, 3)} s`;
 }
 
-/* Of an axis: the unit stands with each tick. */
+/* Of an axis: each tick has the unit. */
 const ticksInSeconds = (value) => `${d3.format('~g')(value)} s`;
 
 /* An instant of a run, as messages of the program write it: "0:44:15.199". */

@@ -1,4 +1,4 @@
-/* map.js - who stands where, who hears whom, and how each of them fares */
+/* map.js - where nodes are, who hears whom, and each node's figures */
 let chosenColour = 'delivery';
 let allLinks = false;
 

@@ -1,4 +1,4 @@
-/* model.js - the scenario's text, what stood in doubt, and what the model leaves out */
+/* model.js - the scenario's text, the uncertain inputs, and what the model leaves out */
 function doubtTable() {
   if (!RESULT.doubts || RESULT.doubts.length === 0) return [];
   return [el('p', {}, 'These inputs are uncertain; each run drew them anew:'), table('Uncertain inputs', [

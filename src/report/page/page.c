@@ -114,7 +114,7 @@ policy_of(const char *style, const char *library, const char *scripts)
     return g_string_free(policy, FALSE);
 }
 
-/* No text can end the element that it stands in, nor a line of a script. */
+/* No text can end the element that contains it, nor a line of a script. */
 static char *
 embedded(const char *json)
 {

@@ -13,8 +13,8 @@ typedef struct {
     uint64_t seed; /* of both */
 } SpatePagePrivacy;
 
-/* The page of a result's JSON, which is checked whole; `name` stands for the file in messages.
- * *has_detail tells whether it holds more than the measures.  NULL with an error of
+/* The page of a result's JSON, which is checked whole; `name` is the file's name in messages.
+ * *has_detail says whether it has more than the measures.  NULL with an error of
  * SPATE_RESULT_ERROR.  Free with g_free(). */
 char *spate_page_new(const char *name, const char *json, size_t length,
                      const SpatePagePrivacy *privacy, bool *has_detail, GError **error);

@@ -1,4 +1,4 @@
-/* scales.js - colours, dashes and shapes that can be told apart (WORDS.palette names their sources) */
+/* scales.js - colours, dashes and shapes that stay distinct (WORDS.palette names their sources) */
 const OKABE_ITO = ['#0072b2', '#d55e00', '#009e73', '#cc79a7', '#e69f00', '#56b4e9', '#8a8a8a'];
 const DASHES = ['none', '7 3', '2 2', '9 3 2 3', '4 4', '1 3', '12 4'];
 const MARKS = [d3.symbolCircle, d3.symbolDiamond, d3.symbolTriangle, d3.symbolSquare,

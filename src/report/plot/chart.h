@@ -1,7 +1,7 @@
 /* chart.h - the parts that plots are put together from, one below the other
  *
- * A chart grows downwards.  What is drawn is told in words too, for those who do not see it: both
- * come from the same numbers.
+ * A chart grows downwards.  What is drawn is also described in words, for those who do not see it:
+ * both come from the same numbers.
  */
 #pragma once
 

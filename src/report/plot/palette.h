@@ -2,7 +2,7 @@
  *
  * Colours are those that people with any common colour vision tell apart: M. Okabe and K. Ito,
  * "Color Universal Design", 2008, in the order of the report's page; the yellow is left out (it is
- * hardly seen on white paper), a grey is added.  Nothing is told by colour alone: a variant has a
+ * hardly seen on white paper), a grey is added.  Nothing is shown by colour alone: a variant has a
  * shape and a dash too, and an outcome a pattern, which survive a copying machine.
  */
 #pragma once

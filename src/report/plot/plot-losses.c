@@ -76,7 +76,7 @@ draw_figure(SpateChart *chart, double x, double y, const char *figure)
                           (SpateSvgTextStyle){.anchor = SPATE_SVG_MIDDLE, .size = 12.0}, figure);
 }
 
-/* Parts below 0.05 % are told in words alone. */
+/* Parts below 0.05 % are given in words alone. */
 static void
 add_bar(SpateChart *chart, const SpateSubject *bearer, const SpateChartArea *area, size_t variant,
         const SpateResult *result)

@@ -1,6 +1,6 @@
 /* plot.h - single pictures of a result, for documents: stand-alone SVG
  *
- * A plot has a title, says how the result was made, and tells its numbers in words for those who do
+ * A plot has a title, says how the result was made, and gives its numbers in words for those who do
  * not see it.  Equal results are equal bytes.
  */
 #pragma once

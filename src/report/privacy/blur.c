@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdbool.h>
 
-/* Margins are told to these, up to the largest; heights likewise. */
+/* Margins are rounded to these, up to the largest; heights likewise. */
 #define MARGIN_STEP_DB    10.0
 #define LARGEST_MARGIN_DB 20.0
 #define HEIGHT_STEP_M     10.0
@@ -56,7 +56,7 @@ blur_variant(JsonObject *variant, double radius_m, uint64_t seed)
     }
 }
 
-/* "nodes.farm.at.x": whether what is in doubt is a place. */
+/* "nodes.farm.at.x": whether the uncertain input is a place. */
 static bool
 is_of_places(const char *path)
 {

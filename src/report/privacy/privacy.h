@@ -17,6 +17,6 @@
 /* Moves each node by a step that is even over a disc. */
 void spate_result_blur(JsonObject *result, double radius_m, uint64_t seed);
 
-/* Names of nodes and bridges become numbers in an order that tells nothing; what else holds such
- * a name (of variants, of traffics, the title, inputs in doubt) becomes a number too. */
+/* Names of nodes and bridges become numbers in an order that reveals nothing; what else holds such
+ * a name (of variants, of traffics, the title, uncertain inputs) becomes a number too. */
 void spate_result_anonymise(JsonObject *result, uint64_t seed);

@@ -97,7 +97,7 @@ compare_first(gconstpointer a, gconstpointer b)
     return 0;
 }
 
-/* By what stands first: an order that told the names is lost. */
+/* By what comes first: an order that revealed the names is lost. */
 static void
 sort_rows(JsonObject *object, const char *key)
 {

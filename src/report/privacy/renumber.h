@@ -7,6 +7,6 @@
 
 #include <json-glib/json-glib.h>
 
-/* By the number behind the last blank of what each node is renamed to (name -> "node 17"), which is
+/* By the number after the last blank of what each node is renamed to (name -> "node 17"), which is
  * not yet done; radios by their nodes.  Rows are sorted anew. */
 void spate_detail_renumber(JsonObject *variant, GHashTable *renamed);

@@ -14,7 +14,7 @@ room(GPtrArray *scratch, size_t n, size_t size)
     return spate_scratch(scratch, g_malloc0_n(n + 1, size));
 }
 
-/* ---- who stands where ------------------------------------------------------------------------ */
+/* ---- where nodes are ------------------------------------------------------------------------- */
 
 static void
 fill_bearers(SpateVariantForm *form, GPtrArray *scratch)

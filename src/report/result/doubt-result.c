@@ -1,6 +1,6 @@
 /* doubt-result.c - what was drawn for a result, and what follows it
  *
- * Of all measures only those that a plan is judged by are looked at: the others say the same
+ * Of all measures only those that a plan is judged by are used: the others say the same
  * at more length.
  */
 #include "report/words/doubt-words.h"
@@ -34,13 +34,13 @@ append_name(GString *text, const SpateResultVariant *variant, const SpateResultR
         g_string_append_printf(text, " on %s", row->bearer);
 }
 
-/* The line of what is called so, if something is told of it. */
+/* The line of what is called so, if something is said about it. */
 static bool
 append_effects(GString *text, const SpateDoubtVerdict *verdict, const char *name)
 {
     bool is_any = false;
     for (uint32_t i = 0; verdict != NULL && i < verdict->n_effects; i++) {
-        if (!verdict->effects[i].is_told)
+        if (!verdict->effects[i].is_detectable)
             continue;
         if (is_any)
             g_string_append(text, ", ");

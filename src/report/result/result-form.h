@@ -19,7 +19,7 @@ typedef struct {
 
 /* A result as it is written. */
 typedef struct {
-    SpateResult result; /* its own differences and draws are not looked at */
+    SpateResult result; /* its own differences and draws are not read */
     SpateDifferenceForm *differences;
     size_t n_differences;
     SpateDrawnForm *drawn; /* NULL: nothing was */

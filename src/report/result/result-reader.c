@@ -1,6 +1,6 @@
 /* result-reader.c - a result that was written as JSON, read back
  *
- * Tables say of what members it is made (report/result/result-form.h); here is told what they must
+ * Tables say of what members it is made (report/result/result-form.h); here is what they must
  * be besides, together.
  */
 #include "report/result/result-reader.h"

@@ -19,7 +19,7 @@ typedef enum {
 #define SPATE_RESULT_MAX_BYTES (64u << 20)
 #define SPATE_RESULT_MAX_DEPTH 32
 
-/* `name` stands for the file in messages. */
+/* `name` is the file's name in messages. */
 SpateResult *spate_result_parse(const char *name, const char *text, size_t length, GError **error);
 /* The bytes of a file, whatever they are; a little more than a result may have if it has more. */
 GByteArray *spate_result_bytes(const char *path, GError **error);

@@ -34,7 +34,7 @@ static const SpateMember ESTIMATE[] = {
 };
 const SpateForm SPATE_ESTIMATE_FORM = SPATE_FORM(SpateEstimate, ESTIMATE);
 
-/* ---- what hangs on what is in doubt ---------------------------------------------------------- */
+/* ---- what depends on uncertain inputs -------------------------------------------------------- */
 
 static const char *const SIDES[] = {"above", "below"};
 

@@ -1,7 +1,7 @@
 /* sweep-report.h - what a store holds, as text
  *
  * Point by point, in the order of the design, whatever the order in which runs were
- * finished: stores with the same content are the same bytes.  docs/store.md tells the formats.
+ * finished: stores with the same content are the same bytes.  docs/store.md describes the formats.
  */
 #pragma once
 

@@ -1,4 +1,4 @@
-/* scale.c - where a value stands on the axis of a picture */
+/* scale.c - where a value is on the axis of a picture */
 #include "report/table/scale.h"
 
 #include "document/numbers.h"

@@ -1,4 +1,4 @@
-/* scale.h - where a value stands on the axis of a picture, and which round numbers mark it
+/* scale.h - where a value is on the axis of a picture, and which round numbers mark it
  *
  * Ticks lie at 1, 2 or 5 times a power of ten, so that a reader can count them.  The ends are ticks
  * too: what is drawn lies between them.
@@ -24,6 +24,6 @@ typedef struct {
 SpateScale spate_scale_linear(double low, double high, unsigned about);
 /* Holds low and high (0 < low <= high) between powers of ten. */
 SpateScale spate_scale_log(double low, double high);
-/* 0 at the low end to 1 at the high end; what is beyond stands at the end. */
+/* 0 at the low end to 1 at the high end; what is beyond is at the end. */
 double spate_scale_place(const SpateScale *scale, double value);
 void spate_scale_append_tick(GString *text, const SpateScale *scale, size_t tick);

@@ -20,7 +20,7 @@ typedef struct {
  * that of the differences, which intervals of means say little of: they are paired. */
 SpateTablePictures spate_table_pictures_fit(const SpateTableStyle *style, unsigned taken,
                                             bool has_differences);
-/* A line that tells how to read them; nothing where none are drawn. */
+/* A line on how to read them; nothing where none are drawn. */
 void spate_table_pictures_append_key(GString *text, const SpateTablePictures *pictures,
                                      size_t n_variants);
 

@@ -158,7 +158,7 @@ fill_numbers(SpateTableRow *cells, const SpateTableLine *line, size_t v, Shown s
         fill_difference(cells, line->differences[v], shown);
 }
 
-/* The label stands before the first variant that has the measure. */
+/* The label comes before the first variant that has the measure. */
 static void
 add_line(Table *table, const SpateTableLine *line, const SpateLinePictures *pictures)
 {

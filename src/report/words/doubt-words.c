@@ -68,7 +68,7 @@ spate_doubt_append(GString *text, const SpateDoubtVerdict *verdict, const char *
     g_string_append_c(text, '\n');
     for (uint32_t i = 0; i < verdict->n_effects; i++) {
         const SpateDoubtEffect *effect = &verdict->effects[i];
-        if (effect->is_told) {
+        if (effect->is_detectable) {
             g_string_append(text, indent);
             spate_doubt_append_effect(text, effect);
             g_string_append_c(text, '\n');
@@ -78,7 +78,7 @@ spate_doubt_append(GString *text, const SpateDoubtVerdict *verdict, const char *
             append_flip(text, effect, verdict->n);
             g_string_append_c(text, '\n');
         }
-        is_any = is_any || effect->is_told || effect->flips;
+        is_any = is_any || effect->is_detectable || effect->flips;
     }
     if (verdict->n < SPATE_LEAST_DRAWS)
         g_string_append_printf(text, "%sat least %d draws are needed to tell which input matters\n",

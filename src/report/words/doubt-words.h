@@ -1,9 +1,9 @@
-/* doubt-words.h - what is in doubt, as text */
+/* doubt-words.h - uncertain inputs, as text */
 #pragma once
 
 #include "study/judge/doubt-verdict.h"
 
-/* Lines, each behind `indent`: in how many draws it holds, what it follows, where it flips.
+/* Lines, each after `indent`: in how many draws it holds, what it follows, where it flips.
  * Nothing for NULL. */
 void spate_doubt_append(GString *text, const SpateDoubtVerdict *verdict, const char *indent);
 /* "falls as nodes.soil.count rises (rank correlation -0.84)" */
@@ -11,6 +11,6 @@ void spate_doubt_append_effect(GString *text, const SpateDoubtEffect *effect);
 /* ", \"doubt\": {...}"; nothing for NULL. */
 void spate_doubt_append_json(GString *text, const SpateDoubtVerdict *verdict);
 
-/* For people, behind the table of a result: what was drawn, and what follows it.  Nothing if
+/* For people, after the table of a result: what was drawn, and what follows it.  Nothing if
  * nothing was drawn. */
 void spate_doubt_append_result(GString *text, const SpateResult *result);

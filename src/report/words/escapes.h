@@ -1,4 +1,4 @@
-/* escapes.h - how a terminal is told to change its writing: ECMA-48, 8.3.117 (SGR) */
+/* escapes.h - how a terminal is made to change its writing: ECMA-48, 8.3.117 (SGR) */
 #pragma once
 
 #define SPATE_BOLD   "\033[1m"

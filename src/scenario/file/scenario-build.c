@@ -63,7 +63,7 @@ spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *ch
     return root;
 }
 
-/* ---- what is in doubt ------------------------------------------------------------------------ */
+/* ---- uncertain inputs ------------------------------------------------------------------------ */
 
 static bool
 set_covers(const SpateYaml *set, const char *path)

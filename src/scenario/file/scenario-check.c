@@ -157,7 +157,7 @@ wants_whole(Check *check, const SpateYamlPair *pair, const SpateYaml *low, const
     return spate_faults_noted(faults) > 0;
 }
 
-/* Only what stands right is tried. */
+/* Only what is in order is tried. */
 static void
 check_doubts(Check *check, const SpateYaml *doubts)
 {

@@ -1,4 +1,4 @@
-/* scenario-file.h - the insides of a scenario file, for those who build and check scenarios
+/* scenario-file.h - the internals of a scenario file, for those who build and check scenarios
  *
  * A scenario is read from a tree: that of the file with what a variant, the settings, a point of a
  * sweep and a draw change in it.  Only the loader includes this header.
@@ -9,14 +9,14 @@
 #include "scenario/read/read-sections.h"
 
 struct SpateScenarioFile {
-    gint n_references; /* the file itself, and scenarios in doubt */
+    gint n_references; /* the file itself, and scenarios with uncertain inputs */
     char *name, *text, *sha256;
     SpateYaml *root;
     SpateYaml *bare;        /* the same without `sweep`, whose values may be thousands */
     uint64_t check_work;    /* what checking took, in values and nodes that were read */
     SpateSettings settings; /* of the command line */
     SpateTables *tables;
-    SpateScenario *base;              /* kept where it tells what measured levels mean; else NULL */
+    SpateScenario *base; /* kept where it defines what measured levels mean; else NULL */
     bool is_whole[SPATE_MOST_DOUBTS]; /* by doubt */
     GPtrArray *variants;              /* names; ends with NULL */
 };

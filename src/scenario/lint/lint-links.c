@@ -1,7 +1,7 @@
 /* lint-links.c - losses that are given twice
  *
  * A later entry of `links:` replaces an earlier one.  One that names fewer pairs is an exception
- * from it, and meant so; of others it is told.
+ * from it, and meant so; others are reported.
  */
 #include "scenario/lint/lint.h"
 
@@ -70,7 +70,7 @@ contradicts(const SpateScenario *scenario, const Given *earlier, const Given *la
            scenario->links[last->link].n_pairs >= scenario->links[earlier->link].n_pairs;
 }
 
-/* Each entry is told of once, however many pairs it names. */
+/* Each entry is reported once, however many pairs it names. */
 void
 spate_lint_links(SpateLint *lint)
 {
@@ -79,15 +79,15 @@ spate_lint_links(SpateLint *lint)
     if (n == 0)
         return;
     g_autofree Given *given = sort_losses(scenario);
-    g_autofree bool *is_told = g_new0(bool, scenario->n_links);
+    g_autofree bool *is_detectable = g_new0(bool, scenario->n_links);
     for (uint32_t i = 0, first = 0; i < n; i++) {
         const Given *last = &given[i];
         if (i + 1 < n && compare_keys(last->loss, given[i + 1].loss) == 0)
             continue;
-        for (uint32_t k = i; k-- > first && !is_told[last->link];) {
+        for (uint32_t k = i; k-- > first && !is_detectable[last->link];) {
             if (!contradicts(scenario, &given[k], last))
                 continue;
-            is_told[last->link] = true;
+            is_detectable[last->link] = true;
             warn(lint, &given[k], last);
         }
         first = i + 1;

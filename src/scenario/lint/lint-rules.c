@@ -9,7 +9,7 @@
 
 #include <math.h>
 
-/* Comparisons of rules over pairs; what goes beyond is not looked at. */
+/* Comparisons of rules over pairs; what goes beyond is not checked. */
 #define MOST_WORK 50000000
 
 /* A list of rules, and the nodes that share it. */
@@ -303,7 +303,7 @@ most_hops(const SpateScenario *scenario, const RuleList *list)
     return limit - 1;
 }
 
-/* Whether the list is to be looked at: has rules, and was not met before. */
+/* Whether the list is to be checked: has rules, and was not met before. */
 static bool
 is_new(GHashTable *seen, const GArray *rules)
 {

@@ -1,6 +1,7 @@
 /* actions.c - `do:` of a rule: what each action reads, and what lint says of its figures
  *
- * What an action does with a message is told in rules/; a new one has a row there and a row here.
+ * What an action does with a message is defined in rules/; a new one has a row there and a row
+ * here.
  */
 #include "scenario/read/actions.h"
 

@@ -91,7 +91,7 @@ spate_scenario_most_events(const SpateScenario *scenario)
     return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * spate_scenario_bursts(scenario);
 }
 
-/* Of what follows from another, only the first is told. */
+/* Of faults that follow from another, only the first is reported. */
 static void
 check_traffic(SpateReader *reader, SpatePlace place)
 {

@@ -1,4 +1,4 @@
-/* read-doubt.c - `doubt:`: numbers that nobody knows, and between which bounds they lie
+/* read-doubt.c - `doubt:`: uncertain numbers and their bounds
  *
  * Whether the paths lead somewhere, and whether both bounds fit there, shows when they are set
  * (scenario/file/scenario-check.c).

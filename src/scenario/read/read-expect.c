@@ -56,7 +56,7 @@ find_named(SpateReader *reader, const SpateNames *names, const SpateYamlPair *pa
            spate_find_name(reader, names, pair->value, number);
 }
 
-/* The text that stands there; NULL if none does. */
+/* The text there; NULL if there is none. */
 static char *
 copy_text(const SpateYamlPair *pair)
 {

@@ -221,7 +221,7 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
     return true;
 }
 
-/* A column that is not known is let be, unless it is likely a slip of one that is. */
+/* An unknown column is ignored, unless it is likely a misspelling of a known one. */
 static void
 check_column(SpateReader *reader, const SpateTable *table, const GPtrArray *keys,
              const SpateYamlPair *column)

@@ -103,7 +103,8 @@ struct SpateTable {
     }
 
 /* Reads a map; `sort` has the bit of its sort, 0 if that is not known (then keys that only
- * some sorts have are let be).  `owner` is where missing keys are noted.  False if it is no map. */
+ * some sorts have are ignored).  `owner` is where missing keys are noted.  False if it is no map.
+ */
 bool spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, SpatePlace owner,
                     const SpateYaml *map, void *into);
 
@@ -115,7 +116,7 @@ const SpateCsvTable *spate_open_table(SpateReader *reader, const SpateTable *col
 /* Where the field's value goes in the struct. */
 void *spate_member(const SpateField *field, void *into);
 
-/* Readers for tables.  The member's type stands behind each. */
+/* Readers for tables.  After each, the member's type. */
 void spate_read_number(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
                        void *into); /* double */
 void spate_read_time(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,

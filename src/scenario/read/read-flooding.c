@@ -140,7 +140,7 @@ find_rules(const SpateYamlPair *flooding)
     return flooding != NULL ? spate_find_pair(flooding->value, "rules") : NULL;
 }
 
-/* A node's list stands in place of the top's, even where it is empty. */
+/* A node's list replaces the top's, even where it is empty. */
 void
 spate_read_relay_rules(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *flooding)
 {

@@ -1,4 +1,4 @@
-/* read-groups.c - `groups:`, and what every name of nodes stands for */
+/* read-groups.c - `groups:`, and which nodes every name means */
 #include "scenario/read/read-fields.h"
 #include "scenario/read/read-names.h"
 #include "scenario/read/read-sections.h"

@@ -79,7 +79,7 @@ is_given_place(const SpateScenarioNode *node)
     return node->placement != NULL && node->placement->kind == SPATE_PLACE_POINTS;
 }
 
-/* The gain of a sector depends on where the other end stands.  False with a fault. */
+/* The gain of a sector depends on where the other end is.  False with a fault. */
 static bool
 have_bearings(SpateReader *reader, const Row *row, const End *from, const End *to)
 {

@@ -41,7 +41,7 @@ static const SpateField ANTENNA_FIELDS[] = {
 };
 static const SpateTable ANTENNA = SPATE_TABLE("an antenna", ANTENNA_FIELDS, NULL);
 
-/* What makes a sector stands together. */
+/* What makes a sector is given together. */
 static void
 read_antenna(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
@@ -314,7 +314,7 @@ has_room(SpateReader *reader, SpatePlace place, uint32_t n_so_far, uint32_t coun
     return false;
 }
 
-/* Whether it remains open which nodes the entry stands for. */
+/* Whether it remains open which nodes the entry means. */
 static bool
 is_unread(const SpateYamlPair *pair, const Entry *entry)
 {

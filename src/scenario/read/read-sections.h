@@ -1,6 +1,6 @@
 /* read-sections.h - the sections of a scenario file, in the order in which they can be read
  *
- * Each reads what stands at its key and leaves the result in reader->scenario, sorted and with the
+ * Each reads the value of its key and leaves the result in reader->scenario, sorted and with the
  * names that later sections refer to.  Only the loader includes this header.
  */
 #pragma once

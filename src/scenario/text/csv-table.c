@@ -5,7 +5,7 @@
 
 #define BYTE_ORDER_MARK "\xEF\xBB\xBF"
 
-/* Where reading stands.  Places are counted from one token to the next. */
+/* Where reading is.  Places are counted from one token to the next. */
 typedef struct {
     const char *at, *end;
     SpatePlace place;
@@ -35,7 +35,7 @@ go_to(Reader *reader, const char *to)
     reader->at = to;
 }
 
-/* The bytes of the line end that stands here, 0 if none does. */
+/* The bytes of the line end here, 0 if there is none. */
 static size_t
 line_end(const Reader *reader, const char *at)
 {
@@ -58,7 +58,7 @@ note(Reader *reader, const char *at, const char *hint, const char *what)
     spate_faults_note(reader->faults, there.place, hint, "%s", what);
 }
 
-/* Behind the opening quote.  What is wrong is noted, and reading goes on behind the cell. */
+/* After the opening quote.  What is wrong is noted, and reading goes on after the cell. */
 static char *
 read_quoted(Reader *reader)
 {

@@ -165,7 +165,7 @@ backward(const char *c, const char *start, int n)
     return c;
 }
 
-/* The bytes of the line break that stands here, 0 if none does. */
+/* The bytes of the line break here, 0 if there is none. */
 static size_t
 break_length(const char *c, const char *end)
 {

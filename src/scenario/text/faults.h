@@ -9,14 +9,14 @@
  *     what would be right
  *
  * Nothing that a file holds reaches a terminal raw: control characters are shown as a mark, long
- * lines and long values are cut.  The caret stands right under tabs and wide characters too.
+ * lines and long values are cut.  The caret is right under tabs and wide characters too.
  */
 #pragma once
 
 #include <glib.h>
 #include <stdbool.h>
 
-/* Where a value stands in a text; lines and columns count from 1, columns in
+/* Where a value is in a text; lines and columns count from 1, columns in
  * characters, not bytes.  `origin` is the number of the text among those that were
  * read (0: the file; others: --set texts and the like), see spate_faults_add_text(). */
 typedef struct {
@@ -37,7 +37,7 @@ SpateFaults *spate_faults_new_like(const SpateFaults *faults);
 void spate_faults_free(SpateFaults *faults);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateFaults, spate_faults_free)
 
-/* Where a byte of a text stands.  Lines end where YAML's do: LF, CR, CR LF, and the three that only
+/* Where a byte of a text is.  Lines end where YAML's do: LF, CR, CR LF, and the three that only
  * Unicode knows. */
 SpatePlace spate_place_of_byte(const char *text, size_t offset, int origin);
 

@@ -8,7 +8,7 @@
 /* More digits than that are not a measurement; they also keep the arithmetic within 128 bits. */
 #define MOST_DIGITS 18
 
-/* A number as written: mantissa / 10^decimals, and what stands behind it. */
+/* A number as written: mantissa / 10^decimals, and what follows it. */
 typedef struct {
     bool negative;
     int64_t mantissa;

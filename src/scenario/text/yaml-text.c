@@ -4,7 +4,7 @@
 #include "scenario/text/yaml-flow.h"
 #include <string.h>
 
-/* Whether a scalar means the same without quotes, wherever it stands. */
+/* Whether a scalar means the same without quotes, wherever it is. */
 static bool
 can_be_plain(const char *text)
 {

@@ -179,7 +179,7 @@ parser_hint(const yaml_parser_t *parser, const char *problem)
                            parser->context_mark.line + 1);
 }
 
-/* What ends too early is found behind the last line: its end is shown instead. */
+/* What ends too early is found after the last line: its end is shown instead. */
 static SpatePlace
 within_text(const Reader *reader, SpatePlace place)
 {

@@ -15,7 +15,7 @@ struct SpateWorld {
     SpateBearer *bearers;
     const char **bearer_names;
     uint64_t *bearer_hash;
-    SpatePropagation *propagation; /* insides borrowed from the scenario */
+    SpatePropagation *propagation; /* internals, borrowed from the scenario */
     SpateFading *fading;
     SpateRadioSite *sites; /* by radio */
     double *noise_rise_db; /* by radio */

@@ -3,7 +3,7 @@
  * Immutable; one world serves all replications and threads.  What is drawn anew in each
  * replication (places, shadowing) makes a medium of its own; otherwise all share one.  Where
  * something is in doubt, each replication has a world of its own; that of the scenario as it is
- * written then tells what there is to measure.
+ * written then says what there is to measure.
  */
 #pragma once
 

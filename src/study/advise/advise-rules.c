@@ -4,7 +4,7 @@
 #include "scenario/text/yaml-flow.h"
 #include <string.h>
 
-/* A key of a path; with a dot in it, it stands in quotes. */
+/* A key of a path; with a dot in it, it is in quotes. */
 static void
 append_key(GString *text, const char *key)
 {

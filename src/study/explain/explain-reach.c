@@ -1,7 +1,7 @@
 /* explain-reach.c - who hears nobody that sent it
  *
  * A frame that did not reach the sensitivity of a radio has no outcome there: nothing in the
- * trace speaks of it.  The node in question is told by how much it was missed, and so are those
+ * trace speaks of it.  The node in question says by how much it was missed, and so are those
  * that would have sent the message on, since the way may have led through them.
  */
 #include "study/explain/explain-private.h"

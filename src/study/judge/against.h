@@ -1,7 +1,7 @@
 /* against.h - what changed since an earlier result of the same scenario
  *
  * The same seed gives the same messages and the same radio conditions, whatever the rules: so what
- * a changed rule does is told by differences replication by replication, now - before.
+ * a changed rule does is shown by differences replication by replication, now - before.
  */
 #pragma once
 

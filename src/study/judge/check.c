@@ -340,8 +340,8 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
     point->n_messages = point->n_broken = point->n_too_late = 0;
     point->is_broken = false;
     for (uint32_t i = 0; i < check->n_replications; i++) {
-        const SpateTestimony *told =
-            spate_study_testimony(check->study, point->arm, i, point->claim);
+        const SpateClaimResult *told =
+            spate_study_claim_result(check->study, point->arm, i, point->claim);
         kept[i] = (SpateKept){told->n_messages - told->n_broken, told->n_messages};
         point->n_messages += told->n_messages;
         point->n_broken += told->n_broken;
@@ -367,8 +367,8 @@ static void
 look_at_claim(const SpateCheck *check, const SpateCheckPoint *point, uint32_t replication,
               double *measured, double *held)
 {
-    const SpateTestimony *told =
-        spate_study_testimony(check->study, point->arm, replication, point->claim);
+    const SpateClaimResult *told =
+        spate_study_claim_result(check->study, point->arm, replication, point->claim);
     if (told->n_messages == 0)
         return;
     const SpateExpectBound *least = &point->expectation->at_least;

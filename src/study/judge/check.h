@@ -14,19 +14,19 @@
 typedef struct {
     const SpateExpectation *expectation;
     SpateJudgement judgement;
-    SpateDoubtVerdict *doubt; /* in how many draws it holds; NULL: nothing is in doubt */
+    SpateDoubtVerdict *doubt; /* in how many draws it holds; NULL: nothing is uncertain */
     /* What is claimed of messages: over all replications, and the first that broke it. */
     uint64_t n_messages, n_broken, n_too_late;
     bool is_broken;
-    uint32_t replication;  /* the first one in which it did not hold */
-    SpateTestimony broken; /* of that replication */
-    char *origin;          /* name of the source of the message */
-    char *explanation;     /* several lines; NULL if there is none */
+    uint32_t replication;    /* the first one in which it did not hold */
+    SpateClaimResult broken; /* of that replication */
+    char *origin;            /* name of the source of the message */
+    char *explanation;       /* several lines; NULL if there is none */
     /* Since the earlier result: whether the measure got worse. */
     bool has_since;
     SpateJudgement since;
 
-    uint32_t arm, versus; /* insides: numbers of scenarios of the study */
+    uint32_t arm, versus; /* private: numbers of scenarios of the study */
     size_t claim;
 } SpateCheckPoint;
 
@@ -50,7 +50,7 @@ typedef struct {
     /* At most so many times a verdict is judged: after n_wanted replications, then after twice as
      * many, up to n_at_most.  The risk of an interval is shared between them. */
     uint32_t n_looks;
-    uint32_t n_at_most; /* insides */
+    uint32_t n_at_most; /* private */
     SpateResult *result;
     const SpateResult *before;
     GPtrArray *scenarios, *names;
@@ -64,7 +64,7 @@ typedef struct {
     uint64_t seed;
     uint32_t replications; /* 0: as the file says */
     uint32_t first;        /* the first replication that is run; those before it are left out */
-    /* Where verdicts are in doubt, unless the replications are given or the file has bounds of its
+    /* Where verdicts are uncertain, unless the replications are given or the file has bounds of its
      * own; 0: the file's. */
     uint32_t most_replications;
     /* What is tried with each variant (its own `variant` is not used); NULL: nothing.  Borrowed. */

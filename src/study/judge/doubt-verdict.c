@@ -133,7 +133,7 @@ find_effects(SpateDoubtVerdict *verdict, const GPtrArray *drawn, const Draws *dr
     bool are_enough = draws->n >= SPATE_LEAST_DRAWS;
     for (uint32_t i = 0; i < n; i++) {
         verdict->effects[i].p = measured_p[i];
-        verdict->effects[i].is_told = are_enough && measured_p[i] < ALPHA;
+        verdict->effects[i].is_detectable = are_enough && measured_p[i] < ALPHA;
         if (are_enough && held_p[i] < ALPHA)
             note_flip(&verdict->effects[i], draws, g_ptr_array_index(values, i), verdict->n_held);
     }

@@ -1,6 +1,6 @@
 /* doubt-verdict.h - in how many draws a verdict holds, and which doubtful input it hangs on
  *
- * Each replication draws what nobody knows (scenario/doubt.h) and is judged by itself: its value
+ * Each replication draws uncertain inputs (scenario/doubt.h) and is judged by itself: its value
  * against the bound, its messages against the claim.  Whether an input matters is told by the rank
  * correlation of what was drawn and what was measured, over all draws; from where the verdict flips
  * by the two neighbouring draws between which one cut leaves the fewest on the wrong side.
@@ -20,7 +20,7 @@ typedef struct {
     /* Of what is drawn and what is measured; NAN: nothing to tell, all the same. */
     double correlation;
     double p; /* of all inputs together */
-    bool is_told;
+    bool is_detectable;
     /* Whether the verdict hangs on it: it holds below or above, and flips between two draws. */
     bool flips, holds_below;
     double from, to;

@@ -1,11 +1,11 @@
 /* size.h - how many: which values of one number meet all expectations
  *
  * Too few repeaters leave places out of reach, too many jam each other: what meets the
- * expectations need not be all on one side of anything.  So the whole range is looked at in
+ * expectations need not be all on one side of anything.  So the whole range is tried in
  * a coarse row of values first, then between neighbours whose answers differ, until no value is
  * left between them.  Each value is judged as spate_check_new() judges a file; replications are
- * spent where a verdict is in doubt.  What lies between two neighbours that agree was not looked
- * at, and is not claimed.
+ * spent where a verdict is uncertain.  What lies between two neighbours that agree was not
+ * tried, and is not claimed.
  */
 #pragma once
 
@@ -21,7 +21,7 @@ typedef enum {
 /* Of one expectation at one value. */
 typedef struct {
     SpateJudgement judgement;
-    SpateDoubtVerdict *doubt; /* NULL where nothing is in doubt */
+    SpateDoubtVerdict *doubt; /* NULL where nothing is uncertain */
 } SpateSizeVerdict;
 
 typedef struct {

@@ -1,4 +1,4 @@
-/* drawn.h - what the replications of a result drew of what nobody knows */
+/* drawn.h - what the replications of a result drew for uncertain inputs */
 #pragma once
 
 #include "scenario/scenario.h"

@@ -40,7 +40,7 @@ work_on(void *user)
     return NULL;
 }
 
-/* Until no thread works any more; tells progress on the way, without holding up the threads. */
+/* Until no thread works any more; reports progress meanwhile, without holding up the threads. */
 static void
 watch(Work *work)
 {

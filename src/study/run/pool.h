@@ -12,7 +12,7 @@
 typedef enum {
     SPATE_TASK_DONE,
     SPATE_TASK_STOPPED, /* it noticed the stop itself; it does not count */
-    SPATE_TASK_FAILED   /* none behind it is begun; those before it are still finished */
+    SPATE_TASK_FAILED   /* none after it is begun; those before it are still finished */
 } SpateTaskEnd;
 
 typedef struct {

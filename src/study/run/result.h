@@ -25,7 +25,7 @@ typedef struct {
     double *counts, *ofs; /* likewise; NULL unless a share */
 } SpateResultRow;
 
-/* What was in doubt in one variant at least: the same draws for all. */
+/* Uncertain in one variant at least: the same draws for all. */
 typedef struct {
     char *path, *unit; /* "" without */
     double low, high;
@@ -39,7 +39,7 @@ typedef struct {
 } SpateResultLatency;
 
 typedef struct {
-    char *name;    /* "base", a variant's name, or for two files what tells them apart */
+    char *name;    /* "base", a variant's name, or for two files what distinguishes them */
     char *summary; /* may be NULL */
     SpateResultRow *rows;
     size_t n_rows;
@@ -77,7 +77,7 @@ typedef struct {
 void spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row,
                            const SpatePlan *plan);
 void spate_result_row_clear(SpateResultRow *row);
-/* What tells a row from all others of its variant.  Free with g_free(). */
+/* What distinguishes a row from all others of its variant.  Free with g_free(). */
 char *spate_result_row_key(const SpateResultRow *row);
 /* The row of a variant that is called the same; NULL if it has none. */
 const SpateResultRow *spate_result_find_row(const SpateResultVariant *variant,

@@ -28,7 +28,8 @@ struct SpateRun {
     SpateTally *tally;
     const SpateMeasureValue *values;       /* when the run is over */
     bool never_waits, has_begun, has_turn; /* among all_turns, until the run is freed */
-    SpateMeasureValue *lined_up; /* the same, owned, where the rows are not those of the tally */
+    SpateMeasureValue
+        *aligned_values; /* the same, owned, where the rows are not those of the tally */
 };
 
 /* Those of all threads. */
@@ -129,7 +130,7 @@ spate_run_free(SpateRun *run)
         give_memory_back();
     if (run->has_begun)
         spate_turns_end(&all_turns, run->has_turn);
-    g_free(run->lined_up);
+    g_free(run->aligned_values);
     g_free(run);
 }
 
@@ -177,19 +178,19 @@ values_by_key(const SpateRun *run)
 
 /* The values of what was drawn, for the rows of what is written. */
 static void
-line_up(SpateRun *run)
+align_values(SpateRun *run)
 {
     size_t n_rows = 0;
     const SpatePlan *plan = spate_world_plan(run->as_written);
     g_autofree SpateMeasureRow *rows = spate_measure_rows(plan, &n_rows);
     g_autoptr(GHashTable) by_key = values_by_key(run);
-    run->lined_up = g_new(SpateMeasureValue, n_rows + 1);
+    run->aligned_values = g_new(SpateMeasureValue, n_rows + 1);
     for (size_t i = 0; i < n_rows; i++) {
         g_autofree char *key = key_of(&rows[i], plan);
         const SpateMeasureValue *value = g_hash_table_lookup(by_key, key);
-        run->lined_up[i] = value != NULL ? *value : (SpateMeasureValue){NAN, NAN, NAN};
+        run->aligned_values[i] = value != NULL ? *value : (SpateMeasureValue){NAN, NAN, NAN};
     }
-    run->values = run->lined_up;
+    run->values = run->aligned_values;
 }
 
 /* ---- running --------------------------------------------------------------------------------- */
@@ -262,7 +263,7 @@ go(SpateRun *run, const volatile int *stop, GError **error)
         spate_tally_note_busy_at_end(run->tally, i, spate_channel_busy_ns(run->channel, i));
     run->values = spate_tally_finish(run->tally);
     if (run->world != run->as_written)
-        line_up(run);
+        align_values(run);
     check(run);
     return true;
 }

@@ -12,7 +12,7 @@
 
 typedef struct SpateRun SpateRun;
 
-/* Borrows the world.  Where something is in doubt, the run is that of what the replication draws.
+/* Borrows the world.  Where something is uncertain, the run is that of what the replication draws.
  */
 SpateRun *spate_run_new(const SpateWorld *world, uint32_t replication, GError **error);
 /* The same; receptions then name who disturbed them, which takes longer and changes no result. */

@@ -17,7 +17,7 @@ typedef struct {
     const char **variants; /* by point */
     const char **values;   /* [point * n_paths + path]; NULL: as the scenario says */
     bool one_layout;       /* a point holds random places, see spate_sweep_check() */
-    GStringChunk *texts;   /* insides */
+    GStringChunk *texts;   /* private */
 } SpateDesign;
 
 /* The product of the axes, for each variant (names, NULL at the end).  Without axes, a point for

@@ -54,7 +54,7 @@ describe_settings(const char *there, const char *here)
     return g_strdup_printf("settings differ: %s in the store, %s now", before, after);
 }
 
-/* Behind the semicolon stands a sum. */
+/* After the semicolon is a sum. */
 static char *
 describe_designs(const char *there, const char *here)
 {

@@ -1,4 +1,4 @@
-/* store-private.h - the insides of a store, for the files that make it up */
+/* store-private.h - the internals of a store, for the files that make it up */
 #pragma once
 
 #include "study/sweep/store.h"
@@ -68,7 +68,7 @@ uint64_t spate_store_hash_summed(int64_t point, uint64_t measure, double mean, S
 
 /* ---- store-file.c ---- */
 
-/* Before it is opened: whether it may be a store, and its size.  `name` stands for it in messages.
+/* Before it is opened: whether it may be a store, and its size.  `name` is its name in messages.
  */
 bool spate_store_check_file(const char *path, const char *name, int64_t *bytes, GError **error);
 

@@ -4,7 +4,7 @@
  * system, which network file systems do not have, and shards of a sweep often lie there. The lock
  * is held from the first to the last moment, so the journal is emptied after a batch rather
  * than removed, which spares a change of the folder.  `synchronous = EXTRA` syncs all that a commit
- * needs, the folder included, before it is taken for done.
+ * needs, the folder included, before it counts as done.
  */
 #include "study/sweep/store-private.h"
 

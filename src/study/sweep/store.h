@@ -1,7 +1,7 @@
 /* store.h - what a sweep found, kept in an SQLite file
  *
  * A store holds one sweep: the scenario that it is about, the points of its design, a row for each
- * finished run, and what its values sum up to.  The tables are told in docs/store.md;
+ * finished run, and what its values sum up to.  The tables are described in docs/store.md;
  * ordinary SQLite tools read them.
  *
  * What was added in a batch is there whole or not at all, and once the batch has ended no kill and
@@ -21,7 +21,7 @@
 /* Of the tables; one that has another is refused. */
 #define SPATE_STORE_FORM 2
 
-/* What a store is about: the store of one is no store of another. */
+/* What a store is about: the store of one is not the store of another. */
 typedef struct {
     const char *title;
     const char *scenario; /* its text */

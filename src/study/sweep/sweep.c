@@ -151,7 +151,7 @@ fail(Work *work, uint32_t number, GError *error)
     return SPATE_TASK_FAILED;
 }
 
-/* The values of a run, or NULL: it was stopped, or the error tells. */
+/* The values of a run, or NULL: it was stopped, or the error says why. */
 static SpateMeasureValue *
 run_once(Work *work, const Task *task, GError **error)
 {

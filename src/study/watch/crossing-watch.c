@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-/* ---- how things are told apart --------------------------------------------------------------- */
+/* ---- how things are distinguished ------------------------------------------------------------ */
 
 static int
 compare_groups(gconstpointer a, gconstpointer b)

@@ -20,7 +20,7 @@ typedef struct {
     uint32_t from_bearer, to_bearer;
 } SpateCrossingGroup;
 
-/* How things are told apart; groups, traffics and entries have the same numbers in all that is
+/* How things are distinguished; groups, traffics and entries have the same numbers in all that is
  * drawn of a scenario, crossings need not. */
 typedef struct {
     GArray *groups;     /* SpateCrossingGroup, by bridge, then in the order of the file */

@@ -1,4 +1,4 @@
-/* detail-kept.c - what one run leaves behind for the pictures of a report */
+/* detail-kept.c - what one run keeps for the pictures of a report */
 #include "study/watch/detail-kept.h"
 
 #include <string.h>

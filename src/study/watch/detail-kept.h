@@ -1,4 +1,4 @@
-/* detail-kept.h - what one run leaves behind for the pictures of a report
+/* detail-kept.h - what one run keeps for the pictures of a report
  *
  * Nodes and radios are numbered as in the world that is shown, that of the first replication.  What
  * is in doubt may give another replication other nodes: those that are not shown are left out.
@@ -18,7 +18,7 @@ typedef struct {
     SpateDisturberCounts disturbers;
 } SpateDetailKept;
 
-/* How many numbers a run leaves behind, who disturbs whom apart. */
+/* How many numbers a run keeps, not counting who disturbs whom. */
 uint64_t spate_detail_kept_values(const SpatePlan *plan);
 void spate_detail_kept_free(SpateDetailKept *kept);
 

@@ -1,7 +1,7 @@
 /* latency-kept.c - how long messages took in one run */
 #include "study/watch/latency-kept.h"
 
-/* Its timeline is not looked at. */
+/* Its timeline is not read. */
 SpateDetailTally *
 spate_latency_watch_new(SpateRun *run)
 {

@@ -27,5 +27,5 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMissedWatch, spate_missed_watch_free)
 
 /* Of each SPATE_EVENT_ENDED. */
 void spate_missed_watch_note(SpateMissedWatch *watch, const SpateEvent *ended);
-/* After the run: tells of those that are still remembered. */
+/* After the run: reports those that are still remembered. */
 void spate_missed_watch_end(SpateMissedWatch *watch);

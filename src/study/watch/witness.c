@@ -206,7 +206,8 @@ spate_witness_observer(SpateWitness *witness)
                            see, witness};
 }
 
-/* ---- testimony ------------------------------------------------------------------------------- */
+/* ---- claim_result -------------------------------------------------------------------------------
+ */
 
 typedef enum { HELD, BROKEN, TOO_LATE } What;
 
@@ -224,31 +225,31 @@ what_became_of(const SpateWitness *witness, const SpateClaim *claim, const Follo
     return is_in_time ? HELD : BROKEN;
 }
 
-static SpateTestimony
-testify_on(const SpateWitness *witness, const Case *one)
+static SpateClaimResult
+result_of(const SpateWitness *witness, const Case *one)
 {
-    SpateTestimony testimony = {.at_ns = -1};
+    SpateClaimResult claim_result = {.at_ns = -1};
     for (guint i = 0; i < one->followed->len; i++) {
         const Followed *followed = &g_array_index(one->followed, Followed, i);
         What what = what_became_of(witness, one->claim, followed);
-        testimony.n_messages += what != TOO_LATE;
-        testimony.n_too_late += what == TOO_LATE;
-        if (what != BROKEN || testimony.n_broken++ > 0)
+        claim_result.n_messages += what != TOO_LATE;
+        claim_result.n_too_late += what == TOO_LATE;
+        if (what != BROKEN || claim_result.n_broken++ > 0)
             continue;
-        testimony.first =
+        claim_result.first =
             (SpateMessageWanted){one->claim->traffic, followed->origin, followed->offer};
-        testimony.first_number = followed->number;
-        testimony.offered_ns = followed->offered_ns;
-        testimony.at_ns = followed->at_ns;
+        claim_result.first_number = followed->number;
+        claim_result.offered_ns = followed->offered_ns;
+        claim_result.at_ns = followed->at_ns;
     }
-    return testimony;
+    return claim_result;
 }
 
-SpateTestimony *
-spate_witness_testify(const SpateWitness *witness)
+SpateClaimResult *
+spate_witness_results(const SpateWitness *witness)
 {
-    SpateTestimony *testimonies = g_new0(SpateTestimony, witness->n_cases);
+    SpateClaimResult *claim_results = g_new0(SpateClaimResult, witness->n_cases);
     for (size_t i = 0; i < witness->n_cases; i++)
-        testimonies[i] = testify_on(witness, &witness->cases[i]);
-    return testimonies;
+        claim_results[i] = result_of(witness, &witness->cases[i]);
+    return claim_results;
 }

@@ -32,7 +32,7 @@ typedef struct {
     uint32_t first_number; /* of the message in the run */
     int64_t offered_ns;
     int64_t at_ns; /* when it came to the node, or was sent on the bearer; -1: it never came */
-} SpateTestimony;
+} SpateClaimResult;
 
 typedef struct SpateWitness SpateWitness;
 
@@ -45,4 +45,4 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateWitness, spate_witness_free)
 SpateObserver spate_witness_observer(SpateWitness *witness);
 
 /* After the run: one for each claim, to be freed with g_free(). */
-SpateTestimony *spate_witness_testify(const SpateWitness *witness);
+SpateClaimResult *spate_witness_results(const SpateWitness *witness);
