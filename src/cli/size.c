@@ -2,9 +2,6 @@
 #include "cli/cli.h"
 
 #include "report/check/size-report.h"
-#include "scenario/read/read-bytes.h"
-#include <errno.h>
-#include <string.h>
 
 static const CliOption OPTIONS[] = {
     {"vary", CLI_TEXT, "PATH",

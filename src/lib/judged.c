@@ -8,7 +8,6 @@
 
 struct SpateVerdicts {
     SpateCheck *check;
-    char *name; /* of the file */
     GPtrArray *texts;
     SpateExpected *expected; /* by point */
 };
@@ -59,7 +58,6 @@ spate_verdicts_new(const SpateFile *file, const SpateSummaryOptions *options, GE
         spate_error_propagate(error, problem);
         return NULL;
     }
-    verdicts->name = g_strdup(verdicts->check->base->name);
     verdicts->expected = g_new0(SpateExpected, verdicts->check->n_points + 1);
     for (size_t i = 0; verdicts->check->n_replications > 0 && i < verdicts->check->n_points; i++)
         verdicts->expected[i] = expected_of(verdicts, &verdicts->check->points[i]);
@@ -74,7 +72,6 @@ spate_verdicts_free(SpateVerdicts *verdicts)
     spate_check_free(verdicts->check);
     g_ptr_array_unref(verdicts->texts);
     g_free(verdicts->expected);
-    g_free(verdicts->name);
     g_free(verdicts);
 }
 
@@ -100,7 +97,7 @@ spate_verdicts_get(const SpateVerdicts *verdicts, size_t number)
 char *
 spate_verdicts_json(const SpateVerdicts *verdicts, bool strict)
 {
-    const char *const name = verdicts->name;
+    const char *const name = verdicts->check->base->name;
     const SpateCheckReport report = {.names = &name,
                                      .checks = (SpateCheck *const *)&verdicts->check,
                                      .n_checks = 1,

@@ -10,6 +10,15 @@
 #include <math.h>
 #include <string.h>
 
+bool
+spate_path_is_free(const char *path)
+{
+    static const char *const fixed[] = {"spate", "variants", "size", "sweep", "doubt", NULL};
+    const char *start = path[0] == '"' ? path + 1 : path;
+    g_autofree char *top = g_strndup(start, strcspn(start, ".\""));
+    return top[0] != '\0' && !g_strv_contains(fixed, top);
+}
+
 #define MAX_STEPS 10000
 #define MAX_SIZES 100000
 
