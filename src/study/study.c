@@ -36,7 +36,6 @@ typedef struct {
     SpateDetailKept *kept;           /* NULL: nothing is to be shown */
     GArray *latency;                 /* SpateLatencyCount; NULL: not to be kept */
     SpateClaimResult *claim_results; /* by expectation of the arm; NULL without any */
-    GError *error;
 } Task;
 
 struct SpateStudy {
@@ -81,7 +80,6 @@ spate_study_free(SpateStudy *study)
         g_free(study->tasks[i].claim_results);
         spate_detail_kept_free(study->tasks[i].kept);
         g_clear_pointer(&study->tasks[i].latency, g_array_unref);
-        g_clear_error(&study->tasks[i].error);
     }
     g_free(study->tasks);
     for (uint32_t i = 0; i < study->n_arms; i++) {
@@ -189,12 +187,12 @@ keep(Task *task, const Arm *arm, SpateDetailWatch *detail, SpateDetailTally *lat
 }
 
 static bool
-perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
+perform(const SpateStudy *study, const volatile int *stop, uint32_t number, GError **error)
 {
     Task *task = &study->tasks[number];
     const Arm *arm = &study->arms[number % study->n_arms];
     uint32_t replication = study->first + number / study->n_arms;
-    g_autoptr(SpateRun) run = new_run(arm, replication, &task->error);
+    g_autoptr(SpateRun) run = new_run(arm, replication, error);
     if (run == NULL)
         return false;
     g_autoptr(SpateDetailWatch) detail = arm->shown != NULL ? spate_detail_watch_new(run) : NULL;
@@ -210,7 +208,7 @@ perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
         SpateObserver observer = spate_witness_observer(witness);
         spate_run_add_observer(run, &observer);
     }
-    if (!spate_run_go(run, stop, &task->error))
+    if (!spate_run_go(run, stop, error))
         return false;
     keep(task, arm, detail, latency);
     if (witness != NULL)
@@ -219,15 +217,12 @@ perform(const SpateStudy *study, const volatile int *stop, uint32_t number)
     return true;
 }
 
-static SpateTaskEnd
-perform_pending(gpointer user, uint32_t number)
+static bool
+perform_pending(gpointer user, uint32_t number, GError **error)
 {
     const Round *round = user;
     const Pending *pending = &g_array_index(round->pending, Pending, number);
-    const SpateStudy *study = pending->study;
-    if (perform(study, round->options->stop, pending->task))
-        return SPATE_TASK_DONE;
-    return study->tasks[pending->task].error != NULL ? SPATE_TASK_FAILED : SPATE_TASK_STOPPED;
+    return perform(pending->study, round->options->stop, pending->task, error);
 }
 
 static void
@@ -295,19 +290,6 @@ add_pending(Round *round, SpateStudy *study)
     }
 }
 
-/* The error of the first task that failed, if any did. */
-static bool
-raise_error(const SpateStudy *study, GError **error)
-{
-    for (uint32_t i = 0; i < study->n_tasks; i++) {
-        if (study->tasks[i].error != NULL) {
-            g_propagate_error(error, g_steal_pointer(&study->tasks[i].error));
-            return true;
-        }
-    }
-    return false;
-}
-
 bool
 spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
                   const SpateStudyOptions *options, GError **error)
@@ -328,11 +310,7 @@ spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, si
         .stop = options->stop,
         .progress = tell_progress,
     };
-    spate_pool_run(&pool);
-    for (size_t i = 0; i < n_studies; i++)
-        if (raise_error(studies[i], error))
-            return false;
-    return true;
+    return spate_pool_run(&pool, error);
 }
 
 uint32_t

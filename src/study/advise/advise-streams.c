@@ -131,7 +131,7 @@ add_stream(SpateAdvice *advice, const Costs *costs, SpateAdviseStream stream)
     g_array_append_val(advice->streams, stream);
 }
 
-/* People's traffic is not told apart by its sources: it crosses as it did. */
+/* People's traffic is not distinguished by its sources: it crosses as it did. */
 static void
 add_streams_of(SpateAdvice *advice, const Costs *costs, uint32_t group, uint32_t traffic)
 {

@@ -27,28 +27,23 @@ typedef struct {
     const SpateAdviseWatcher *watcher;
     const SpateStudyOptions *options;
     bool *is_finished; /* by replication */
-    GError **errors;   /* likewise */
     uint32_t n;
 } Watching;
 
-static SpateTaskEnd
-watch_one(gpointer user, uint32_t number)
+static bool
+watch_one(gpointer user, uint32_t number, GError **error)
 {
     Watching *watching = user;
     const SpateAdviseWatcher *watcher = watching->watcher;
-    g_autoptr(SpateRun) run =
-        spate_run_new_with_disturbers(watching->world, number, &watching->errors[number]);
+    g_autoptr(SpateRun) run = spate_run_new_with_disturbers(watching->world, number, error);
     if (run == NULL)
-        return SPATE_TASK_FAILED;
+        return false;
     gpointer subject = watcher->begin(watcher->user, spate_run_world(run));
     SpateObserver observer = watcher->observer(subject);
     spate_run_add_observer(run, &observer);
-    watching->is_finished[number] =
-        spate_run_go(run, watching->options->stop, &watching->errors[number]);
+    watching->is_finished[number] = spate_run_go(run, watching->options->stop, error);
     watcher->end(watcher->user, number, subject, watching->is_finished[number]);
-    if (watching->errors[number] != NULL)
-        return SPATE_TASK_FAILED;
-    return watching->is_finished[number] ? SPATE_TASK_DONE : SPATE_TASK_STOPPED;
+    return watching->is_finished[number];
 }
 
 static void
@@ -65,27 +60,17 @@ spate_advise_watch(const SpateWorld *world, uint32_t n_replications,
                    GError **error)
 {
     g_autofree bool *is_finished = g_new0(bool, n_replications + 1);
-    g_autofree GError **errors = g_new0(GError *, n_replications + 1);
-    Watching watching = {world, watcher, options, is_finished, errors, n_replications};
+    Watching watching = {world, watcher, options, is_finished, n_replications};
     const SpatePool pool = {.n_tasks = n_replications,
                             .perform = watch_one,
                             .user = &watching,
                             .jobs = options->jobs,
                             .stop = options->stop,
                             .progress = tell_progress};
-    spate_pool_run(&pool);
+    if (!spate_pool_run(&pool, error))
+        return 0;
     uint32_t n = 0;
     while (n < n_replications && is_finished[n])
         n++;
-    bool has_failed = false;
-    for (uint32_t i = 0; i < n_replications; i++) {
-        if (errors[i] == NULL)
-            continue;
-        if (has_failed)
-            g_error_free(errors[i]);
-        else
-            g_propagate_error(error, errors[i]);
-        has_failed = true;
-    }
-    return has_failed ? 0 : n;
+    return n;
 }

@@ -1,7 +1,7 @@
 /* detail.h - what a report shows beside the measures: where nodes are, who hears whom, what each
  * node gets, when the air is busy, who breaks whose reception, and the way of some messages
  *
- * Summed up over the replications of a study that was told to keep it.  All is bounded, so that a
+ * Summed up over the replications of a study that keeps it.  All is bounded, so that a
  * page stays small: the strongest links, the worst disturbers, a few messages.
  */
 #pragma once

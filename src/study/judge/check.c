@@ -500,15 +500,15 @@ wanted_of(const SpateCheckPoint *point, const SpateWorld *world)
 }
 
 /* The replication ran once before, so it does not fail. */
-static SpateTaskEnd
-explain(gpointer user, uint32_t number)
+static bool
+explain(gpointer user, uint32_t number, GError **error)
 {
     const Question *question = &g_array_index((const GArray *)user, Question, number);
     SpateCheckPoint *point = question->point;
     g_autoptr(SpateWorld) world = world_of_broken(question->check, point);
     const SpateExplainWanted wanted = wanted_of(point, world);
     point->explanation = spate_explain(world, point->replication, &wanted, NULL);
-    return SPATE_TASK_DONE;
+    return true;
 }
 
 static void
@@ -527,7 +527,7 @@ explain_all(SpateCheck *const *checks, size_t n_checks, const SpateStudyOptions 
                             .user = questions,
                             .jobs = options->jobs,
                             .stop = options->stop};
-    spate_pool_run(&pool);
+    spate_pool_run(&pool, NULL);
 }
 
 bool

@@ -14,7 +14,24 @@ typedef struct {
     uint32_t end;       /* tasks from here on are not handed out */
     uint32_t n_done;    /* finished */
     uint32_t n_working; /* threads */
+    GError *failure;    /* of the first task that failed */
 } Work;
+
+/* Under the mutex. */
+static void
+note_end(Work *work, uint32_t number, bool is_done, GError *error)
+{
+    work->n_done += is_done;
+    if (error == NULL)
+        return;
+    if (number < work->end) {
+        g_clear_error(&work->failure);
+        work->failure = error;
+        work->end = number;
+    } else {
+        g_error_free(error);
+    }
+}
 
 /* A thread: takes one task after the other.  After one that failed, those before it are still
  * finished, so that the error told is always the first, whatever the threads' pace. */
@@ -27,11 +44,10 @@ work_on(void *user)
     while (work->next < work->end && !spate_is_stopped(pool->stop)) {
         uint32_t number = work->next++;
         pthread_mutex_unlock(&work->mutex);
-        SpateTaskEnd end = pool->perform(pool->user, number);
+        GError *error = NULL;
+        bool is_done = pool->perform(pool->user, number, &error);
         pthread_mutex_lock(&work->mutex);
-        if (end == SPATE_TASK_FAILED)
-            work->end = MIN(work->end, number);
-        work->n_done += end == SPATE_TASK_DONE;
+        note_end(work, number, is_done, error);
         pthread_cond_signal(&work->changed);
     }
     work->n_working--;
@@ -75,8 +91,8 @@ start_thread(Work *work, pthread_t *thread)
 }
 
 /* A machine that has no thread to give finishes too, only later. */
-void
-spate_pool_run(const SpatePool *pool)
+bool
+spate_pool_run(const SpatePool *pool, GError **error)
 {
     Work work = {
         .pool = pool,
@@ -99,4 +115,7 @@ spate_pool_run(const SpatePool *pool)
         pthread_join(threads[i], NULL);
     pthread_mutex_destroy(&work.mutex);
     pthread_cond_destroy(&work.changed);
+    if (work.failure != NULL)
+        g_propagate_error(error, work.failure);
+    return work.failure == NULL;
 }

@@ -9,15 +9,11 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-typedef enum {
-    SPATE_TASK_DONE,
-    SPATE_TASK_STOPPED, /* it noticed the stop itself; it does not count */
-    SPATE_TASK_FAILED   /* none after it is begun; those before it are still finished */
-} SpateTaskEnd;
-
 typedef struct {
     uint32_t n_tasks;
-    SpateTaskEnd (*perform)(gpointer user, uint32_t number); /* from any thread */
+    /* From any thread.  False without an error: it was stopped, and does not count.  False with an
+     * error: no task after it is begun; those before it are still finished. */
+    bool (*perform)(gpointer user, uint32_t number, GError **error);
     gpointer user;
     unsigned jobs;            /* threads; 0: all cores */
     const volatile int *stop; /* non-zero: no more tasks are begun; may be NULL */
@@ -25,5 +21,5 @@ typedef struct {
     void (*progress)(gpointer user, uint32_t done);
 } SpatePool;
 
-/* Returns when no thread works any more. */
-void spate_pool_run(const SpatePool *pool);
+/* Returns when no thread works any more; false with the error of the first task that failed. */
+bool spate_pool_run(const SpatePool *pool, GError **error);

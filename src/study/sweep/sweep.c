@@ -50,9 +50,7 @@ typedef struct {
 
     pthread_mutex_t mutex;
     /* under the mutex */
-    GArray *tray;       /* Finished */
-    GError *failure;    /* of the first task that failed */
-    uint32_t failed_at; /* that task */
+    GArray *tray; /* Finished */
 
     pthread_mutex_t reading; /* one scenario is read at a time */
     gint is_broken;          /* the store: atomic */
@@ -136,21 +134,6 @@ release(Point *point)
 
 /* ---- threads --------------------------------------------------------------------------------- */
 
-static SpateTaskEnd
-fail(Work *work, uint32_t number, GError *error)
-{
-    pthread_mutex_lock(&work->mutex);
-    if (work->failure == NULL || number < work->failed_at) {
-        g_clear_error(&work->failure);
-        work->failure = error;
-        work->failed_at = number;
-    } else {
-        g_error_free(error);
-    }
-    pthread_mutex_unlock(&work->mutex);
-    return SPATE_TASK_FAILED;
-}
-
 /* The values of a run, or NULL: it was stopped, or the error says why. */
 static SpateMeasureValue *
 run_once(Work *work, const Task *task, GError **error)
@@ -164,25 +147,22 @@ run_once(Work *work, const Task *task, GError **error)
 }
 
 /* From the moment that the values lie in the tray, the world may go. */
-static SpateTaskEnd
-perform(gpointer user, uint32_t number)
+static bool
+perform(gpointer user, uint32_t number, GError **error)
 {
     Work *work = user;
-    GError *error = NULL;
     if (g_atomic_int_get(&work->is_broken) != 0)
-        return SPATE_TASK_FAILED;
+        return false;
     const Finished finished = {
         .task = number,
-        .values = run_once(work, &g_array_index(work->tasks, Task, number), &error),
+        .values = run_once(work, &g_array_index(work->tasks, Task, number), error),
     };
-    if (error != NULL)
-        return fail(work, number, error);
     if (finished.values == NULL)
-        return SPATE_TASK_STOPPED;
+        return false;
     pthread_mutex_lock(&work->mutex);
     g_array_append_val(work->tray, finished);
     pthread_mutex_unlock(&work->mutex);
-    return SPATE_TASK_DONE;
+    return true;
 }
 
 /* ---- writing --------------------------------------------------------------------------------- */
@@ -384,12 +364,13 @@ run_all(Work *work, GError **error)
         .progress = take_finished,
     };
     tell_progress(work);
-    if (work->tasks->len > 0)
-        spate_pool_run(&pool);
+    GError *failure = NULL;
+    spate_pool_run(&pool, &failure);
     empty_tray(work);
-    GError *failure = g_steal_pointer(&work->store_failure);
-    if (failure == NULL)
-        failure = g_steal_pointer(&work->failure);
+    if (work->store_failure != NULL) {
+        g_clear_error(&failure);
+        failure = g_steal_pointer(&work->store_failure);
+    }
     if (failure == NULL)
         return sum_up_rest(work->sweep->store, error);
     if (failure->domain != SPATE_STORE_ERROR)
@@ -408,7 +389,6 @@ clear_work(Work *work)
     g_free(work->points);
     g_array_unref(work->tasks);
     g_array_unref(work->tray);
-    g_clear_error(&work->failure);
     g_clear_error(&work->store_failure);
     pthread_mutex_destroy(&work->mutex);
     pthread_mutex_destroy(&work->reading);
