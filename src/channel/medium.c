@@ -34,7 +34,7 @@
 #define SAMPLED_SENDERS 32
 
 /* A receiver that hears more than this over its budget (132 dB) hears no more: far above what its
- * input stands, and it keeps the sums within their bits. */
+ * input withstands, and it keeps the sums within their bits. */
 #define MOST_RELATIVE_POWER 0x1p44
 
 /* More would take 5 GB and more: refused before memory is gone. */

@@ -135,7 +135,7 @@ typedef struct CliStream CliStream;
 CliStream *cli_stream_open(const char *path, CliForm form, CliStatus *status);
 /* Closing fails rather than replace a file. */
 void cli_stream_keep_old(CliStream *stream);
-/* What fails is remembered, and told at the end. */
+/* Failures are remembered, and reported at the end. */
 void cli_stream_append(CliStream *stream, const void *bytes, gsize length);
 bool cli_stream_is_fine(const CliStream *stream);
 /* Frees it.  The file appears whole, or (unless `keep`) not at all. */

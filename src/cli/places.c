@@ -2,8 +2,9 @@
  *
  * Every file of a command is noted here, and checked before the first byte goes out: no output may
  * be one of the inputs, or the place of another output.  Tables that a scenario names note
- * themselves when they are opened.  Files are told apart by device and inode, so that hard links,
- * symbolic links, "x" and "./x" are one file; one that is not there yet by its folder and name.
+ * themselves when they are opened.  Files are distinguished by device and inode, so that hard
+ * links, symbolic links, "x" and "./x" are one file; one that is not there yet by its folder and
+ * name.
  */
 #include "cli/cli.h"
 

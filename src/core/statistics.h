@@ -53,7 +53,7 @@ void spate_holm_risks(const double *p, size_t n, double alpha, double *risks);
  * E. B. Wilson, J. Am. Stat. Assoc. 22, 1927. */
 SpateInterval spate_wilson_interval(double k, double n);
 SpateInterval spate_wilson_interval_at(double k, double n, double risk);
-/* How far apart two shares of the same n things may lie although none of the n told them apart:
+/* How far apart two shares of the same n things may be although they were equal in all n:
  * Wilson's upper end for none of n at that risk.  0 if n is. */
 double spate_share_resolution(double n, double risk);
 /* At least that far to both sides of its middle. */

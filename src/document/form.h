@@ -2,8 +2,8 @@
  *
  * What a program reads is made of constant tables, as a scenario file is
  * (scenario/read/read-fields.h): of which members an object is made, where in a C struct each
- * stands, and what may stand there. One such table, a form, is what writes JSON and CSV, what reads
- * JSON back, and what checks what somebody else wrote.  Members come in the order of their table
+ * is, and what values it may have. One such table, a form, is what writes JSON and CSV, what reads
+ * JSON back, and what checks documents from elsewhere.  Members come in the order of their table
  * and numbers in their shortest form, so that equal data are equal bytes; a library writer would
  * not promise either.
  */
@@ -70,8 +70,8 @@ typedef struct {
     SpateCell cell;
     size_t at; /* offset in the struct */
     SpateAbsence absence;
-    /* How it is laid out: what stands before the key, and before each element (else a blank, and
-     * nothing); `beside`: nothing before the first element. */
+    /* How it is laid out: what is written before the key, and before each element (else a blank,
+     * and nothing); `beside`: nothing before the first element. */
     const char *line, *each;
     bool beside;
     bool unread;  /* written only: who reads passes over it */

@@ -28,8 +28,8 @@ skip_escape(const char *c, const char *end)
     return n_digits == 4 ? c + 5 : NULL;
 }
 
-/* Behind the text whose quote stands here; NULL if it has no end, or something in it is none of
- * JSON. */
+/* After the string whose opening quote is here; NULL if it is not closed, or contains what JSON
+ * does not allow. */
 static const char *
 skip_text(const char *c, const char *end)
 {
@@ -60,11 +60,11 @@ spate_json_fault(const char *text, size_t length, int most_levels)
         if (is_done && !is_one_of(*c, BLANKS))
             return at_byte("there is text after its end", text, c);
         if (*c == '"') {
-            const char *behind = skip_text(c, end);
-            if (behind == NULL)
+            const char *after = skip_text(c, end);
+            if (after == NULL)
                 return at_byte("a string is not closed, or contains what JSON does not allow", text,
                                c);
-            c = behind;
+            c = after;
             continue;
         }
         if (*c == '{' || *c == '[')

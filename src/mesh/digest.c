@@ -4,7 +4,7 @@
  * has the class, the recipients and the deadline of what it carries.  It is made when
  * the first message in it has waited for `every`, when it holds `most`, or when the next would make
  * it longer than a frame may be.  Then it is a new message of the node that made it: its payload is
- * that of all it carries, it does its own hops, and its own copies are told apart.
+ * that of all it carries, it does its own hops, and its own copies are recognised.
  */
 #include "mesh/mesh-private.h"
 

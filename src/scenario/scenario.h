@@ -222,8 +222,8 @@ typedef struct {
     const char *path, *value; /* the value is YAML */
 } SpateSetting;
 
-/* A scenario file as text with its tree: the base from which variants are made.  Scenarios in doubt
- * keep what they need of it when it is freed. */
+/* A scenario file as text with its tree: the base from which variants are made.  Scenarios with
+ * uncertain inputs keep what they need of it when it is freed. */
 /* path "-" is standard input.  Checks the file whole: the base and every variant, `expect`, `size`,
  * `sweep`. Settings must be YAML that a path takes; what they do is checked by
  * spate_scenario_new().  All faults are in the error's message. */
@@ -268,8 +268,8 @@ SpateScenario *spate_scenario_new(const SpateScenarioFile *file, const char *var
                                   GError **error);
 /* Whether something is drawn anew in each replication; what a variant or a setting says is not. */
 bool spate_scenario_is_in_doubt(const SpateScenario *scenario);
-/* What a scenario in doubt is in one replication: itself in doubt no more.  An error shows what was
- * drawn.  May be called from several threads. */
+/* A scenario with its uncertain inputs drawn for one replication: none is uncertain in it.  An
+ * error shows what was drawn.  May be called from several threads. */
 SpateScenario *spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication,
                                      GError **error);
 void spate_scenario_free(SpateScenario *scenario);

@@ -117,7 +117,7 @@ function changeText(its, variant) {
     moreText(change);
 }
 
-/* What is sure is always told, even if it is nothing. */
+/* What is certain is always shown, even if it is nothing. */
 function changeList(variant) {
   const changes = changesOf(variant);
   const isSure = changes.some((its) => its.change && its.change.ci95);

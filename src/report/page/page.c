@@ -126,13 +126,13 @@ embedded(const char *json)
 }
 
 static void
-fill(GString *page, const char *mark, const char *before, const char *text, const char *behind)
+fill(GString *page, const char *mark, const char *before, const char *text, const char *after)
 {
     const char *at = strstr(page->str, mark);
     g_assert(at != NULL);
     gssize offset = at - page->str;
     g_string_erase(page, offset, (gssize)strlen(mark));
-    g_string_insert(page, offset, behind);
+    g_string_insert(page, offset, after);
     g_string_insert(page, offset, text);
     g_string_insert(page, offset, before);
 }

@@ -63,7 +63,7 @@ function outcomesText(picture, frame) {
   return parts.length > 0 ? parts.join('; ') : 'no node is within reach';
 }
 
-/* Those that go on as everywhere are left to the frames; bridges are always told. */
+/* Those that go on as everywhere are left to the frames; bridges are always shown. */
 function addDecision(steps, picture, row) {
   if (row.bridge === null && (row.decision === 'send' || row.decision === 'no-relay')) return;
   const node = picture.radios[row.radio].node;

@@ -152,8 +152,8 @@ rename_words(const Hiding *hiding, GHashTable *renamed, JsonArray *things, const
     }
 }
 
-/* A text, or a list of texts, that stands at one of the keys; what stands elsewhere may be called
- * the same, and is something else. */
+/* A text, or a list of texts, at one of the keys; the same words at other keys mean something
+ * else. */
 typedef struct {
     const char *const *keys;
     GHashTable *renamed;

@@ -76,7 +76,7 @@ renumber(const SpateMember *member, JsonNode *cell, gpointer user)
         json_node_set_int(cell, numbers->radio[json_node_get_int(cell)]);
 }
 
-/* What is no whole number stands before them. */
+/* Cells that are not whole numbers come first. */
 static gint64
 whole_at(JsonArray *row, guint column)
 {

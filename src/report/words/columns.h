@@ -1,6 +1,6 @@
 /* columns.h - lines of cells, side by side
  *
- * Widths are counted in characters; what is first in a line stands left, the rest right.
+ * Widths are counted in characters; the first cell of a line is aligned left, the others right.
  */
 #pragma once
 

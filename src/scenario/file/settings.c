@@ -43,8 +43,8 @@ spate_settings_add_texts(const SpateSettings *settings, SpateFaults *faults)
     return first;
 }
 
-/* The value is read behind as many line ends and spaces as stand before it, so that places fit the
- * whole. */
+/* The value is read after as many line ends and spaces as precede it, so that places fit the whole.
+ */
 static SpateYaml *
 parse_value(const SpateGivenSetting *setting, const char *value, SpateFaults *faults)
 {

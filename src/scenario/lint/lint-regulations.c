@@ -1,6 +1,6 @@
 /* lint-regulations.c - power, duty and frames against common limits
  *
- * Every region whose rows cover the bearer's spectrum is looked at, since the file does not
+ * Every region whose rows cover the bearer's spectrum is checked, since the file does not
  * say where the mesh is.  Of the rows of a region one that allows the bearer's duty cycle is
  * enough, and of these the one that allows most power counts.
  */

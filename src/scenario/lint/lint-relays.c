@@ -11,7 +11,7 @@
 
 typedef enum { WITHIN_REACH, IS_UNHEARD, HEARS_NOBODY } Standing;
 
-/* Something to say of several relays, told once. */
+/* A warning about several relays, given once. */
 typedef struct {
     uint32_t n, first; /* node */
 } Findings;

@@ -109,7 +109,7 @@ bool spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort,
                     const SpateYaml *map, void *into);
 
 /* The table of a CSV file that the value names, with columns for the fields, and perhaps others,
- * of which a warning tells; NULL with a fault. */
+ * which a warning names; NULL with a fault. */
 const SpateCsvTable *spate_open_table(SpateReader *reader, const SpateTable *columns,
                                       const SpateYamlPair *pair);
 

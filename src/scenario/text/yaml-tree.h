@@ -43,7 +43,7 @@ void spate_yaml_free(SpateYaml *node);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateYaml, spate_yaml_free)
 
 /* One document.  What cannot be read (none, several, not UTF-8, not YAML, a merge key, too deep,
- * too large) is noted as a fault and NULL returned.  What reading can go on behind (a key given
+ * too large) is noted as a fault and NULL returned.  What reading can go on after (a key given
  * twice, which is then left out; a tag) is noted too, so a tree alone does not say that all is
  * well. `origin` comes from spate_faults_add_text(). */
 SpateYaml *spate_yaml_parse(const char *text, size_t length, int origin, SpateFaults *faults);

@@ -2,7 +2,7 @@
  *
  * Immutable; one world serves all replications and threads.  What is drawn anew in each
  * replication (places, shadowing) makes a medium of its own; otherwise all share one.  Where
- * something is in doubt, each replication has a world of its own; that of the scenario as it is
+ * inputs are uncertain, each replication has a world of its own; that of the scenario as it is
  * written then says what there is to measure.
  */
 #pragma once
@@ -18,9 +18,9 @@ typedef struct SpateWorld SpateWorld;
 /* Borrows the scenario.  Where a path loss model does not hold, here or in the medium of a later
  * replication, the error shows the place of the model and names the nodes. */
 SpateWorld *spate_world_new(const SpateScenario *scenario, GError **error);
-/* The world of one replication, a new reference: this one, or where something is in doubt one that
- * is drawn for it (with a scenario of its own, which need not have the same nodes).  May be called
- * from several threads. */
+/* The world of one replication, a new reference: this one, or where inputs are uncertain one
+ * that is drawn for it (with a scenario of its own, which need not have the same nodes).  May be
+ * called from several threads. */
 SpateWorld *spate_world_of_replication(const SpateWorld *world, uint32_t replication,
                                        GError **error);
 /* Drops a reference. */
