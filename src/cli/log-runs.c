@@ -22,25 +22,7 @@ cli_logs_clear(CliLogs *logs)
 
 /* ---- names ----------------------------------------------------------------------------------- */
 
-static bool
-is_traffic(const SpateScenario *scenario, const char *name, uint32_t *number)
-{
-    for (*number = 0; *number < scenario->n_traffics; ++*number)
-        if (strcmp(scenario->traffics[*number].name, name) == 0)
-            return true;
-    return false;
-}
-
-static bool
-is_node(const SpateScenario *scenario, const char *name, uint32_t *number)
-{
-    for (*number = 0; *number < scenario->n_nodes; ++*number)
-        if (strcmp(scenario->nodes[*number].name, name) == 0)
-            return true;
-    return false;
-}
-
-typedef bool (*FindFunc)(const SpateScenario *scenario, const char *name, uint32_t *number);
+typedef uint32_t (*FindFunc)(const SpateScenario *scenario, const char *name);
 
 /* What the names stand for, as flags; NULL without names.  Names that this scenario lacks are
  * another variant's. */
@@ -50,10 +32,11 @@ flags_of(const SpateScenario *scenario, char **names, FindFunc find, uint32_t n)
     if (names == NULL)
         return NULL;
     bool *flags = g_new0(bool, n + 1u);
-    uint32_t number;
-    for (size_t i = 0; names[i] != NULL; i++)
-        if (find(scenario, names[i], &number))
+    for (size_t i = 0; names[i] != NULL; i++) {
+        uint32_t number = find(scenario, names[i]);
+        if (number != UINT32_MAX)
             flags[number] = true;
+    }
     return flags;
 }
 
@@ -61,10 +44,9 @@ static CliStatus
 check_names(char **names, FindFunc find, const char *what, const SpateScenario *const *scenarios,
             size_t n)
 {
-    uint32_t number;
     for (size_t i = 0; names != NULL && names[i] != NULL; i++) {
         size_t known = 0;
-        while (known < n && !find(scenarios[known], names[i], &number))
+        while (known < n && find(scenarios[known], names[i]) == UINT32_MAX)
             known++;
         if (known == n)
             return cli_complain(CLI_USAGE, "there is no %s '%s'", what, names[i]);
@@ -88,9 +70,10 @@ cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_
         return cli_complain(CLI_USAGE, "--events-of needs --events or --capture");
     if (logs->capture_at != NULL && logs->capture == NULL)
         return cli_complain(CLI_USAGE, "--capture-at needs --capture");
-    CliStatus status = check_names(logs->events_of, is_traffic, "traffic", scenarios, n);
+    CliStatus status =
+        check_names(logs->events_of, spate_scenario_find_traffic, "traffic", scenarios, n);
     if (status == CLI_DONE)
-        status = check_names(logs->capture_at, is_node, "node", scenarios, n);
+        status = check_names(logs->capture_at, spate_scenario_find_node, "node", scenarios, n);
     return status;
 }
 
@@ -136,10 +119,10 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
     const SpatePlan *plan = spate_world_plan(spate_run_world(run));
     g_autofree double *power_dbm = powers_of(scenario, plan->n_radios);
-    g_autofree bool *traffics =
-        flags_of(scenario, watch->logs->events_of, is_traffic, scenario->n_traffics);
+    g_autofree bool *traffics = flags_of(scenario, watch->logs->events_of,
+                                         spate_scenario_find_traffic, scenario->n_traffics);
     g_autofree bool *nodes =
-        flags_of(scenario, watch->logs->capture_at, is_node, scenario->n_nodes);
+        flags_of(scenario, watch->logs->capture_at, spate_scenario_find_node, scenario->n_nodes);
     g_autoptr(SpateEventLog) log = NULL;
     g_autoptr(SpatePacketCapture) capture = NULL;
     if (watch->events != NULL) {

@@ -33,28 +33,13 @@ spate_traffic_tally_clear(SpateTrafficTally *traffic)
     g_free(traffic->in_time_to);
 }
 
-/* The place of a node among the recipients; n_recipients if it is none of them. */
-static uint32_t
-recipient_index(const SpateTrafficKind *kind, uint32_t node)
-{
-    uint32_t low = 0, high = kind->n_recipients;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (kind->recipients[middle] < node)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < kind->n_recipients && kind->recipients[low] == node ? low : kind->n_recipients;
-}
-
 void
 spate_traffic_tally_offered(SpateTrafficTally *traffic, uint32_t origin)
 {
     const SpateTrafficKind *kind = traffic->kind;
     traffic->messages++;
     traffic->pairs += kind->n_recipients;
-    uint32_t index = recipient_index(kind, origin);
+    uint32_t index = spate_recipient_index(kind, origin);
     if (index < kind->n_recipients) {
         traffic->offered_by[index]++;
         traffic->pairs--;
@@ -66,7 +51,7 @@ spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t
                               uint32_t hops)
 {
     const SpateTrafficKind *kind = traffic->kind;
-    uint32_t index = recipient_index(kind, node);
+    uint32_t index = spate_recipient_index(kind, node);
     g_assert(index < kind->n_recipients && latency_ns >= 0 && hops > 0);
     traffic->delivered++;
     traffic->delivered_to[index]++;
@@ -97,7 +82,7 @@ void
 spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, bool in_time,
                        uint64_t *delivered, uint64_t *pairs)
 {
-    uint32_t index = recipient_index(traffic->kind, node);
+    uint32_t index = spate_recipient_index(traffic->kind, node);
     *delivered = *pairs = 0;
     if (index == traffic->kind->n_recipients)
         return;

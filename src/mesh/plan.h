@@ -6,6 +6,7 @@
  */
 #pragma once
 
+#include "core/ascending.h"
 #include "radio/bearer.h"
 #include "rules/rules.h"
 #include <stdbool.h>
@@ -71,6 +72,19 @@ typedef struct {
     const uint32_t *measured_recipients;
     uint32_t n_measured;
 } SpateTrafficKind;
+
+/* The place of a node among the recipients; n_recipients if it is not one of them. */
+static inline uint32_t
+spate_recipient_index(const SpateTrafficKind *traffic, uint32_t node)
+{
+    return spate_ascending_find(traffic->recipients, traffic->n_recipients, node);
+}
+
+static inline bool
+spate_is_recipient(const SpateTrafficKind *traffic, uint32_t node)
+{
+    return spate_recipient_index(traffic, node) < traffic->n_recipients;
+}
 
 /* A way across a bridge node. */
 typedef struct {

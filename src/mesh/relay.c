@@ -7,26 +7,12 @@
 
 /* ---- the first copy -------------------------------------------------------------------------- */
 
-static bool
-is_recipient(const SpateTrafficKind *kind, uint32_t node)
-{
-    uint32_t low = 0, high = kind->n_recipients;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (kind->recipients[middle] < node)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < kind->n_recipients && kind->recipients[low] == node;
-}
-
 /* Once, however often the node forgets the message. */
 static void
 deliver(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
 {
     SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    if (message->at_node[node].is_delivered || !is_recipient(message->kind, node))
+    if (message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
         return;
     message->at_node[node].is_delivered = true;
     if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DELIVERED))

@@ -259,6 +259,12 @@ typedef struct {
     const char *silent;
 } SpateTrial;
 
+/* Numbers of what is named; UINT32_MAX for a name (or NULL) that the scenario does not have. */
+uint32_t spate_scenario_find_node(const SpateScenario *scenario, const char *name);
+uint32_t spate_scenario_find_traffic(const SpateScenario *scenario, const char *name);
+uint32_t spate_scenario_find_bearer(const SpateScenario *scenario, const char *name);
+uint32_t spate_scenario_find_group(const SpateScenario *scenario, const char *name);
+
 /* What is wrong with it is in the error's message.  Tables that a setting names are read then: one
  * thread at a time. */
 SpateScenario *spate_scenario_try(const SpateScenarioFile *file, const SpateTrial *trial,

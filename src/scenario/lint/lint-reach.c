@@ -6,28 +6,22 @@
  * cannot be reached.  Sources beyond a bound on the work are left out.
  */
 #include "scenario/layout.h"
-#include "scenario/lint/lint-hearing.h"
-#include "scenario/lint/lint.h"
+#include "scenario/lint/lint-flood.h"
 #include "scenario/text/quantity.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* Words of rows that are looked through, in all: about a second. */
 #define MOST_WORDS 200000000
 
 typedef struct {
+    SpateLintFlood flood;
     const SpateScenario *scenario;
     const SpatePlan *plan;
-    SpateHearing *hearing;
-    uint32_t *first_crossing; /* by node, and one more */
-    bool has_digests;         /* which count their hops anew */
-    uint64_t n_words_left;
 
-    /* of the last flood */
-    uint64_t **unheard; /* by bearer: a bit for each radio that has heard nothing */
-    uint32_t *senders;  /* radios, in the order in which they come to send */
+    /* of the last message */
+    uint32_t *senders; /* radios, in the order in which they come to send */
     uint32_t n_senders;
     bool *is_sender;       /* by radio */
     uint32_t *hops_before; /* by radio that sends */
@@ -69,49 +63,34 @@ hear(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t radio, uint32_t
 {
     const SpatePlan *plan = reach->plan;
     uint32_t node = plan->radios[radio].node;
-    const SpateFlooding *flooding = &plan->nodes[node].flooding;
+    const uint32_t *first_crossing = reach->flood.first_crossing;
     if (reach->hops[node] == 0)
         reach->hops[node] = hops;
-    uint32_t limit = traffic->hop_limit > 0 ? traffic->hop_limit : flooding->hop_limit;
-    if (limited && hops >= limit)
+    if (limited && hops >= spate_lint_flood_hop_limit(&reach->flood, traffic, node))
         return;
-    if (plan->radios[radio].relays && flooding->policy != SPATE_FLOOD_NONE)
+    if (plan->radios[radio].relays && plan->nodes[node].flooding.policy != SPATE_FLOOD_NONE)
         add_sender(reach, radio, hops);
-    for (uint32_t i = reach->first_crossing[node]; i < reach->first_crossing[node + 1]; i++)
+    for (uint32_t i = first_crossing[node]; i < first_crossing[node + 1]; i++)
         if (plan->crossings[i].from_bearer == plan->radios[radio].bearer)
             add_sender(reach, plan->crossings[i].to_radio, hops);
 }
 
-static void
-transmit(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t radio, bool limited,
-         Wanted *wanted)
-{
-    uint32_t bearer = reach->plan->radios[radio].bearer, n;
-    const uint32_t *radios = spate_hearing_radios(reach->hearing, bearer, &n);
-    const uint64_t *row = spate_hearing_row(reach->hearing, radio);
-    size_t n_words = spate_hearing_n_words(reach->hearing, bearer);
-    uint64_t *unheard = reach->unheard[bearer];
-    reach->n_words_left -= MIN(reach->n_words_left, n_words);
-    for (size_t word = 0; word < n_words && wanted->n_missing > 0; word++) {
-        for (uint64_t bits = row[word] & unheard[word]; bits != 0; bits &= bits - 1) {
-            uint32_t receiver = radios[word * 64 + (size_t)__builtin_ctzll(bits)];
-            uint32_t node = reach->plan->radios[receiver].node;
-            wanted->n_missing -= wanted->is_wanted[node] && reach->hops[node] == 0;
-            hear(reach, traffic, receiver, reach->hops_before[radio] + 1, limited);
-        }
-        unheard[word] &= ~row[word];
-    }
-}
+typedef struct {
+    Reach *reach;
+    const SpateScenarioTraffic *traffic;
+    Wanted *wanted;
+    bool limited;
+    uint32_t hops; /* this transmission included */
+} Transmission;
 
-static void
-forget(Reach *reach)
+static bool
+hear_first(gpointer user, uint32_t receiver)
 {
-    for (uint32_t b = 0; b < reach->plan->n_bearers; b++)
-        memset(reach->unheard[b], 0xff,
-               spate_hearing_n_words(reach->hearing, b) * sizeof(uint64_t));
-    memset(reach->hops, 0, reach->plan->n_nodes * sizeof *reach->hops);
-    memset(reach->is_sender, 0, reach->plan->n_radios * sizeof *reach->is_sender);
-    reach->n_senders = 0;
+    const Transmission *sent = user;
+    uint32_t node = sent->reach->plan->radios[receiver].node;
+    sent->wanted->n_missing -= sent->wanted->is_wanted[node] && sent->reach->hops[node] == 0;
+    hear(sent->reach, sent->traffic, receiver, sent->hops, sent->limited);
+    return sent->wanted->n_missing > 0;
 }
 
 /* From the source until all that are wanted are reached, or nobody more is. */
@@ -120,17 +99,18 @@ flood(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source, bool l
       Wanted *wanted)
 {
     const SpateNode *node = &reach->plan->nodes[source];
-    forget(reach);
-    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
-        uint32_t bearer = reach->plan->radios[r].bearer;
-        uint32_t rank = spate_hearing_rank(reach->hearing, r);
-        /* What is its own is never new to it. */
-        reach->unheard[bearer][rank / 64] &= ~(UINT64_C(1) << (rank % 64));
-        if (spate_lint_sends_on(reach->scenario, traffic, source, bearer))
+    memset(reach->hops, 0, reach->plan->n_nodes * sizeof *reach->hops);
+    memset(reach->is_sender, 0, reach->plan->n_radios * sizeof *reach->is_sender);
+    reach->n_senders = 0;
+    spate_lint_flood_begin(&reach->flood, source);
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
+        if (spate_lint_sends_on(reach->scenario, traffic, source, reach->plan->radios[r].bearer))
             add_sender(reach, r, 0);
+    for (uint32_t i = 0; i < reach->n_senders && wanted->n_missing > 0; i++) {
+        uint32_t radio = reach->senders[i];
+        Transmission sent = {reach, traffic, wanted, limited, reach->hops_before[radio] + 1};
+        spate_lint_flood_transmit(&reach->flood, radio, hear_first, &sent);
     }
-    for (uint32_t i = 0; i < reach->n_senders && wanted->n_missing > 0; i++)
-        transmit(reach, traffic, reach->senders[i], limited, wanted);
 }
 
 /* ---- what it leaves out ---------------------------------------------------------------------- */
@@ -145,7 +125,7 @@ nearest_sender(const Reach *reach, uint32_t recipient)
         for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
             if (reach->plan->radios[r].bearer != reach->plan->radios[reach->senders[i]].bearer)
                 continue;
-            SpateMissingLink link = spate_hearing_link(reach->hearing, reach->senders[i], r);
+            SpateMissingLink link = spate_hearing_link(reach->flood.hearing, reach->senders[i], r);
             if (link.short_db < best.short_db)
                 best = link;
         }
@@ -172,12 +152,6 @@ note_missing(const Reach *reach, const SpateScenarioTraffic *traffic, uint32_t s
     }
 }
 
-static int
-compare_name(const void *name, const void *node)
-{
-    return strcmp(name, ((const SpateScenarioNode *)node)->name);
-}
-
 /* Whoever the file expects never to be reached is not missed. */
 static void
 leave_out_expected(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
@@ -188,12 +162,10 @@ leave_out_expected(const SpateScenario *scenario, const SpateScenarioTraffic *tr
         if (expectation->kind != SPATE_EXPECT_NEVER_REACHES ||
             strcmp(expectation->traffic, traffic->name) != 0)
             continue;
-        const SpateScenarioNode *node =
-            bsearch(expectation->node, scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes,
-                    compare_name);
-        if (node == NULL || !wanted->is_wanted[node - scenario->nodes])
+        uint32_t node = spate_scenario_find_node(scenario, expectation->node);
+        if (node == UINT32_MAX || !wanted->is_wanted[node])
             continue;
-        wanted->is_wanted[node - scenario->nodes] = false;
+        wanted->is_wanted[node] = false;
         wanted->n_missing--;
     }
 }
@@ -222,7 +194,7 @@ search_source(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source
     wanted->n_missing = n_wanted;
     findings->n_pairs += n_wanted;
     /* An author who limits a traffic to its neighbours means it. */
-    bool limited = !reach->has_digests && traffic->hop_limit != 1;
+    bool limited = !reach->flood.has_digests && traffic->hop_limit != 1;
     flood(reach, traffic, source, limited, wanted);
     if (wanted->n_missing > 0) {
         g_autofree bool *is_missing = g_new0(bool, reach->plan->n_nodes);
@@ -242,13 +214,13 @@ static Findings
 search(Reach *reach, const SpateScenarioTraffic *traffic, uint64_t n_words)
 {
     Findings findings = {0};
-    uint64_t keep = reach->n_words_left - MIN(n_words, reach->n_words_left);
+    uint64_t keep = reach->flood.n_words_left - MIN(n_words, reach->flood.n_words_left);
     g_autofree bool *reached = spate_lint_bearers_reached(reach->scenario, traffic);
     g_autofree bool *is_wanted = g_new0(bool, MAX(reach->plan->n_nodes, 1));
     Wanted wanted = {is_wanted, 0};
     mark_wanted(reach, traffic, reached, &wanted);
     uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
-    for (uint32_t i = 0; i < n && reach->n_words_left > keep; i++) {
+    for (uint32_t i = 0; i < n && reach->flood.n_words_left > keep; i++) {
         uint32_t source = traffic->sources[(uint64_t)i * stride % n];
         if (spate_lint_can_send(reach->scenario, traffic, source))
             search_source(reach, traffic, source, &wanted, &findings);
@@ -325,31 +297,18 @@ reach_init(Reach *reach, const SpateLint *lint)
     *reach = (Reach){
         .scenario = lint->scenario,
         .plan = plan,
-        .hearing = lint->hearing,
-        .has_digests = spate_lint_has_digests(lint->scenario),
-        .n_words_left = MOST_WORDS,
-        .first_crossing = g_new0(uint32_t, plan->n_nodes + 1u),
-        .unheard = g_new0(uint64_t *, MAX(plan->n_bearers, 1)),
         .senders = g_new(uint32_t, MAX(plan->n_radios, 1)),
         .is_sender = g_new(bool, MAX(plan->n_radios, 1)),
         .hops_before = g_new(uint32_t, MAX(plan->n_radios, 1)),
         .hops = g_new(uint32_t, MAX(plan->n_nodes, 1)),
     };
-    for (uint32_t i = 0; i < plan->n_crossings; i++)
-        reach->first_crossing[plan->crossings[i].node + 1]++;
-    for (uint32_t i = 0; i < plan->n_nodes; i++)
-        reach->first_crossing[i + 1] += reach->first_crossing[i];
-    for (uint32_t b = 0; b < plan->n_bearers; b++)
-        reach->unheard[b] = g_new(uint64_t, MAX(spate_hearing_n_words(reach->hearing, b), 1));
+    spate_lint_flood_init(&reach->flood, lint, MOST_WORDS);
 }
 
 static void
 reach_clear(Reach *reach)
 {
-    for (uint32_t b = 0; b < reach->plan->n_bearers; b++)
-        g_free(reach->unheard[b]);
-    g_free(reach->unheard);
-    g_free(reach->first_crossing);
+    spate_lint_flood_clear(&reach->flood);
     g_free(reach->senders);
     g_free(reach->is_sender);
     g_free(reach->hops_before);
@@ -365,7 +324,7 @@ spate_lint_reach(SpateLint *lint)
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         Findings findings =
-            search(&reach, traffic, reach.n_words_left / (scenario->n_traffics - i));
+            search(&reach, traffic, reach.flood.n_words_left / (scenario->n_traffics - i));
         warn_of(lint, &reach, traffic, &findings);
     }
     reach_clear(&reach);

@@ -8,9 +8,9 @@
  * late here is late in every run.  Sources beyond a bound on the work are left out.
  */
 #include "channel/access.h"
+#include "core/ascending.h"
 #include "scenario/layout.h"
-#include "scenario/lint/lint-hearing.h"
-#include "scenario/lint/lint.h"
+#include "scenario/lint/lint-flood.h"
 
 #include <string.h>
 
@@ -32,19 +32,15 @@ typedef struct {
 } Line;
 
 typedef struct {
+    SpateLintFlood flood;
     const SpateScenario *scenario;
     const SpatePlan *plan;
-    SpateHearing *hearing;
-    uint32_t *first_crossing; /* by node, and one more */
-    bool has_digests;         /* which count their hops anew */
-    uint64_t n_words_left;
 
     /* of the last message */
-    Line *lines;        /* [2 * bearer + whether it relays] */
-    uint64_t **unheard; /* by bearer: a bit for each radio that has heard nothing */
-    bool *has_sent;     /* by radio */
-    int64_t *at_ns;     /* by node: when it has the message; INT64_MAX: never */
-    uint32_t *hops;     /* by node: transmissions until then */
+    Line *lines;    /* [2 * bearer + whether it relays] */
+    bool *has_sent; /* by radio */
+    int64_t *at_ns; /* by node: when it has the message; INT64_MAX: never */
+    uint32_t *hops; /* by node: transmissions until then */
 } Soonest;
 
 /* What a message is asked: from whom, to whom, and by when. */
@@ -88,56 +84,44 @@ first_line(const Soonest *soonest)
     return first;
 }
 
-static bool
-is_for_neighbours(const Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t node)
-{
-    uint32_t limit =
-        traffic->hop_limit > 0 ? traffic->hop_limit : soonest->plan->nodes[node].flooding.hop_limit;
-    return limit == 1 && !soonest->has_digests;
-}
-
 static void
 hear(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t radio, const Sending *sent)
 {
     const SpatePlan *plan = soonest->plan;
     const SpateRadio *at = &plan->radios[radio];
+    const uint32_t *first_crossing = soonest->flood.first_crossing;
     if (soonest->at_ns[at->node] == INT64_MAX) {
         soonest->at_ns[at->node] = sent->end_ns;
         soonest->hops[at->node] = sent->hops;
     }
-    if (is_for_neighbours(soonest, traffic, at->node))
+    bool is_for_neighbours = !soonest->flood.has_digests &&
+                             spate_lint_flood_hop_limit(&soonest->flood, traffic, at->node) == 1;
+    if (is_for_neighbours)
         return;
     if (at->relays && plan->nodes[at->node].flooding.policy != SPATE_FLOOD_NONE)
         will_send(soonest, radio, true, sent->end_ns, sent->hops + 1);
-    for (uint32_t i = soonest->first_crossing[at->node]; i < soonest->first_crossing[at->node + 1];
-         i++)
+    for (uint32_t i = first_crossing[at->node]; i < first_crossing[at->node + 1]; i++)
         if (plan->crossings[i].from_bearer == at->bearer)
             will_send(soonest, plan->crossings[i].to_radio, false, sent->end_ns, sent->hops + 1);
 }
 
-static void
-transmit(Soonest *soonest, const SpateScenarioTraffic *traffic, const Sending *sending)
+typedef struct {
+    Soonest *soonest;
+    const SpateScenarioTraffic *traffic;
+    const Sending *sending;
+} Transmission;
+
+static bool
+hear_first(gpointer user, uint32_t receiver)
 {
-    uint32_t bearer = soonest->plan->radios[sending->radio].bearer, n;
-    const uint32_t *radios = spate_hearing_radios(soonest->hearing, bearer, &n);
-    const uint64_t *row = spate_hearing_row(soonest->hearing, sending->radio);
-    size_t n_words = spate_hearing_n_words(soonest->hearing, bearer);
-    uint64_t *unheard = soonest->unheard[bearer];
-    soonest->has_sent[sending->radio] = true;
-    soonest->n_words_left -= MIN(soonest->n_words_left, n_words);
-    for (size_t word = 0; word < n_words; word++) {
-        for (uint64_t bits = row[word] & unheard[word]; bits != 0; bits &= bits - 1)
-            hear(soonest, traffic, radios[word * 64 + (size_t)__builtin_ctzll(bits)], sending);
-        unheard[word] &= ~row[word];
-    }
+    const Transmission *sent = user;
+    hear(sent->soonest, sent->traffic, receiver, sent->sending);
+    return true;
 }
 
 static void
 forget(Soonest *soonest)
 {
-    for (uint32_t b = 0; b < soonest->plan->n_bearers; b++)
-        memset(soonest->unheard[b], 0xff,
-               spate_hearing_n_words(soonest->hearing, b) * sizeof(uint64_t));
     for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++) {
         g_array_set_size(soonest->lines[i].sendings, 0);
         soonest->lines[i].next = 0;
@@ -164,18 +148,18 @@ send_from(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t source
 {
     const SpateNode *node = &soonest->plan->nodes[source];
     forget(soonest);
-    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
-        uint32_t bearer = soonest->plan->radios[r].bearer;
-        uint32_t rank = spate_hearing_rank(soonest->hearing, r);
-        /* What is its own is never new to it. */
-        soonest->unheard[bearer][rank / 64] &= ~(UINT64_C(1) << (rank % 64));
-        if (spate_lint_sends_on(soonest->scenario, traffic, source, bearer))
+    spate_lint_flood_begin(&soonest->flood, source);
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
+        if (spate_lint_sends_on(soonest->scenario, traffic, source,
+                                soonest->plan->radios[r].bearer))
             will_send(soonest, r, false, 0, 1);
-    }
     for (Line *line; (line = first_line(soonest)) != NULL;) {
         Sending sending = g_array_index(line->sendings, Sending, line->next++);
-        if (!soonest->has_sent[sending.radio])
-            transmit(soonest, traffic, &sending);
+        if (soonest->has_sent[sending.radio])
+            continue;
+        Transmission sent = {soonest, traffic, &sending};
+        soonest->has_sent[sending.radio] = true;
+        spate_lint_flood_transmit(&soonest->flood, sending.radio, hear_first, &sent);
     }
 }
 
@@ -205,10 +189,9 @@ judge(const Soonest *soonest, const Question *question, uint32_t source, Latenes
 static bool
 is_asked(const Question *question, uint32_t source)
 {
-    bool is_in = question->from == NULL;
-    for (uint32_t i = 0; !is_in && i < question->from->n_members; i++)
-        is_in = question->from->members[i] == source;
-    return is_in;
+    const SpateScenarioGroup *from = question->from;
+    return from == NULL ||
+           spate_ascending_find(from->members, from->n_members, source) < from->n_members;
 }
 
 static Lateness
@@ -218,7 +201,7 @@ find_late(Soonest *soonest, const Question *question)
     const SpateScenarioTraffic *traffic = question->traffic;
     uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
     set_times(soonest, traffic);
-    for (uint32_t i = 0; i < n && soonest->n_words_left > 0; i++) {
+    for (uint32_t i = 0; i < n && soonest->flood.n_words_left > 0; i++) {
         uint32_t source = traffic->sources[(uint64_t)i * stride % n];
         if (!is_asked(question, source))
             continue;
@@ -264,24 +247,6 @@ check_deadline(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *tr
         warn_of(lint, &question, &lateness, traffic->place, "its deadline of ");
 }
 
-static const SpateScenarioGroup *
-find_group(const SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; name != NULL && i < scenario->n_groups; i++)
-        if (strcmp(scenario->groups[i].name, name) == 0)
-            return &scenario->groups[i];
-    return NULL;
-}
-
-static const SpateScenarioTraffic *
-find_traffic(const SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        if (strcmp(scenario->traffics[i].name, name) == 0)
-            return &scenario->traffics[i];
-    return NULL;
-}
-
 /* Without `at-least`, each message has to be there in time. */
 static bool
 may_be_late(const SpateExpectation *expectation, const Lateness *lateness)
@@ -299,12 +264,15 @@ check_expectation(SpateLint *lint, Soonest *soonest, const SpateExpectation *exp
         return;
     /* What names nobody is no longer there in this variant, which is a fault
      * (scenario/read/expect-check.c). */
-    const SpateScenarioTraffic *traffic = find_traffic(scenario, expectation->traffic);
-    const SpateScenarioGroup *to = find_group(scenario, expectation->node);
-    const SpateScenarioGroup *from = find_group(scenario, expectation->from);
-    if (traffic == NULL || to == NULL || (from == NULL && expectation->from != NULL))
+    uint32_t traffic = spate_scenario_find_traffic(scenario, expectation->traffic);
+    uint32_t to = spate_scenario_find_node(scenario, expectation->node);
+    uint32_t from = spate_scenario_find_group(scenario, expectation->from);
+    if (traffic == UINT32_MAX || to == UINT32_MAX ||
+        (from == UINT32_MAX && expectation->from != NULL))
         return;
-    const Question question = {traffic, to->members, to->n_members, from, expectation->within_ns};
+    const Question question = {&scenario->traffics[traffic], &to, 1,
+                               from != UINT32_MAX ? &scenario->groups[from] : NULL,
+                               expectation->within_ns};
     Lateness lateness = find_late(soonest, &question);
     if (!may_be_late(expectation, &lateness))
         warn_of(lint, &question, &lateness, expectation->places.within, "");
@@ -319,24 +287,14 @@ soonest_init(Soonest *soonest, const SpateLint *lint)
     *soonest = (Soonest){
         .scenario = lint->scenario,
         .plan = plan,
-        .hearing = lint->hearing,
-        .has_digests = spate_lint_has_digests(lint->scenario),
-        .n_words_left = MOST_WORDS,
-        .first_crossing = g_new0(uint32_t, plan->n_nodes + 1u),
         .lines = g_new0(Line, MAX(2 * plan->n_bearers, 1)),
-        .unheard = g_new0(uint64_t *, MAX(plan->n_bearers, 1)),
         .has_sent = g_new(bool, MAX(plan->n_radios, 1)),
         .at_ns = g_new(int64_t, MAX(plan->n_nodes, 1)),
         .hops = g_new0(uint32_t, MAX(plan->n_nodes, 1)),
     };
-    for (uint32_t i = 0; i < plan->n_crossings; i++)
-        soonest->first_crossing[plan->crossings[i].node + 1]++;
-    for (uint32_t i = 0; i < plan->n_nodes; i++)
-        soonest->first_crossing[i + 1] += soonest->first_crossing[i];
+    spate_lint_flood_init(&soonest->flood, lint, MOST_WORDS);
     for (uint32_t i = 0; i < 2 * plan->n_bearers; i++)
         soonest->lines[i].sendings = g_array_new(FALSE, FALSE, sizeof(Sending));
-    for (uint32_t b = 0; b < plan->n_bearers; b++)
-        soonest->unheard[b] = g_new(uint64_t, MAX(spate_hearing_n_words(lint->hearing, b), 1));
 }
 
 static void
@@ -344,11 +302,8 @@ soonest_clear(Soonest *soonest)
 {
     for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++)
         g_array_unref(soonest->lines[i].sendings);
-    for (uint32_t b = 0; b < soonest->plan->n_bearers; b++)
-        g_free(soonest->unheard[b]);
-    g_free(soonest->first_crossing);
+    spate_lint_flood_clear(&soonest->flood);
     g_free(soonest->lines);
-    g_free(soonest->unheard);
     g_free(soonest->has_sent);
     g_free(soonest->at_ns);
     g_free(soonest->hops);

@@ -6,6 +6,7 @@
  */
 #include "scenario/read/expect-check.h"
 
+#include "core/ascending.h"
 #include <math.h>
 #include <string.h>
 
@@ -18,32 +19,11 @@ typedef struct {
 
 /* ---- what it names --------------------------------------------------------------------------- */
 
-static const SpateScenarioTraffic *
-find_traffic(const SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; name != NULL && i < scenario->n_traffics; i++)
-        if (strcmp(scenario->traffics[i].name, name) == 0)
-            return &scenario->traffics[i];
-    return NULL;
-}
-
-/* UINT32_MAX: none. */
-static uint32_t
-find_node(const SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; name != NULL && i < scenario->n_nodes; i++)
-        if (strcmp(scenario->nodes[i].name, name) == 0)
-            return i;
-    return UINT32_MAX;
-}
-
 static const SpateScenarioGroup *
-find_group(const SpateScenario *scenario, const char *name)
+group_named(const SpateScenario *scenario, const char *name)
 {
-    for (uint32_t i = 0; name != NULL && i < scenario->n_groups; i++)
-        if (strcmp(scenario->groups[i].name, name) == 0)
-            return &scenario->groups[i];
-    return NULL;
+    uint32_t group = spate_scenario_find_group(scenario, name);
+    return group != UINT32_MAX ? &scenario->groups[group] : NULL;
 }
 
 static bool
@@ -56,21 +36,6 @@ has_radio_on(const SpateScenario *scenario, const char *bearer)
     return false;
 }
 
-/* The numbers ascend. */
-static bool
-is_among(const uint32_t *numbers, uint32_t n, uint32_t number)
-{
-    uint32_t low = 0, high = n;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (numbers[middle] < number)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < n && numbers[low] == number;
-}
-
 /* Sources of the traffic that are in the group (NULL: any), `but` one. */
 static uint32_t
 count_sources(const SpateScenarioTraffic *traffic, const SpateScenarioGroup *from, uint32_t but)
@@ -79,7 +44,8 @@ count_sources(const SpateScenarioTraffic *traffic, const SpateScenarioGroup *fro
     g_assert(traffic != NULL);
     for (uint32_t i = 0; i < traffic->n_sources; i++) {
         uint32_t source = traffic->sources[i];
-        n += source != but && (from == NULL || is_among(from->members, from->n_members, source));
+        n += source != but && (from == NULL || spate_ascending_find(from->members, from->n_members,
+                                                                    source) < from->n_members);
     }
     return n;
 }
@@ -150,8 +116,8 @@ check_claim(const Question *question)
 {
     const SpateExpectation *expectation = question->expectation;
     const SpateScenarioTraffic *traffic = question->traffic;
-    const SpateScenarioGroup *from = find_group(question->scenario, expectation->from);
-    uint32_t node = find_node(question->scenario, expectation->node);
+    const SpateScenarioGroup *from = group_named(question->scenario, expectation->from);
+    uint32_t node = spate_scenario_find_node(question->scenario, expectation->node);
     g_assert(traffic != NULL); /* which every claim names */
     if (from != NULL && count_sources(traffic, from, UINT32_MAX) == 0)
         note_silent(question, expectation->places.from);
@@ -172,8 +138,9 @@ check_recipient(const Question *question)
     const SpateExpectation *expectation = question->expectation;
     const SpateScenarioTraffic *traffic = question->traffic;
     const SpateScenario *scenario = question->scenario;
-    uint32_t to = find_node(scenario, expectation->to);
-    if (!is_among(traffic->recipients, traffic->n_recipients, to)) {
+    uint32_t to = spate_scenario_find_node(scenario, expectation->to);
+    if (spate_ascending_find(traffic->recipients, traffic->n_recipients, to) ==
+        traffic->n_recipients) {
         g_autofree char *hint =
             g_strdup_printf("name a recipient, such as %s, or use 'reaches', which takes any node",
                             scenario->nodes[traffic->recipients[0]].name);
@@ -235,7 +202,7 @@ check_measure(const Question *question)
                               "there is no bridge to hold anything back");
         break;
     case SPATE_NEEDS_SUPPLY:
-        if (!has_supply(&scenario->nodes[find_node(scenario, expectation->node)]))
+        if (!has_supply(&scenario->nodes[spate_scenario_find_node(scenario, expectation->node)]))
             spate_faults_note(question->faults, expectation->places.measure,
                               "give one of its radios 'supply: {sending, receiving}'",
                               "no radio of '%s' has a 'supply'", expectation->node);
@@ -249,8 +216,9 @@ void
 spate_expectation_check(const SpateExpectation *expectation, const SpateScenario *scenario,
                         SpateFaults *faults)
 {
-    const Question question = {scenario, expectation, find_traffic(scenario, expectation->traffic),
-                               faults};
+    uint32_t traffic = spate_scenario_find_traffic(scenario, expectation->traffic);
+    const Question question = {scenario, expectation,
+                               traffic != UINT32_MAX ? &scenario->traffics[traffic] : NULL, faults};
     if (expectation->bearer != NULL && !has_radio_on(scenario, expectation->bearer))
         spate_faults_note(faults, expectation->places.bearer, "give a node a radio on it",
                           "no node has a radio on '%s'", expectation->bearer);

@@ -126,10 +126,8 @@ offers_followed(const SpateScenario *scenario, const SpateExpectation *expectati
 {
     if (expectation->kind == SPATE_EXPECT_VALUE || expectation->kind == SPATE_EXPECT_CHANGE)
         return 0;
-    for (uint32_t i = 0; expectation->traffic != NULL && i < scenario->n_traffics; i++)
-        if (strcmp(scenario->traffics[i].name, expectation->traffic) == 0)
-            return offers_of(scenario, &scenario->traffics[i]);
-    return 0;
+    uint32_t traffic = spate_scenario_find_traffic(scenario, expectation->traffic);
+    return traffic != UINT32_MAX ? offers_of(scenario, &scenario->traffics[traffic]) : 0;
 }
 
 static void

@@ -38,21 +38,15 @@ typedef struct {
     const SpateScenarioRadio *radio;
 } End;
 
-static int
-compare_name(const void *name, const void *node)
-{
-    return strcmp(name, ((const SpateScenarioNode *)node)->name);
-}
-
 /* False if the scenario has no such node, or the node no radio on the bearer. */
 static bool
 find_end(const SpateScenario *scenario, const char *name, const char *bearer, End *end)
 {
-    if (scenario == NULL || scenario->n_nodes == 0)
+    uint32_t number = scenario != NULL ? spate_scenario_find_node(scenario, name) : UINT32_MAX;
+    if (number == UINT32_MAX)
         return false;
-    end->node =
-        bsearch(name, scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes, compare_name);
-    for (uint32_t i = 0; end->node != NULL && i < end->node->n_radios; i++) {
+    end->node = &scenario->nodes[number];
+    for (uint32_t i = 0; i < end->node->n_radios; i++) {
         end->radio = &end->node->radios[i];
         if (strcmp(scenario->bearers[end->radio->bearer].name, bearer) == 0)
             return true;

@@ -118,15 +118,6 @@ add_nodes(SpateWorld *world)
     world->plan.n_radios = n_radios;
 }
 
-static uint32_t
-node_named(const SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        if (strcmp(scenario->nodes[i].name, name) == 0)
-            return i;
-    g_assert_not_reached();
-}
-
 static int
 compare_numbers(gconstpointer a, gconstpointer b)
 {
@@ -145,7 +136,8 @@ add_measured_recipients(SpateWorld *world, uint32_t number)
         const SpateExpectation *expectation = &scenario->expectations[i];
         if (expectation->to == NULL || strcmp(expectation->traffic, kind->name) != 0)
             continue;
-        uint32_t node = node_named(scenario, expectation->to);
+        uint32_t node = spate_scenario_find_node(scenario, expectation->to);
+        g_assert(node != UINT32_MAX);
         g_array_append_val(nodes, node);
     }
     g_array_sort(nodes, compare_numbers);

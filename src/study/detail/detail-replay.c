@@ -6,6 +6,7 @@
  */
 #include "study/detail/detail-replay.h"
 
+#include "core/ascending.h"
 #include "study/run/run.h"
 #include <string.h>
 
@@ -55,18 +56,12 @@ note_offered(const Chooser *chooser, const SpateMessageFacts *message)
 static Candidate *
 find_candidate(const Chooser *chooser, uint32_t number)
 {
-    guint low = 0, high = chooser->candidates->len;
-    while (low < high) {
-        guint middle = low + (high - low) / 2;
-        if (g_array_index(chooser->candidates, Candidate, middle).number < number)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    if (low == chooser->candidates->len)
+    uint32_t n = chooser->candidates->len;
+    if (n == 0)
         return NULL;
-    Candidate *found = &g_array_index(chooser->candidates, Candidate, low);
-    return found->number == number ? found : NULL;
+    Candidate *first = &g_array_index(chooser->candidates, Candidate, 0);
+    uint32_t found = spate_ascending_find_at(&first->number, sizeof *first, n, number);
+    return found < n ? &first[found] : NULL;
 }
 
 static void

@@ -61,20 +61,6 @@ spate_missed_watch_free(SpateMissedWatch *watch)
     g_free(watch);
 }
 
-static bool
-is_recipient(const SpateTrafficKind *traffic, uint32_t node)
-{
-    uint32_t low = 0, high = traffic->n_recipients;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (traffic->recipients[middle] < node)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < traffic->n_recipients && traffic->recipients[low] == node;
-}
-
 /* This copy: a relay can only carry on what has hops left. */
 static bool
 needs(const SpateMissedWatch *watch, uint32_t radio, const SpateFrameFacts *frame)
@@ -83,8 +69,8 @@ needs(const SpateMissedWatch *watch, uint32_t radio, const SpateFrameFacts *fram
     const SpateNode *node = &watch->plan->nodes[number];
     const SpateTrafficKind *traffic = &watch->plan->traffics[frame->message.traffic];
     uint32_t limit = traffic->hop_limit > 0 ? traffic->hop_limit : node->flooding.hop_limit;
-    return number != frame->message.origin &&
-           ((watch->carries_on[radio] && frame->hops < limit) || is_recipient(traffic, number));
+    return number != frame->message.origin && ((watch->carries_on[radio] && frame->hops < limit) ||
+                                               spate_is_recipient(traffic, number));
 }
 
 /* Nothing more is heard of it. */

@@ -1,6 +1,7 @@
 /* witness.c - whether what is claimed of messages held in one run */
 #include "study/watch/witness.h"
 
+#include "core/ascending.h"
 #include <string.h>
 
 /* A message that a claim is about. */
@@ -104,18 +105,12 @@ note_offered(const SpateWitness *witness, const SpateMessageFacts *message)
 static Followed *
 find_followed(const Case *one, uint32_t number)
 {
-    guint low = 0, high = one->followed->len;
-    while (low < high) {
-        guint middle = low + (high - low) / 2;
-        if (g_array_index(one->followed, Followed, middle).number < number)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    if (low == one->followed->len)
+    uint32_t n = one->followed->len;
+    if (n == 0)
         return NULL;
-    Followed *found = &g_array_index(one->followed, Followed, low);
-    return found->number == number ? found : NULL;
+    Followed *first = &g_array_index(one->followed, Followed, 0);
+    uint32_t found = spate_ascending_find_at(&first->number, sizeof *first, n, number);
+    return found < n ? &first[found] : NULL;
 }
 
 /* ---- where they are -------------------------------------------------------------------------- */
