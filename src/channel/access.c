@@ -277,10 +277,8 @@ start_unless_locked(SpateAccessControl *access, uint32_t radio)
 static void
 look_unless_locked(SpateAccessControl *access, uint32_t radio)
 {
-    if (access->requests[radio].sends_anyway)
+    if (access->requests[radio].sends_anyway || spate_channel_is_locked(access->channel, radio))
         start_unless_locked(access, radio);
-    else if (spate_channel_is_locked(access->channel, radio))
-        wait_for_lock(access, radio);
     else
         look(access, radio);
 }
