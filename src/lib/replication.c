@@ -1,25 +1,13 @@
 /* replication.c - one run */
 #include "private.h"
 
-#include "study/run/run.h"
+#include "study/run/runner.h"
 #include <string.h>
 
 struct SpateReplication {
     double *values;
     size_t n_values;
 };
-
-static SpateReplication *
-keep_values(const SpateRun *run, size_t n_values)
-{
-    const SpateMeasureValue *values = spate_run_values(run);
-    SpateReplication *replication = g_new0(SpateReplication, 1);
-    replication->n_values = n_values;
-    replication->values = g_new(double, n_values);
-    for (size_t i = 0; i < n_values; i++)
-        replication->values[i] = values[i].value;
-    return replication;
-}
 
 /* Events tell nodes, radios and crossings by their numbers. */
 static bool
@@ -33,38 +21,54 @@ is_same(const SpatePlan *drawn, const SpatePlan *as_written)
     return is_same;
 }
 
-/* False with an error if its numbers would mean nothing. */
-static bool
-attach(SpateRun *run, const SpateModel *model, const SpateObserver *observer, GError **error)
+typedef struct {
+    const SpateModel *model;
+    const SpateObserver *observer; /* the program's */
+    SpateReplication *replication;
+} Wanted;
+
+static gpointer
+watch_run(gpointer user, SpateRun *run, GError **error)
 {
-    if (observer == NULL)
-        return true;
-    if (!is_same(spate_world_plan(spate_run_world(run)), spate_world_plan(model->world))) {
+    const Wanted *wanted = user;
+    if (!is_same(spate_world_plan(spate_run_world(run)), spate_world_plan(wanted->model->world))) {
         g_set_error_literal(error, SPATE_ERROR, SPATE_ERROR_BAD_SCENARIO,
                             "'doubt' changes which nodes there are, so they cannot be observed");
-        return false;
+        return NULL;
     }
-    spate_run_add_observer(run, observer);
-    return true;
+    spate_run_add_observer(run, wanted->observer);
+    return user;
+}
+
+static void
+keep_values(gpointer user, uint32_t number, SpateRun *run, gpointer watch)
+{
+    Wanted *wanted = user;
+    const SpateMeasureValue *values = spate_run_values(run);
+    SpateReplication *replication = g_new0(SpateReplication, 1);
+    replication->n_values = wanted->model->n_rows;
+    replication->values = g_new(double, replication->n_values);
+    for (size_t i = 0; i < replication->n_values; i++)
+        replication->values[i] = values[i].value;
+    wanted->replication = replication;
 }
 
 SpateReplication *
 spate_replicate(const SpateModel *model, uint32_t number, const SpateObserver *observer,
                 const volatile int *stop, GError **error)
 {
+    static const SpateRunWatcher OBSERVED = {watch_run, keep_values, NULL},
+                                 UNOBSERVED = {NULL, keep_values, NULL};
     GError *problem = NULL;
-    g_autoptr(SpateRun) run = observer != NULL
-                                  ? spate_run_new_with_disturbers(model->world, number, &problem)
-                                  : spate_run_new(model->world, number, &problem);
-    if (run == NULL) {
-        spate_error_propagate(error, problem);
-        return NULL;
-    }
-    if (!attach(run, model, observer, error))
-        return NULL;
-    spate_run_never_wait(run);
-    if (spate_run_go(run, stop, &problem))
-        return keep_values(run, model->n_rows);
+    Wanted wanted = {model, observer, NULL};
+    const SpateRunTask task = {.world = model->world,
+                               .replication = number,
+                               .names_disturbers = observer != NULL,
+                               .never_waits = true,
+                               .watcher = observer != NULL ? &OBSERVED : &UNOBSERVED,
+                               .user = &wanted};
+    if (spate_run_task(&task, stop, &problem))
+        return wanted.replication;
     if (problem != NULL)
         spate_error_propagate(error, problem);
     else

@@ -11,8 +11,6 @@
 
 #include "scenario/layout.h"
 #include "study/run/drawn.h"
-#include "study/run/pool.h"
-#include "study/run/run.h"
 #include "study/run/summary.h"
 #include "study/watch/claim.h"
 #include "study/watch/latency-kept.h"
@@ -29,9 +27,11 @@ typedef struct {
     const SpateExpectation *const *expectations; /* of messages */
     size_t n_expectations;
     SpateWorld *shown; /* NULL: nothing is shown */
+    bool keeps_latency;
 } Arm;
 
 typedef struct {
+    const Arm *arm;
     SpateMeasureValue *values;       /* by row of the arm; NULL until the task is finished */
     SpateDetailKept *kept;           /* NULL: nothing is to be shown */
     GArray *latency;                 /* SpateLatencyCount; NULL: not to be kept */
@@ -43,8 +43,7 @@ struct SpateStudy {
     uint32_t n_arms;
     uint32_t first;    /* the replication that number 0 is */
     uint32_t n_wanted; /* replications */
-    bool keeps_latency;
-    Task *tasks; /* [replication * n_arms + arm] */
+    Task *tasks;       /* [replication * n_arms + arm] */
     uint32_t n_tasks;
 };
 
@@ -124,7 +123,8 @@ void
 spate_study_keep_latency(SpateStudy *study)
 {
     g_assert(study->n_tasks == 0);
-    study->keeps_latency = true;
+    for (uint32_t i = 0; i < study->n_arms; i++)
+        study->arms[i].keeps_latency = true;
 }
 
 const SpateWorld *
@@ -143,96 +143,66 @@ spate_study_world(const SpateStudy *study, size_t scenario)
 
 /* ---- running --------------------------------------------------------------------------------- */
 
-/* What the pool works on: the tasks of several studies, study by study. */
+/* What observes a run; each is NULL where the arm does not want it. */
 typedef struct {
-    const SpateStudyOptions *options;
-    GArray *pending; /* Pending */
-    uint32_t n_before;
-} Round;
+    SpateDetailWatch *detail;
+    SpateDetailTally *latency;
+    SpateWitness *witness;
+    SpateClaim *claims; /* the witness's */
+} Watch;
 
-typedef struct {
-    SpateStudy *study;
-    uint32_t task;
-} Pending;
-
-/* Free with g_free(). */
-static SpateClaim *
-claims_of(const Arm *arm, const SpateScenario *scenario)
+static gpointer
+watch_run(gpointer user, SpateRun *run, GError **error)
 {
-    SpateClaim *claims = g_new(SpateClaim, arm->n_expectations + 1);
-    for (size_t i = 0; i < arm->n_expectations; i++)
-        claims[i] = spate_claim_of(arm->expectations[i], scenario);
-    return claims;
-}
-
-static SpateRun *
-new_run(const Arm *arm, uint32_t replication, GError **error)
-{
-    return arm->shown != NULL ? spate_run_new_with_disturbers(arm->world, replication, error)
-                              : spate_run_new(arm->world, replication, error);
-}
-
-/* What pictures are made of.  Traffics have the same numbers in every replication. */
-static void
-keep(Task *task, const Arm *arm, SpateDetailWatch *detail, SpateDetailTally *latency)
-{
-    uint32_t n_traffics = spate_world_plan(arm->world)->n_traffics;
-    if (detail != NULL)
-        task->kept = spate_detail_watch_keep(detail, arm->shown);
-    if (latency == NULL)
-        return;
-    SpateDetailCounts counts = spate_detail_tally_counts(latency);
-    task->latency = spate_latency_keep(&counts, n_traffics);
-    spate_detail_counts_clear(&counts);
-}
-
-static bool
-perform(const SpateStudy *study, const volatile int *stop, uint32_t number, GError **error)
-{
-    Task *task = &study->tasks[number];
-    const Arm *arm = &study->arms[number % study->n_arms];
-    uint32_t replication = study->first + number / study->n_arms;
-    g_autoptr(SpateRun) run = new_run(arm, replication, error);
-    if (run == NULL)
-        return false;
-    g_autoptr(SpateDetailWatch) detail = arm->shown != NULL ? spate_detail_watch_new(run) : NULL;
-    g_autoptr(SpateDetailTally) latency =
-        study->keeps_latency ? spate_latency_watch_new(run) : NULL;
+    const Arm *arm = ((const Task *)user)->arm;
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
-    g_autofree SpateClaim *claims = claims_of(arm, scenario);
-    g_autoptr(SpateWitness) witness = NULL;
-    if (arm->n_expectations > 0) {
-        witness =
-            spate_witness_new(spate_world_plan(spate_run_world(run)), claims, arm->n_expectations,
-                              scenario->warm_up_ns, scenario->duration_ns);
-        SpateObserver observer = spate_witness_observer(witness);
-        spate_run_add_observer(run, &observer);
-    }
-    if (!spate_run_go(run, stop, error))
-        return false;
-    keep(task, arm, detail, latency);
-    if (witness != NULL)
-        task->claim_results = spate_witness_results(witness);
-    task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
-    return true;
+    Watch *watch = g_new0(Watch, 1);
+    watch->detail = arm->shown != NULL ? spate_detail_watch_new(run) : NULL;
+    watch->latency = arm->keeps_latency ? spate_latency_watch_new(run) : NULL;
+    if (arm->n_expectations == 0)
+        return watch;
+    watch->claims = g_new(SpateClaim, arm->n_expectations);
+    for (size_t i = 0; i < arm->n_expectations; i++)
+        watch->claims[i] = spate_claim_of(arm->expectations[i], scenario);
+    watch->witness =
+        spate_witness_new(spate_world_plan(spate_run_world(run)), watch->claims,
+                          arm->n_expectations, scenario->warm_up_ns, scenario->duration_ns);
+    const SpateObserver observer = spate_witness_observer(watch->witness);
+    spate_run_add_observer(run, &observer);
+    return watch;
 }
 
-static bool
-perform_pending(gpointer user, uint32_t number, GError **error)
+/* Traffics have the same numbers in every replication. */
+static void
+collect(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
-    const Round *round = user;
-    const Pending *pending = &g_array_index(round->pending, Pending, number);
-    return perform(pending->study, round->options->stop, pending->task, error);
+    Task *task = user;
+    const Arm *arm = task->arm;
+    const Watch *seen = watch;
+    if (seen->detail != NULL)
+        task->kept = spate_detail_watch_keep(seen->detail, arm->shown);
+    if (seen->latency != NULL) {
+        SpateDetailCounts counts = spate_detail_tally_counts(seen->latency);
+        task->latency = spate_latency_keep(&counts, spate_world_plan(arm->world)->n_traffics);
+        spate_detail_counts_clear(&counts);
+    }
+    if (seen->witness != NULL)
+        task->claim_results = spate_witness_results(seen->witness);
+    task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
 }
 
 static void
-tell_progress(gpointer user, uint32_t done)
+free_watch(gpointer watch)
 {
-    const Round *round = user;
-    if (round->options->progress != NULL)
-        round->options->progress(round->options->user, round->n_before + done,
-                                 round->n_before + round->pending->len);
+    Watch *seen = watch;
+    spate_detail_watch_free(seen->detail);
+    spate_detail_tally_free(seen->latency);
+    spate_witness_free(seen->witness);
+    g_free(seen->claims);
+    g_free(seen);
 }
+
+static const SpateRunWatcher WATCHER = {watch_run, collect, free_watch};
 
 static void
 want(SpateStudy *study, uint32_t n_replications)
@@ -243,7 +213,7 @@ want(SpateStudy *study, uint32_t n_replications)
     uint32_t n_tasks = n_replications * study->n_arms;
     study->tasks = g_renew(Task, study->tasks, n_tasks);
     for (uint32_t i = study->n_tasks; i < n_tasks; i++)
-        study->tasks[i] = (Task){0};
+        study->tasks[i] = (Task){.arm = &study->arms[i % study->n_arms]};
     study->n_tasks = n_tasks;
     study->n_wanted = n_replications;
 }
@@ -278,39 +248,34 @@ check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_
     return false;
 }
 
-static void
-add_pending(Round *round, SpateStudy *study)
-{
-    for (uint32_t i = 0; i < study->n_tasks; i++) {
-        const Pending pending = {study, i};
-        if (study->tasks[i].values != NULL)
-            round->n_before++;
-        else
-            g_array_append_val(round->pending, pending);
-    }
-}
-
 bool
 spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
                   const SpateStudyOptions *options, GError **error)
 {
-    g_autoptr(GArray) pending = g_array_new(FALSE, FALSE, sizeof(Pending));
-    Round round = {.options = options, .pending = pending};
+    g_autoptr(GArray) pending = g_array_new(FALSE, FALSE, sizeof(SpateRunTask));
+    uint32_t n_before = 0;
     if (!check_size(studies, n_replications, n_studies, error))
         return false;
     for (size_t i = 0; i < n_studies; i++) {
-        want(studies[i], n_replications[i]);
-        add_pending(&round, studies[i]);
+        SpateStudy *study = studies[i];
+        want(study, n_replications[i]);
+        for (uint32_t k = 0; k < study->n_tasks; k++) {
+            Task *task = &study->tasks[k];
+            const SpateRunTask run = {
+                .world = task->arm->world,
+                .replication = study->first + k / study->n_arms,
+                .names_disturbers = task->arm->shown != NULL,
+                .watcher = &WATCHER,
+                .user = task,
+            };
+            if (task->values != NULL)
+                n_before++;
+            else
+                g_array_append_val(pending, run);
+        }
     }
-    const SpatePool pool = {
-        .n_tasks = pending->len,
-        .perform = perform_pending,
-        .user = &round,
-        .jobs = options->jobs,
-        .stop = options->stop,
-        .progress = tell_progress,
-    };
-    return spate_pool_run(&pool, error);
+    return spate_run_tasks((SpateRunTask *)(void *)pending->data, pending->len, n_before, options,
+                           error);
 }
 
 uint32_t
@@ -392,7 +357,7 @@ fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t numb
         spate_result_row_name(&variant->rows[i], &arm->rows[i], spate_world_plan(arm->world));
         fill_row(&variant->rows[i], study, number, i, n_replications);
     }
-    if (study->keeps_latency)
+    if (arm->keeps_latency)
         fill_latencies(variant, study, number, n_replications);
 }
 

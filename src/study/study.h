@@ -8,19 +8,9 @@
 #include "scenario/scenario.h"
 #include "scenario/world/world.h"
 #include "study/run/result.h"
+#include "study/run/runner.h"
 #include "study/watch/detail-kept.h"
 #include "study/watch/witness.h"
-
-typedef struct {
-    uint32_t replications; /* 0: as the scenarios say, the fewest of them */
-    unsigned jobs;         /* threads; 0: all cores */
-    /* Set (atomically) by a signal handler or another thread: finished replications are kept. */
-    const volatile int *stop;
-    /* Called from the calling thread, now and then, with runs finished and in all (each scenario's
-     * replication is a run). */
-    void (*progress)(gpointer user, uint32_t done, uint32_t total);
-    gpointer user;
-} SpateStudyOptions;
 
 typedef struct SpateStudy SpateStudy;
 

@@ -9,7 +9,6 @@ typedef struct {
     SpateDisturberRanking *ranking;
     SpateDisturberCounts *counts; /* by replication */
     const SpatePlan *plan;
-    gint has_others; /* atomic: a replication draws other radios */
 } Disturbers;
 
 static void
@@ -32,31 +31,33 @@ spate_disturber_ranking_free(SpateDisturberRanking *ranking)
 /* ---- watching -------------------------------------------------------------------------------- */
 
 static gpointer
-begin_watch(gpointer user, const SpateWorld *world)
+watch_run(gpointer user, SpateRun *run, GError **error)
 {
-    Disturbers *all = user;
-    if (spate_world_plan(world)->n_radios != all->plan->n_radios)
-        g_atomic_int_set(&all->has_others, 1);
+    const Disturbers *all = user;
+    const SpateWorld *world = spate_run_world(run);
+    if (spate_world_plan(world)->n_radios != all->plan->n_radios) {
+        g_set_error_literal(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                            "'doubt' changes which radios there are, so their disturbers cannot be "
+                            "ranked; fix their number with --set");
+        return NULL;
+    }
     SpateDisturberWatch *watch =
         spate_disturber_watch_new(spate_world_plan(world), spate_world_scenario(world)->warm_up_ns);
     spate_disturber_watch_messages(watch);
+    const SpateObserver observer = spate_disturber_watch_observer(watch);
+    spate_run_add_observer(run, &observer);
     return watch;
 }
 
-static SpateObserver
-observer_of(gpointer watch)
-{
-    return spate_disturber_watch_observer(watch);
-}
-
 static void
-end_watch(gpointer user, uint32_t replication, gpointer watch, bool is_finished)
+collect(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
     const Disturbers *all = user;
-    if (is_finished)
-        all->counts[replication] = spate_disturber_watch_counts(watch);
-    spate_disturber_watch_free(watch);
+    all->counts[replication] = spate_disturber_watch_counts(watch);
 }
+
+static const SpateRunWatcher WATCHER = {watch_run, collect,
+                                        (GDestroyNotify)spate_disturber_watch_free};
 
 /* ---- summing up ------------------------------------------------------------------------------ */
 
@@ -302,14 +303,11 @@ spate_advise_disturbers(const SpateAdviseWanted *wanted, const SpateStudyOptions
     Disturbers all = {.ranking = ranking,
                       .counts = g_new0(SpateDisturberCounts, n + 1),
                       .plan = spate_world_plan(ranking->world)};
-    const SpateAdviseWatcher watcher = {begin_watch, observer_of, end_watch, &all};
+    const SpateRunTask task = {
+        .world = ranking->world, .names_disturbers = true, .watcher = &WATCHER, .user = &all};
     GError *problem = NULL;
-    ranking->n_replications = spate_advise_watch(ranking->world, n, &watcher, options, &problem);
+    ranking->n_replications = spate_run_replications(&task, n, options, &problem);
     ranking->interrupted = ranking->n_replications < n;
-    if (problem == NULL && all.has_others != 0)
-        g_set_error_literal(&problem, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
-                            "'doubt' changes which radios there are, so their disturbers cannot be "
-                            "ranked; fix their number with --set");
     if (problem == NULL)
         rank(&all);
     for (uint32_t i = 0; i < n; i++)

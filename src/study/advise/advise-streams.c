@@ -24,25 +24,23 @@ typedef struct {
 } Costs;
 
 static gpointer
-begin_watch(gpointer user, const SpateWorld *world)
+watch_run(gpointer user, SpateRun *run, GError **error)
 {
-    return spate_crossing_watch_new(world);
-}
-
-static SpateObserver
-observer_of(gpointer watch)
-{
-    return spate_crossing_watch_observer(watch);
+    SpateCrossingWatch *watch = spate_crossing_watch_new(spate_run_world(run));
+    const SpateObserver observer = spate_crossing_watch_observer(watch);
+    spate_run_add_observer(run, &observer);
+    return watch;
 }
 
 static void
-end_watch(gpointer user, uint32_t replication, gpointer watch, bool is_finished)
+collect(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
     const Costs *costs = user;
-    if (is_finished)
-        costs->counts[replication] = spate_crossing_watch_counts(watch);
-    spate_crossing_watch_free(watch);
+    costs->counts[replication] = spate_crossing_watch_counts(watch);
 }
+
+static const SpateRunWatcher WATCHER = {watch_run, collect,
+                                        (GDestroyNotify)spate_crossing_watch_free};
 
 /* The cell of a stream, all its entries together. */
 static SpateCrossingCell
@@ -171,9 +169,10 @@ spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wanted,
         return false;
     uint32_t n = spate_advise_replications(wanted, advice->scenario);
     Costs costs = {advice, g_new0(SpateCrossingCounts, n + 1)};
-    const SpateAdviseWatcher watcher = {begin_watch, observer_of, end_watch, &costs};
+    const SpateRunTask task = {
+        .world = world, .names_disturbers = true, .watcher = &WATCHER, .user = &costs};
     GError *problem = NULL;
-    advice->n_replications = spate_advise_watch(world, n, &watcher, options, &problem);
+    advice->n_replications = spate_run_replications(&task, n, options, &problem);
     for (uint32_t group = 0; group < advice->index.groups->len; group++)
         for (uint32_t traffic = 0; traffic < advice->index.n_traffics; traffic++)
             add_streams_of(advice, &costs, group, traffic);

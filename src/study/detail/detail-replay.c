@@ -7,7 +7,7 @@
 #include "study/detail/detail-replay.h"
 
 #include "core/ascending.h"
-#include "study/run/run.h"
+#include "study/run/runner.h"
 #include <string.h>
 
 /* ---- choosing -------------------------------------------------------------------------------- */
@@ -103,8 +103,10 @@ first_of(const Chooser *chooser, uint32_t traffic, SpateDetailChoice choice)
 }
 
 static void
-choose(SpateDetail *detail, const Chooser *chooser)
+choose(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
+    SpateDetail *detail = user;
+    const Chooser *chooser = watch;
     static const SpateDetailChoice CHOICES[] = {SPATE_CHOSEN_MISSED_SOME, SPATE_CHOSEN_REACHED_ALL,
                                                 SPATE_CHOSEN_FIRST};
     const SpatePlan *plan = chooser->plan;
@@ -125,28 +127,27 @@ choose(SpateDetail *detail, const Chooser *chooser)
     }
 }
 
-static bool
-choose_messages(SpateDetail *detail, const SpateWorld *world, const volatile int *stop,
-                GError **error)
+static gpointer
+watch_all(gpointer user, SpateRun *run, GError **error)
 {
-    g_autoptr(SpateRun) run = spate_run_new(world, 0, error);
-    if (run == NULL)
-        return false;
-    const SpatePlan *plan = spate_world_plan(spate_run_world(run));
-    g_autofree uint64_t *n_offers = g_new0(uint64_t, (size_t)plan->n_traffics * plan->n_nodes + 1);
-    g_autoptr(GArray) candidates = g_array_new(FALSE, FALSE, sizeof(Candidate));
-    Chooser chooser = {
-        .plan = plan,
-        .warm_up_ns = spate_world_scenario(spate_run_world(run))->warm_up_ns,
-        .n_offers = n_offers,
-        .candidates = candidates,
-    };
-    const SpateObserver observer = {SPATE_EVENT_OFFERED | SPATE_EVENT_DELIVERED, see, &chooser};
+    Chooser *chooser = g_new0(Chooser, 1);
+    chooser->plan = spate_world_plan(spate_run_world(run));
+    chooser->warm_up_ns = spate_world_scenario(spate_run_world(run))->warm_up_ns;
+    chooser->n_offers =
+        g_new0(uint64_t, (size_t)chooser->plan->n_traffics * chooser->plan->n_nodes + 1);
+    chooser->candidates = g_array_new(FALSE, FALSE, sizeof(Candidate));
+    const SpateObserver observer = {SPATE_EVENT_OFFERED | SPATE_EVENT_DELIVERED, see, chooser};
     spate_run_add_observer(run, &observer);
-    if (!spate_run_go(run, stop, error))
-        return false;
-    choose(detail, &chooser);
-    return true;
+    return chooser;
+}
+
+static void
+free_chooser(gpointer watch)
+{
+    Chooser *chooser = watch;
+    g_free(chooser->n_offers);
+    g_array_unref(chooser->candidates);
+    g_free(chooser);
 }
 
 /* ---- following ------------------------------------------------------------------------------- */
@@ -164,35 +165,37 @@ find_wanted(const SpatePlan *plan, const SpateDetailMessage *message, SpateMessa
     return traffic < plan->n_traffics && origin < plan->n_nodes;
 }
 
-static void
-drop_unoffered(SpateDetailVariant *variant, guint n)
-{
-    for (guint i = 0; i < n; i++)
-        if (variant->replay[i] != NULL && variant->replay[i]->offered_ns < 0)
-            g_clear_pointer(&variant->replay[i], spate_message_trace_free);
-}
+/* Traces of all messages, as the variant keeps them. */
+typedef struct {
+    const SpateDetail *detail;
+    SpateDetailVariant *variant;
+} Follower;
 
-static bool
-follow(const SpateDetail *detail, SpateDetailVariant *variant, const SpateWorld *world,
-       const volatile int *stop, GError **error)
+static gpointer
+watch_chosen(gpointer user, SpateRun *run, GError **error)
 {
-    g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, 0, error);
-    if (run == NULL)
-        return false;
+    const GArray *messages = ((const Follower *)user)->detail->messages;
+    SpateDetailVariant *variant = ((const Follower *)user)->variant;
     const SpatePlan *plan = spate_world_plan(variant->shown);
-    variant->replay = g_new0(SpateMessageTrace *, detail->messages->len + 1);
-    for (guint i = 0; i < detail->messages->len; i++) {
+    variant->replay = g_new0(SpateMessageTrace *, messages->len + 1);
+    for (guint i = 0; i < messages->len; i++) {
         SpateMessageWanted wanted;
-        if (!find_wanted(plan, &g_array_index(detail->messages, SpateDetailMessage, i), &wanted))
+        if (!find_wanted(plan, &g_array_index(messages, SpateDetailMessage, i), &wanted))
             continue;
         variant->replay[i] = spate_message_trace_new(plan, wanted);
         const SpateObserver observer = spate_message_trace_observer(variant->replay[i]);
         spate_run_add_observer(run, &observer);
     }
-    if (!spate_run_go(run, stop, error))
-        return false;
-    drop_unoffered(variant, detail->messages->len);
-    return true;
+    return variant;
+}
+
+static void
+drop_unoffered(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
+{
+    const SpateDetailVariant *variant = watch;
+    for (guint i = 0; i < ((const Follower *)user)->detail->messages->len; i++)
+        if (variant->replay[i] != NULL && variant->replay[i]->offered_ns < 0)
+            g_clear_pointer(&variant->replay[i], spate_message_trace_free);
 }
 
 /* ---- bounds ---------------------------------------------------------------------------------- */
@@ -244,11 +247,21 @@ bool
 spate_detail_replay(SpateDetail *detail, const SpateStudy *study, const volatile int *stop,
                     GError **error)
 {
-    if (!choose_messages(detail, spate_study_world(study, 0), stop, error))
+    static const SpateRunWatcher CHOOSER = {watch_all, choose, free_chooser};
+    static const SpateRunWatcher FOLLOWER = {watch_chosen, drop_unoffered, NULL};
+    const SpateRunTask choosing = {
+        .world = spate_study_world(study, 0), .watcher = &CHOOSER, .user = detail};
+    if (!spate_run_task(&choosing, stop, error))
         return false;
-    for (size_t v = 0; v < detail->n_variants; v++)
-        if (!follow(detail, &detail->variants[v], detail->variants[v].shown, stop, error))
+    for (size_t v = 0; v < detail->n_variants; v++) {
+        Follower follower = {detail, &detail->variants[v]};
+        const SpateRunTask following = {.world = follower.variant->shown,
+                                        .names_disturbers = true,
+                                        .watcher = &FOLLOWER,
+                                        .user = &follower};
+        if (!spate_run_task(&following, stop, error))
             return false;
+    }
     keep_what_fits(detail);
     return true;
 }

@@ -10,7 +10,7 @@
 
 #include "scenario/layout.h"
 #include "study/run/pool.h"
-#include "study/run/run.h"
+#include "study/run/runner.h"
 
 #include <pthread.h>
 #include <string.h>
@@ -134,31 +134,37 @@ release(Point *point)
 
 /* ---- threads --------------------------------------------------------------------------------- */
 
-/* The values of a run, or NULL: it was stopped, or the error says why. */
-static SpateMeasureValue *
-run_once(Work *work, const Task *task, GError **error)
+typedef struct {
+    const Point *point;
+    SpateMeasureValue *values;
+} Taken;
+
+static void
+take_values(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
-    Point *point = &work->points[task->point];
-    const SpateWorld *world = world_of(work, point, error);
-    g_autoptr(SpateRun) run = world != NULL ? spate_run_new(world, task->replication, error) : NULL;
-    if (run == NULL || !spate_run_go(run, work->sweep->stop, error))
-        return NULL;
-    return g_memdup2(spate_run_values(run), point->n_rows * sizeof(SpateMeasureValue));
+    Taken *taken = user;
+    taken->values =
+        g_memdup2(spate_run_values(run), taken->point->n_rows * sizeof(SpateMeasureValue));
 }
 
 /* From the moment that the values lie in the tray, the world may go. */
 static bool
 perform(gpointer user, uint32_t number, GError **error)
 {
+    static const SpateRunWatcher WATCHER = {.collect = take_values};
     Work *work = user;
     if (g_atomic_int_get(&work->is_broken) != 0)
         return false;
-    const Finished finished = {
-        .task = number,
-        .values = run_once(work, &g_array_index(work->tasks, Task, number), error),
-    };
-    if (finished.values == NULL)
+    const Task *task = &g_array_index(work->tasks, Task, number);
+    Point *point = &work->points[task->point];
+    Taken taken = {.point = point};
+    const SpateRunTask run = {.world = world_of(work, point, error),
+                              .replication = task->replication,
+                              .watcher = &WATCHER,
+                              .user = &taken};
+    if (run.world == NULL || !spate_run_task(&run, work->sweep->stop, error))
         return false;
+    const Finished finished = {number, taken.values};
     pthread_mutex_lock(&work->mutex);
     g_array_append_val(work->tray, finished);
     pthread_mutex_unlock(&work->mutex);
