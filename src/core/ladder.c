@@ -88,21 +88,16 @@ spate_ladder_pop_heap(Ladder *ladder)
     ladder->heap[hole] = last;
 }
 
-/* Twice as long as there are slots: at least as many entries were taken as have to move. */
-static void
-run_back_to_start(Ladder *ladder)
-{
-    uint32_t n = ladder->run_end - ladder->run_start;
-    memmove(ladder->run, ladder->run + ladder->run_start, n * sizeof ladder->run[0]);
-    ladder->run_start = 0;
-    ladder->run_end = n;
-}
-
 static void
 put_in_bottom(Ladder *ladder, const Entry *entry)
 {
-    if (ladder->run_end == 2 * ladder->slots_capacity)
-        run_back_to_start(ladder);
+    if (ladder->run_end == 2 * ladder->slots_capacity) {
+        /* Back to its start: at least as many entries were taken as have to move. */
+        uint32_t n = ladder->run_end - ladder->run_start;
+        memmove(ladder->run, ladder->run + ladder->run_start, n * sizeof ladder->run[0]);
+        ladder->run_start = 0;
+        ladder->run_end = n;
+    }
     uint32_t place = ladder->run_end;
     uint32_t least = ladder->run_start;
     if (place - least > STEPS_IN_RUN)
@@ -293,16 +288,6 @@ lower(Ladder *ladder, Bucket bucket)
     empty(ladder, bucket, can_spread ? add_rung(ladder, bucket.n, span) : NULL);
 }
 
-/* What comes later than the latest event in it is the new top. */
-static void
-lower_top(Ladder *ladder)
-{
-    Bucket top = ladder->top;
-    ladder->top.n = 0;
-    ladder->top_start_ns = span_of(ladder, &top).most_ns + 1;
-    lower(ladder, top);
-}
-
 /* A rung goes with its last bucket, whose events may need its place for a finer one. */
 static void
 lower_bucket(Ladder *ladder)
@@ -335,31 +320,25 @@ spread_bottom(Ladder *ladder)
     lower(ladder, bottom);
 }
 
-static void
-put(Ladder *ladder, const Entry *entry)
-{
-    if (entry->at_ns >= ladder->top_start_ns) {
-        put_in_bucket(ladder, &ladder->top, entry);
-        return;
-    }
-    for (uint32_t r = 0; r < ladder->n_rungs; r++) {
-        Rung *rung = &ladder->rungs[r];
-        if (entry->at_ns >= rung->turn_ns) {
-            int64_t number = MIN(bucket_number(rung, entry->at_ns), (int64_t)rung->n_buckets - 1);
-            put_in_bucket(ladder, &rung->buckets[number], entry);
-            return;
-        }
-    }
-    put_in_bottom(ladder, entry);
-    if (ladder->n_heap == MOST_IN_HEAP)
-        spread_bottom(ladder);
-}
-
 uint32_t
 spate_ladder_put(Ladder *ladder, int64_t at_ns, uint64_t order)
 {
     Entry entry = {at_ns, order, slot_take(ladder)};
-    put(ladder, &entry);
+    if (at_ns >= ladder->top_start_ns) {
+        put_in_bucket(ladder, &ladder->top, &entry);
+        return entry.slot;
+    }
+    for (uint32_t r = 0; r < ladder->n_rungs; r++) {
+        Rung *rung = &ladder->rungs[r];
+        if (at_ns >= rung->turn_ns) {
+            int64_t number = MIN(bucket_number(rung, at_ns), (int64_t)rung->n_buckets - 1);
+            put_in_bucket(ladder, &rung->buckets[number], &entry);
+            return entry.slot;
+        }
+    }
+    put_in_bottom(ladder, &entry);
+    if (ladder->n_heap == MOST_IN_HEAP)
+        spread_bottom(ladder);
     return entry.slot;
 }
 
@@ -368,12 +347,17 @@ bool
 spate_ladder_fill_bottom(Ladder *ladder)
 {
     while (ladder->run_end == 0 && ladder->n_heap == 0) {
-        if (ladder->n_rungs > 0)
+        Bucket top = ladder->top;
+        if (ladder->n_rungs > 0) {
             lower_bucket(ladder);
-        else if (ladder->top.n > 0)
-            lower_top(ladder);
-        else
+        } else if (top.n > 0) {
+            /* What comes later than the latest event in it is the new top. */
+            ladder->top.n = 0;
+            ladder->top_start_ns = span_of(ladder, &top).most_ns + 1;
+            lower(ladder, top);
+        } else {
             return false;
+        }
     }
     return true;
 }

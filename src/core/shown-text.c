@@ -13,22 +13,17 @@ spate_is_unsafe_character(gunichar c)
            (c >= 0x2028 && c <= 0x202e) || (c >= 0x2066 && c <= 0x2069);
 }
 
-/* 0 for a byte that is not UTF-8. */
-static gunichar
-character_at(const char *text, const char *end)
-{
-    if ((guchar)*text < 0x80)
-        return (guchar)*text;
-    gunichar c = g_utf8_get_char_validated(text, end - text);
-    return c == (gunichar)-1 || c == (gunichar)-2 ? 0 : c;
-}
-
 static void
 append(GString *into, const char *text, gsize length, const char *kept)
 {
     const char *end = text + length;
     while (text < end) {
-        gunichar c = character_at(text, end);
+        /* 0 for a byte that is not UTF-8. */
+        gunichar c = (guchar)*text;
+        if (c >= 0x80)
+            c = g_utf8_get_char_validated(text, end - text);
+        if (c == (gunichar)-1 || c == (gunichar)-2)
+            c = 0;
         const char *next = c != 0 ? g_utf8_next_char(text) : text + 1;
         bool is_kept = c != 0 && c < 0x80 && strchr(kept, (int)c) != NULL;
         if (is_kept || !spate_is_unsafe_character(c))

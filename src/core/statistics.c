@@ -114,13 +114,21 @@ compare_p(const void *a, const void *b)
     return (*first > *second) - (*first < *second);
 }
 
-void
-spate_holm_adjust(double *p, size_t n)
+/* Pointers to them, the smallest first; free with g_free(). */
+static double **
+sort_p(double *p, size_t n)
 {
-    g_autofree double **sorted = g_new(double *, n + 1);
+    double **sorted = g_new(double *, n + 1);
     for (size_t i = 0; i < n; i++)
         sorted[i] = &p[i];
     qsort(sorted, n, sizeof sorted[0], compare_p);
+    return sorted;
+}
+
+void
+spate_holm_adjust(double *p, size_t n)
+{
+    g_autofree double **sorted = sort_p(p, n);
     double largest = 0.0;
     for (size_t i = 0; i < n; i++) {
         largest = fmax(largest, fmin(*sorted[i] * (double)(n - i), 1.0));
@@ -133,10 +141,7 @@ void
 spate_holm_risks(const double *p, size_t n, double alpha, double *risks)
 {
     g_autofree double *copy = g_memdup2(p, n * sizeof *p);
-    g_autofree double **sorted = g_new(double *, n + 1);
-    for (size_t i = 0; i < n; i++)
-        sorted[i] = &copy[i];
-    qsort(sorted, n, sizeof sorted[0], compare_p);
+    g_autofree double **sorted = sort_p(copy, n);
     size_t n_distinct = 0;
     while (n_distinct < n && *sorted[n_distinct] * (double)(n - n_distinct) < alpha)
         n_distinct++;
