@@ -39,21 +39,6 @@ spate_append_csv_number(GString *text, double value)
         spate_append_number(text, value);
 }
 
-/* ---- cells that no spreadsheet takes for a formula --------------------------------------------
- */
-
-/* The cell with its quotes, if it has any; `end` is the comma or the line feed after it. */
-static const char *
-end_of_cell(const char *cell, const char *end)
-{
-    bool is_quoted = false;
-    while (cell < end && (is_quoted || (*cell != ',' && *cell != '\n'))) {
-        is_quoted ^= *cell == '"';
-        cell++;
-    }
-    return cell;
-}
-
 static bool
 is_number(const char *text, gsize length)
 {
@@ -101,7 +86,11 @@ spate_append_csv_text_cells(GString *into, const char *csv, gsize length)
 {
     const char *end = csv + length;
     while (csv < end) {
-        const char *after = end_of_cell(csv, end);
+        /* A cell ends at the comma or line feed after it that is in no quotes. */
+        const char *after = csv;
+        bool is_quoted = false;
+        for (; after < end && (is_quoted || (*after != ',' && *after != '\n')); after++)
+            is_quoted ^= *after == '"';
         append_text_cell(into, csv, (gsize)(after - csv));
         if (after < end)
             g_string_append_c(into, *after);

@@ -23,13 +23,6 @@ append_number(GString *text, bool *is_first, double value)
         spate_append_number(text, value);
 }
 
-static void
-append_interval(GString *text, bool *is_first, const SpateInterval *interval)
-{
-    append_number(text, is_first, interval->low);
-    append_number(text, is_first, interval->high);
-}
-
 static void append_cells(GString *text, const SpateForm *form, const void *data, bool *is_first);
 
 static void
@@ -61,7 +54,8 @@ append_cell(GString *text, const SpateMember *member, const void *data, bool *is
         append_number(text, is_first, is_given ? spate_member_seconds(member, data) : NAN);
         return;
     case SPATE_CELL_INTERVAL:
-        append_interval(text, is_first, at);
+        append_number(text, is_first, ((const SpateInterval *)at)->low);
+        append_number(text, is_first, ((const SpateInterval *)at)->high);
         return;
     case SPATE_CELL_PARTS:
     case SPATE_CELL_JOINED:

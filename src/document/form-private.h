@@ -23,5 +23,3 @@ double spate_member_seconds(const SpateMember *member, const void *data);
 const char *spate_member_word(const SpateMember *member, int value);
 /* The text of a text, or of what is written as one; NULL: none. */
 const char *spate_member_text(const SpateMember *member, const void *data);
-/* Elements of a list; `n_values` where it has no count of its own. */
-uint64_t spate_member_count(const SpateMember *member, const void *data, uint32_t n_values);

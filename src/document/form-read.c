@@ -63,16 +63,6 @@ read_text(Reader *reader, const SpateMember *member, JsonNode *node, char **into
     return true;
 }
 
-static bool
-read_fixed(Reader *reader, const SpateMember *member, JsonNode *node)
-{
-    const char *text;
-    return take_text(reader, member->key, node, &text) &&
-           (strcmp(text, member->fixed) == 0 ||
-            complain(reader, "its %s is '%.80s'; this program reads '%s'", member->key, text,
-                     member->fixed));
-}
-
 /* The number of the word; -1 with a complaint. */
 static int
 take_word(Reader *reader, const SpateMember *member, JsonNode *node)
@@ -89,20 +79,14 @@ take_word(Reader *reader, const SpateMember *member, JsonNode *node)
 }
 
 static bool
-read_derived(Reader *reader, const SpateMember *member, JsonNode *node, const int *from)
-{
-    const char *text, *word = from != NULL ? spate_member_word(member, *from) : NULL;
-    if (!take_text(reader, member->key, node, &text))
-        return false;
-    return word == NULL || strcmp(text, word) == 0 ||
-           complain(reader, "'%s' must be '%s', not '%s'", member->key, word, text);
-}
-
-static bool
 read_word(Reader *reader, const SpateMember *member, JsonNode *node, int *into)
 {
-    if (member->derived)
-        return read_derived(reader, member, node, into);
+    if (member->derived) {
+        const char *text, *word = into != NULL ? spate_member_word(member, *into) : NULL;
+        return take_text(reader, member->key, node, &text) &&
+               (word == NULL || strcmp(text, word) == 0 ||
+                complain(reader, "'%s' must be '%s', not '%s'", member->key, word, text));
+    }
     int number = take_word(reader, member, node);
     if (number >= 0 && into != NULL)
         *into = number;
@@ -142,82 +126,6 @@ take_number(Reader *reader, const char *key, JsonNode *node, double *number)
     return isfinite(*number) || complain(reader, "'%s' is too large", key);
 }
 
-/* Not null, and within the bounds of the member, or else these. */
-static bool
-take_bounded(Reader *reader, const SpateMember *member, JsonNode *node, double least, double most,
-             double *number)
-{
-    double low = member->most > 0.0 ? member->least : least;
-    double high = member->most > 0.0 ? fmin(member->most, most) : most;
-    return take_number(reader, member->key, node, number) &&
-           ((*number >= low && *number <= high) ||
-            complain(reader, "'%s' is out of range", member->key));
-}
-
-static bool
-read_number(Reader *reader, const SpateMember *member, JsonNode *node, double *into)
-{
-    double number;
-    if (!take_bounded(reader, member, node, -G_MAXDOUBLE, G_MAXDOUBLE, &number))
-        return false;
-    if (into != NULL)
-        *into = number;
-    return true;
-}
-
-static bool
-take_whole(Reader *reader, const SpateMember *member, JsonNode *node, double least, double most,
-           double *whole)
-{
-    return take_bounded(reader, member, node, least, most, whole) &&
-           (*whole == floor(*whole) ||
-            complain(reader, "'%s' must be a whole number", member->key));
-}
-
-/* What numbers a thing is below how many there are. */
-static bool
-take_number_of(Reader *reader, const SpateMember *member, JsonNode *node, double *whole)
-{
-    if (!take_whole(reader, member, node, 0.0, UINT32_MAX, whole))
-        return false;
-    bool is_free = member->of == SPATE_THING_NONE || member->of == SPATE_THING_ELSE;
-    return is_free || *whole < (double)reader->n_of[member->of] ||
-           complain(reader, "'%s' is an index out of range", member->key);
-}
-
-static bool
-read_whole(Reader *reader, const SpateMember *member, JsonNode *node, uint32_t *into)
-{
-    double whole;
-    if (!take_number_of(reader, member, node, &whole))
-        return false;
-    if (into != NULL)
-        *into = (uint32_t)whole;
-    return true;
-}
-
-static bool
-read_large(Reader *reader, const SpateMember *member, JsonNode *node, uint64_t *into)
-{
-    double whole;
-    if (!take_whole(reader, member, node, 0.0, LARGEST_WHOLE, &whole))
-        return false;
-    if (into != NULL)
-        *into = (uint64_t)whole;
-    return true;
-}
-
-static bool
-read_since(Reader *reader, const SpateMember *member, JsonNode *node, int64_t *into)
-{
-    double whole;
-    if (!take_whole(reader, member, node, -LARGEST_WHOLE, LARGEST_WHOLE, &whole))
-        return false;
-    if (into != NULL)
-        *into = (int64_t)whole;
-    return true;
-}
-
 /* Whole nanoseconds that are written as this number of seconds: of those about the product the one
  * that gives it back. */
 static int64_t
@@ -234,14 +142,50 @@ nanoseconds_of(double seconds)
     return (int64_t)product;
 }
 
+/* What each kind of number may be; a member may have narrower bounds.  What numbers a thing is
+ * below how many there are. */
+static const struct {
+    double least, most;
+    bool is_whole, is_index;
+} NUMBERS[] = {
+    [SPATE_CELL_WHOLE] = {0.0, UINT32_MAX, true, true},
+    [SPATE_CELL_WHOLES] = {0.0, UINT32_MAX, true, true},
+    [SPATE_CELL_INDEX] = {0.0, UINT32_MAX, true, true},
+    [SPATE_CELL_LARGE] = {0.0, LARGEST_WHOLE, true, false},
+    [SPATE_CELL_SINCE] = {-LARGEST_WHOLE, LARGEST_WHOLE, true, false},
+    [SPATE_CELL_NUMBER] = {-G_MAXDOUBLE, G_MAXDOUBLE, false, false},
+    [SPATE_CELL_SECONDS] = {0.0, LONGEST_S, false, false},
+};
+
+/* Not null. */
 static bool
-read_seconds(Reader *reader, const SpateMember *member, JsonNode *node, int64_t *into)
+read_number(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
 {
-    double seconds;
-    if (!take_bounded(reader, member, node, 0.0, LONGEST_S, &seconds))
+    double number, least = NUMBERS[member->cell].least, most = NUMBERS[member->cell].most;
+    if (member->most > 0.0) {
+        least = member->least;
+        most = fmin(member->most, most);
+    }
+    if (!take_number(reader, member->key, node, &number))
         return false;
-    if (into != NULL)
-        *into = nanoseconds_of(seconds);
+    if (!(number >= least && number <= most))
+        return complain(reader, "'%s' is out of range", member->key);
+    if (NUMBERS[member->cell].is_whole && number != floor(number))
+        return complain(reader, "'%s' must be a whole number", member->key);
+    bool is_free = member->of == SPATE_THING_NONE || member->of == SPATE_THING_ELSE;
+    if (NUMBERS[member->cell].is_index && !is_free && number >= (double)reader->n_of[member->of])
+        return complain(reader, "'%s' is an index out of range", member->key);
+    if (into == NULL || member->cell == SPATE_CELL_INDEX)
+        return true;
+    if (NUMBERS[member->cell].is_index)
+        *(uint32_t *)into = (uint32_t)number;
+    else if (member->cell == SPATE_CELL_LARGE)
+        *(uint64_t *)into = (uint64_t)number;
+    else if (member->cell == SPATE_CELL_NUMBER)
+        *(double *)into = number;
+    else
+        *(int64_t *)into =
+            member->cell == SPATE_CELL_SECONDS ? nanoseconds_of(number) : (int64_t)number;
     return true;
 }
 
@@ -292,33 +236,28 @@ read_row(Reader *reader, const SpateForm *form, JsonNode *node, void *into)
     return true;
 }
 
-/* As much as the list takes, zero. */
-static void *
-room_for(const SpateMember *member, guint n)
+static size_t
+size_of_element(const SpateMember *member)
 {
     if (member->cell == SPATE_CELL_TEXTS)
-        return g_new0(char *, n + 1u);
+        return sizeof(char *);
     if (member->cell == SPATE_CELL_WHOLES)
-        return g_new0(uint32_t, n + 1u);
-    if (member->cell == SPATE_CELL_NUMBERS)
-        return g_new0(double, n + 1u);
-    g_assert(member->form != NULL);
-    return g_malloc0_n(n + 1u, member->form->size);
+        return sizeof(uint32_t);
+    return member->cell == SPATE_CELL_NUMBERS ? sizeof(double) : member->form->size;
 }
 
 static bool
-read_element(Reader *reader, const SpateMember *member, JsonNode *node, void *items, guint i)
+read_element(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
 {
-    double ignored, *numbers = items;
+    double ignored;
     if (member->cell == SPATE_CELL_TEXTS)
-        return read_text(reader, member, node, items != NULL ? (char **)items + i : NULL);
+        return read_text(reader, member, node, into);
     if (member->cell == SPATE_CELL_WHOLES)
-        return read_whole(reader, member, node, items != NULL ? (uint32_t *)items + i : NULL);
+        return read_number(reader, member, node, into);
     if (member->cell == SPATE_CELL_NUMBERS)
-        return take_number(reader, member->key, node, items != NULL ? &numbers[i] : &ignored);
+        return take_number(reader, member->key, node, into != NULL ? into : &ignored);
     if (member->holes && JSON_NODE_HOLDS_NULL(node))
         return true;
-    void *into = items != NULL ? (char *)items + i * member->form->size : NULL;
     return member->cell == SPATE_CELL_LIST ? read_object(reader, member->form, node, into)
                                            : read_row(reader, member->form, node, into);
 }
@@ -354,31 +293,17 @@ read_list(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
                         (guint64)wanted);
     if (!set_count(reader, member, n, into))
         return false;
-    void *items = into != NULL ? room_for(member, n) : NULL;
+    size_t size = size_of_element(member);
+    char *items = into != NULL ? g_malloc0_n(n + 1u, size) : NULL;
     if (into != NULL)
         *(void **)place_of(member, into) = items;
     for (guint i = 0; i < n; i++) {
         if (member->item != NULL)
             g_string_append_printf(reader->where, "%s%s %u", here > 0 ? ", " : "", member->item, i);
-        if (!read_element(reader, member, json_array_get_element(array, i), items, i))
+        if (!read_element(reader, member, json_array_get_element(array, i),
+                          items != NULL ? items + i * size : NULL))
             return false;
         g_string_truncate(reader->where, here);
-    }
-    return true;
-}
-
-static bool
-has_columns(JsonNode *node, const SpateForm *form)
-{
-    JsonArray *names =
-        node != NULL && JSON_NODE_HOLDS_ARRAY(node) ? json_node_get_array(node) : NULL;
-    if (names == NULL || json_array_get_length(names) != form->n_members)
-        return false;
-    for (size_t i = 0; i < form->n_members; i++) {
-        JsonNode *name = json_array_get_element(names, (guint)i);
-        if (!JSON_NODE_HOLDS_VALUE(name) ||
-            g_strcmp0(json_node_get_string(name), form->members[i].key) != 0)
-            return false;
     }
     return true;
 }
@@ -390,7 +315,16 @@ read_rows(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
         return complain(reader, "'%s' must be an object", member->key);
     JsonObject *object = json_node_get_object(node);
     JsonNode *rows = json_object_get_member(object, "rows");
-    if (!has_columns(json_object_get_member(object, "columns"), member->form))
+    JsonNode *columns = json_object_get_member(object, "columns");
+    JsonArray *names =
+        columns != NULL && JSON_NODE_HOLDS_ARRAY(columns) ? json_node_get_array(columns) : NULL;
+    bool is_known = names != NULL && json_array_get_length(names) == member->form->n_members;
+    for (size_t i = 0; is_known && i < member->form->n_members; i++) {
+        JsonNode *name = json_array_get_element(names, (guint)i);
+        is_known = JSON_NODE_HOLDS_VALUE(name) &&
+                   g_strcmp0(json_node_get_string(name), member->form->members[i].key) == 0;
+    }
+    if (!is_known)
         return complain(reader, "'%s' does not have the expected columns", member->key);
     if (rows == NULL)
         return complain(reader, "'rows' is missing");
@@ -398,52 +332,30 @@ read_rows(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
            (member->rest == NULL || read_members(reader, member->rest, object, into));
 }
 
-/* ---- members --------------------------------------------------------------------------------- */
-
-static bool
-read_part(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
-{
-    gsize here = reader->where->len;
-    if (member->item != NULL)
-        g_string_append_printf(reader->where, "%s%s", here > 0 ? ", " : "", member->item);
-    if (!read_object(reader, member->form, node, into))
-        return false;
-    g_string_truncate(reader->where, here);
-    return true;
-}
-
-static bool
-read_pointed(Reader *reader, const SpateMember *member, JsonNode *node, void **into)
-{
-    void *inner = into != NULL ? g_malloc0(member->form->size) : NULL;
-    if (into != NULL)
-        *into = inner;
-    return read_object(reader, member->form, node, inner);
-}
-
 static bool
 read_some(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
 {
     void *at = place_of(member, into);
+    gsize here = reader->where->len;
     switch (member->cell) {
     case SPATE_CELL_TEXT:
         return read_text(reader, member, node, at);
-    case SPATE_CELL_FIXED:
-        return read_fixed(reader, member, node);
+    case SPATE_CELL_FIXED: {
+        const char *text;
+        return take_text(reader, member->key, node, &text) &&
+               (strcmp(text, member->fixed) == 0 ||
+                complain(reader, "its %s is '%.80s'; this program reads '%s'", member->key, text,
+                         member->fixed));
+    }
     case SPATE_CELL_WORD:
         return read_word(reader, member, node, at);
     case SPATE_CELL_WHOLE:
-        return read_whole(reader, member, node, at);
     case SPATE_CELL_INDEX:
-        return read_whole(reader, member, node, NULL);
     case SPATE_CELL_LARGE:
-        return read_large(reader, member, node, at);
     case SPATE_CELL_SINCE:
-        return read_since(reader, member, node, at);
     case SPATE_CELL_NUMBER:
-        return read_number(reader, member, node, at);
     case SPATE_CELL_SECONDS:
-        return read_seconds(reader, member, node, at);
+        return read_number(reader, member, node, at);
     case SPATE_CELL_FLAG:
         return read_flag(reader, member, node, at);
     case SPATE_CELL_INTERVAL:
@@ -457,9 +369,16 @@ read_some(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     case SPATE_CELL_ROWS:
         return read_rows(reader, member, node, into);
     case SPATE_CELL_OBJECT:
-        return read_part(reader, member, node, at);
+        if (member->item != NULL)
+            g_string_append_printf(reader->where, "%s%s", here > 0 ? ", " : "", member->item);
+        if (!read_object(reader, member->form, node, at))
+            return false;
+        g_string_truncate(reader->where, here);
+        return true;
     case SPATE_CELL_POINTED:
-        return read_pointed(reader, member, node, at);
+        if (at != NULL)
+            at = *(void **)at = g_malloc0(member->form->size);
+        return read_object(reader, member->form, node, at);
     case SPATE_CELL_PARTS:
     case SPATE_CELL_JOINED:
     case SPATE_CELL_OTHER:
@@ -498,17 +417,6 @@ read_cell(Reader *reader, const SpateMember *member, JsonNode *node, void *into)
     return true;
 }
 
-static bool
-read_member(Reader *reader, const SpateMember *member, JsonObject *object, void *into)
-{
-    JsonNode *node = json_object_get_member(object, member->key);
-    if (node == NULL && member->absence != SPATE_OR_ABSENT)
-        return complain(reader, "'%s' is missing", member->key);
-    if (node == NULL)
-        set_none(member, into);
-    return node == NULL || read_cell(reader, member, node, into);
-}
-
 /* How many of each thing there are, before something is said to be one of them. */
 static void
 count_things(Reader *reader, const SpateForm *form, JsonObject *object)
@@ -534,9 +442,17 @@ read_members(Reader *reader, const SpateForm *form, JsonObject *object, void *in
         const SpateMember *member = &form->members[i];
         if (member->unread)
             continue;
-        if (member->cell == SPATE_CELL_PARTS
-                ? !read_members(reader, member->form, object, place_of(member, into))
-                : !read_member(reader, member, object, into))
+        if (member->cell == SPATE_CELL_PARTS) {
+            if (!read_members(reader, member->form, object, place_of(member, into)))
+                return false;
+            continue;
+        }
+        JsonNode *node = json_object_get_member(object, member->key);
+        if (node == NULL && member->absence != SPATE_OR_ABSENT)
+            return complain(reader, "'%s' is missing", member->key);
+        if (node == NULL)
+            set_none(member, into);
+        else if (!read_cell(reader, member, node, into))
             return false;
     }
     return true;

@@ -10,13 +10,6 @@ static void walk_members(const Walk *walk, const SpateForm *form, JsonObject *ob
 static void walk_cell(const Walk *walk, const SpateMember *member, JsonNode *cell);
 
 static void
-walk_row(const Walk *walk, const SpateForm *form, JsonArray *row)
-{
-    for (size_t i = 0; i < form->n_members; i++)
-        walk_cell(walk, &form->members[i], json_array_get_element(row, (guint)i));
-}
-
-static void
 walk_list(const Walk *walk, const SpateMember *member, JsonArray *list)
 {
     for (guint i = 0; i < json_array_get_length(list); i++) {
@@ -24,7 +17,9 @@ walk_list(const Walk *walk, const SpateMember *member, JsonArray *list)
         if (JSON_NODE_HOLDS_OBJECT(element))
             walk_members(walk, member->form, json_node_get_object(element));
         else if (JSON_NODE_HOLDS_ARRAY(element))
-            walk_row(walk, member->form, json_node_get_array(element));
+            for (size_t k = 0; k < member->form->n_members; k++)
+                walk_cell(walk, &member->form->members[k],
+                          json_array_get_element(json_node_get_array(element), (guint)k));
         else if (member->form == NULL && member->of != SPATE_THING_NONE)
             walk->visit(member, element, walk->user);
     }

@@ -50,7 +50,6 @@ spate_member_word(const SpateMember *member, int value)
     return member->words != NULL ? member->words[value] : member->word(value);
 }
 
-/* The text of a text, or of what is written as one; NULL: none. */
 const char *
 spate_member_text(const SpateMember *member, const void *data)
 {
@@ -110,25 +109,6 @@ is_none(const SpateMember *member, const void *data)
 
 /* ---- lists ----------------------------------------------------------------------------------- */
 
-uint64_t
-spate_member_count(const SpateMember *member, const void *data, uint32_t n_values)
-{
-    const void *at = (const char *)data + member->n_at;
-    if (member->n_size == 0)
-        return n_values;
-    if (member->n_size == sizeof(uint32_t))
-        return *(const uint32_t *)at;
-    return *(const uint64_t *)at;
-}
-
-static void
-begin_element(Writer *writer, const SpateMember *member, size_t number)
-{
-    bool is_alone = number == 0 && member->beside;
-    const char *each = member->each != NULL ? member->each : number > 0 ? " " : "";
-    g_string_append_printf(writer->text, "%s%s", number > 0 ? "," : "", is_alone ? "" : each);
-}
-
 static void
 append_object(Writer *writer, const SpateForm *form, const void *data)
 {
@@ -167,12 +147,16 @@ static void
 append_list(Writer *writer, const SpateMember *member, const void *data)
 {
     const void *items = *(const void *const *)spate_member_at(member, data);
-    bool is_of_texts = member->cell == SPATE_CELL_TEXTS;
-    uint64_t n = is_of_texts ? g_strv_length((char **)items)
-                             : spate_member_count(member, data, writer->n_values);
+    const void *count = (const char *)data + member->n_at;
+    uint64_t n = member->cell == SPATE_CELL_TEXTS     ? g_strv_length((char **)items)
+                 : member->n_size == 0                ? writer->n_values
+                 : member->n_size == sizeof(uint32_t) ? *(const uint32_t *)count
+                                                      : *(const uint64_t *)count;
     g_string_append_c(writer->text, '[');
     for (size_t i = 0; i < n; i++) {
-        begin_element(writer, member, i);
+        bool is_alone = i == 0 && member->beside;
+        const char *each = member->each != NULL ? member->each : i > 0 ? " " : "";
+        g_string_append_printf(writer->text, "%s%s", i > 0 ? "," : "", is_alone ? "" : each);
         writer->index = i;
         append_element(writer, member, items, i);
     }
@@ -195,12 +179,6 @@ append_rows(Writer *writer, const SpateMember *member, const void *data)
 }
 
 /* ---- cells ----------------------------------------------------------------------------------- */
-
-static void
-append_interval(GString *text, const SpateInterval *interval)
-{
-    spate_append_json_interval(text, *interval);
-}
 
 static void
 append_cell(Writer *writer, const SpateMember *member, const void *data)
@@ -246,7 +224,7 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
             g_string_append(text, *(const bool *)at ? "true" : "false");
         return;
     case SPATE_CELL_INTERVAL:
-        append_interval(text, at);
+        spate_append_json_interval(text, *(const SpateInterval *)at);
         return;
     case SPATE_CELL_OBJECT:
         append_object(writer, member->form, at);
