@@ -6,16 +6,6 @@
 #include <math.h>
 #include <string.h>
 
-typedef SpateMeasureValue (*ValueFunc)(const SpateTally *tally, const SpateMeasureRow *row);
-
-typedef struct {
-    SpateMeasureInfo info;
-    ValueFunc value;
-    int which; /* for values that differ in a number: an outcome, a reason, a percentile */
-} Measure;
-
-static const Measure MEASURES[SPATE_N_MEASURES];
-
 static SpateMeasureValue
 plain(double value)
 {
@@ -62,47 +52,6 @@ sent_by_row(const SpateTally *tally, const SpateMeasureRow *row)
     return sum;
 }
 
-static double
-occupancy_of_radio(const SpateTally *tally, uint32_t radio)
-{
-    const SpateRadioTally *counts = &tally->radios[radio];
-    return (double)(counts->busy_at_end_ns - counts->busy_at_warm_up_ns) / counted_ns(tally);
-}
-
-/* Of an hour, or of the time that counts if that is shorter. */
-static double
-duty_of_radio(const SpateTally *tally, uint32_t radio)
-{
-    return (double)spate_sliding_hour_most_ns(tally->hour, radio) /
-           fmin((double)SPATE_NS_PER_HOUR, counted_ns(tally));
-}
-
-typedef double (*RadioValueFunc)(const SpateTally *tally, uint32_t radio);
-
-static double
-largest_of_bearer(const SpateTally *tally, uint32_t bearer, RadioValueFunc value)
-{
-    double largest = NAN;
-    for (uint32_t i = 0; i < tally->plan->n_radios; i++)
-        if (tally->plan->radios[i].bearer == bearer)
-            largest = fmax(largest, value(tally, i));
-    return largest;
-}
-
-static double
-mean_of_bearer(const SpateTally *tally, uint32_t bearer, RadioValueFunc value)
-{
-    double sum = 0.0;
-    uint64_t n = 0;
-    for (uint32_t i = 0; i < tally->plan->n_radios; i++) {
-        if (tally->plan->radios[i].bearer == bearer) {
-            sum += value(tally, i);
-            n++;
-        }
-    }
-    return mean(sum, n);
-}
-
 /* ---- by traffic ------------------------------------------------------------------------------ */
 
 static SpateTrafficTally *
@@ -112,37 +61,25 @@ traffic_of(const SpateTally *tally, const SpateMeasureRow *row)
 }
 
 static SpateMeasureValue
-messages(const SpateTally *tally, const SpateMeasureRow *row)
+messages(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     return plain((double)traffic_of(tally, row)->messages);
 }
 
+/* `which`: those in time. */
 static SpateMeasureValue
-value_of_recipient(const SpateTally *tally, const SpateMeasureRow *row, bool in_time)
+delivery(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
-    uint64_t delivered, pairs;
-    spate_traffic_tally_to(traffic_of(tally, row), (uint32_t)row->to, in_time, &delivered, &pairs);
+    const SpateTrafficTally *traffic = traffic_of(tally, row);
+    uint64_t delivered = which != 0 ? traffic->in_time : traffic->delivered;
+    uint64_t pairs = traffic->pairs;
+    if (row->to >= 0)
+        spate_traffic_tally_to(traffic, (uint32_t)row->to, which != 0, &delivered, &pairs);
     return share(delivered, pairs);
 }
 
 static SpateMeasureValue
-delivery(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    const SpateTrafficTally *traffic = traffic_of(tally, row);
-    return row->to >= 0 ? value_of_recipient(tally, row, false)
-                        : share(traffic->delivered, traffic->pairs);
-}
-
-static SpateMeasureValue
-delivery_in_time(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    const SpateTrafficTally *traffic = traffic_of(tally, row);
-    return row->to >= 0 ? value_of_recipient(tally, row, true)
-                        : share(traffic->in_time, traffic->pairs);
-}
-
-static SpateMeasureValue
-delivery_worst(const SpateTally *tally, const SpateMeasureRow *row)
+delivery_worst(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     uint64_t delivered, pairs;
     spate_traffic_tally_worst(traffic_of(tally, row), &delivered, &pairs);
@@ -150,20 +87,22 @@ delivery_worst(const SpateTally *tally, const SpateMeasureRow *row)
 }
 
 static SpateMeasureValue
-latency_mean(const SpateTally *tally, const SpateMeasureRow *row)
+latency_mean(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
-    return plain(spate_traffic_tally_latency_mean_s(traffic_of(tally, row)));
+    const SpateTrafficTally *traffic = traffic_of(tally, row);
+    return plain(mean((double)traffic->latency_sum_ns, traffic->delivered) /
+                 (double)SPATE_NS_PER_S);
+}
+
+/* `which`: percent that take at most this. */
+static SpateMeasureValue
+latency(const SpateTally *tally, const SpateMeasureRow *row, int which)
+{
+    return plain(spate_traffic_tally_latency_s(traffic_of(tally, row), which / 100.0));
 }
 
 static SpateMeasureValue
-latency(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    int percent = MEASURES[row->measure].which;
-    return plain(spate_traffic_tally_latency_s(traffic_of(tally, row), percent / 100.0));
-}
-
-static SpateMeasureValue
-hops_mean(const SpateTally *tally, const SpateMeasureRow *row)
+hops_mean(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     const SpateTrafficTally *traffic = traffic_of(tally, row);
     return plain(mean((double)traffic->hops, traffic->delivered));
@@ -178,50 +117,61 @@ bearer_of(const SpateTally *tally, const SpateMeasureRow *row)
 }
 
 static SpateMeasureValue
-transmissions(const SpateTally *tally, const SpateMeasureRow *row)
+transmissions(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     return plain((double)sent_by_row(tally, row).frames);
 }
 
 static SpateMeasureValue
-load(const SpateTally *tally, const SpateMeasureRow *row)
+load(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     return plain((double)sent_by_row(tally, row).airtime_ns / counted_ns(tally));
 }
 
+/* `which`: of the busiest radio. */
 static SpateMeasureValue
-occupancy(const SpateTally *tally, const SpateMeasureRow *row)
+occupancy(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
-    return plain(mean_of_bearer(tally, (uint32_t)row->bearer, occupancy_of_radio));
+    double sum = 0.0, largest = NAN;
+    uint64_t n = 0;
+    for (uint32_t i = 0; i < tally->plan->n_radios; i++) {
+        const SpateRadioTally *counts = &tally->radios[i];
+        if (tally->plan->radios[i].bearer != (uint32_t)row->bearer)
+            continue;
+        double busy = (double)(counts->busy_at_end_ns - counts->busy_at_warm_up_ns);
+        sum += busy / counted_ns(tally);
+        largest = fmax(largest, busy / counted_ns(tally));
+        n++;
+    }
+    return plain(which != 0 ? largest : mean(sum, n));
+}
+
+/* Of an hour, or of the time that counts if that is shorter. */
+static SpateMeasureValue
+duty_max(const SpateTally *tally, const SpateMeasureRow *row, int which)
+{
+    double largest_ns = NAN;
+    for (uint32_t i = 0; i < tally->plan->n_radios; i++)
+        if (tally->plan->radios[i].bearer == (uint32_t)row->bearer)
+            largest_ns = fmax(largest_ns, (double)spate_sliding_hour_most_ns(tally->hour, i));
+    return plain(largest_ns / fmin((double)SPATE_NS_PER_HOUR, counted_ns(tally)));
 }
 
 static SpateMeasureValue
-occupancy_max(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    return plain(largest_of_bearer(tally, (uint32_t)row->bearer, occupancy_of_radio));
-}
-
-static SpateMeasureValue
-duty_max(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    return plain(largest_of_bearer(tally, (uint32_t)row->bearer, duty_of_radio));
-}
-
-static SpateMeasureValue
-audible(const SpateTally *tally, const SpateMeasureRow *row)
+audible(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     return plain((double)bearer_of(tally, row)->audible);
 }
 
 static SpateMeasureValue
-outcome(const SpateTally *tally, const SpateMeasureRow *row)
+outcome(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     const SpateBearerTally *bearer = bearer_of(tally, row);
-    return share(bearer->outcomes[MEASURES[row->measure].which], bearer->audible);
+    return share(bearer->outcomes[which], bearer->audible);
 }
 
 static SpateMeasureValue
-redundant(const SpateTally *tally, const SpateMeasureRow *row)
+redundant(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     const SpateBearerTally *bearer = bearer_of(tally, row);
     uint64_t received = bearer->outcomes[SPATE_OUTCOME_RECEIVED];
@@ -229,33 +179,24 @@ redundant(const SpateTally *tally, const SpateMeasureRow *row)
 }
 
 static SpateMeasureValue
-dropped(const SpateTally *tally, const SpateMeasureRow *row)
+dropped(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
-    return plain((double)bearer_of(tally, row)->dropped[MEASURES[row->measure].which]);
+    return plain((double)bearer_of(tally, row)->dropped[which]);
 }
 
+/* `which`: for a free channel, not for the duty cycle. */
 static SpateMeasureValue
-waited(int64_t waited_ns, uint64_t frames)
+waited(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
-    return plain(mean((double)waited_ns / (double)SPATE_NS_PER_S, frames));
-}
-
-static SpateMeasureValue
-waited_duty(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    return waited(bearer_of(tally, row)->waited_duty_ns, bearer_of(tally, row)->frames);
-}
-
-static SpateMeasureValue
-waited_access(const SpateTally *tally, const SpateMeasureRow *row)
-{
-    return waited(bearer_of(tally, row)->waited_access_ns, bearer_of(tally, row)->frames);
+    const SpateBearerTally *bearer = bearer_of(tally, row);
+    int64_t waited_ns = which != 0 ? bearer->waited_access_ns : bearer->waited_duty_ns;
+    return plain(mean((double)waited_ns / (double)SPATE_NS_PER_S, bearer->frames));
 }
 
 /* ---- by bridge and by node ------------------------------------------------------------------- */
 
 static SpateMeasureValue
-held_back(const SpateTally *tally, const SpateMeasureRow *row)
+held_back(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     return plain(row->bridge >= 0 ? (double)tally->held_back_by_bridge[row->bridge]
                                   : (double)tally->held_back_by_traffic[row->traffic]);
@@ -263,7 +204,7 @@ held_back(const SpateTally *tally, const SpateMeasureRow *row)
 
 /* Of those radios of the node that tell their supply. */
 static SpateMeasureValue
-radio_energy(const SpateTally *tally, const SpateMeasureRow *row)
+radio_energy(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     const SpateNode *of = &tally->plan->nodes[row->node];
     double mean_w = 0.0;
@@ -300,14 +241,20 @@ radio_energy(const SpateTally *tally, const SpateMeasureRow *row)
 #define ROW(function, which, name, kind, by, needs, meaning) \
     {{name, kind, by, SPATE_NEEDS_##needs, meaning}, function, which}
 
+typedef struct {
+    SpateMeasureInfo info;
+    SpateMeasureValue (*value)(const SpateTally *tally, const SpateMeasureRow *row, int which);
+    int which; /* for values that differ in it: an outcome, a reason, a percentile, a flag */
+} Measure;
+
 static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_MESSAGES] = ROW(messages, 0,
         "messages", COUNT, BY_TRAFFIC, NOTHING,
         "messages offered"),
-    [SPATE_MEASURE_DELIVERY] = ROW(delivery, 0,
+    [SPATE_MEASURE_DELIVERY] = ROW(delivery, false,
         "delivery", SHARE, BY_RECIPIENT, PAIRS,
         "of the pairs (message, recipient): delivered"),
-    [SPATE_MEASURE_DELIVERY_IN_TIME] = ROW(delivery_in_time, 0,
+    [SPATE_MEASURE_DELIVERY_IN_TIME] = ROW(delivery, true,
         "delivery-in-time", SHARE, BY_RECIPIENT, DEADLINE,
         "of the pairs: delivered within the traffic's deadline"),
     [SPATE_MEASURE_DELIVERY_WORST] = ROW(delivery_worst, 0,
@@ -337,10 +284,10 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_LOAD] = ROW(load, 0,
         "load", ERLANG, BY_TRAFFIC_ON_BEARER, NOTHING,
         "time on air of all frames / simulated time, over the whole mesh"),
-    [SPATE_MEASURE_OCCUPANCY] = ROW(occupancy, 0,
+    [SPATE_MEASURE_OCCUPANCY] = ROW(occupancy, false,
         "occupancy", RATIO, BY_BEARER, NOTHING,
         "share of time in which a radio hears or sends a frame: mean over radios"),
-    [SPATE_MEASURE_OCCUPANCY_MAX] = ROW(occupancy_max, 0,
+    [SPATE_MEASURE_OCCUPANCY_MAX] = ROW(occupancy, true,
         "occupancy-max", RATIO, BY_BEARER, NOTHING,
         "share of time in which the busiest radio hears or sends a frame"),
     [SPATE_MEASURE_DUTY_MAX] = ROW(duty_max, 0,
@@ -376,10 +323,10 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_DROPPED_SIZE] = ROW(dropped, SPATE_DROP_SIZE,
         "dropped-size", COUNT, BY_BEARER, NOTHING,
         "frames not sent: longer than largest-frame"),
-    [SPATE_MEASURE_WAITED_DUTY] = ROW(waited_duty, 0,
+    [SPATE_MEASURE_WAITED_DUTY] = ROW(waited, false,
         "waited-duty", SECONDS, BY_BEARER, NOTHING,
         "mean wait of a sent frame, at the head of its queue, for the duty cycle"),
-    [SPATE_MEASURE_WAITED_ACCESS] = ROW(waited_access, 0,
+    [SPATE_MEASURE_WAITED_ACCESS] = ROW(waited, true,
         "waited-access", SECONDS, BY_BEARER, NOTHING,
         "mean wait of a sent frame, at the head of its queue, for a free channel"),
     [SPATE_MEASURE_HELD_BACK] = ROW(held_back, 0,
@@ -410,5 +357,6 @@ spate_measure_find(const char *name)
 SpateMeasureValue
 spate_tally_value(const SpateTally *tally, const SpateMeasureRow *row)
 {
-    return MEASURES[row->measure].value(tally, row);
+    const Measure *measure = &MEASURES[row->measure];
+    return measure->value(tally, row, measure->which);
 }

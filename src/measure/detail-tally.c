@@ -85,14 +85,14 @@ note_delivered(const SpateDetailTally *tally, const SpateEvent *event)
     tally->counts.latency[row * SPATE_LATENCY_BINS + bin]++;
 }
 
-/* What the end of the run cuts off lies in no step. */
 static void
-add_to_timeline(const SpateDetailTally *tally, const SpateFrameFacts *frame)
+note_started(const SpateDetailTally *tally, const SpateFrameFacts *frame)
 {
     const SpateDetailCounts *counts = &tally->counts;
     uint32_t bearer = tally->plan->radios[frame->radio].bearer;
     size_t row = (size_t)bearer * tally->plan->n_traffics + frame->message.traffic;
     int64_t from_ns = frame->started_ns;
+    /* What the end of the run cuts off lies in no step. */
     int64_t end_ns = MIN(from_ns + frame->airtime_ns, tally->end_ns);
     while (from_ns < end_ns) {
         int64_t step = from_ns / counts->step_ns;
@@ -100,16 +100,10 @@ add_to_timeline(const SpateDetailTally *tally, const SpateFrameFacts *frame)
         counts->airtime_ns[row * counts->n_steps + (size_t)step] += to_ns - from_ns;
         from_ns = to_ns;
     }
-}
-
-static void
-note_started(const SpateDetailTally *tally, const SpateFrameFacts *frame)
-{
-    add_to_timeline(tally, frame);
     if (frame->started_ns < tally->warm_up_ns)
         return;
-    tally->counts.radios[frame->radio].n_transmissions++;
-    tally->counts.radios[frame->radio].airtime_ns += frame->airtime_ns;
+    counts->radios[frame->radio].n_transmissions++;
+    counts->radios[frame->radio].airtime_ns += frame->airtime_ns;
 }
 
 static void

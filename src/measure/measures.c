@@ -71,20 +71,26 @@ bare_row(SpateMeasure measure)
                              .node = -1, .bridge = -1,  .to = -1};
 }
 
+/* A row for each number below n, which `number` points to within the row. */
+static void
+add_rows(GArray *rows, SpateMeasureRow *row, int32_t *number, uint32_t n)
+{
+    for (uint32_t i = 0; i < n; i++) {
+        *number = (int32_t)i;
+        g_array_append_val(rows, *row);
+    }
+}
+
 static void
 add_rows_by_place(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
 {
     const SpateMeasureInfo *info = spate_measure_info(measure);
     SpateMeasureRow row = bare_row(measure);
-    for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_BEARER) && i < plan->n_bearers; i++) {
-        row.bearer = (int32_t)i;
-        g_array_append_val(rows, row);
-    }
+    if (spate_measure_is_by(info, SPATE_OF_BEARER))
+        add_rows(rows, &row, &row.bearer, plan->n_bearers);
     row = bare_row(measure);
-    for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_BRIDGE) && i < plan->n_bridges; i++) {
-        row.bridge = (int32_t)i;
-        g_array_append_val(rows, row);
-    }
+    if (spate_measure_is_by(info, SPATE_OF_BRIDGE))
+        add_rows(rows, &row, &row.bridge, plan->n_bridges);
     row = bare_row(measure);
     for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_NODE) && i < plan->n_nodes; i++) {
         row.node = (int32_t)i;
@@ -93,47 +99,32 @@ add_rows_by_place(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
     }
 }
 
-static bool
-has_what_it_needs(const SpateTrafficKind *traffic, const SpateMeasureInfo *info)
-{
-    return info->needs != SPATE_NEEDS_DEADLINE || traffic->deadline_ns > 0;
-}
-
-static void
-add_rows_by_recipient(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
-{
-    SpateMeasureRow row = bare_row(measure);
-    for (uint32_t i = 0; i < plan->n_traffics; i++) {
-        const SpateTrafficKind *traffic = &plan->traffics[i];
-        row.traffic = (int32_t)i;
-        for (uint32_t k = 0; k < traffic->n_measured; k++) {
-            row.to = (int32_t)traffic->measured_recipients[k];
-            if (has_what_it_needs(traffic, spate_measure_info(measure)))
-                g_array_append_val(rows, row);
-        }
-    }
-}
-
 static void
 add_rows_by_traffic(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
 {
     const SpateMeasureInfo *info = spate_measure_info(measure);
+    bool needs_deadline = info->needs == SPATE_NEEDS_DEADLINE;
     SpateMeasureRow row = bare_row(measure);
     for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_TRAFFIC) && i < plan->n_traffics; i++) {
         row.traffic = (int32_t)i;
-        if (has_what_it_needs(&plan->traffics[i], info))
+        if (!needs_deadline || plan->traffics[i].deadline_ns > 0)
             g_array_append_val(rows, row);
     }
-    if (spate_measure_is_by(info, SPATE_OF_TRAFFIC | SPATE_OF_RECIPIENT))
-        add_rows_by_recipient(rows, plan, measure);
-    if (!spate_measure_is_by(info, SPATE_OF_TRAFFIC | SPATE_OF_BEARER))
-        return;
-    for (uint32_t i = 0; i < plan->n_traffics; i++) {
+    bool is_by_recipient = spate_measure_is_by(info, SPATE_OF_TRAFFIC | SPATE_OF_RECIPIENT);
+    for (uint32_t i = 0; is_by_recipient && i < plan->n_traffics; i++) {
+        const SpateTrafficKind *traffic = &plan->traffics[i];
         row.traffic = (int32_t)i;
-        for (uint32_t k = 0; k < plan->n_bearers; k++) {
-            row.bearer = (int32_t)k;
-            g_array_append_val(rows, row);
+        for (uint32_t k = 0; k < traffic->n_measured; k++) {
+            row.to = (int32_t)traffic->measured_recipients[k];
+            if (!needs_deadline || traffic->deadline_ns > 0)
+                g_array_append_val(rows, row);
         }
+    }
+    row = bare_row(measure);
+    bool is_by_bearer = spate_measure_is_by(info, SPATE_OF_TRAFFIC | SPATE_OF_BEARER);
+    for (uint32_t i = 0; is_by_bearer && i < plan->n_traffics; i++) {
+        row.traffic = (int32_t)i;
+        add_rows(rows, &row, &row.bearer, plan->n_bearers);
     }
 }
 
@@ -145,9 +136,6 @@ spate_measure_rows(const SpatePlan *plan, size_t *n_rows)
         add_rows_by_place(rows, plan, (SpateMeasure)i);
         add_rows_by_traffic(rows, plan, (SpateMeasure)i);
     }
-    gsize length = 0;
-    SpateMeasureRow *all = g_array_steal(rows, &length);
-    g_array_unref(rows);
-    *n_rows = length;
-    return all;
+    *n_rows = rows->len;
+    return (SpateMeasureRow *)(void *)g_array_free(rows, FALSE);
 }

@@ -63,33 +63,22 @@ add_step(SpateMessageTrace *trace, const SpateEvent *event)
     g_ptr_array_add(trace->steps, step);
 }
 
-static bool
-is_wanted(SpateMessageTrace *trace, const SpateMessageFacts *message)
-{
-    return message->traffic == trace->wanted.traffic && message->origin == trace->wanted.origin &&
-           trace->n_offers++ == trace->wanted.offer;
-}
-
-static bool
-carries_it(const SpateMessageTrace *trace, const SpateEvent *digested)
-{
-    for (size_t i = 0; i < digested->n_carried; i++)
-        if (concerns(trace, digested->carried[i]))
-            return true;
-    return false;
-}
-
 static void
 see(gpointer self, const SpateEvent *event)
 {
     SpateMessageTrace *trace = self;
-    bool is_offer = event->kind == SPATE_EVENT_OFFERED && is_wanted(trace, event->message);
-    bool is_carrier = event->kind == SPATE_EVENT_DIGESTED && carries_it(trace, event);
+    const SpateMessageFacts *message = event->message;
+    bool is_offer =
+        event->kind == SPATE_EVENT_OFFERED && message->traffic == trace->wanted.traffic &&
+        message->origin == trace->wanted.origin && trace->n_offers++ == trace->wanted.offer;
+    bool is_carrier = false;
+    for (size_t i = 0; event->kind == SPATE_EVENT_DIGESTED && i < event->n_carried; i++)
+        is_carrier = is_carrier || concerns(trace, event->carried[i]);
     if (is_offer)
         trace->offered_ns = event->at_ns;
     if (is_offer || is_carrier)
-        g_array_append_val(trace->messages, event->message->number);
-    if (concerns(trace, event->message->number))
+        g_array_append_val(trace->messages, message->number);
+    if (concerns(trace, message->number))
         add_step(trace, event);
 }
 

@@ -56,22 +56,16 @@ sending_at(const SpateSlidingHour *hour, uint32_t sending)
     return &g_array_index(hour->pool, Sending, sending);
 }
 
-static uint32_t
-take_sending(SpateSlidingHour *hour)
-{
-    uint32_t sending = hour->first_free;
-    if (sending == NONE) {
-        g_array_set_size(hour->pool, hour->pool->len + 1);
-        return hour->pool->len - 1;
-    }
-    hour->first_free = sending_at(hour, sending)->next;
-    return sending;
-}
-
 static void
 keep(SpateSlidingHour *hour, Window *window, int64_t start_ns, int64_t end_ns)
 {
-    uint32_t sending = take_sending(hour);
+    uint32_t sending = hour->first_free;
+    if (sending != NONE) {
+        hour->first_free = sending_at(hour, sending)->next;
+    } else {
+        sending = hour->pool->len;
+        g_array_set_size(hour->pool, sending + 1);
+    }
     *sending_at(hour, sending) = (Sending){start_ns, end_ns, NONE};
     if (window->newest == NONE)
         window->oldest = sending;

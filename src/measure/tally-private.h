@@ -74,8 +74,7 @@ void spate_traffic_tally_worst(const SpateTrafficTally *traffic, uint64_t *deliv
  */
 void spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, bool in_time,
                             uint64_t *delivered, uint64_t *pairs);
-/* NAN if there is none.  The percentile reorders the latencies. */
-double spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic);
+/* NAN if there is none.  Reorders the latencies. */
 double spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile);
 
 /* catalogue.c */

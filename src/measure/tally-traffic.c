@@ -91,14 +91,6 @@ spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, bool in_
 }
 
 double
-spate_traffic_tally_latency_mean_s(const SpateTrafficTally *traffic)
-{
-    if (traffic->delivered == 0)
-        return NAN;
-    return (double)traffic->latency_sum_ns / (double)traffic->delivered / (double)SPATE_NS_PER_S;
-}
-
-double
 spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile)
 {
     GArray *latencies = traffic->latencies_ns;

@@ -7,38 +7,31 @@
 /* Frames of the last hour for which room is made before the run, see tally-traffic.c. */
 #define FRAMES_RESERVED_MOST 1000000.0
 
-/* A radio sends a message once, unless its node has forgotten it: an hour brings each radio about
- * one frame for each message that is offered within it. */
-static size_t
-frames_to_reserve(const SpatePlan *plan, int64_t span_ns, const double *expected_offers)
-{
-    double offers = 0.0;
-    for (uint32_t i = 0; i < plan->n_traffics; i++)
-        offers += expected_offers[i];
-    double hours = fmax((double)span_ns / (double)SPATE_NS_PER_HOUR, 1.0);
-    return (size_t)fmin(ceil(offers / hours) * plan->n_radios, FRAMES_RESERVED_MOST);
-}
-
 SpateTally *
 spate_tally_new(const SpatePlan *plan, int64_t warm_up_ns, int64_t end_ns,
                 const double *expected_offers)
 {
     g_assert(warm_up_ns >= 0 && warm_up_ns < end_ns);
     int64_t span_ns = end_ns - warm_up_ns;
+    double hours = fmax((double)span_ns / (double)SPATE_NS_PER_HOUR, 1.0), offers = 0.0;
     SpateTally *tally = g_new0(SpateTally, 1);
     tally->plan = plan;
     tally->warm_up_ns = warm_up_ns;
     tally->end_ns = end_ns;
     tally->traffics = g_new0(SpateTrafficTally, plan->n_traffics);
-    for (uint32_t i = 0; i < plan->n_traffics; i++)
+    for (uint32_t i = 0; i < plan->n_traffics; i++) {
         spate_traffic_tally_init(&tally->traffics[i], &plan->traffics[i], expected_offers[i]);
+        offers += expected_offers[i];
+    }
     tally->bearers = g_new0(SpateBearerTally, plan->n_bearers);
     tally->cross = g_new0(SpateCrossTally, (size_t)plan->n_traffics * plan->n_bearers);
     tally->radios = g_new0(SpateRadioTally, plan->n_radios);
     for (uint32_t i = 0; i < plan->n_radios; i++)
         tally->radios[i].sending_since_ns = SPATE_NOT_SENDING;
-    tally->hour = spate_sliding_hour_new(plan->n_radios, span_ns,
-                                         frames_to_reserve(plan, span_ns, expected_offers));
+    /* A radio sends a message once, unless its node has forgotten it: an hour brings each radio
+     * about one frame for each message that is offered within it. */
+    double frames = fmin(ceil(offers / hours) * plan->n_radios, FRAMES_RESERVED_MOST);
+    tally->hour = spate_sliding_hour_new(plan->n_radios, span_ns, (size_t)frames);
     tally->held_back_by_bridge = g_new0(uint64_t, plan->n_bridges);
     tally->held_back_by_traffic = g_new0(uint64_t, plan->n_traffics);
     tally->rows = spate_measure_rows(plan, &tally->n_rows);
@@ -75,20 +68,6 @@ static SpateBearerTally *
 bearer_of(const SpateTally *tally, const SpateFrameFacts *frame)
 {
     return &tally->bearers[tally->plan->radios[frame->radio].bearer];
-}
-
-static void
-note_offered(const SpateTally *tally, const SpateMessageFacts *message)
-{
-    if (counts_message(tally, message))
-        spate_traffic_tally_offered(&tally->traffics[message->traffic], message->origin);
-}
-
-static void
-note_dropped(const SpateTally *tally, const SpateEvent *event)
-{
-    if (event->at_ns >= tally->warm_up_ns)
-        bearer_of(tally, event->frame)->dropped[event->cause]++;
 }
 
 static void
@@ -137,13 +116,6 @@ note_ended(const SpateTally *tally, const SpateEvent *event)
 }
 
 static void
-note_arrived(const SpateTally *tally, const SpateFrameFacts *frame)
-{
-    if (frame->started_ns >= tally->warm_up_ns)
-        bearer_of(tally, frame)->first_copies++;
-}
-
-static void
 note_delivered(const SpateTally *tally, const SpateEvent *event)
 {
     const SpateMessageFacts *message = event->message;
@@ -169,10 +141,13 @@ see(gpointer self, const SpateEvent *event)
     const SpateTally *tally = self;
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
-        note_offered(tally, event->message);
+        if (counts_message(tally, event->message))
+            spate_traffic_tally_offered(&tally->traffics[event->message->traffic],
+                                        event->message->origin);
         break;
     case SPATE_EVENT_DROPPED:
-        note_dropped(tally, event);
+        if (event->at_ns >= tally->warm_up_ns)
+            bearer_of(tally, event->frame)->dropped[event->cause]++;
         break;
     case SPATE_EVENT_STARTED:
         note_started(tally, event->frame);
@@ -181,7 +156,8 @@ see(gpointer self, const SpateEvent *event)
         note_ended(tally, event);
         break;
     case SPATE_EVENT_ARRIVED:
-        note_arrived(tally, event->frame);
+        if (event->frame->started_ns >= tally->warm_up_ns)
+            bearer_of(tally, event->frame)->first_copies++;
         break;
     case SPATE_EVENT_DELIVERED:
         note_delivered(tally, event);

@@ -9,17 +9,6 @@
 /* A factor that matters less often than this is cut off. */
 #define RARE 1e-12
 
-/* A constant part of power K / (K + 1) and a scattered one, complex normal, of 1 / (K + 1). */
-static double
-rician_gain(double k_db, SpateRandom *random)
-{
-    double k = spate_db_to_linear(k_db);
-    double steady = sqrt(k / (k + 1.0)), spread = sqrt(0.5 / (k + 1.0));
-    double in_phase = steady + spread * spate_random_normal(random);
-    double quadrature = spread * spate_random_normal(random);
-    return in_phase * in_phase + quadrature * quadrature;
-}
-
 double
 spate_fading_gain(const SpateFading *fading, uint64_t key, uint64_t entity)
 {
@@ -29,8 +18,15 @@ spate_fading_gain(const SpateFading *fading, uint64_t key, uint64_t entity)
         return 1.0;
     case SPATE_FADING_RAYLEIGH:
         return spate_random_exponential(&random);
-    case SPATE_FADING_RICIAN:
-        return rician_gain(fading->rician_k_db, &random);
+    case SPATE_FADING_RICIAN: {
+        /* A steady part of power K / (K + 1) and a scattered one, complex normal, of 1 / (K + 1).
+         */
+        double k = spate_db_to_linear(fading->rician_k_db);
+        double steady = sqrt(k / (k + 1.0)), spread = sqrt(0.5 / (k + 1.0));
+        double in_phase = steady + spread * spate_random_normal(&random);
+        double quadrature = spread * spate_random_normal(&random);
+        return in_phase * in_phase + quadrature * quadrature;
+    }
     case SPATE_FADING_NAKAGAMI:
         return spate_random_gamma(&random, fading->nakagami_m);
     }

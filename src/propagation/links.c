@@ -118,13 +118,6 @@ find_between(const SpatePropagation *propagation, uint32_t a, uint32_t b)
     return NULL;
 }
 
-static const SpateShadowing *
-shadowing_of(const SpatePropagation *propagation, uint32_t a, uint32_t b)
-{
-    const SpateBetween *between = find_between(propagation, a, b);
-    return between != NULL ? &between->shadowing : &propagation->shadowing;
-}
-
 double
 spate_end_gain_db(const SpateAntenna *antenna, double feeder_loss_db, SpatePosition here,
                   SpatePosition there)
@@ -167,7 +160,7 @@ spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, 
             return false;
         site_loss_db = here->site_loss_db + there->site_loss_db;
         link->shadowing_sigma_db =
-            between != NULL ? between->shadowing.sigma_db : propagation->shadowing.sigma_db;
+            (between != NULL ? &between->shadowing : &propagation->shadowing)->sigma_db;
     }
     link->received_dbm = from->power_dbm + end_gain_db(from, here->position, there->position) -
                          link->loss_db - site_loss_db +
@@ -200,22 +193,18 @@ draw_pair(const SpateLinks *links, uint64_t key, uint32_t a, uint32_t b)
     return spate_random_normal(&random);
 }
 
-static double *
-draw_nodes(const SpateLinks *links, uint64_t seed, uint32_t replication)
-{
-    uint64_t key = spate_random_key(seed, replication, SPATE_FOR_NODE_SHADOWING);
-    double *drawn = g_new(double, MAX(links->n_nodes, 1));
-    for (size_t i = 0; i < links->n_nodes; i++)
-        drawn[i] = draw_node(links, key, i);
-    return drawn;
-}
-
 SpateShadowDraws *
 spate_links_draw_shadowing(const SpateLinks *links, uint64_t seed, uint32_t replication)
 {
     SpateShadowDraws *draws = g_new0(SpateShadowDraws, 1);
-    draws->anew = draw_nodes(links, seed, replication);
-    draws->once = draw_nodes(links, seed, ONCE);
+    draws->anew = g_new(double, MAX(links->n_nodes, 1));
+    draws->once = g_new(double, MAX(links->n_nodes, 1));
+    uint64_t key_anew = spate_random_key(seed, replication, SPATE_FOR_NODE_SHADOWING);
+    uint64_t key_once = spate_random_key(seed, ONCE, SPATE_FOR_NODE_SHADOWING);
+    for (size_t i = 0; i < links->n_nodes; i++) {
+        draws->anew[i] = draw_node(links, key_anew, i);
+        draws->once[i] = draw_node(links, key_once, i);
+    }
     draws->pair_key_anew = spate_random_key(seed, replication, SPATE_FOR_PAIR_SHADOWING);
     draws->pair_key_once = spate_random_key(seed, ONCE, SPATE_FOR_PAIR_SHADOWING);
     return draws;
@@ -239,7 +228,10 @@ shadowing_between(const SpateLinks *links, uint32_t sender, uint32_t receiver)
     uint32_t bearer = links->radios[sender].bearer;
     if (a == b || find_given(links, a, b, bearer) != NULL)
         return NULL;
-    const SpateShadowing *shadowing = shadowing_of(&links->propagation[bearer], a, b);
+    const SpatePropagation *propagation = &links->propagation[bearer];
+    const SpateBetween *between = find_between(propagation, a, b);
+    const SpateShadowing *shadowing =
+        between != NULL ? &between->shadowing : &propagation->shadowing;
     return shadowing->sigma_db > 0.0 ? shadowing : NULL;
 }
 

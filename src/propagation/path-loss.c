@@ -34,10 +34,23 @@ free_space_db(double frequency_hz, double distance_m)
     return 20.0 * log10(4.0 * G_PI * distance_m * frequency_hz / LIGHT_M_PER_S);
 }
 
+/* Without the extra loss; as spate_path_loss_db() fails. */
+typedef double (*LossFunc)(const SpatePathModel *model, double frequency_hz, SpatePosition a,
+                           SpatePosition b, GError **error);
+
+static double
+free_space(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+           GError **error)
+{
+    return free_space_db(frequency_hz, spate_distance_m(a, b));
+}
+
 /* T. S. Rappaport, Wireless Communications, 2nd ed., 4.9.1. */
 static double
-log_distance_db(const SpatePathModel *model, double frequency_hz, double distance_m)
+log_distance(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+             GError **error)
 {
+    double distance_m = spate_distance_m(a, b);
     double at_m = model->intercept_at_m > 0.0 ? model->intercept_at_m : 1.0;
     double slope_db = 10.0 * model->exponent * log10(distance_m / at_m);
     if (isnan(model->intercept_loss_db))
@@ -49,8 +62,10 @@ log_distance_db(const SpatePathModel *model, double frequency_hz, double distanc
  * (h1 h2) beyond; the two meet there.  Rappaport, 4.6.  An end on the ground would hear nothing
  * at any distance: that is an oversight in a scenario, not a mesh. */
 static double
-two_ray_db(double frequency_hz, double distance_m, double h1_m, double h2_m, GError **error)
+two_ray(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+        GError **error)
 {
+    double distance_m = spate_distance_m(a, b), h1_m = a.height_m, h2_m = b.height_m;
     double lower_m = fmin(h1_m, h2_m);
     if (lower_m <= 0.0) {
         g_set_error(error, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_OUT_OF_RANGE,
@@ -90,10 +105,11 @@ hata_mobile_db(SpateHataArea area, double f_mhz, double mobile_m)
 }
 
 static double
-hata_db(SpateHataArea area, double frequency_hz, double distance_m, double base_m, double mobile_m,
-        GError **error)
+hata(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
+     GError **error)
 {
-    double f_mhz = frequency_hz / 1e6, d_km = distance_m / 1e3;
+    double f_mhz = frequency_hz / 1e6, d_km = spate_distance_m(a, b) / 1e3;
+    double base_m = fmax(a.height_m, b.height_m), mobile_m = fmin(a.height_m, b.height_m);
     if (!within(f_mhz, 150.0, 1500.0, "a frequency", "MHz", error) ||
         !within(base_m, 30.0, 200.0, "a base height", "m", error) ||
         !within(mobile_m, 1.0, 10.0, "a mobile height", "m", error) ||
@@ -101,9 +117,9 @@ hata_db(SpateHataArea area, double frequency_hz, double distance_m, double base_
         return NAN;
     double log_f = log10(f_mhz);
     double urban_db = 69.55 + 26.16 * log_f - 13.82 * log10(base_m) -
-                      hata_mobile_db(area, f_mhz, mobile_m) +
+                      hata_mobile_db(model->area, f_mhz, mobile_m) +
                       (44.9 - 6.55 * log10(base_m)) * log10(d_km);
-    switch (area) {
+    switch (model->area) {
     case SPATE_HATA_URBAN_MEDIUM:
     case SPATE_HATA_URBAN_LARGE:
         return urban_db;
@@ -113,41 +129,6 @@ hata_db(SpateHataArea area, double frequency_hz, double distance_m, double base_
         return urban_db - 4.78 * log_f * log_f + 18.33 * log_f - 40.94;
     }
     g_assert_not_reached();
-}
-
-/* ---- the models ------------------------------------------------------------------------------ */
-
-/* Without the extra loss; as spate_path_loss_db() fails. */
-typedef double (*LossFunc)(const SpatePathModel *model, double frequency_hz, SpatePosition a,
-                           SpatePosition b, GError **error);
-
-static double
-free_space(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-           GError **error)
-{
-    return free_space_db(frequency_hz, spate_distance_m(a, b));
-}
-
-static double
-log_distance(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-             GError **error)
-{
-    return log_distance_db(model, frequency_hz, spate_distance_m(a, b));
-}
-
-static double
-two_ray(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-        GError **error)
-{
-    return two_ray_db(frequency_hz, spate_distance_m(a, b), a.height_m, b.height_m, error);
-}
-
-static double
-hata(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-     GError **error)
-{
-    return hata_db(model->area, frequency_hz, spate_distance_m(a, b), fmax(a.height_m, b.height_m),
-                   fmin(a.height_m, b.height_m), error);
 }
 
 static const struct {

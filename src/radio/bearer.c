@@ -30,10 +30,9 @@ static const double PROTECTION_DB[6][6] = {
  * figures of the SX1261/2 data sheet at SF12, 125 kHz: rejection of 72, 88 and 99 dB at 1.5
  * bandwidths, 1 MHz and 10 MHz, less 20 dB (SNR at sensitivity), plus 3 dB (wanted signal above
  * sensitivity). */
-typedef struct {
+static const struct {
     double bandwidths, rejection_db;
-} SelectivityPoint;
-static const SelectivityPoint SELECTIVITY[] = {{0.5, 0.0}, {1.5, 55.0}, {8.0, 71.0}, {80.0, 82.0}};
+} SELECTIVITY[] = {{0.5, 0.0}, {1.5, 55.0}, {8.0, 71.0}, {80.0, 82.0}};
 #define N_SELECTIVITY (sizeof SELECTIVITY / sizeof SELECTIVITY[0])
 
 double
@@ -92,14 +91,14 @@ selectivity_db(double bandwidths)
 {
     if (bandwidths <= SELECTIVITY[0].bandwidths)
         return SELECTIVITY[0].rejection_db;
-    for (size_t i = 1; i < N_SELECTIVITY; i++) {
-        const SelectivityPoint *a = &SELECTIVITY[i - 1], *b = &SELECTIVITY[i];
-        if (bandwidths > b->bandwidths)
-            continue;
-        double along = log(bandwidths / a->bandwidths) / log(b->bandwidths / a->bandwidths);
-        return a->rejection_db + along * (b->rejection_db - a->rejection_db);
-    }
-    return SELECTIVITY[N_SELECTIVITY - 1].rejection_db;
+    size_t i = 1;
+    while (i < N_SELECTIVITY && bandwidths > SELECTIVITY[i].bandwidths)
+        i++;
+    double low_db = SELECTIVITY[i - 1].rejection_db, low = SELECTIVITY[i - 1].bandwidths;
+    if (i == N_SELECTIVITY)
+        return low_db;
+    double along = log(bandwidths / low) / log(SELECTIVITY[i].bandwidths / low);
+    return low_db + along * (SELECTIVITY[i].rejection_db - low_db);
 }
 
 static bool
@@ -122,6 +121,13 @@ filtered_share(const SpateBearer *receiver, const SpateBearer *sender)
     return fmax(within, spate_db_to_linear(-selectivity_db(bandwidths)));
 }
 
+static SpateInterference
+interference(double share, double protection_db)
+{
+    return (SpateInterference){share, spate_db_to_linear(protection_db)};
+}
+
+/* Against frames of the same settings. */
 static double
 same_db(const SpateBearer *wanted)
 {
@@ -133,58 +139,36 @@ same_db(const SpateBearer *wanted)
     return sf < 7 ? SAME_SETTINGS_DB : PROTECTION_DB[sf - 7][sf - 7];
 }
 
+/* Against LoRa on the same bandwidth and centre. */
 static double
-as_noise_db(const SpateBearer *wanted)
+same_channel_db(const SpateBearer *wanted, const SpateBearer *other)
 {
-    return spate_bearer_required_snr_db(wanted);
-}
-
-/* LoRa of another spreading factor, on the same bandwidth and centre. */
-static double
-other_db(const SpateBearer *wanted, const SpateBearer *other)
-{
+    int sf = wanted->modulation.spreading_factor, other_sf = other->modulation.spreading_factor;
+    if (sf == other_sf)
+        return same_db(wanted);
     if (!isnan(wanted->protection_other_db))
         return wanted->protection_other_db;
-    int sf = wanted->modulation.spreading_factor, other_sf = other->modulation.spreading_factor;
     if (sf < 7 || other_sf < 7)
-        return as_noise_db(wanted);
+        return spate_bearer_required_snr_db(wanted);
     return PROTECTION_DB[sf - 7][other_sf - 7];
 }
 
-static bool
-is_equal(SpateRational a, SpateRational b)
-{
-    return a.numerator * b.denominator == b.numerator * a.denominator;
-}
-
-/* bandwidth^2 / 2^SF, compared as whole numbers. */
-static bool
-chirps_alike(const SpateModulation *a, const SpateModulation *b)
-{
-    spate_int128 left = (spate_int128)a->bandwidth_hz.numerator * b->bandwidth_hz.denominator;
-    spate_int128 right = (spate_int128)b->bandwidth_hz.numerator * a->bandwidth_hz.denominator;
-    return left * left * (1 << b->spreading_factor) == right * right * (1 << a->spreading_factor);
-}
-
-static SpateInterference
-interference(double share, double protection_db)
-{
-    return (SpateInterference){share, spate_db_to_linear(protection_db)};
-}
-
+/* Equal chirps, bandwidth^2 / 2^SF, pass each other's filter; bandwidths are compared as whole
+ * numbers. */
 static SpateInterference
 lora_against_lora(const SpateBearer *wanted, const SpateBearer *other)
 {
     const SpateModulation *a = &wanted->modulation, *b = &other->modulation;
-    bool same_width = is_equal(a->bandwidth_hz, b->bandwidth_hz);
-    if (same_width && a->centre_hz == b->centre_hz)
-        return interference(1.0, a->spreading_factor == b->spreading_factor
-                                     ? same_db(wanted)
-                                     : other_db(wanted, other));
+    spate_int128 left = (spate_int128)a->bandwidth_hz.numerator * b->bandwidth_hz.denominator;
+    spate_int128 right = (spate_int128)b->bandwidth_hz.numerator * a->bandwidth_hz.denominator;
+    if (left == right && a->centre_hz == b->centre_hz)
+        return interference(1.0, same_channel_db(wanted, other));
     double within = overlap(wanted, other);
-    if (!same_width && within > 0.0 && chirps_alike(a, b))
+    bool is_alike =
+        left * left * (1 << b->spreading_factor) == right * right * (1 << a->spreading_factor);
+    if (left != right && within > 0.0 && is_alike)
         return interference(within, same_db(wanted));
-    return interference(filtered_share(wanted, other), as_noise_db(wanted));
+    return interference(filtered_share(wanted, other), spate_bearer_required_snr_db(wanted));
 }
 
 SpateInterference
@@ -197,7 +181,7 @@ spate_bearer_interference(const SpateBearer *wanted, const SpateBearer *other)
     if (!is_lora(wanted) && !is_lora(other) &&
         wanted->modulation.centre_hz == other->modulation.centre_hz)
         return interference(1.0, same_db(wanted));
-    return interference(filtered_share(wanted, other), as_noise_db(wanted));
+    return interference(filtered_share(wanted, other), spate_bearer_required_snr_db(wanted));
 }
 
 SpateInterference
@@ -205,7 +189,7 @@ spate_bearer_noise_interference(const SpateBearer *wanted, const SpateBearer *ch
 {
     if (centre_distance_hz(wanted, channel) > FAR_APART_HZ)
         return (SpateInterference){0.0, 0.0};
-    return interference(filtered_share(wanted, channel), as_noise_db(wanted));
+    return interference(filtered_share(wanted, channel), spate_bearer_required_snr_db(wanted));
 }
 
 /* IEEE Std 802.11-2020, 15.4.8.5: energy detection by the transmit power. */

@@ -7,7 +7,7 @@
 
 #include "core/time.h"
 #include "core/units.h"
-#include <glib.h>
+#include <math.h>
 
 /* A vendor-specific action frame: MAC header 24, category 1, organisation 3, random value 4,
  * element header 2, organisation 3, type and version 2, FCS 4 bytes; largest body 250 bytes. */
@@ -17,24 +17,13 @@
 /* Width of a channel: 22 MHz (IEEE Std 802.11-2020, 15.4.5.5). */
 #define CHANNEL_WIDTH_HZ 22e6
 
-typedef struct {
-    int64_t rate_bps;
-    double required_snr_db;
-} Rate;
-
 /* From typical sensitivities of -102, -100, -98 and -94 dBm at a noise of -94.58 dBm (22 MHz,
  * noise figure 6 dB): chip data sheets, rounded. */
-static const Rate RATES[] = {{250000, -7.4}, {500000, -5.4}, {1000000, -3.4}, {2000000, 0.6}};
+static const struct {
+    int64_t rate_bps;
+    double required_snr_db;
+} RATES[] = {{250000, -7.4}, {500000, -5.4}, {1000000, -3.4}, {2000000, 0.6}};
 #define N_RATES (sizeof RATES / sizeof RATES[0])
-
-static const Rate *
-find_rate(int64_t rate_bps)
-{
-    for (size_t i = 0; i < N_RATES; i++)
-        if (RATES[i].rate_bps == rate_bps)
-            return &RATES[i];
-    return NULL;
-}
 
 static int64_t
 payload_symbols(const SpateModulation *modulation, size_t frame_bytes)
@@ -76,19 +65,21 @@ bandwidth_hz(const SpateModulation *modulation)
     return CHANNEL_WIDTH_HZ;
 }
 
+/* NAN: there is no such rate. */
 static double
 required_snr_db(const SpateModulation *modulation)
 {
-    const Rate *rate = find_rate(modulation->rate_bps);
-    g_assert(rate != NULL);
-    return rate->required_snr_db;
+    for (size_t i = 0; i < N_RATES; i++)
+        if (RATES[i].rate_bps == modulation->rate_bps)
+            return RATES[i].required_snr_db;
+    return NAN;
 }
 
 static bool
 check(const SpateModulation *modulation, const char **why)
 {
     *why = NULL;
-    if (find_rate(modulation->rate_bps) == NULL)
+    if (isnan(required_snr_db(modulation)))
         *why = "the rate of dsss is 250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s";
     else if (modulation->preamble_ns < 0 || modulation->preamble_ns > SPATE_NS_PER_S)
         *why = "the preamble of dsss is 0 s to 1 s long";

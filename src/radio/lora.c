@@ -102,12 +102,6 @@ quarters_ns(const SpateModulation *modulation, int64_t quarters)
 }
 
 static int64_t
-ceil_div(int64_t a, int64_t b)
-{
-    return a <= 0 ? a / b : (a + b - 1) / b;
-}
-
-static int64_t
 payload_symbols(const SpateModulation *modulation, size_t frame_bytes)
 {
     int64_t sf = modulation->spreading_factor;
@@ -119,8 +113,8 @@ payload_symbols(const SpateModulation *modulation, size_t frame_bytes)
         if (spate_lora_ldro_is_on(modulation))
             bits_per_symbol -= 8;
     }
-    int64_t blocks = ceil_div(bits, bits_per_symbol);
-    return HEADER_SYMBOLS + (blocks > 0 ? blocks : 0) * modulation->coding_rate_denominator;
+    int64_t blocks = bits > 0 ? (bits + bits_per_symbol - 1) / bits_per_symbol : 0;
+    return HEADER_SYMBOLS + blocks * modulation->coding_rate_denominator;
 }
 
 /* Programmed preamble, sync word and start of frame. */
