@@ -21,20 +21,11 @@ check_rules(SpateLint *lint, const GArray *rules, SpatePlace owner, uint32_t to_
 
 /* ---- flooding -------------------------------------------------------------------------------- */
 
-static bool
-relays_at_all(const SpateScenarioNode *node)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].relays && node->flooding.policy != SPATE_FLOOD_NONE)
-            return true;
-    return false;
-}
-
 static void
 check_flooding(SpateLint *lint, const SpateScenarioNode *node)
 {
     const SpateFlooding *flooding = &node->flooding;
-    if (!relays_at_all(node))
+    if (!spate_lint_is_relay(node))
         return;
     if (flooding->policy == SPATE_FLOOD_PROBABILITY && flooding->p <= 0)
         spate_faults_warn(lint->faults, node->place, "policy: none, or 'p' above 0 %",
@@ -57,9 +48,7 @@ check_jitter(SpateLint *lint, uint32_t bearer)
         return;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         const SpateScenarioNode *node = &scenario->nodes[i];
-        const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
-        if (radio == NULL || !radio->relays || node->flooding.policy == SPATE_FLOOD_NONE ||
-            node->flooding.jitter_airtimes > 0)
+        if (!spate_lint_relays_on(node, bearer) || node->flooding.jitter_airtimes > 0)
             continue;
         first = first == NULL ? node : first;
         n++;

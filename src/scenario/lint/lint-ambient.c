@@ -11,7 +11,7 @@
 #define MANY_BURSTS 1e7
 
 static void
-check_level(SpateLint *lint, const SpateScenarioAmbient *ambient)
+check_source(SpateLint *lint, const SpateScenarioAmbient *ambient)
 {
     const SpateScenarioBearer *on = &lint->scenario->bearers[ambient->bearer];
     double weakest_dbm = spate_bearer_sensitivity_dbm(&on->radio);
@@ -27,19 +27,6 @@ check_level(SpateLint *lint, const SpateScenarioAmbient *ambient)
         spate_faults_warn(
             lint->faults, ambient->place, "radiated power is 14 to 36 dBm in licence-free bands",
             "this ambient traffic on '%s' is radiated at %.4g dBm", on->name, ambient->power_dbm);
-}
-
-static double
-bursts(const SpateScenario *scenario, const SpateScenarioAmbient *ambient)
-{
-    return ambient->busy * (double)scenario->duration_ns / (double)ambient->burst_ns;
-}
-
-static void
-check_source(SpateLint *lint, const SpateScenarioAmbient *ambient)
-{
-    const SpateScenarioBearer *on = &lint->scenario->bearers[ambient->bearer];
-    check_level(lint, ambient);
     if (ambient->busy > MOST_BUSY)
         spate_faults_warn(lint->faults, ambient->place,
                           "write constant noise as 'noise-rise' of the radios",
@@ -53,11 +40,14 @@ check_cost(SpateLint *lint)
 {
     const SpateScenario *scenario = lint->scenario;
     const SpateScenarioAmbient *most = NULL;
-    double n = spate_scenario_bursts(scenario);
+    double n = spate_scenario_bursts(scenario), n_most = 0;
     for (uint32_t i = 0; i < scenario->n_ambient; i++) {
         const SpateScenarioAmbient *ambient = &scenario->ambient[i];
-        if (most == NULL || bursts(scenario, ambient) > bursts(scenario, most))
+        double n_here = ambient->busy * (double)scenario->duration_ns / (double)ambient->burst_ns;
+        if (n_here > n_most) {
+            n_most = n_here;
             most = ambient;
+        }
     }
     if (most == NULL || n <= MANY_BURSTS)
         return;

@@ -6,19 +6,15 @@
 #include <math.h>
 #include <string.h>
 
-/* ---- claims that cannot fail ----------------------------------------------------------------- */
-
-/* What the value in question can be: of the measure, or of how it changes. */
 static SpateRange
 range_of(const SpateExpectation *expectation, const SpateExpectBound *bound)
 {
-    if (expectation->measure == NULL)
-        return (SpateRange){0.0, 1.0};
     const SpateMeasureInfo *measure = expectation->measure;
-    SpateRange range = {measure->least, measure->most};
+    if (measure == NULL)
+        return (SpateRange){0.0, 1.0};
     if (expectation->kind == SPATE_EXPECT_VALUE)
-        return range;
-    double widest = range.most - range.least;
+        return (SpateRange){measure->least, measure->most};
+    double widest = measure->most - measure->least;
     return bound->is_relative ? (SpateRange){-1.0, INFINITY} : (SpateRange){-widest, widest};
 }
 
@@ -27,20 +23,6 @@ warn_always(SpateLint *lint, SpatePlace place, const char *hint)
 {
     spate_faults_warn(lint->faults, place, hint, "this bound cannot fail: no value lies beyond it");
 }
-
-static void
-check_bounds(SpateLint *lint, const SpateExpectation *expectation)
-{
-    const SpateExpectBound *least = &expectation->at_least, *most = &expectation->at_most;
-    if (least->is_given && least->value <= range_of(expectation, least).least)
-        warn_always(lint, least->place, "a higher bound");
-    if (most->is_given && most->value >= range_of(expectation, most).most)
-        warn_always(lint, most->place, "a lower bound");
-    if (expectation->in_at_least <= 0.0)
-        warn_always(lint, expectation->places.in_at_least, "more than 0 % of the replications");
-}
-
-/* ---- judged by less than it seems ------------------------------------------------------------ */
 
 static void
 check_within(SpateLint *lint, const SpateExpectation *expectation)
@@ -76,7 +58,13 @@ spate_lint_expectations(SpateLint *lint)
 {
     for (uint32_t i = 0; i < lint->scenario->n_expectations; i++) {
         const SpateExpectation *expectation = &lint->scenario->expectations[i];
-        check_bounds(lint, expectation);
+        const SpateExpectBound *least = &expectation->at_least, *most = &expectation->at_most;
+        if (least->is_given && least->value <= range_of(expectation, least).least)
+            warn_always(lint, least->place, "a higher bound");
+        if (most->is_given && most->value >= range_of(expectation, most).most)
+            warn_always(lint, most->place, "a lower bound");
+        if (expectation->in_at_least <= 0.0)
+            warn_always(lint, expectation->places.in_at_least, "more than 0 % of the replications");
         check_within(lint, expectation);
         check_duty(lint, expectation);
     }

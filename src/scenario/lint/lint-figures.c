@@ -37,12 +37,6 @@ static const Figure FIGURES[] = {
      "in dB: walls lose 5 to 20 dB, a cellar 30 dB"},
 };
 
-static double
-value_at(const void *of, size_t at)
-{
-    return *(const double *)(const void *)((const char *)of + at);
-}
-
 /* Once for each bearer, whoever else has it. */
 static void
 check_figure(SpateLint *lint, const Figure *figure, uint32_t bearer)
@@ -57,10 +51,10 @@ check_figure(SpateLint *lint, const Figure *figure, uint32_t bearer)
         const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
         if (radio == NULL)
             continue;
-        double value = value_at(figure->is_of_node ? (const void *)node : radio, figure->at);
-        if (value >= figure->low && value <= figure->high)
-            continue;
-        if (n++ > 0)
+        const char *of = figure->is_of_node ? (const char *)node : (const char *)radio;
+        double value = *(const double *)(const void *)(of + figure->at);
+        bool is_usual = value >= figure->low && value <= figure->high;
+        if (is_usual || n++ > 0)
             continue;
         first = node;
         first_radio = radio;
@@ -143,21 +137,6 @@ check_shape(SpateLint *lint, const SpateScenarioBearer *bearer, const SpatePathM
                           shadowing->sigma_db);
 }
 
-static void
-check_bearer(SpateLint *lint, const SpateScenarioBearer *bearer)
-{
-    const SpatePropagation *propagation = &bearer->propagation;
-    check_sensitivity(lint, bearer);
-    if (bearer->radio.noise_figure_db > 20)
-        spate_faults_warn(lint->faults, bearer->place, "receivers have 3 to 10 dB",
-                          "the noise figure of '%s' is %.4g dB", bearer->name,
-                          bearer->radio.noise_figure_db);
-    check_shape(lint, bearer, &propagation->model, &propagation->shadowing);
-    for (size_t i = 0; i < propagation->n_between; i++)
-        check_shape(lint, bearer, &propagation->between[i].model,
-                    &propagation->between[i].shadowing);
-}
-
 /* ---- links ----------------------------------------------------------------------------------- */
 
 /* Below free space at the lowest frequency that it holds for. */
@@ -203,7 +182,17 @@ void
 spate_lint_figures(SpateLint *lint)
 {
     for (uint32_t b = 0; b < lint->scenario->n_bearers; b++) {
-        check_bearer(lint, &lint->scenario->bearers[b]);
+        const SpateScenarioBearer *bearer = &lint->scenario->bearers[b];
+        const SpatePropagation *propagation = &bearer->propagation;
+        check_sensitivity(lint, bearer);
+        if (bearer->radio.noise_figure_db > 20)
+            spate_faults_warn(lint->faults, bearer->place, "receivers have 3 to 10 dB",
+                              "the noise figure of '%s' is %.4g dB", bearer->name,
+                              bearer->radio.noise_figure_db);
+        check_shape(lint, bearer, &propagation->model, &propagation->shadowing);
+        for (size_t i = 0; i < propagation->n_between; i++)
+            check_shape(lint, bearer, &propagation->between[i].model,
+                        &propagation->between[i].shadowing);
         for (size_t i = 0; i < G_N_ELEMENTS(FIGURES); i++)
             check_figure(lint, &FIGURES[i], b);
     }

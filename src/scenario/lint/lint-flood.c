@@ -8,7 +8,7 @@ spate_lint_flood_init(SpateLintFlood *flood, const SpateLint *lint, uint64_t mos
 {
     const SpatePlan *plan = spate_world_plan(lint->world);
     *flood = (SpateLintFlood){
-        .scenario = lint->scenario,
+
         .plan = plan,
         .hearing = lint->hearing,
         .first_crossing = g_new0(uint32_t, plan->n_nodes + 1u),

@@ -8,7 +8,6 @@
 #include "scenario/lint/lint.h"
 
 typedef struct {
-    const SpateScenario *scenario;
     const SpatePlan *plan;
     SpateHearing *hearing;
     uint32_t *first_crossing; /* by node, and one more */

@@ -19,35 +19,12 @@ struct SpateHearing {
     uint64_t n_left;
 };
 
-static double
-fading_db(const SpateFading *fading)
-{
-    double highest_db = spate_linear_to_db(spate_fading_highest_gain(fading));
-    return fmin(highest_db, SPATE_HEARING_FADING_DB);
-}
-
-static void
-add_radios(SpateHearing *hearing, const SpateScenario *scenario)
-{
-    const SpatePlan *plan = hearing->plan;
-    uint32_t radio = 0;
-    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        for (uint32_t r = 0; r < scenario->nodes[i].n_radios; r++, radio++) {
-            uint32_t b = scenario->nodes[i].radios[r].bearer;
-            hearing->rank[radio] = hearing->n_radios[b]++;
-            hearing->radios[b][hearing->rank[radio]] = radio;
-            hearing->weakest_dbm[radio] = spate_bearer_sensitivity_dbm(&plan->bearers[b]) +
-                                          scenario->nodes[i].radios[r].noise_rise_db -
-                                          fading_db(&scenario->bearers[b].fading);
-        }
-    }
-}
-
 SpateHearing *
 spate_hearing_new(const SpateWorld *world)
 {
     SpateHearing *hearing = g_new0(SpateHearing, 1);
     const SpatePlan *plan = spate_world_plan(world);
+    const SpateScenario *scenario = spate_world_scenario(world);
     hearing->plan = plan;
     hearing->links = spate_world_links(world, 0);
     hearing->n_left = MOST_LINKS;
@@ -59,7 +36,20 @@ spate_hearing_new(const SpateWorld *world)
     hearing->all_heard = g_new0(uint64_t *, MAX(plan->n_bearers, 1));
     for (uint32_t b = 0; b < plan->n_bearers; b++)
         hearing->radios[b] = g_new(uint32_t, MAX(plan->n_nodes, 1));
-    add_radios(hearing, spate_world_scenario(world));
+    uint32_t radio = 0;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        for (uint32_t r = 0; r < scenario->nodes[i].n_radios; r++, radio++) {
+            const SpateScenarioRadio *at = &scenario->nodes[i].radios[r];
+            uint32_t b = at->bearer;
+            double fading_db =
+                spate_linear_to_db(spate_fading_highest_gain(&scenario->bearers[b].fading));
+            hearing->rank[radio] = hearing->n_radios[b]++;
+            hearing->radios[b][hearing->rank[radio]] = radio;
+            hearing->weakest_dbm[radio] = spate_bearer_sensitivity_dbm(&plan->bearers[b]) +
+                                          at->noise_rise_db -
+                                          fmin(fading_db, SPATE_HEARING_FADING_DB);
+        }
+    }
     return hearing;
 }
 
@@ -115,45 +105,22 @@ spate_hearing_link(const SpateHearing *hearing, uint32_t sender, uint32_t receiv
                               hearing->weakest_dbm[receiver] - best_dbm};
 }
 
-static uint64_t *
-new_row(const SpateHearing *hearing, uint32_t bearer)
-{
-    return g_new0(uint64_t, MAX(spate_hearing_n_words(hearing, bearer), 1));
-}
-
-static void
-fill_row(SpateHearing *hearing, uint32_t sender, uint32_t bearer, uint64_t *row)
-{
-    const SpateRadio *radios = hearing->plan->radios;
-    for (uint32_t i = 0; i < hearing->n_radios[bearer]; i++) {
-        uint32_t receiver = hearing->radios[bearer][i];
-        if (radios[receiver].node != radios[sender].node &&
-            spate_hearing_link(hearing, sender, receiver).short_db <= 0)
-            row[i / 64] |= UINT64_C(1) << (i % 64);
-    }
-}
-
-static const uint64_t *
-row_beyond(SpateHearing *hearing, uint32_t bearer)
-{
-    if (hearing->all_heard[bearer] == NULL) {
-        hearing->all_heard[bearer] = new_row(hearing, bearer);
-        for (uint32_t i = 0; i < hearing->n_radios[bearer]; i++)
-            hearing->all_heard[bearer][i / 64] |= UINT64_C(1) << (i % 64);
-    }
-    return hearing->all_heard[bearer];
-}
-
 const uint64_t *
 spate_hearing_row(SpateHearing *hearing, uint32_t sender)
 {
-    uint32_t bearer = hearing->plan->radios[sender].bearer, n = hearing->n_radios[bearer];
-    if (hearing->rows[sender] != NULL)
-        return hearing->rows[sender];
-    if (n > hearing->n_left)
-        return row_beyond(hearing, bearer);
-    hearing->n_left -= n;
-    hearing->rows[sender] = new_row(hearing, bearer);
-    fill_row(hearing, sender, bearer, hearing->rows[sender]);
-    return hearing->rows[sender];
+    const SpateRadio *radios = hearing->plan->radios;
+    uint32_t bearer = radios[sender].bearer, n = hearing->n_radios[bearer];
+    bool is_beyond = hearing->rows[sender] == NULL && n > hearing->n_left;
+    uint64_t **row = is_beyond ? &hearing->all_heard[bearer] : &hearing->rows[sender];
+    if (*row != NULL)
+        return *row;
+    hearing->n_left -= is_beyond ? 0 : n;
+    *row = g_new0(uint64_t, MAX(spate_hearing_n_words(hearing, bearer), 1));
+    for (uint32_t i = 0; i < n; i++) {
+        uint32_t receiver = hearing->radios[bearer][i];
+        if (is_beyond || (radios[receiver].node != radios[sender].node &&
+                          spate_hearing_link(hearing, sender, receiver).short_db <= 0))
+            (*row)[i / 64] |= UINT64_C(1) << (i % 64);
+    }
+    return *row;
 }

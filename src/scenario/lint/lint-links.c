@@ -33,20 +33,6 @@ compare_given(const void *a, const void *b)
     return order != 0 ? order : (first->loss > second->loss) - (first->loss < second->loss);
 }
 
-static Given *
-sort_losses(const SpateScenario *scenario)
-{
-    Given *given = g_new(Given, scenario->n_given_losses);
-    uint32_t link = 0;
-    for (uint32_t i = 0; i < scenario->n_given_losses; i++) {
-        while (link + 1 < scenario->n_links && scenario->links[link + 1].first_loss <= i)
-            link++;
-        given[i] = (Given){&scenario->given_losses[i], link};
-    }
-    qsort(given, scenario->n_given_losses, sizeof *given, compare_given);
-    return given;
-}
-
 static void
 warn(SpateLint *lint, const Given *earlier, const Given *later)
 {
@@ -63,13 +49,6 @@ warn(SpateLint *lint, const Given *earlier, const Given *later)
                       scenario->nodes[later->loss->to_node].name, who, earlier->loss->loss_db);
 }
 
-static bool
-contradicts(const SpateScenario *scenario, const Given *earlier, const Given *last)
-{
-    return fabs(earlier->loss->loss_db - last->loss->loss_db) > 0 &&
-           scenario->links[last->link].n_pairs >= scenario->links[earlier->link].n_pairs;
-}
-
 /* Each entry is reported once, however many pairs it names. */
 void
 spate_lint_links(SpateLint *lint)
@@ -78,17 +57,25 @@ spate_lint_links(SpateLint *lint)
     uint32_t n = scenario->n_given_losses;
     if (n == 0)
         return;
-    g_autofree Given *given = sort_losses(scenario);
-    g_autofree bool *is_detectable = g_new0(bool, scenario->n_links);
+    g_autofree Given *given = g_new(Given, n);
+    for (uint32_t i = 0, link = 0; i < n; i++) {
+        while (link + 1 < scenario->n_links && scenario->links[link + 1].first_loss <= i)
+            link++;
+        given[i] = (Given){&scenario->given_losses[i], link};
+    }
+    qsort(given, n, sizeof *given, compare_given);
+    g_autofree bool *is_reported = g_new0(bool, scenario->n_links);
     for (uint32_t i = 0, first = 0; i < n; i++) {
         const Given *last = &given[i];
         if (i + 1 < n && compare_keys(last->loss, given[i + 1].loss) == 0)
             continue;
-        for (uint32_t k = i; k-- > first && !is_detectable[last->link];) {
-            if (!contradicts(scenario, &given[k], last))
+        for (uint32_t k = i; k-- > first && !is_reported[last->link];) {
+            const Given *earlier = &given[k];
+            if (!(fabs(earlier->loss->loss_db - last->loss->loss_db) > 0) ||
+                scenario->links[last->link].n_pairs < scenario->links[earlier->link].n_pairs)
                 continue;
-            is_detectable[last->link] = true;
-            warn(lint, &given[k], last);
+            is_reported[last->link] = true;
+            warn(lint, earlier, last);
         }
         first = i + 1;
     }

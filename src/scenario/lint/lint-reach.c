@@ -5,7 +5,7 @@
  * everything pass, and later copies to be carried on as first ones are.  So what is not reached
  * cannot be reached.  Sources beyond a bound on the work are left out.
  */
-#include "scenario/layout.h"
+
 #include "scenario/lint/lint-flood.h"
 #include "scenario/text/quantity.h"
 
@@ -57,24 +57,6 @@ add_sender(Reach *reach, uint32_t radio, uint32_t hops_before)
     reach->senders[reach->n_senders++] = radio;
 }
 
-/* The radio hears the message after so many transmissions. */
-static void
-hear(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t radio, uint32_t hops, bool limited)
-{
-    const SpatePlan *plan = reach->plan;
-    uint32_t node = plan->radios[radio].node;
-    const uint32_t *first_crossing = reach->flood.first_crossing;
-    if (reach->hops[node] == 0)
-        reach->hops[node] = hops;
-    if (limited && hops >= spate_lint_flood_hop_limit(&reach->flood, traffic, node))
-        return;
-    if (plan->radios[radio].relays && plan->nodes[node].flooding.policy != SPATE_FLOOD_NONE)
-        add_sender(reach, radio, hops);
-    for (uint32_t i = first_crossing[node]; i < first_crossing[node + 1]; i++)
-        if (plan->crossings[i].from_bearer == plan->radios[radio].bearer)
-            add_sender(reach, plan->crossings[i].to_radio, hops);
-}
-
 typedef struct {
     Reach *reach;
     const SpateScenarioTraffic *traffic;
@@ -83,13 +65,26 @@ typedef struct {
     uint32_t hops; /* this transmission included */
 } Transmission;
 
+/* The radio hears the message; goes on while any that are wanted are missing. */
 static bool
-hear_first(gpointer user, uint32_t receiver)
+hear(gpointer user, uint32_t radio)
 {
     const Transmission *sent = user;
-    uint32_t node = sent->reach->plan->radios[receiver].node;
-    sent->wanted->n_missing -= sent->wanted->is_wanted[node] && sent->reach->hops[node] == 0;
-    hear(sent->reach, sent->traffic, receiver, sent->hops, sent->limited);
+    Reach *reach = sent->reach;
+    const SpatePlan *plan = reach->plan;
+    uint32_t node = plan->radios[radio].node, hops = sent->hops;
+    const uint32_t *first_crossing = reach->flood.first_crossing;
+    if (reach->hops[node] == 0) {
+        sent->wanted->n_missing -= sent->wanted->is_wanted[node];
+        reach->hops[node] = hops;
+    }
+    if (!sent->limited || hops < spate_lint_flood_hop_limit(&reach->flood, sent->traffic, node)) {
+        if (plan->radios[radio].relays && plan->nodes[node].flooding.policy != SPATE_FLOOD_NONE)
+            add_sender(reach, radio, hops);
+        for (uint32_t i = first_crossing[node]; i < first_crossing[node + 1]; i++)
+            if (plan->crossings[i].from_bearer == plan->radios[radio].bearer)
+                add_sender(reach, plan->crossings[i].to_radio, hops);
+    }
     return sent->wanted->n_missing > 0;
 }
 
@@ -109,7 +104,7 @@ flood(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source, bool l
     for (uint32_t i = 0; i < reach->n_senders && wanted->n_missing > 0; i++) {
         uint32_t radio = reach->senders[i];
         Transmission sent = {reach, traffic, wanted, limited, reach->hops_before[radio] + 1};
-        spate_lint_flood_transmit(&reach->flood, radio, hear_first, &sent);
+        spate_lint_flood_transmit(&reach->flood, radio, hear, &sent);
     }
 }
 
@@ -170,20 +165,6 @@ leave_out_expected(const SpateScenario *scenario, const SpateScenarioTraffic *tr
     }
 }
 
-/* Recipients with a radio that could hear; of the others lint-traffic.c warns. */
-static void
-mark_wanted(const Reach *reach, const SpateScenarioTraffic *traffic, const bool *reached,
-            Wanted *wanted)
-{
-    wanted->n_missing = 0;
-    for (uint32_t i = 0; i < traffic->n_recipients; i++) {
-        uint32_t node = traffic->recipients[i];
-        wanted->is_wanted[node] = spate_lint_can_hear(&reach->scenario->nodes[node], reached);
-        wanted->n_missing += wanted->is_wanted[node];
-    }
-    leave_out_expected(reach->scenario, traffic, wanted);
-}
-
 static void
 search_source(Reach *reach, const SpateScenarioTraffic *traffic, uint32_t source, Wanted *wanted,
               Findings *findings)
@@ -218,7 +199,13 @@ search(Reach *reach, const SpateScenarioTraffic *traffic, uint64_t n_words)
     g_autofree bool *reached = spate_lint_bearers_reached(reach->scenario, traffic);
     g_autofree bool *is_wanted = g_new0(bool, MAX(reach->plan->n_nodes, 1));
     Wanted wanted = {is_wanted, 0};
-    mark_wanted(reach, traffic, reached, &wanted);
+    /* Recipients with a radio that could hear; of the others lint-traffic.c warns. */
+    for (uint32_t i = 0; i < traffic->n_recipients; i++) {
+        uint32_t node = traffic->recipients[i];
+        is_wanted[node] = spate_lint_can_hear(&reach->scenario->nodes[node], reached);
+        wanted.n_missing += is_wanted[node];
+    }
+    leave_out_expected(reach->scenario, traffic, &wanted);
     uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
     for (uint32_t i = 0; i < n && reach->flood.n_words_left > keep; i++) {
         uint32_t source = traffic->sources[(uint64_t)i * stride % n];
@@ -235,12 +222,11 @@ static char *
 share_of_pairs(const Reach *reach, uint64_t n, const Findings *findings)
 {
     /* Whoever is on the way may be elsewhere too, not the two ends alone. */
-    bool is_random = spate_scenario_redraws_places(reach->scenario);
-    const char *layout = is_random ? ", in the layout of the first replication" : "";
+
     return g_strdup_printf(
         " (%" G_GUINT64_FORMAT " of %" G_GUINT64_FORMAT " %s%s)", n, findings->n_pairs,
         findings->n_pairs == 1 ? "pair of source and recipient" : "pairs of source and recipient",
-        layout);
+        spate_lint_layout_note(reach->scenario));
 }
 
 static char *
@@ -288,44 +274,29 @@ warn_of(SpateLint *lint, const Reach *reach, const SpateScenarioTraffic *traffic
     }
 }
 
-/* ---- the whole ------------------------------------------------------------------------------- */
-
-static void
-reach_init(Reach *reach, const SpateLint *lint)
+void
+spate_lint_reach(SpateLint *lint)
 {
+    const SpateScenario *scenario = lint->scenario;
     const SpatePlan *plan = spate_world_plan(lint->world);
-    *reach = (Reach){
-        .scenario = lint->scenario,
+    Reach reach = {
+        .scenario = scenario,
         .plan = plan,
         .senders = g_new(uint32_t, MAX(plan->n_radios, 1)),
         .is_sender = g_new(bool, MAX(plan->n_radios, 1)),
         .hops_before = g_new(uint32_t, MAX(plan->n_radios, 1)),
         .hops = g_new(uint32_t, MAX(plan->n_nodes, 1)),
     };
-    spate_lint_flood_init(&reach->flood, lint, MOST_WORDS);
-}
-
-static void
-reach_clear(Reach *reach)
-{
-    spate_lint_flood_clear(&reach->flood);
-    g_free(reach->senders);
-    g_free(reach->is_sender);
-    g_free(reach->hops_before);
-    g_free(reach->hops);
-}
-
-void
-spate_lint_reach(SpateLint *lint)
-{
-    Reach reach;
-    const SpateScenario *scenario = lint->scenario;
-    reach_init(&reach, lint);
+    spate_lint_flood_init(&reach.flood, lint, MOST_WORDS);
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         Findings findings =
             search(&reach, traffic, reach.flood.n_words_left / (scenario->n_traffics - i));
         warn_of(lint, &reach, traffic, &findings);
     }
-    reach_clear(&reach);
+    spate_lint_flood_clear(&reach.flood);
+    g_free(reach.senders);
+    g_free(reach.is_sender);
+    g_free(reach.hops_before);
+    g_free(reach.hops);
 }

@@ -4,19 +4,12 @@
  * say where the mesh is.  Of the rows of a region one that allows the bearer's duty cycle is
  * enough, and of these the one that allows most power counts.
  */
-#include "core/time.h"
+
 #include "scenario/lint/lint.h"
 #include "scenario/read/regulations.h"
 
 #include <math.h>
 #include <string.h>
-
-static double
-duty_of(const SpateBearer *radio)
-{
-    return radio->duty_limit_ns == 0 ? 1.0
-                                     : (double)radio->duty_limit_ns / (double)SPATE_NS_PER_HOUR;
-}
 
 /* What a radio has of the power that a row limits. */
 static double
@@ -67,7 +60,7 @@ warn_of_power(SpateLint *lint, uint32_t bearer, const SpateRegulation *row)
 static void
 warn_of_duty(SpateLint *lint, const SpateScenarioBearer *bearer, const SpateRegulation *row)
 {
-    double duty = duty_of(&bearer->radio);
+    double duty = spate_lint_duty(&bearer->radio);
     if (duty <= row->duty_cycle + 1e-9)
         return;
     g_autofree char *hint = advice(row);
@@ -87,10 +80,8 @@ warn_of_long_frames(SpateLint *lint, uint32_t bearer, const SpateRegulation *row
     for (uint32_t i = 0; row->longest_frame_ns > 0 && i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         int64_t airtime_ns = spate_lint_airtime_ns(scenario, bearer, traffic);
-        bool is_sent = false;
-        for (uint32_t k = 0; k < traffic->n_sources && !is_sent; k++)
-            is_sent = spate_lint_sends_on(scenario, traffic, traffic->sources[k], bearer);
-        if (!is_sent || airtime_ns <= row->longest_frame_ns)
+        if (!spate_lint_is_sent_on(scenario, traffic, bearer) ||
+            airtime_ns <= row->longest_frame_ns)
             continue;
         g_autofree char *hint = advice(row);
         spate_faults_warn(lint->faults, traffic->place, hint,
@@ -131,7 +122,7 @@ check_region(SpateLint *lint, uint32_t bearer, const SpateRegulation *rows, size
             continue;
         if (rows[i].is_additional)
             also = &rows[i];
-        else if (is_better(&rows[i], best, duty_of(radio)))
+        else if (is_better(&rows[i], best, spate_lint_duty(radio)))
             best = &rows[i];
     }
     if (best == NULL)

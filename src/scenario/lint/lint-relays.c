@@ -3,27 +3,16 @@
  * A relay that nobody could ever hear, or that could never hear anybody, helps nobody, however near
  * it looks.  All its radios count, not only those that relay: a crossing may join them.
  */
-#include "scenario/layout.h"
+
 #include "scenario/lint/lint.h"
 
 /* Links that are tried one by one, in all: a second.  Beyond, a relay counts as one that hears. */
 #define MOST_LINKS 10000000
 
-typedef enum { WITHIN_REACH, IS_UNHEARD, HEARS_NOBODY } Standing;
-
 /* A warning about several relays, given once. */
 typedef struct {
     uint32_t n, first; /* node */
 } Findings;
-
-static bool
-is_relay(const SpatePlan *plan, const SpateNode *node)
-{
-    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
-        if (plan->radios[r].relays && node->flooding.policy != SPATE_FLOOD_NONE)
-            return true;
-    return false;
-}
 
 static bool
 is_heard(const SpateLint *lint, uint32_t radio)
@@ -57,17 +46,6 @@ hears_someone(const SpateLint *lint, uint32_t radio, uint64_t *n_left)
     return false;
 }
 
-static Standing
-standing_of(const SpateLint *lint, const SpateNode *node, uint64_t *n_left)
-{
-    bool heard = false, hears = false;
-    for (uint32_t i = 0; i < node->n_radios && !heard; i++)
-        heard = is_heard(lint, node->first_radio + i);
-    for (uint32_t i = 0; i < node->n_radios && heard && !hears; i++)
-        hears = hears_someone(lint, node->first_radio + i, n_left);
-    return !heard ? IS_UNHEARD : !hears ? HEARS_NOBODY : WITHIN_REACH;
-}
-
 static void
 warn_of(SpateLint *lint, const Findings *findings, const char *what)
 {
@@ -81,9 +59,7 @@ warn_of(SpateLint *lint, const Findings *findings, const char *what)
         "check its place, its radio and its losses; 'spate links' lists its neighbours",
         "the relay '%s' is %s, even if shadowing (3 sigma) and fading (10 dB) "
         "help%s%s",
-        node->name, what, others,
-        spate_scenario_redraws_places(lint->scenario) ? ", in the layout of the first replication"
-                                                      : "");
+        node->name, what, others, spate_lint_layout_note(lint->scenario));
 }
 
 void
@@ -93,11 +69,16 @@ spate_lint_relays(SpateLint *lint)
     Findings unheard = {0}, deaf = {0};
     uint64_t n_left = MOST_LINKS;
     for (uint32_t i = 0; i < plan->n_nodes && plan->n_nodes > 1; i++) {
-        if (!is_relay(plan, &plan->nodes[i]))
+        const SpateNode *node = &plan->nodes[i];
+        bool is_unheard = true, is_deaf = true;
+        if (!spate_lint_is_relay(&lint->scenario->nodes[i]))
             continue;
-        Standing standing = standing_of(lint, &plan->nodes[i], &n_left);
-        Findings *findings = standing == IS_UNHEARD ? &unheard : &deaf;
-        if (standing != WITHIN_REACH && findings->n++ == 0)
+        for (uint32_t r = 0; r < node->n_radios && is_unheard; r++)
+            is_unheard = !is_heard(lint, node->first_radio + r);
+        for (uint32_t r = 0; r < node->n_radios && !is_unheard && is_deaf; r++)
+            is_deaf = !hears_someone(lint, node->first_radio + r, &n_left);
+        Findings *findings = is_unheard ? &unheard : &deaf;
+        if (is_deaf && findings->n++ == 0)
             findings->first = i;
     }
     warn_of(lint, &unheard, "out of everyone's reach: no node can hear it");

@@ -41,28 +41,9 @@ rule_at(const Search *search, guint index)
 /* ---- what a rule fits ------------------------------------------------------------------------ */
 
 static bool
-names_a_recipient(const SpateRule *rule, const SpateScenarioTraffic *traffic, uint32_t source)
-{
-    for (uint32_t i = 0; i < traffic->n_recipients; i++)
-        if (traffic->recipients[i] != source && rule->recipients[traffic->recipients[i]])
-            return true;
-    return false;
-}
-
-static bool
 lies_within(SpateBounds bounds, double value)
 {
     return !(value <= bounds.above) && !(value >= bounds.below);
-}
-
-/* A number of hops that a message can have done there. */
-static bool
-hops_can_fit(const Search *search, const SpateRule *rule)
-{
-    for (uint32_t hops = 1; hops <= search->most_hops; hops++)
-        if (lies_within(rule->hops, hops))
-            return true;
-    return false;
 }
 
 static bool
@@ -71,10 +52,12 @@ fits(const Search *search, const SpateRule *rule, Pair pair)
     const SpateScenarioTraffic *traffic = &search->scenario->traffics[pair.traffic];
     if (rule->traffics != NULL && !rule->traffics[pair.traffic])
         return false;
-    if (rule->recipients != NULL && !names_a_recipient(rule, traffic, pair.source))
-        return false;
-    if (search->has_digests)
-        return true;
+    bool is_for_some = rule->recipients == NULL;
+    for (uint32_t i = 0; i < traffic->n_recipients && !is_for_some; i++)
+        is_for_some =
+            traffic->recipients[i] != pair.source && rule->recipients[traffic->recipients[i]];
+    if (!is_for_some || search->has_digests)
+        return is_for_some;
     return (rule->origins == NULL || rule->origins[pair.source]) &&
            lies_within(rule->size_bytes, traffic->payload_bytes);
 }
@@ -90,26 +73,16 @@ holds(SpateBounds outer, SpateBounds inner)
 }
 
 static bool
-occupancy_holds(const SpateRule *outer, const SpateRule *inner)
-{
-    return outer->occupancy_bearer < 0 || (outer->occupancy_bearer == inner->occupancy_bearer &&
-                                           outer->occupancy_above <= inner->occupancy_above);
-}
-
-/* With digests about, an earlier rule takes only what it takes of any size and origin. */
-static bool
-takes_all_sizes(const Search *search, const SpateRule *earlier, const SpateRule *rule)
-{
-    return !search->has_digests ||
-           (earlier->origins == NULL && holds(earlier->size_bytes, rule->size_bytes));
-}
-
-static bool
 hides(const Search *search, const SpateRule *earlier, const SpateRule *rule, Pair pair)
 {
-    return fits(search, earlier, pair) && takes_all_sizes(search, earlier, rule) &&
-           holds(earlier->hops, rule->hops) && holds(earlier->received_dbm, rule->received_dbm) &&
-           occupancy_holds(earlier, rule);
+    /* With digests about, an earlier rule takes only what it takes of any size and origin. */
+    bool takes_all_sizes = !search->has_digests || (earlier->origins == NULL &&
+                                                    holds(earlier->size_bytes, rule->size_bytes));
+    bool occupancy_holds =
+        earlier->occupancy_bearer < 0 || (earlier->occupancy_bearer == rule->occupancy_bearer &&
+                                          earlier->occupancy_above <= rule->occupancy_above);
+    return fits(search, earlier, pair) && takes_all_sizes && occupancy_holds &&
+           holds(earlier->hops, rule->hops) && holds(earlier->received_dbm, rule->received_dbm);
 }
 
 /* ---- what becomes of a traffic --------------------------------------------------------------- */
@@ -177,35 +150,29 @@ comes_from_elsewhere(const RuleList *list, uint32_t source)
     return false;
 }
 
-/* The first earlier rule that takes the pair; `index` itself if none does. */
-static guint
-taken_by(Search *search, guint index, Pair pair)
-{
-    guint earlier = 0;
-    while (earlier < index &&
-           !hides(search, rule_at(search, earlier), rule_at(search, index), pair))
-        earlier++;
-    search->work += earlier + 1;
-    return earlier;
-}
-
 /* `by` is one of the rules that hide it. */
 static RuleState
 state_of(Search *search, guint index, guint *by)
 {
     const SpateScenario *scenario = search->scenario;
+    const SpateRule *rule = rule_at(search, index);
     RuleState state = RULE_FITS_NOTHING;
-    if (!hops_can_fit(search, rule_at(search, index)))
+    bool hops_fit = false;
+    for (uint32_t hops = 1; hops <= search->most_hops && !hops_fit; hops++)
+        hops_fit = lies_within(rule->hops, hops);
+    if (!hops_fit)
         return state;
     for (uint32_t t = 0; t < scenario->n_traffics; t++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[t];
         for (uint32_t s = 0; s < traffic->n_sources; s++) {
             Pair pair = {t, traffic->sources[s]};
             search->work++;
-            if (!comes_from_elsewhere(search->list, pair.source) ||
-                !fits(search, rule_at(search, index), pair))
+            if (!comes_from_elsewhere(search->list, pair.source) || !fits(search, rule, pair))
                 continue;
-            guint taker = taken_by(search, index, pair);
+            guint taker = 0;
+            while (taker < index && !hides(search, rule_at(search, taker), rule, pair))
+                taker++;
+            search->work += taker + 1;
             if (taker == index || search->work > MOST_WORK)
                 return RULE_LIVES;
             *by = taker;

@@ -29,12 +29,9 @@ count_hops(const SpateScenario *scenario, uint32_t traffic, uint32_t bearer, con
 {
     const SpateScenarioTraffic *of = &scenario->traffics[traffic];
     Hops hops = {.bearer = bearer};
-    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        const SpateScenarioRadio *radio = spate_lint_radio(&scenario->nodes[i], bearer);
-        if (radio != NULL && radio->relays &&
-            scenario->nodes[i].flooding.policy != SPATE_FLOOD_NONE)
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        if (spate_lint_relays_on(&scenario->nodes[i], bearer))
             count_sender(&hops, of, &scenario->nodes[i]);
-    }
     for (uint32_t i = 0; i < scenario->n_crossings; i++) {
         const SpateScenarioCrossing *crossing = &scenario->crossings[i];
         if (crossing->to_bearer == bearer && reached[crossing->from_bearer] &&
@@ -45,15 +42,6 @@ count_hops(const SpateScenario *scenario, uint32_t traffic, uint32_t bearer, con
     }
     hops.most_hops = MIN(hops.most_hops, hops.n_senders);
     return hops;
-}
-
-static bool
-is_sent_there(const SpateScenario *scenario, const SpateScenarioTraffic *traffic, uint32_t bearer)
-{
-    for (uint32_t i = 0; i < traffic->n_sources; i++)
-        if (spate_lint_sends_on(scenario, traffic, traffic->sources[i], bearer))
-            return true;
-    return false;
 }
 
 static void
@@ -102,7 +90,7 @@ check_traffic(SpateLint *lint, uint32_t number, uint32_t bearer, const bool *rea
     const SpateBearer *radio = &scenario->bearers[bearer].radio;
     int64_t room_bytes = (int64_t)radio->largest_frame_bytes - radio->overhead_bytes -
                          (int64_t)traffic->payload_bytes;
-    bool is_sent = is_sent_there(scenario, traffic, bearer);
+    bool is_sent = spate_lint_is_sent_on(scenario, traffic, bearer);
     if (is_sent && room_bytes < 0)
         return;
     Hops hops = count_hops(scenario, number, bearer, reached);
@@ -153,10 +141,9 @@ check_digest_growth(SpateLint *lint, const SpateRule *rule, SpatePlace place, ui
         n = MIN(n, rule->digest_most);
     for (uint32_t i = 0; i < lint->scenario->n_nodes; i++) {
         const SpateScenarioNode *node = &lint->scenario->nodes[i];
-        const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
         uint32_t record_bytes = node->flooding.route_record_bytes;
-        if (radio == NULL || !radio->relays || node->flooding.policy == SPATE_FLOOD_NONE ||
-            node->flooding.hop_limit < 2 || n * of->payload_bytes + record_bytes <= room_bytes)
+        if (!spate_lint_relays_on(node, bearer) || node->flooding.hop_limit < 2 ||
+            n * of->payload_bytes + record_bytes <= room_bytes)
             continue;
         g_autofree char *hint = g_strdup_printf("most: %" G_GINT64_FORMAT,
                                                 (room_bytes - record_bytes) / of->payload_bytes);

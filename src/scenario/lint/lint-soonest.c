@@ -9,7 +9,7 @@
  */
 #include "channel/access.h"
 #include "core/ascending.h"
-#include "scenario/layout.h"
+
 #include "scenario/lint/lint-flood.h"
 
 #include <string.h>
@@ -84,27 +84,6 @@ first_line(const Soonest *soonest)
     return first;
 }
 
-static void
-hear(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t radio, const Sending *sent)
-{
-    const SpatePlan *plan = soonest->plan;
-    const SpateRadio *at = &plan->radios[radio];
-    const uint32_t *first_crossing = soonest->flood.first_crossing;
-    if (soonest->at_ns[at->node] == INT64_MAX) {
-        soonest->at_ns[at->node] = sent->end_ns;
-        soonest->hops[at->node] = sent->hops;
-    }
-    bool is_for_neighbours = !soonest->flood.has_digests &&
-                             spate_lint_flood_hop_limit(&soonest->flood, traffic, at->node) == 1;
-    if (is_for_neighbours)
-        return;
-    if (at->relays && plan->nodes[at->node].flooding.policy != SPATE_FLOOD_NONE)
-        will_send(soonest, radio, true, sent->end_ns, sent->hops + 1);
-    for (uint32_t i = first_crossing[at->node]; i < first_crossing[at->node + 1]; i++)
-        if (plan->crossings[i].from_bearer == at->bearer)
-            will_send(soonest, plan->crossings[i].to_radio, false, sent->end_ns, sent->hops + 1);
-}
-
 typedef struct {
     Soonest *soonest;
     const SpateScenarioTraffic *traffic;
@@ -112,23 +91,30 @@ typedef struct {
 } Transmission;
 
 static bool
-hear_first(gpointer user, uint32_t receiver)
+hear(gpointer user, uint32_t radio)
 {
     const Transmission *sent = user;
-    hear(sent->soonest, sent->traffic, receiver, sent->sending);
-    return true;
-}
-
-static void
-forget(Soonest *soonest)
-{
-    for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++) {
-        g_array_set_size(soonest->lines[i].sendings, 0);
-        soonest->lines[i].next = 0;
+    Soonest *soonest = sent->soonest;
+    const SpatePlan *plan = soonest->plan;
+    const SpateRadio *at = &plan->radios[radio];
+    const uint32_t *first_crossing = soonest->flood.first_crossing;
+    int64_t now_ns = sent->sending->end_ns;
+    uint32_t hops = sent->sending->hops;
+    if (soonest->at_ns[at->node] == INT64_MAX) {
+        soonest->at_ns[at->node] = now_ns;
+        soonest->hops[at->node] = hops;
     }
-    memset(soonest->has_sent, 0, soonest->plan->n_radios * sizeof *soonest->has_sent);
-    for (uint32_t i = 0; i < soonest->plan->n_nodes; i++)
-        soonest->at_ns[i] = INT64_MAX;
+    bool is_for_neighbours =
+        !soonest->flood.has_digests &&
+        spate_lint_flood_hop_limit(&soonest->flood, sent->traffic, at->node) == 1;
+    if (is_for_neighbours)
+        return true;
+    if (at->relays && plan->nodes[at->node].flooding.policy != SPATE_FLOOD_NONE)
+        will_send(soonest, radio, true, now_ns, hops + 1);
+    for (uint32_t i = first_crossing[at->node]; i < first_crossing[at->node + 1]; i++)
+        if (plan->crossings[i].from_bearer == at->bearer)
+            will_send(soonest, plan->crossings[i].to_radio, false, now_ns, hops + 1);
+    return true;
 }
 
 static void
@@ -147,7 +133,13 @@ static void
 send_from(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t source)
 {
     const SpateNode *node = &soonest->plan->nodes[source];
-    forget(soonest);
+    for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++) {
+        g_array_set_size(soonest->lines[i].sendings, 0);
+        soonest->lines[i].next = 0;
+    }
+    memset(soonest->has_sent, 0, soonest->plan->n_radios * sizeof *soonest->has_sent);
+    for (uint32_t i = 0; i < soonest->plan->n_nodes; i++)
+        soonest->at_ns[i] = INT64_MAX;
     spate_lint_flood_begin(&soonest->flood, source);
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
         if (spate_lint_sends_on(soonest->scenario, traffic, source,
@@ -159,7 +151,7 @@ send_from(Soonest *soonest, const SpateScenarioTraffic *traffic, uint32_t source
             continue;
         Transmission sent = {soonest, traffic, &sending};
         soonest->has_sent[sending.radio] = true;
-        spate_lint_flood_transmit(&soonest->flood, sending.radio, hear_first, &sent);
+        spate_lint_flood_transmit(&soonest->flood, sending.radio, hear, &sent);
     }
 }
 
@@ -186,24 +178,18 @@ judge(const Soonest *soonest, const Question *question, uint32_t source, Latenes
     }
 }
 
-static bool
-is_asked(const Question *question, uint32_t source)
-{
-    const SpateScenarioGroup *from = question->from;
-    return from == NULL ||
-           spate_ascending_find(from->members, from->n_members, source) < from->n_members;
-}
-
 static Lateness
 find_late(Soonest *soonest, const Question *question)
 {
     Lateness lateness = {0};
     const SpateScenarioTraffic *traffic = question->traffic;
+    const SpateScenarioGroup *from = question->from;
     uint32_t n = traffic->n_sources, stride = spate_lint_stride(n);
     set_times(soonest, traffic);
     for (uint32_t i = 0; i < n && soonest->flood.n_words_left > 0; i++) {
         uint32_t source = traffic->sources[(uint64_t)i * stride % n];
-        if (!is_asked(question, source))
+        if (from != NULL &&
+            spate_ascending_find(from->members, from->n_members, source) == from->n_members)
             continue;
         send_from(soonest, traffic, source);
         judge(soonest, question, source, &lateness);
@@ -229,8 +215,7 @@ warn_of(SpateLint *lint, const Question *question, const Lateness *lateness, Spa
         question->traffic->name, scenario->nodes[lateness->source].name,
         scenario->nodes[lateness->recipient].name, of, within, lateness->hops,
         lateness->hops == 1 ? " takes" : "s take", takes, lateness->n_late, lateness->n_pairs,
-        lateness->n_pairs == 1 ? "" : "s",
-        spate_scenario_redraws_places(scenario) ? ", in the layout of the first replication" : "");
+        lateness->n_pairs == 1 ? "" : "s", spate_lint_layout_note(scenario));
 }
 
 static void
@@ -245,14 +230,6 @@ check_deadline(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *tr
     Lateness lateness = find_late(soonest, &question);
     if (lateness.n_late > 0)
         warn_of(lint, &question, &lateness, traffic->place, "its deadline of ");
-}
-
-/* Without `at-least`, each message has to be there in time. */
-static bool
-may_be_late(const SpateExpectation *expectation, const Lateness *lateness)
-{
-    double late = (double)lateness->n_late / (double)MAX(lateness->n_pairs, 1);
-    return late <= (expectation->at_least.is_given ? 1.0 - expectation->at_least.value : 0.0);
 }
 
 static void
@@ -274,50 +251,38 @@ check_expectation(SpateLint *lint, Soonest *soonest, const SpateExpectation *exp
                                from != UINT32_MAX ? &scenario->groups[from] : NULL,
                                expectation->within_ns};
     Lateness lateness = find_late(soonest, &question);
-    if (!may_be_late(expectation, &lateness))
+    /* Without `at-least`, each message has to be there in time. */
+    double late = (double)lateness.n_late / (double)MAX(lateness.n_pairs, 1);
+    if (late > (expectation->at_least.is_given ? 1.0 - expectation->at_least.value : 0.0))
         warn_of(lint, &question, &lateness, expectation->places.within, "");
-}
-
-/* ---- the whole ------------------------------------------------------------------------------- */
-
-static void
-soonest_init(Soonest *soonest, const SpateLint *lint)
-{
-    const SpatePlan *plan = spate_world_plan(lint->world);
-    *soonest = (Soonest){
-        .scenario = lint->scenario,
-        .plan = plan,
-        .lines = g_new0(Line, MAX(2 * plan->n_bearers, 1)),
-        .has_sent = g_new(bool, MAX(plan->n_radios, 1)),
-        .at_ns = g_new(int64_t, MAX(plan->n_nodes, 1)),
-        .hops = g_new0(uint32_t, MAX(plan->n_nodes, 1)),
-    };
-    spate_lint_flood_init(&soonest->flood, lint, MOST_WORDS);
-    for (uint32_t i = 0; i < 2 * plan->n_bearers; i++)
-        soonest->lines[i].sendings = g_array_new(FALSE, FALSE, sizeof(Sending));
-}
-
-static void
-soonest_clear(Soonest *soonest)
-{
-    for (uint32_t i = 0; i < 2 * soonest->plan->n_bearers; i++)
-        g_array_unref(soonest->lines[i].sendings);
-    spate_lint_flood_clear(&soonest->flood);
-    g_free(soonest->lines);
-    g_free(soonest->has_sent);
-    g_free(soonest->at_ns);
-    g_free(soonest->hops);
 }
 
 void
 spate_lint_soonest(SpateLint *lint)
 {
-    Soonest soonest;
     const SpateScenario *scenario = lint->scenario;
-    soonest_init(&soonest, lint);
+    const SpatePlan *plan = spate_world_plan(lint->world);
+    uint32_t n_lines = 2 * plan->n_bearers;
+    Soonest soonest = {
+        .scenario = scenario,
+        .plan = plan,
+        .lines = g_new0(Line, MAX(n_lines, 1)),
+        .has_sent = g_new(bool, MAX(plan->n_radios, 1)),
+        .at_ns = g_new(int64_t, MAX(plan->n_nodes, 1)),
+        .hops = g_new0(uint32_t, MAX(plan->n_nodes, 1)),
+    };
+    spate_lint_flood_init(&soonest.flood, lint, MOST_WORDS);
+    for (uint32_t i = 0; i < n_lines; i++)
+        soonest.lines[i].sendings = g_array_new(FALSE, FALSE, sizeof(Sending));
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
         check_deadline(lint, &soonest, &scenario->traffics[i]);
     for (uint32_t i = 0; i < scenario->n_expectations; i++)
         check_expectation(lint, &soonest, &scenario->expectations[i]);
-    soonest_clear(&soonest);
+    for (uint32_t i = 0; i < n_lines; i++)
+        g_array_unref(soonest.lines[i].sendings);
+    spate_lint_flood_clear(&soonest.flood);
+    g_free(soonest.lines);
+    g_free(soonest.has_sent);
+    g_free(soonest.at_ns);
+    g_free(soonest.hops);
 }

@@ -12,12 +12,8 @@ spate_lint_shortest_airtime_ns(const SpateScenario *scenario, const SpateScenari
 {
     int64_t shortest_ns = INT64_MAX;
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
-        for (uint32_t i = 0; i < traffic->n_sources; i++) {
-            if (!spate_lint_sends_on(scenario, traffic, traffic->sources[i], b))
-                continue;
+        if (spate_lint_is_sent_on(scenario, traffic, b))
             shortest_ns = MIN(shortest_ns, spate_lint_airtime_ns(scenario, b, traffic));
-            break;
-        }
     return shortest_ns;
 }
 
@@ -71,15 +67,6 @@ check_deadline(SpateLint *lint, const SpateScenarioTraffic *traffic)
                           traffic->name, deadline, cool_down);
 }
 
-/* How many messages count in one replication, about. */
-static double
-expected_messages(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
-                  int64_t interval_ns)
-{
-    int64_t counted_ns = scenario->duration_ns - scenario->cool_down_ns - scenario->warm_up_ns;
-    return (double)traffic->n_sources * (double)counted_ns / (double)interval_ns;
-}
-
 static void
 check_interval(SpateLint *lint, const SpateScenarioTraffic *traffic)
 {
@@ -89,7 +76,9 @@ check_interval(SpateLint *lint, const SpateScenarioTraffic *traffic)
     if (traffic->times == SPATE_OFFERS_AT)
         return;
     int64_t interval_ns = is_even ? traffic->every_ns : traffic->mean_interval_ns;
-    double n = expected_messages(scenario, traffic, interval_ns);
+    /* How many count in one replication, about. */
+    double n = (double)traffic->n_sources * (double)(offering_ns - scenario->warm_up_ns) /
+               (double)interval_ns;
     if (is_even ? interval_ns <= offering_ns : n >= 1)
         return;
     g_autofree char *interval = spate_lint_time(interval_ns);
@@ -164,29 +153,18 @@ shortest_frames(const SpateScenario *scenario)
     return shortest_ns;
 }
 
-/* On the fastest bearer of the node. */
-static int64_t
-shortest_at(const SpateScenarioNode *node, const int64_t *shortest_ns, uint32_t *bearer)
-{
-    int64_t least_ns = INT64_MAX;
-    for (uint32_t r = 0; r < node->n_radios; r++) {
-        if (shortest_ns[node->radios[r].bearer] >= least_ns)
-            continue;
-        *bearer = node->radios[r].bearer;
-        least_ns = shortest_ns[*bearer];
-    }
-    return least_ns;
-}
-
 static void
 check_node(SpateLint *lint, const SpateScenarioNode *node, const int64_t *shortest_ns)
 {
-    uint32_t bearer = 0;
-    int64_t airtime_ns = shortest_at(node, shortest_ns, &bearer);
+    uint32_t fastest = lint->scenario->n_bearers; /* of its bearers; the end: none carries any */
+    for (uint32_t r = 0; r < node->n_radios; r++)
+        if (shortest_ns[node->radios[r].bearer] < shortest_ns[fastest])
+            fastest = node->radios[r].bearer;
+    int64_t airtime_ns = shortest_ns[fastest];
     if (airtime_ns == INT64_MAX)
         return;
     int64_t expire_ns = node->queue.expire_ns, for_ns = node->flooding.duplicates_for_ns;
-    const char *name = lint->scenario->bearers[bearer].name;
+    const char *name = lint->scenario->bearers[fastest].name;
     g_autofree char *airtime = spate_lint_time(airtime_ns);
     g_autofree char *expire = spate_lint_time(expire_ns);
     g_autofree char *memory = spate_lint_time(for_ns);

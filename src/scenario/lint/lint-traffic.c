@@ -23,6 +23,16 @@ spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *t
 }
 
 bool
+spate_lint_is_sent_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
+                      uint32_t bearer)
+{
+    for (uint32_t i = 0; i < traffic->n_sources; i++)
+        if (spate_lint_sends_on(scenario, traffic, traffic->sources[i], bearer))
+            return true;
+    return false;
+}
+
+bool
 spate_lint_can_send(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                     uint32_t source)
 {
@@ -84,8 +94,7 @@ spate_lint_bearers_reached(const SpateScenario *scenario, const SpateScenarioTra
 {
     bool *reached = g_new0(bool, scenario->n_bearers + 1u);
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
-        for (uint32_t i = 0; i < traffic->n_sources && !reached[b]; i++)
-            reached[b] = spate_lint_sends_on(scenario, traffic, traffic->sources[i], b);
+        reached[b] = spate_lint_is_sent_on(scenario, traffic, b);
     for (bool grew = true; grew;) {
         grew = false;
         for (uint32_t i = 0; i < scenario->n_crossings; i++) {
@@ -171,9 +180,7 @@ check_load(SpateLint *lint, uint32_t bearer)
             if (spate_lint_sends_on(scenario, traffic, traffic->sources[k], bearer))
                 load[traffic->sources[k]] += share;
     }
-    double duty = on->radio.duty_limit_ns == 0
-                      ? 1.0
-                      : (double)on->radio.duty_limit_ns / (double)SPATE_NS_PER_HOUR;
+    double duty = spate_lint_duty(&on->radio);
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         total += load[i];
         if (load[i] > duty && lint->is_first[i])
@@ -196,13 +203,9 @@ spate_lint_traffic(SpateLint *lint)
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         check_sources(lint, traffic);
         check_recipients(lint, traffic);
-        for (uint32_t b = 0; b < scenario->n_bearers; b++) {
-            bool is_sent = false;
-            for (uint32_t k = 0; k < traffic->n_sources && !is_sent; k++)
-                is_sent = spate_lint_sends_on(scenario, traffic, traffic->sources[k], b);
-            if (is_sent)
+        for (uint32_t b = 0; b < scenario->n_bearers; b++)
+            if (spate_lint_is_sent_on(scenario, traffic, b))
                 check_frame(lint, traffic, b);
-        }
     }
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
         check_load(lint, b);

@@ -1,5 +1,8 @@
 /* lint.c - what a scenario says that its author may not mean */
 #include "scenario/lint/lint.h"
+
+#include "core/time.h"
+#include "scenario/layout.h"
 #include "scenario/text/quantity.h"
 
 #include <math.h>
@@ -12,6 +15,36 @@ spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer)
         if (node->radios[i].bearer == bearer)
             return &node->radios[i];
     return NULL;
+}
+
+bool
+spate_lint_relays_on(const SpateScenarioNode *node, uint32_t bearer)
+{
+    const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
+    return radio != NULL && radio->relays && node->flooding.policy != SPATE_FLOOD_NONE;
+}
+
+bool
+spate_lint_is_relay(const SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (spate_lint_relays_on(node, node->radios[i].bearer))
+            return true;
+    return false;
+}
+
+double
+spate_lint_duty(const SpateBearer *radio)
+{
+    return radio->duty_limit_ns == 0 ? 1.0
+                                     : (double)radio->duty_limit_ns / (double)SPATE_NS_PER_HOUR;
+}
+
+const char *
+spate_lint_layout_note(const SpateScenario *scenario)
+{
+    return spate_scenario_redraws_places(scenario) ? ", in the layout of the first replication"
+                                                   : "";
 }
 
 SpatePlace
@@ -78,23 +111,13 @@ is_one_place(const SpatePlacement *placement)
     return true;
 }
 
-static bool
-some_traffic_goes_farther(const SpateScenario *scenario)
-{
-    for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        if (scenario->traffics[i].hop_limit > 1)
-            return true;
-    return false;
-}
-
 static void
 check_relays(SpateLint *lint, const SpateScenarioNode *node)
 {
-    bool relays = false;
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        relays = relays || node->radios[i].relays;
-    if (relays && node->flooding.policy != SPATE_FLOOD_NONE && node->flooding.hop_limit == 1 &&
-        !some_traffic_goes_farther(lint->scenario))
+    bool goes_farther = node->flooding.hop_limit != 1;
+    for (uint32_t i = 0; i < lint->scenario->n_traffics; i++)
+        goes_farther = goes_farther || lint->scenario->traffics[i].hop_limit > 1;
+    if (spate_lint_is_relay(node) && !goes_farther)
         spate_faults_warn(
             lint->faults, node->place, "hop-limit: 2 or more",
             "'%s' never relays: its hop limit of 1 allows the first transmission only", node->name);
@@ -119,17 +142,6 @@ check_nodes(SpateLint *lint)
     }
 }
 
-/* The first node of each entry of `nodes:`, by number. */
-static bool *
-first_of_entries(const SpateScenario *scenario)
-{
-    bool *is_first = g_new0(bool, scenario->n_nodes + 1u);
-    g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        is_first[i] = g_hash_table_add(seen, GUINT_TO_POINTER(scenario->nodes[i].entry + 1));
-    return is_first;
-}
-
 /* The rank correlations behind the answer need ten draws. */
 static void
 check_doubts(SpateLint *lint)
@@ -145,9 +157,12 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
 {
     const SpateScenario *scenario = spate_world_scenario(world);
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
-    g_autofree bool *is_first = first_of_entries(scenario);
+    g_autofree bool *is_first = g_new0(bool, MAX(scenario->n_nodes, 1));
+    g_autoptr(GHashTable) entries = g_hash_table_new(NULL, NULL);
     g_autoptr(SpateHearing) hearing = spate_hearing_new(world);
     SpateLint lint = {scenario, world, hearing, faults, is_first};
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        is_first[i] = g_hash_table_add(entries, GUINT_TO_POINTER(scenario->nodes[i].entry + 1));
     spate_faults_add_warnings(faults, scenario->later);
     check_bearers(&lint);
     check_nodes(&lint);

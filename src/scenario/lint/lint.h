@@ -17,6 +17,11 @@ typedef struct {
 } SpateLint;
 
 const SpateScenarioRadio *spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer);
+/* Whether the node relays: on the bearer, on any. */
+bool spate_lint_relays_on(const SpateScenarioNode *node, uint32_t bearer);
+bool spate_lint_is_relay(const SpateScenarioNode *node);
+/* The share of time that a bearer's duty cycle allows; 1: all. */
+double spate_lint_duty(const SpateBearer *radio);
 /* Time on air of a traffic's frame as its source sends it. */
 int64_t spate_lint_airtime_ns(const SpateScenario *scenario, uint32_t bearer,
                               const SpateScenarioTraffic *traffic);
@@ -26,6 +31,9 @@ int64_t spate_lint_shortest_airtime_ns(const SpateScenario *scenario,
 /* Whether a source of the traffic would send it on the bearer. */
 bool spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                          uint32_t source, uint32_t bearer);
+/* Whether any of its sources would. */
+bool spate_lint_is_sent_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
+                           uint32_t bearer);
 /* Whether it has a radio for it at all. */
 bool spate_lint_can_send(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                          uint32_t source);
@@ -48,6 +56,8 @@ SpatePlace spate_lint_rule_place(const SpateRule *rule, SpatePlace owner);
 uint32_t spate_lint_stride(uint32_t n);
 /* "15 min"; free with g_free(). */
 char *spate_lint_time(int64_t time_ns);
+/* ", in the layout of the first replication" where places are drawn anew; else "". */
+const char *spate_lint_layout_note(const SpateScenario *scenario);
 /* Calls for each list of rules once for each bearer that what passes goes out on. */
 typedef void (*SpateLintRulesFunc)(SpateLint *lint, const GArray *rules, SpatePlace owner,
                                    uint32_t to_bearer);
