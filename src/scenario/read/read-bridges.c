@@ -15,13 +15,10 @@ typedef struct {
 static const SpateWord OTHERWISE[] = {{"pass", true}, {"hold-back", false}, {NULL}};
 
 static const SpateField CROSSING_FIELDS[] = {
-    {.key = "from", .read = spate_read_pair, .at = offsetof(Draft, from), .required = true},
-    {.key = "to", .read = spate_read_pair, .at = offsetof(Draft, to), .required = true},
-    {.key = "rules", .read = spate_read_pair, .at = offsetof(Draft, rules)},
-    {.key = "otherwise",
-     .read = spate_read_word,
-     .at = offsetof(Draft, passes),
-     .words = OTHERWISE},
+    {SPATE_PAIR("from", Draft, from), .required = true},
+    {SPATE_PAIR("to", Draft, to), .required = true},
+    {SPATE_PAIR("rules", Draft, rules)},
+    {SPATE_WORD("otherwise", Draft, passes, OTHERWISE)},
 };
 static const SpateTable CROSSING = SPATE_TABLE("a crossing", CROSSING_FIELDS, NULL);
 

@@ -23,7 +23,7 @@ static const SpateWord SORTS[] = {{"'measure'", OF_MEASURE},
 
 #define KEY(name, member, sorts)                                                                   \
     {                                                                                              \
-        .key = name, .read = spate_read_pair, .at = offsetof(Draft, member), .only = sorts         \
+        SPATE_PAIR(name, Draft, member), .only = sorts                                             \
     }
 
 static const SpateField EXPECT_FIELDS[] = {

@@ -93,6 +93,24 @@ struct SpateTable {
     bool of_columns;        /* of a CSV file, which may have others */
 };
 
+/* What a field says, by its reader: the key, the member of the struct, and what the value must be.
+ * Numbers name their dimension without SPATE_DIM_. */
+#define SPATE_KEY(name, how, type, member) .key = name, .read = how, .at = offsetof(type, member)
+#define SPATE_WITHIN(unit, low, high)      .dimension = SPATE_DIM_##unit, .least = low, .most = high
+#define SPATE_NUMBER(name, type, member, unit, low, high)                                          \
+    SPATE_KEY(name, spate_read_number, type, member), SPATE_WITHIN(unit, low, high)
+#define SPATE_WHOLE(name, type, member, unit, low, high)                                           \
+    SPATE_KEY(name, spate_read_whole, type, member), SPATE_WITHIN(unit, low, high)
+#define SPATE_TIME(name, type, member, low, high)                                                  \
+    SPATE_KEY(name, spate_read_time, type, member), SPATE_WITHIN(TIME, low, high)
+#define SPATE_FLAG(name, type, member) SPATE_KEY(name, spate_read_flag, type, member)
+#define SPATE_TEXT(name, type, member) SPATE_KEY(name, spate_read_text, type, member)
+#define SPATE_PAIR(name, type, member) SPATE_KEY(name, spate_read_pair, type, member)
+#define SPATE_WORD(name, type, member, list)                                                       \
+    SPATE_KEY(name, spate_read_word, type, member), .words = list
+#define SPATE_INNER(name, type, member, inner)                                                     \
+    SPATE_KEY(name, spate_read_inner, type, member), .table = inner
+
 #define SPATE_TABLE(what, fields, sorts)                                                           \
     {                                                                                              \
         what, fields, G_N_ELEMENTS(fields), sorts, false                                           \

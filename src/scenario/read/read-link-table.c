@@ -19,16 +19,11 @@ typedef struct {
 } Row;
 
 static const SpateField ROW_FIELDS[] = {
-    {.key = "sender", .read = spate_read_pair, .at = offsetof(Row, sender), .required = true},
-    {.key = "receiver", .read = spate_read_pair, .at = offsetof(Row, receiver), .required = true},
-    {.key = "bearer", .read = spate_read_pair, .at = offsetof(Row, bearer)},
-    {.key = "received-power", .read = spate_read_pair, .at = offsetof(Row, level)},
-    {.key = "loss",
-     .read = spate_read_number,
-     .at = offsetof(Row, loss_db),
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = MOST_LOSS_DB},
+    {SPATE_PAIR("sender", Row, sender), .required = true},
+    {SPATE_PAIR("receiver", Row, receiver), .required = true},
+    {SPATE_PAIR("bearer", Row, bearer)},
+    {SPATE_PAIR("received-power", Row, level)},
+    {SPATE_NUMBER("loss", Row, loss_db, RATIO_DB, 0, MOST_LOSS_DB)},
 };
 static const SpateTable ROW = SPATE_TABLE_OF_COLUMNS("a table of links", ROW_FIELDS);
 

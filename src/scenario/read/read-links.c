@@ -13,17 +13,11 @@ typedef struct {
 } Draft;
 
 static const SpateField LINK_FIELDS[] = {
-    {.key = "between", .read = spate_read_pair, .at = offsetof(Draft, between)},
-    {.key = "from", .read = spate_read_pair, .at = offsetof(Draft, from)},
-    {.key = "to", .read = spate_read_pair, .at = offsetof(Draft, to)},
-    {.key = "bearer", .read = spate_read_pair, .at = offsetof(Draft, bearer)},
-    {.key = "loss",
-     .read = spate_read_number,
-     .at = offsetof(Draft, loss_db),
-     .required = true,
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = 500},
+    {SPATE_PAIR("between", Draft, between)},
+    {SPATE_PAIR("from", Draft, from)},
+    {SPATE_PAIR("to", Draft, to)},
+    {SPATE_PAIR("bearer", Draft, bearer)},
+    {SPATE_NUMBER("loss", Draft, loss_db, RATIO_DB, 0, 500), .required = true},
 };
 static const SpateTable LINK = SPATE_TABLE("a link", LINK_FIELDS, NULL);
 
@@ -189,35 +183,12 @@ typedef struct {
 
 /* Busy all the time would be noise, which `noise-rise` says. */
 static const SpateField AMBIENT_FIELDS[] = {
-    {.key = "bearer",
-     .read = spate_read_pair,
-     .at = offsetof(AmbientDraft, bearer),
-     .required = true},
-    {.key = "at", .read = spate_read_pair, .at = offsetof(AmbientDraft, at)},
-    {.key = "everywhere",
-     .read = spate_read_flag,
-     .at = offsetof(AmbientDraft, ambient.everywhere)},
-    {.key = "power",
-     .read = spate_read_number,
-     .at = offsetof(AmbientDraft, ambient.power_dbm),
-     .required = true,
-     .dimension = SPATE_DIM_LEVEL,
-     .least = -250,
-     .most = 100},
-    {.key = "busy",
-     .read = spate_read_number,
-     .at = offsetof(AmbientDraft, ambient.busy),
-     .required = true,
-     .dimension = SPATE_DIM_SHARE,
-     .least = 0.000001,
-     .most = 0.999},
-    {.key = "burst",
-     .read = spate_read_time,
-     .at = offsetof(AmbientDraft, ambient.burst_ns),
-     .required = true,
-     .dimension = SPATE_DIM_TIME,
-     .least = 10e3,
-     .most = 3600e9},
+    {SPATE_PAIR("bearer", AmbientDraft, bearer), .required = true},
+    {SPATE_PAIR("at", AmbientDraft, at)},
+    {SPATE_FLAG("everywhere", AmbientDraft, ambient.everywhere)},
+    {SPATE_NUMBER("power", AmbientDraft, ambient.power_dbm, LEVEL, -250, 100), .required = true},
+    {SPATE_NUMBER("busy", AmbientDraft, ambient.busy, SHARE, 0.000001, 0.999), .required = true},
+    {SPATE_TIME("burst", AmbientDraft, ambient.burst_ns, 10e3, 3600e9), .required = true},
 };
 static const SpateTable AMBIENT = SPATE_TABLE("ambient traffic", AMBIENT_FIELDS, NULL);
 

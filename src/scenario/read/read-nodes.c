@@ -14,30 +14,10 @@
 #define DEFAULT_FRONT_TO_BACK_DB 20.0
 
 static const SpateField ANTENNA_FIELDS[] = {
-    {.key = "gain",
-     .read = spate_read_number,
-     .at = offsetof(SpateAntenna, gain_dbi),
-     .dimension = SPATE_DIM_GAIN,
-     .least = -SPATE_MOST_GAIN_DBI,
-     .most = SPATE_MOST_GAIN_DBI},
-    {.key = "azimuth",
-     .read = spate_read_number,
-     .at = offsetof(SpateAntenna, azimuth_deg),
-     .dimension = SPATE_DIM_ANGLE,
-     .least = -360,
-     .most = 360},
-    {.key = "beamwidth",
-     .read = spate_read_number,
-     .at = offsetof(SpateAntenna, beamwidth_deg),
-     .dimension = SPATE_DIM_ANGLE,
-     .least = 0.1,
-     .most = 360},
-    {.key = "front-to-back",
-     .read = spate_read_number,
-     .at = offsetof(SpateAntenna, front_to_back_db),
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = 100},
+    {SPATE_NUMBER("gain", SpateAntenna, gain_dbi, GAIN, -SPATE_MOST_GAIN_DBI, SPATE_MOST_GAIN_DBI)},
+    {SPATE_NUMBER("azimuth", SpateAntenna, azimuth_deg, ANGLE, -360, 360)},
+    {SPATE_NUMBER("beamwidth", SpateAntenna, beamwidth_deg, ANGLE, 0.1, 360)},
+    {SPATE_NUMBER("front-to-back", SpateAntenna, front_to_back_db, RATIO_DB, 0, 100)},
 };
 static const SpateTable ANTENNA = SPATE_TABLE("an antenna", ANTENNA_FIELDS, NULL);
 
@@ -62,44 +42,21 @@ read_antenna(SpateReader *reader, const SpateField *field, const SpateYamlPair *
 }
 
 static const SpateField SUPPLY_FIELDS[] = {
-    {.key = "sending",
-     .read = spate_read_number,
-     .at = offsetof(SpateScenarioRadio, supply_sending_w),
-     .required = true,
-     .dimension = SPATE_DIM_POWER,
-     .least = 0,
-     .most = 10000},
-    {.key = "receiving",
-     .read = spate_read_number,
-     .at = offsetof(SpateScenarioRadio, supply_receiving_w),
-     .required = true,
-     .dimension = SPATE_DIM_POWER,
-     .least = 0,
-     .most = 10000},
+    {SPATE_NUMBER("sending", SpateScenarioRadio, supply_sending_w, POWER, 0, 10000),
+     .required = true},
+    {SPATE_NUMBER("receiving", SpateScenarioRadio, supply_receiving_w, POWER, 0, 10000),
+     .required = true},
 };
 static const SpateTable SUPPLY = SPATE_TABLE("a supply", SUPPLY_FIELDS, NULL);
 
 static const SpateField RADIO_FIELDS[] = {
-    {.key = "power",
-     .read = spate_read_number,
-     .at = offsetof(SpateScenarioRadio, power_dbm),
-     .required = true,
-     .dimension = SPATE_DIM_LEVEL,
-     .least = SPATE_LEAST_POWER_DBM,
-     .most = SPATE_MOST_POWER_DBM},
-    {.key = "antenna", .read = read_antenna, .at = offsetof(SpateScenarioRadio, antenna)},
-    {.key = "feeder-loss",
-     .read = spate_read_number,
-     .at = offsetof(SpateScenarioRadio, feeder_loss_db),
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = SPATE_MOST_FEEDER_LOSS_DB},
-    {.key = "noise-rise",
-     .read = spate_read_number,
-     .at = offsetof(SpateScenarioRadio, noise_rise_db),
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = 100},
+    {SPATE_NUMBER("power", SpateScenarioRadio, power_dbm, LEVEL, SPATE_LEAST_POWER_DBM,
+                  SPATE_MOST_POWER_DBM),
+     .required = true},
+    {SPATE_KEY("antenna", read_antenna, SpateScenarioRadio, antenna)},
+    {SPATE_NUMBER("feeder-loss", SpateScenarioRadio, feeder_loss_db, RATIO_DB, 0,
+                  SPATE_MOST_FEEDER_LOSS_DB)},
+    {SPATE_NUMBER("noise-rise", SpateScenarioRadio, noise_rise_db, RATIO_DB, 0, 100)},
     {.key = "supply", .read = spate_read_inner, .at = 0, .table = &SUPPLY},
 };
 static const SpateTable RADIO = SPATE_TABLE("a radio", RADIO_FIELDS, NULL);
@@ -117,20 +74,9 @@ read_order(SpateReader *reader, const SpateField *field, const SpateYamlPair *pa
 }
 
 static const SpateField QUEUE_FIELDS[] = {
-    {.key = "frames",
-     .read = spate_read_whole,
-     .at = offsetof(SpateQueueSettings, frames),
-     .dimension = SPATE_DIM_COUNT,
-     .least = 1,
-     .most = 100000},
+    {SPATE_WHOLE("frames", SpateQueueSettings, frames, COUNT, 1, 100000)},
     {.key = "order", .read = read_order},
-    {.key = "expire",
-     .read = spate_read_time,
-     .at = offsetof(SpateQueueSettings, expire_ns),
-     .dimension = SPATE_DIM_TIME,
-     .least = 1e6,
-     .most = 1e18,
-     .word = "never",
+    {SPATE_TIME("expire", SpateQueueSettings, expire_ns, 1e6, 1e18), .word = "never",
      .word_value = 0},
 };
 static const SpateTable QUEUE = SPATE_TABLE("a queue", QUEUE_FIELDS, NULL);
@@ -148,30 +94,15 @@ typedef struct {
 } Entry;
 
 static const SpateField NODE_FIELDS[] = {
-    {.key = "count",
-     .read = spate_read_whole,
-     .at = offsetof(Entry, wanted.count),
-     .dimension = SPATE_DIM_COUNT,
-     .least = 0,
-     .most = MAX_NODES},
-    {.key = "at", .read = spate_read_pair, .at = offsetof(Entry, at)},
-    {.key = "place", .read = spate_read_pair, .at = offsetof(Entry, place)},
-    {.key = "radios", .read = spate_read_pair, .at = offsetof(Entry, radios)},
-    {.key = "relay", .read = spate_read_pair, .at = offsetof(Entry, relay)},
-    {.key = "flooding", .read = spate_read_pair, .at = offsetof(Entry, flooding_pair)},
-    {.key = "queue", .read = spate_read_inner, .at = offsetof(Entry, queue), .table = &QUEUE},
-    {.key = "isolation",
-     .read = spate_read_number,
-     .at = offsetof(Entry, isolation_db),
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = 200},
-    {.key = "site-loss",
-     .read = spate_read_number,
-     .at = offsetof(Entry, site_loss_db),
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = SPATE_MOST_SITE_LOSS_DB},
+    {SPATE_WHOLE("count", Entry, wanted.count, COUNT, 0, MAX_NODES)},
+    {SPATE_PAIR("at", Entry, at)},
+    {SPATE_PAIR("place", Entry, place)},
+    {SPATE_PAIR("radios", Entry, radios)},
+    {SPATE_PAIR("relay", Entry, relay)},
+    {SPATE_PAIR("flooding", Entry, flooding_pair)},
+    {SPATE_INNER("queue", Entry, queue, &QUEUE)},
+    {SPATE_NUMBER("isolation", Entry, isolation_db, RATIO_DB, 0, 200)},
+    {SPATE_NUMBER("site-loss", Entry, site_loss_db, RATIO_DB, 0, SPATE_MOST_SITE_LOSS_DB)},
 };
 static const SpateTable NODE = SPATE_TABLE("a node", NODE_FIELDS, NULL);
 

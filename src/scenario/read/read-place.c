@@ -149,10 +149,7 @@ static const SpateField PLACE_FIELDS[] = {
     {.key = "points", .read = spate_read_elsewhere},
     {.key = "table", .read = spate_read_elsewhere},
     SPATE_HEIGHT_FIELD(PlaceDraft, height_m),
-    {.key = "redraw",
-     .read = spate_read_word,
-     .at = offsetof(PlaceDraft, redraw),
-     .words = REDRAWS},
+    {SPATE_WORD("redraw", PlaceDraft, redraw, REDRAWS)},
 };
 static const SpateTable PLACE = SPATE_TABLE("a place", PLACE_FIELDS, NULL);
 
@@ -164,29 +161,17 @@ typedef struct {
 } Shape;
 
 #define END_FIELDS                                                                                 \
-    {.key = "from", .read = spate_read_pair, .at = offsetof(Shape, from), .required = true},       \
+    {SPATE_PAIR("from", Shape, from), .required = true},                                           \
     {                                                                                              \
-        .key = "to", .read = spate_read_pair, .at = offsetof(Shape, to), .required = true          \
+        SPATE_PAIR("to", Shape, to), .required = true                                              \
     }
 
 static const SpateField ENDS_FIELDS[] = {END_FIELDS};
-static const SpateField GRID_FIELDS[] = {END_FIELDS,
-                                         {.key = "columns",
-                                          .read = spate_read_whole,
-                                          .at = offsetof(Shape, columns),
-                                          .required = true,
-                                          .dimension = SPATE_DIM_COUNT,
-                                          .least = 1,
-                                          .most = 100000}};
+static const SpateField GRID_FIELDS[] = {
+    END_FIELDS, {SPATE_WHOLE("columns", Shape, columns, COUNT, 1, 100000), .required = true}};
 static const SpateField CIRCLE_FIELDS[] = {
-    {.key = "centre", .read = spate_read_pair, .at = offsetof(Shape, centre), .required = true},
-    {.key = "radius",
-     .read = spate_read_number,
-     .at = offsetof(Shape, radius_m),
-     .required = true,
-     .dimension = SPATE_DIM_LENGTH,
-     .least = 0,
-     .most = SPATE_FARTHEST_M}};
+    {SPATE_PAIR("centre", Shape, centre), .required = true},
+    {SPATE_NUMBER("radius", Shape, radius_m, LENGTH, 0, SPATE_FARTHEST_M), .required = true}};
 static const SpateTable LINE = SPATE_TABLE("a line", ENDS_FIELDS, NULL);
 static const SpateTable RECTANGLE = SPATE_TABLE("a rectangle", ENDS_FIELDS, NULL);
 static const SpateTable GRID = SPATE_TABLE("a grid", GRID_FIELDS, NULL);

@@ -15,33 +15,15 @@ typedef struct {
 
 /* For tables of fields whose struct begins with a SpateSpot. */
 #define SPATE_SPOT_FIELDS                                                                          \
-    {.key = "x",                                                                                   \
-     .read = spate_read_number,                                                                    \
-     .at = offsetof(SpateSpot, x_m),                                                               \
-     .dimension = SPATE_DIM_LENGTH,                                                                \
-     .least = -SPATE_FARTHEST_M,                                                                   \
-     .most = SPATE_FARTHEST_M},                                                                    \
-        {.key = "y",                                                                               \
-         .read = spate_read_number,                                                                \
-         .at = offsetof(SpateSpot, y_m),                                                           \
-         .dimension = SPATE_DIM_LENGTH,                                                            \
-         .least = -SPATE_FARTHEST_M,                                                               \
-         .most = SPATE_FARTHEST_M},                                                                \
-        {.key = "lat",                                                                             \
-         .read = spate_read_number,                                                                \
-         .at = offsetof(SpateSpot, lat_deg),                                                       \
-         .dimension = SPATE_DIM_DEGREES,                                                           \
-         .least = -85,                                                                             \
-         .most = 85},                                                                              \
+    {SPATE_NUMBER("x", SpateSpot, x_m, LENGTH, -SPATE_FARTHEST_M, SPATE_FARTHEST_M)},              \
+        {SPATE_NUMBER("y", SpateSpot, y_m, LENGTH, -SPATE_FARTHEST_M, SPATE_FARTHEST_M)},          \
+        {SPATE_NUMBER("lat", SpateSpot, lat_deg, DEGREES, -85, 85)},                               \
     {                                                                                              \
-        .key = "lon", .read = spate_read_number, .at = offsetof(SpateSpot, lon_deg),               \
-        .dimension = SPATE_DIM_DEGREES, .least = -180, .most = 180                                 \
+        SPATE_NUMBER("lon", SpateSpot, lon_deg, DEGREES, -180, 180)                                \
     }
-
 #define SPATE_HEIGHT_FIELD(type, member)                                                           \
     {                                                                                              \
-        .key = "height", .read = spate_read_number, .at = offsetof(type, member),                  \
-        .dimension = SPATE_DIM_LENGTH, .least = 0, .most = SPATE_HIGHEST_M                         \
+        SPATE_NUMBER("height", type, member, LENGTH, 0, SPATE_HIGHEST_M)                           \
     }
 
 /* In which form the keys of a map give a place.  A fault at `owner` if it is none, UNKNOWN, or not

@@ -33,19 +33,8 @@ read_redraw(SpateReader *reader, const SpateField *field, const SpateYamlPair *p
 
 /* 40 dB: beyond any town (common practice, no source); it bounds what shadowing can add up to. */
 static const SpateField SHADOWING_FIELDS[] = {
-    {.key = "sigma",
-     .read = spate_read_number,
-     .at = offsetof(SpateShadowing, sigma_db),
-     .required = true,
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = 40},
-    {.key = "shared",
-     .read = spate_read_number,
-     .at = offsetof(SpateShadowing, shared),
-     .dimension = SPATE_DIM_SHARE,
-     .least = 0,
-     .most = 1},
+    {SPATE_NUMBER("sigma", SpateShadowing, sigma_db, RATIO_DB, 0, 40), .required = true},
+    {SPATE_NUMBER("shared", SpateShadowing, shared, SHARE, 0, 1)},
     {.key = "redraw", .read = read_redraw},
 };
 static const SpateTable SHADOWING = SPATE_TABLE("shadowing", SHADOWING_FIELDS, NULL);
@@ -67,20 +56,8 @@ read_shadowing(SpateReader *reader, const SpateField *field, const SpateYamlPair
 }
 
 static const SpateField INTERCEPT_FIELDS[] = {
-    {.key = "at",
-     .read = spate_read_number,
-     .at = offsetof(SpatePathModel, intercept_at_m),
-     .required = true,
-     .dimension = SPATE_DIM_LENGTH,
-     .least = 0.1,
-     .most = 100e3},
-    {.key = "loss",
-     .read = spate_read_number,
-     .at = offsetof(SpatePathModel, intercept_loss_db),
-     .required = true,
-     .dimension = SPATE_DIM_RATIO_DB,
-     .least = 0,
-     .most = 300},
+    {SPATE_NUMBER("at", SpatePathModel, intercept_at_m, LENGTH, 0.1, 100e3), .required = true},
+    {SPATE_NUMBER("loss", SpatePathModel, intercept_loss_db, RATIO_DB, 0, 300), .required = true},
 };
 static const SpateTable INTERCEPT = SPATE_TABLE("intercept", INTERCEPT_FIELDS, NULL);
 
@@ -92,49 +69,27 @@ typedef struct {
 } Draft;
 
 #define MODEL_FIELDS                                                                               \
-    {.key = "model",                                                                               \
-     .read = spate_read_word,                                                                      \
-     .at = offsetof(Draft, kind),                                                                  \
-     .required = true,                                                                             \
-     .words = MODELS},                                                                             \
-        {.key = "exponent",                                                                        \
-         .read = spate_read_number,                                                                \
-         .at = offsetof(Draft, model.exponent),                                                    \
-         .required = true,                                                                         \
-         .only = 1u << SPATE_PATH_LOG_DISTANCE,                                                    \
-         .dimension = SPATE_DIM_NUMBER,                                                            \
-         .least = 1,                                                                               \
-         .most = 10},                                                                              \
-        {.key = "intercept",                                                                       \
-         .read = spate_read_inner,                                                                 \
-         .at = offsetof(Draft, model),                                                             \
-         .only = 1u << SPATE_PATH_LOG_DISTANCE,                                                    \
-         .table = &INTERCEPT},                                                                     \
-        {.key = "area",                                                                            \
-         .read = spate_read_word,                                                                  \
-         .at = offsetof(Draft, model.area),                                                        \
-         .only = 1u << SPATE_PATH_HATA,                                                            \
-         .words = AREAS},                                                                          \
+    {SPATE_WORD("model", Draft, kind, MODELS), .required = true},                                  \
+        {SPATE_NUMBER("exponent", Draft, model.exponent, NUMBER, 1, 10), .required = true,         \
+         .only = 1u << SPATE_PATH_LOG_DISTANCE},                                                   \
+        {SPATE_INNER("intercept", Draft, model, &INTERCEPT),                                       \
+         .only = 1u << SPATE_PATH_LOG_DISTANCE},                                                   \
+        {SPATE_WORD("area", Draft, model.area, AREAS), .only = 1u << SPATE_PATH_HATA},             \
         {.key = "environment", .read = spate_read_elsewhere, .only = 1u << STREET_LEVEL},          \
         {.key = "location-share", .read = spate_read_elsewhere, .only = 1u << STREET_LEVEL},       \
-        {.key = "extra-loss",                                                                      \
-         .read = spate_read_number,                                                                \
-         .at = offsetof(Draft, model.extra_loss_db),                                               \
-         .dimension = SPATE_DIM_RATIO_DB,                                                          \
-         .least = -100,                                                                            \
-         .most = 300},                                                                             \
+        {SPATE_NUMBER("extra-loss", Draft, model.extra_loss_db, RATIO_DB, -100, 300)},             \
     {                                                                                              \
-        .key = "shadowing", .read = read_shadowing, .at = offsetof(Draft, shadowing)               \
+        SPATE_KEY("shadowing", read_shadowing, Draft, shadowing)                                   \
     }
 
 static const SpateField PROPAGATION_FIELDS[] = {
     MODEL_FIELDS,
-    {.key = "between", .read = spate_read_pair, .at = offsetof(Draft, between)},
+    {SPATE_PAIR("between", Draft, between)},
 };
 static const SpateTable PROPAGATION = SPATE_TABLE("propagation", PROPAGATION_FIELDS, MODELS);
 
 static const SpateField BETWEEN_FIELDS[] = {
-    {.key = "groups", .read = spate_read_pair, .at = offsetof(Draft, groups), .required = true},
+    {SPATE_PAIR("groups", Draft, groups), .required = true},
     MODEL_FIELDS,
 };
 static const SpateTable BETWEEN = SPATE_TABLE("an entry of 'between'", BETWEEN_FIELDS, MODELS);

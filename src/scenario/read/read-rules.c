@@ -13,28 +13,22 @@ typedef struct {
 } RuleDraft;
 
 static const SpateField RULE_FIELDS[] = {
-    {.key = "when", .read = spate_read_pair, .at = offsetof(RuleDraft, when)},
-    {.key = "do", .read = spate_read_pair, .at = offsetof(RuleDraft, act), .required = true},
+    {SPATE_PAIR("when", RuleDraft, when)},
+    {SPATE_PAIR("do", RuleDraft, act), .required = true},
 };
 static const SpateTable RULE = SPATE_TABLE("a rule", RULE_FIELDS, NULL);
 
 /* ---- when ------------------------------------------------------------------------------------ */
 
 #define BOUNDS_FIELDS(unit, low, high)                                                             \
-    {.key = "above",                                                                               \
-     .read = spate_read_number,                                                                    \
-     .at = offsetof(SpateBounds, above),                                                           \
-     .dimension = unit,                                                                            \
-     .least = low,                                                                                 \
-     .most = high},                                                                                \
+    {SPATE_NUMBER("above", SpateBounds, above, unit, low, high)},                                  \
     {                                                                                              \
-        .key = "below", .read = spate_read_number, .at = offsetof(SpateBounds, below),             \
-        .dimension = unit, .least = low, .most = high                                              \
+        SPATE_NUMBER("below", SpateBounds, below, unit, low, high)                                 \
     }
 
-static const SpateField SIZE_FIELDS[] = {BOUNDS_FIELDS(SPATE_DIM_SIZE, 0, 65535)};
-static const SpateField HOPS_FIELDS[] = {BOUNDS_FIELDS(SPATE_DIM_COUNT, 0, 65535)};
-static const SpateField POWER_FIELDS[] = {BOUNDS_FIELDS(SPATE_DIM_LEVEL, -250, 100)};
+static const SpateField SIZE_FIELDS[] = {BOUNDS_FIELDS(SIZE, 0, 65535)};
+static const SpateField HOPS_FIELDS[] = {BOUNDS_FIELDS(COUNT, 0, 65535)};
+static const SpateField POWER_FIELDS[] = {BOUNDS_FIELDS(LEVEL, -250, 100)};
 static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
 static const SpateTable HOPS = SPATE_TABLE("hops", HOPS_FIELDS, NULL);
 static const SpateTable POWER = SPATE_TABLE("received-power", POWER_FIELDS, NULL);
@@ -61,14 +55,8 @@ typedef struct {
 } Occupancy;
 
 static const SpateField OCCUPANCY_FIELDS[] = {
-    {.key = "bearer", .read = spate_read_pair, .at = offsetof(Occupancy, bearer), .required = true},
-    {.key = "above",
-     .read = spate_read_number,
-     .at = offsetof(Occupancy, above),
-     .required = true,
-     .dimension = SPATE_DIM_SHARE,
-     .least = 0,
-     .most = 1},
+    {SPATE_PAIR("bearer", Occupancy, bearer), .required = true},
+    {SPATE_NUMBER("above", Occupancy, above, SHARE, 0, 1), .required = true},
 };
 static const SpateTable OCCUPANCY = SPATE_TABLE("occupancy", OCCUPANCY_FIELDS, NULL);
 
@@ -161,14 +149,11 @@ read_class_condition(SpateReader *reader, const SpateField *field, const SpateYa
 static const SpateField WHEN_FIELDS[] = {
     {.key = "class", .read = read_class_condition},
     {.key = "traffic", .read = read_traffic_condition},
-    {.key = "from", .read = read_nodes_condition, .at = offsetof(SpateRule, origins)},
-    {.key = "to", .read = read_nodes_condition, .at = offsetof(SpateRule, recipients)},
-    {.key = "size", .read = read_bounds, .at = offsetof(SpateRule, size_bytes), .table = &SIZE},
-    {.key = "hops", .read = read_bounds, .at = offsetof(SpateRule, hops), .table = &HOPS},
-    {.key = "received-power",
-     .read = read_bounds,
-     .at = offsetof(SpateRule, received_dbm),
-     .table = &POWER},
+    {SPATE_KEY("from", read_nodes_condition, SpateRule, origins)},
+    {SPATE_KEY("to", read_nodes_condition, SpateRule, recipients)},
+    {SPATE_KEY("size", read_bounds, SpateRule, size_bytes), .table = &SIZE},
+    {SPATE_KEY("hops", read_bounds, SpateRule, hops), .table = &HOPS},
+    {SPATE_KEY("received-power", read_bounds, SpateRule, received_dbm), .table = &POWER},
     {.key = "occupancy", .read = read_occupancy},
 };
 static const SpateTable WHEN = SPATE_TABLE("a condition", WHEN_FIELDS, NULL);

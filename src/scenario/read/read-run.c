@@ -15,20 +15,10 @@
 /* "As many as the verdicts need." */
 #define MOST_REPLICATIONS 1e6
 static const SpateField REPLICATIONS_FIELDS[] = {
-    {.key = "at-least",
-     .read = spate_read_whole,
-     .at = offsetof(SpateScenario, replications),
-     .required = true,
-     .dimension = SPATE_DIM_COUNT,
-     .least = 2,
-     .most = MOST_REPLICATIONS},
-    {.key = "at-most",
-     .read = spate_read_whole,
-     .at = offsetof(SpateScenario, replications_at_most),
-     .required = true,
-     .dimension = SPATE_DIM_COUNT,
-     .least = 2,
-     .most = MOST_REPLICATIONS},
+    {SPATE_WHOLE("at-least", SpateScenario, replications, COUNT, 2, MOST_REPLICATIONS),
+     .required = true},
+    {SPATE_WHOLE("at-most", SpateScenario, replications_at_most, COUNT, 2, MOST_REPLICATIONS),
+     .required = true},
 };
 static const SpateTable REPLICATIONS = SPATE_TABLE("replications", REPLICATIONS_FIELDS, NULL);
 
@@ -51,31 +41,12 @@ read_replications(SpateReader *reader, const SpateField *field, const SpateYamlP
 }
 
 static const SpateField RUN_FIELDS[] = {
-    {.key = "duration",
-     .read = spate_read_time,
-     .at = offsetof(SpateScenario, duration_ns),
-     .required = true,
-     .dimension = SPATE_DIM_TIME,
-     .least = 1e6,
-     .most = 3660.0 * 24 * 3600e9},
-    {.key = "warm-up",
-     .read = spate_read_time,
-     .at = offsetof(SpateScenario, warm_up_ns),
-     .dimension = SPATE_DIM_TIME,
-     .least = 0,
-     .most = 3660.0 * 24 * 3600e9},
-    {.key = "cool-down",
-     .read = spate_read_time,
-     .at = offsetof(SpateScenario, cool_down_ns),
-     .dimension = SPATE_DIM_TIME,
-     .least = 0,
-     .most = 3660.0 * 24 * 3600e9},
-    {.key = "replications",
-     .read = read_replications,
-     .at = offsetof(SpateScenario, replications),
-     .dimension = SPATE_DIM_COUNT,
-     .least = 1,
-     .most = MOST_REPLICATIONS},
+    {SPATE_TIME("duration", SpateScenario, duration_ns, 1e6, 3660.0 * 24 * 3600e9),
+     .required = true},
+    {SPATE_TIME("warm-up", SpateScenario, warm_up_ns, 0, 3660.0 * 24 * 3600e9)},
+    {SPATE_TIME("cool-down", SpateScenario, cool_down_ns, 0, 3660.0 * 24 * 3600e9)},
+    {SPATE_KEY("replications", read_replications, SpateScenario, replications),
+     SPATE_WITHIN(COUNT, 1, MOST_REPLICATIONS)},
 };
 static const SpateTable RUN = SPATE_TABLE("run", RUN_FIELDS, NULL);
 
@@ -103,7 +74,7 @@ read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair
 /* ---- variants -------------------------------------------------------------------------------- */
 
 static const SpateField VARIANT_FIELDS[] = {
-    {.key = "summary", .read = spate_read_text, .at = offsetof(SpateScenarioVariant, summary)},
+    {SPATE_TEXT("summary", SpateScenarioVariant, summary)},
     {.key = "set", .read = spate_read_elsewhere, .required = true},
 };
 static const SpateTable VARIANT = SPATE_TABLE("a variant", VARIANT_FIELDS, NULL);
@@ -156,8 +127,8 @@ read_seed(SpateReader *reader, const SpateField *field, const SpateYamlPair *pai
 /* What refers to names is read elsewhere, once they are known. */
 static const SpateField TOP_FIELDS[] = {
     {.key = "spate", .read = spate_read_elsewhere},
-    {.key = "title", .read = spate_read_text, .at = offsetof(SpateScenario, title)},
-    {.key = "summary", .read = spate_read_text, .at = offsetof(SpateScenario, summary)},
+    {SPATE_TEXT("title", SpateScenario, title)},
+    {SPATE_TEXT("summary", SpateScenario, summary)},
     {.key = "seed", .read = read_seed},
     {.key = "run", .read = read_run, .required = true},
     {.key = "bearers", .read = spate_read_elsewhere, .required = true},

@@ -44,8 +44,7 @@ static const SpateWord SORTS[] = {
 
 #define KEY(name, member, sort, needed)                                                            \
     {                                                                                              \
-        .key = name, .read = spate_read_pair, .at = offsetof(Draft, member), .only = sort,         \
-        .required = needed                                                                         \
+        SPATE_PAIR(name, Draft, member), .only = sort, .required = needed                          \
     }
 
 static const SpateField SWEEP_FIELDS[] = {
@@ -168,10 +167,10 @@ usual_step(const SpateCounted *from, const SpateCounted *to)
 }
 
 static const SpateField SIZE_FIELDS[] = {
-    {.key = "vary", .read = spate_read_pair, .at = offsetof(Draft, vary), .required = true},
-    {.key = "from", .read = spate_read_pair, .at = offsetof(Draft, from_pair), .required = true},
-    {.key = "to", .read = spate_read_pair, .at = offsetof(Draft, to_pair), .required = true},
-    {.key = "step", .read = spate_read_pair, .at = offsetof(Draft, step)},
+    {SPATE_PAIR("vary", Draft, vary), .required = true},
+    {SPATE_PAIR("from", Draft, from_pair), .required = true},
+    {SPATE_PAIR("to", Draft, to_pair), .required = true},
+    {SPATE_PAIR("step", Draft, step)},
 };
 static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
 
