@@ -4,6 +4,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+const SpateScenarioRadio *
+spate_scenario_radio(const SpateScenarioNode *node, uint32_t bearer)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].bearer == bearer)
+            return &node->radios[i];
+    return NULL;
+}
+
 static int
 compare_name(const void *name, const void *node)
 {
@@ -31,6 +40,7 @@ find(const void *things, uint32_t n, size_t stride, const char *name)
     return UINT32_MAX;
 }
 
+G_STATIC_ASSERT(offsetof(SpateScenarioNode, name) == 0);
 G_STATIC_ASSERT(offsetof(SpateScenarioTraffic, name) == 0);
 G_STATIC_ASSERT(offsetof(SpateScenarioBearer, name) == 0);
 G_STATIC_ASSERT(offsetof(SpateScenarioGroup, name) == 0);

@@ -259,6 +259,8 @@ typedef struct {
     const char *silent;
 } SpateTrial;
 
+/* The node's radio on the bearer; NULL: it has none. */
+const SpateScenarioRadio *spate_scenario_radio(const SpateScenarioNode *node, uint32_t bearer);
 /* Numbers of what is named; UINT32_MAX for a name (or NULL) that the scenario does not have. */
 uint32_t spate_scenario_find_node(const SpateScenario *scenario, const char *name);
 uint32_t spate_scenario_find_traffic(const SpateScenario *scenario, const char *name);

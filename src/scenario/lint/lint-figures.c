@@ -48,7 +48,7 @@ check_figure(SpateLint *lint, const Figure *figure, uint32_t bearer)
     uint32_t n = 0;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         const SpateScenarioNode *node = &scenario->nodes[i];
-        const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
+        const SpateScenarioRadio *radio = spate_scenario_radio(node, bearer);
         if (radio == NULL)
             continue;
         const char *of = figure->is_of_node ? (const char *)node : (const char *)radio;

@@ -41,7 +41,7 @@ warn_of_power(SpateLint *lint, uint32_t bearer, const SpateRegulation *row)
 {
     const SpateScenario *scenario = lint->scenario;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        const SpateScenarioRadio *radio = spate_lint_radio(&scenario->nodes[i], bearer);
+        const SpateScenarioRadio *radio = spate_scenario_radio(&scenario->nodes[i], bearer);
         if (!lint->is_first[i] || radio == NULL)
             continue;
         /* A hundredth of a dB: limits in mW are rounded in dBm. */

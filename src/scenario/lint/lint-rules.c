@@ -285,7 +285,7 @@ spate_lint_each_rules(SpateLint *lint, SpateLintRulesFunc each)
         g_autoptr(GHashTable) seen = g_hash_table_new(NULL, NULL);
         for (uint32_t i = 0; i < scenario->n_nodes; i++) {
             const SpateScenarioNode *node = &scenario->nodes[i];
-            const SpateScenarioRadio *radio = spate_lint_radio(node, b);
+            const SpateScenarioRadio *radio = spate_scenario_radio(node, b);
             if (radio != NULL && radio->relays && is_new(seen, node->relay_rules))
                 each(lint, node->relay_rules, node->place, b);
         }

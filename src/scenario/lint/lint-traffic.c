@@ -19,7 +19,7 @@ spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *t
                     uint32_t source, uint32_t bearer)
 {
     return (traffic->on_bearers == NULL || traffic->on_bearers[bearer]) &&
-           spate_lint_radio(&scenario->nodes[source], bearer) != NULL;
+           spate_scenario_radio(&scenario->nodes[source], bearer) != NULL;
 }
 
 bool

@@ -8,19 +8,10 @@
 #include <math.h>
 #include <string.h>
 
-const SpateScenarioRadio *
-spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].bearer == bearer)
-            return &node->radios[i];
-    return NULL;
-}
-
 bool
 spate_lint_relays_on(const SpateScenarioNode *node, uint32_t bearer)
 {
-    const SpateScenarioRadio *radio = spate_lint_radio(node, bearer);
+    const SpateScenarioRadio *radio = spate_scenario_radio(node, bearer);
     return radio != NULL && radio->relays && node->flooding.policy != SPATE_FLOOD_NONE;
 }
 
@@ -86,7 +77,7 @@ check_bearers(SpateLint *lint)
         const SpateScenarioBearer *bearer = &scenario->bearers[b];
         bool is_used = false;
         for (uint32_t i = 0; i < scenario->n_nodes && !is_used; i++)
-            is_used = spate_lint_radio(&scenario->nodes[i], b) != NULL;
+            is_used = spate_scenario_radio(&scenario->nodes[i], b) != NULL;
         if (!is_used)
             spate_faults_warn(lint->faults, bearer->place, NULL, "no node has a radio on '%s'",
                               bearer->name);

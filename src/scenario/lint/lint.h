@@ -16,7 +16,6 @@ typedef struct {
     bool *is_first; /* by node: the first of its entry, for warnings that a whole group shares */
 } SpateLint;
 
-const SpateScenarioRadio *spate_lint_radio(const SpateScenarioNode *node, uint32_t bearer);
 /* Whether the node relays: on the bearer, on any. */
 bool spate_lint_relays_on(const SpateScenarioNode *node, uint32_t bearer);
 bool spate_lint_is_relay(const SpateScenarioNode *node);

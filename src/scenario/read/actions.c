@@ -14,25 +14,15 @@
 
 static const SpateWord PER[] = {{"rule", false}, {"origin", true}, {NULL}};
 
-static void
-read_per(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateRule *rule = into;
-    int per_origin;
-    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_find_word(reader, pair->value, PER, pair->key, &per_origin))
-        rule->per_origin = per_origin != 0;
-}
-
 static const SpateField LIMIT_FIELDS[] = {
     {SPATE_NUMBER("rate", SpateRule, limit_per_s, RATE, 0, 1e6), .required = true},
     {SPATE_NUMBER("burst", SpateRule, limit_burst, COUNT, 1, 1e6)},
-    {.key = "per", .read = read_per},
+    {SPATE_EITHER("per", SpateRule, per_origin, PER)},
 };
 static const SpateField THIN_FIELDS[] = {
     {SPATE_WHOLE("keep", SpateRule, thin_keep, COUNT, 0, 1e6), .required = true},
     {SPATE_WHOLE("of", SpateRule, thin_of, COUNT, 1, 1e6), .required = true},
-    {.key = "per", .read = read_per},
+    {SPATE_EITHER("per", SpateRule, per_origin, PER)},
 };
 static const SpateField DIGEST_FIELDS[] = {
     {SPATE_TIME("every", SpateRule, digest_every_ns, 1, LONGEST_WAIT_NS), .required = true},
@@ -173,18 +163,6 @@ note_no_action(SpateReader *reader, const SpateYaml *word)
 }
 
 static void
-read_word(SpateReader *reader, const SpateYaml *word, SpateRule *rule)
-{
-    for (int i = 0; i < SPATE_N_RULE_ACTIONS; i++) {
-        if (ACTIONS[i].figures != NULL || !spate_is_word(word, name_of(i)))
-            continue;
-        rule->action = (SpateRuleAction)i;
-        return;
-    }
-    note_no_action(reader, word);
-}
-
-static void
 read_figures(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
 {
     SpateRule *rule = into;
@@ -238,10 +216,16 @@ read_map(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
 void
 spate_read_action(SpateReader *reader, const SpateYamlPair *pair, SpateRule *rule)
 {
-    if (pair->value->kind == SPATE_YAML_SCALAR)
-        read_word(reader, pair->value, rule);
-    else if (pair->value->kind != SPATE_YAML_MAP || !is_word_as_key(reader, pair->value))
-        read_map(reader, pair, rule);
+    if (pair->value->kind != SPATE_YAML_SCALAR) {
+        if (pair->value->kind != SPATE_YAML_MAP || !is_word_as_key(reader, pair->value))
+            read_map(reader, pair, rule);
+        return;
+    }
+    int action = find_action(pair->value->text);
+    if (action < SPATE_N_RULE_ACTIONS && ACTIONS[action].figures == NULL)
+        rule->action = (SpateRuleAction)action;
+    else
+        note_no_action(reader, pair->value);
 }
 
 SpateRemark

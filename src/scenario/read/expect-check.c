@@ -19,13 +19,6 @@ typedef struct {
 
 /* ---- what it names --------------------------------------------------------------------------- */
 
-static const SpateScenarioGroup *
-group_named(const SpateScenario *scenario, const char *name)
-{
-    uint32_t group = spate_scenario_find_group(scenario, name);
-    return group != UINT32_MAX ? &scenario->groups[group] : NULL;
-}
-
 static bool
 has_radio_on(const SpateScenario *scenario, const char *bearer)
 {
@@ -98,36 +91,31 @@ check_times(const Question *question)
 /* ---- messages -------------------------------------------------------------------------------- */
 
 static void
-note_silent(const Question *question, SpatePlace place)
-{
-    const SpateScenarioTraffic *traffic = question->traffic;
-    const SpateScenario *scenario = question->scenario;
-    g_autofree char *hint =
-        traffic->n_sources == 0
-            ? NULL
-            : g_strdup_printf("%s does%s", scenario->nodes[traffic->sources[0]].name,
-                              traffic->n_sources > 1 ? ", for one" : "");
-    spate_faults_note(question->faults, place, hint, "'%s' sends no '%s'",
-                      question->expectation->from, traffic->name);
-}
-
-static void
 check_claim(const Question *question)
 {
     const SpateExpectation *expectation = question->expectation;
     const SpateScenarioTraffic *traffic = question->traffic;
-    const SpateScenarioGroup *from = group_named(question->scenario, expectation->from);
-    uint32_t node = spate_scenario_find_node(question->scenario, expectation->node);
+    const SpateScenario *scenario = question->scenario;
+    uint32_t group = spate_scenario_find_group(scenario, expectation->from);
+    const SpateScenarioGroup *from = group != UINT32_MAX ? &scenario->groups[group] : NULL;
+    uint32_t node = spate_scenario_find_node(scenario, expectation->node);
     g_assert(traffic != NULL); /* which every claim names */
-    if (from != NULL && count_sources(traffic, from, UINT32_MAX) == 0)
-        note_silent(question, expectation->places.from);
-    else if (count_sources(traffic, from, node) == 0)
+    if (from != NULL && count_sources(traffic, from, UINT32_MAX) == 0) {
+        g_autofree char *hint =
+            traffic->n_sources == 0
+                ? NULL
+                : g_strdup_printf("%s does%s", scenario->nodes[traffic->sources[0]].name,
+                                  traffic->n_sources > 1 ? ", for one" : "");
+        spate_faults_note(question->faults, expectation->places.from, hint, "'%s' sends no '%s'",
+                          expectation->from, traffic->name);
+    } else if (count_sources(traffic, from, node) == 0) {
         spate_faults_note(question->faults, expectation->places.node,
                           "name a node that is not the only source",
                           "only '%s' itself sends this '%s': its own messages do not count",
                           expectation->node, traffic->name);
-    else
+    } else {
         check_times(question);
+    }
 }
 
 /* ---- measures -------------------------------------------------------------------------------- */

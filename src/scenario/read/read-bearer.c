@@ -1,5 +1,5 @@
 /* read-bearer.c - `bearers:` but for their propagation */
-#include "scenario/read/read-fields.h"
+#include "scenario/read/read-names.h"
 #include "scenario/read/read-sections.h"
 
 #include "core/time.h"
@@ -63,7 +63,7 @@ typedef struct {
     double duty;                                  /* share; NAN: no limit */
     uint32_t overhead_bytes, largest_frame_bytes; /* UINT32_MAX: by kind */
     const SpateYaml *map;
-    const SpateYamlPair *bandwidth, *access, *fading;
+    const SpateYamlPair *access, *fading;
 } Draft;
 
 static void
@@ -74,37 +74,17 @@ read_int64(SpateReader *reader, const SpateField *field, const SpateYamlPair *pa
                                 (int64_t)field->most, spate_member(field, into), reader->faults);
 }
 
-static void
-read_bandwidth(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    Draft *draft = into;
-    draft->bandwidth = pair;
-    spate_read_number(reader, field, pair, into);
-}
-
 static const SpateWord CODING_RATES[] = {{"4/5", 5}, {"4/6", 6}, {"4/7", 7}, {"4/8", 8}, {NULL}};
-enum { HEADER_IMPLICIT, HEADER_EXPLICIT };
+static const SpateWord HEADERS[] = {{"explicit", true}, {"implicit", false}, {NULL}};
 static const SpateWord LDRO[] = {
     {"auto", SPATE_LDRO_AUTO}, {"on", SPATE_LDRO_ON}, {"off", SPATE_LDRO_OFF}, {NULL}};
-
-static void
-read_header(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    static const SpateWord headers[] = {
-        {"explicit", HEADER_EXPLICIT}, {"implicit", HEADER_IMPLICIT}, {NULL}};
-    Draft *draft = into;
-    int header = HEADER_EXPLICIT;
-    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_find_word(reader, pair->value, headers, pair->key, &header))
-        draft->bearer.radio.modulation.explicit_header = header == HEADER_EXPLICIT;
-}
 
 static const SpateField BEARER_FIELDS[] = {
     {SPATE_WORD("kind", Draft, kind, KINDS), .required = true},
     {SPATE_KEY("frequency", read_int64, Draft, frequency_hz), SPATE_WITHIN(FREQUENCY, 30e6, 6e9),
      .required = true},
-    {SPATE_KEY("bandwidth", read_bandwidth, Draft, bandwidth_hz), SPATE_WITHIN(FREQUENCY, 7e3, 2e6),
-     .required = true, .only = LORA},
+    {SPATE_NUMBER("bandwidth", Draft, bandwidth_hz, FREQUENCY, 7e3, 2e6), .required = true,
+     .only = LORA},
     {SPATE_WHOLE("spreading-factor", Draft, bearer.radio.modulation.spreading_factor, COUNT, 5, 12),
      .required = true, .only = LORA},
     {SPATE_WORD("coding-rate", Draft, bearer.radio.modulation.coding_rate_denominator,
@@ -113,7 +93,7 @@ static const SpateField BEARER_FIELDS[] = {
     {SPATE_WHOLE("preamble", Draft, bearer.radio.modulation.preamble_symbols, SYMBOLS, 6, 65535),
      .only = LORA},
     {SPATE_TIME("preamble", Draft, bearer.radio.modulation.preamble_ns, 1e3, 100e6), .only = DSSS},
-    {.key = "header", .read = read_header, .only = LORA},
+    {SPATE_EITHER("header", Draft, bearer.radio.modulation.explicit_header, HEADERS), .only = LORA},
     {SPATE_FLAG("crc", Draft, bearer.radio.modulation.crc), .only = LORA},
     {SPATE_WORD("low-data-rate-optimise", Draft, bearer.radio.modulation.low_data_rate_optimise,
                 LDRO),
@@ -221,9 +201,9 @@ settle_lora(SpateReader *reader, Draft *draft)
 {
     SpateModulation *modulation = &draft->bearer.radio.modulation;
     modulation->preamble_ns = 0;
-    if (draft->bandwidth != NULL && draft->bandwidth_hz > 0 && draft->frequency_hz > 0 &&
+    if (draft->bandwidth_hz > 0 && draft->frequency_hz > 0 &&
         !spate_lora_bandwidth(draft->bandwidth_hz, draft->frequency_hz, &modulation->bandwidth_hz))
-        spate_faults_note(reader->faults, draft->bandwidth->value->place,
+        spate_faults_note(reader->faults, place_of_value(draft, "bandwidth"),
                           "7.8, 10.4, 15.6, 20.8, 31.25, 41.7, 62.5, 125, 250 or 500 kHz below "
                           "1 GHz; 203, 406, 812 or 1625 kHz at 2.4 GHz",
                           "no LoRa radio has that bandwidth at that frequency");
@@ -278,7 +258,6 @@ settle(SpateReader *reader, Draft *draft)
     if (draft->kind < 0)
         return;
     radio->modulation.kind = spate_radio_kind_find(KINDS[draft->kind].word);
-    radio->modulation.centre_hz = draft->frequency_hz;
     if (draft->kind == KIND_LORA)
         settle_lora(reader, draft);
     else
@@ -302,13 +281,6 @@ read_bearer(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioBearer 
     *bearer = draft.bearer;
 }
 
-static int
-compare_bearers(const void *a, const void *b)
-{
-    const SpateScenarioBearer *first = a, *second = b;
-    return strcmp(first->name, second->name);
-}
-
 /* More than any mesh has, and few enough for tables of pairs of bearers. */
 #define MAX_BEARERS 100
 
@@ -329,7 +301,7 @@ spate_read_bearers(SpateReader *reader, const SpateYamlPair *pair)
     for (guint i = 0; i < n; i++)
         read_bearer(reader, &g_array_index(pair->value->pairs, SpateYamlPair, i),
                     &scenario->bearers[i]);
-    qsort(scenario->bearers, n, sizeof *scenario->bearers, compare_bearers);
+    qsort(scenario->bearers, n, sizeof *scenario->bearers, spate_compare_names);
     for (uint32_t i = 0; i < n; i++)
         spate_names_add(&reader->bearers, scenario->bearers[i].name, i, true);
 }

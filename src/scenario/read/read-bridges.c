@@ -9,7 +9,7 @@
 /* A crossing on the way. */
 typedef struct {
     const SpateYamlPair *from, *to, *rules;
-    int passes;
+    bool passes;
 } Draft;
 
 static const SpateWord OTHERWISE[] = {{"pass", true}, {"hold-back", false}, {NULL}};
@@ -18,7 +18,7 @@ static const SpateField CROSSING_FIELDS[] = {
     {SPATE_PAIR("from", Draft, from), .required = true},
     {SPATE_PAIR("to", Draft, to), .required = true},
     {SPATE_PAIR("rules", Draft, rules)},
-    {SPATE_WORD("otherwise", Draft, passes, OTHERWISE)},
+    {SPATE_EITHER("otherwise", Draft, passes, OTHERWISE)},
 };
 static const SpateTable CROSSING = SPATE_TABLE("a crossing", CROSSING_FIELDS, NULL);
 
@@ -33,8 +33,7 @@ typedef struct {
 static bool
 read_side(SpateReader *reader, const Bridge *bridge, const SpateYamlPair *pair, uint32_t *bearer)
 {
-    return pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-           spate_find_name(reader, &reader->bearers, pair->value, bearer) &&
+    return spate_find_named(reader, &reader->bearers, pair, bearer) &&
            spate_all_have_radio(reader, bridge->nodes, bridge->n_nodes, *bearer, pair->value->place,
                                 "a bridge has a radio on both bearers");
 }
@@ -64,7 +63,7 @@ read_crossing(SpateReader *reader, const Bridge *bridge, const SpateYamlPair *pa
                                           .from_bearer = from,
                                           .to_bearer = to,
                                           .rules = g_array_ref(rules),
-                                          .otherwise_passes = draft.passes != 0,
+                                          .otherwise_passes = draft.passes,
                                           .order = order};
         g_array_append_val(bridge->crossings, crossing);
     }
@@ -92,27 +91,6 @@ read_bridge(SpateReader *reader, const SpateYamlPair *pair, Bridge *bridge)
 }
 
 static int
-compare_words(gconstpointer a, gconstpointer b)
-{
-    return strcmp(*(const char *const *)a, *(const char *const *)b);
-}
-
-/* The number of a bridge is its place in the alphabet. */
-static void
-settle_names(SpateReader *reader, const SpateYaml *map)
-{
-    SpateScenario *scenario = reader->scenario;
-    GArray *pairs = map->pairs;
-    scenario->n_bridges = pairs->len;
-    scenario->bridge_names = g_new0(char *, pairs->len + 1u);
-    for (guint i = 0; i < pairs->len; i++)
-        scenario->bridge_names[i] = g_strdup(g_array_index(pairs, SpateYamlPair, i).key);
-    qsort(scenario->bridge_names, scenario->n_bridges, sizeof(char *), compare_words);
-    for (uint32_t i = 0; i < scenario->n_bridges; i++)
-        spate_names_add(&reader->bridges, scenario->bridge_names[i], i, true);
-}
-
-static int
 compare_crossings(gconstpointer a, gconstpointer b)
 {
     const SpateScenarioCrossing *first = a, *second = b;
@@ -127,9 +105,18 @@ spate_read_bridges(SpateReader *reader, const SpateYamlPair *pair)
     SpateScenario *scenario = reader->scenario;
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
-    settle_names(reader, pair->value);
+    guint n = pair->value->pairs->len;
+    scenario->n_bridges = n;
+    scenario->bridge_names = g_new0(char *, n + 1u);
+    for (guint i = 0; i < n; i++)
+        scenario->bridge_names[i] =
+            g_strdup(g_array_index(pair->value->pairs, SpateYamlPair, i).key);
+    /* The number of a bridge is its place in the alphabet. */
+    qsort(scenario->bridge_names, n, sizeof(char *), spate_compare_names);
+    for (uint32_t i = 0; i < n; i++)
+        spate_names_add(&reader->bridges, scenario->bridge_names[i], i, true);
     GArray *crossings = g_array_new(FALSE, TRUE, sizeof(SpateScenarioCrossing));
-    for (guint i = 0; i < pair->value->pairs->len; i++) {
+    for (guint i = 0; i < n; i++) {
         const SpateYamlPair *entry = &g_array_index(pair->value->pairs, SpateYamlPair, i);
         Bridge bridge = {.crossings = crossings};
         spate_names_has(&reader->bridges, entry->key, &bridge.bridge);

@@ -10,26 +10,18 @@
 
 static const char HINT[] = "the lowest and the highest value, as in [2.8, 3.6] or [4 dB, 8 dB]";
 
-/* Both ends, or NULL with a fault. */
-static const GPtrArray *
-find_ends(SpateReader *reader, const SpateYamlPair *pair)
-{
-    const SpateYaml *value = pair->value;
-    if (value->kind == SPATE_YAML_LIST && value->items->len == 2)
-        return value->items;
-    spate_faults_note(reader->faults, value->place, HINT, "'%s' needs two bounds", pair->key);
-    return NULL;
-}
-
 /* False with a fault. */
 static bool
 read_bounds(SpateReader *reader, const SpateYamlPair *pair, SpateDoubt *doubt)
 {
     SpateCounted low, high;
-    const GPtrArray *ends = find_ends(reader, pair);
-    if (ends == NULL)
+    const SpateYaml *value = pair->value;
+    if (value->kind != SPATE_YAML_LIST || value->items->len != 2) {
+        spate_faults_note(reader->faults, value->place, HINT, "'%s' needs two bounds", pair->key);
         return false;
-    const SpateYaml *first = g_ptr_array_index(ends, 0), *last = g_ptr_array_index(ends, 1);
+    }
+    const SpateYaml *first = g_ptr_array_index(value->items, 0);
+    const SpateYaml *last = g_ptr_array_index(value->items, 1);
     bool has_low = spate_read_counted(reader, first, pair->key, &low);
     if (!spate_read_counted(reader, last, pair->key, &high) || !has_low)
         return false;

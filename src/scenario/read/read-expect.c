@@ -48,14 +48,6 @@ static const SpateField EXPECT_FIELDS[] = {
 };
 static const SpateTable EXPECT = SPATE_TABLE("an expectation", EXPECT_FIELDS, SORTS);
 
-static bool
-find_named(SpateReader *reader, const SpateNames *names, const SpateYamlPair *pair,
-           uint32_t *number)
-{
-    return pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-           spate_find_name(reader, names, pair->value, number);
-}
-
 /* The text there; NULL if there is none. */
 static char *
 copy_text(const SpateYamlPair *pair)
@@ -160,28 +152,17 @@ check_bounds_given(SpateReader *reader, SpatePlace owner, const Draft *draft)
 }
 
 static void
-check_two_variants(SpateReader *reader, const SpateExpectation *expectation)
-{
-    const char *variant = expectation->variant != NULL ? expectation->variant : "base";
-    const char *versus = expectation->versus != NULL ? expectation->versus : "base";
-    if (strcmp(variant, versus) != 0)
-        return;
-    spate_faults_note(reader->faults, expectation->place, "variant: NAME, and versus [base]",
-                      "this compares '%s' with itself", variant);
-}
-
-static void
 read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
 {
     if (!spate_is_kind(reader, draft->measure->value, SPATE_YAML_SCALAR, "measure"))
         return;
     const SpateMeasureInfo *measure = spate_find_measure(reader, draft->measure->value);
     uint32_t number;
-    find_named(reader, &reader->traffics, draft->traffic, &number);
-    find_named(reader, &reader->bearers, draft->bearer, &number);
-    find_named(reader, &reader->nodes, draft->node, &number);
-    find_named(reader, &reader->bridges, draft->bridge, &number);
-    find_named(reader, &reader->nodes, draft->to, &number);
+    spate_find_named(reader, &reader->traffics, draft->traffic, &number);
+    spate_find_named(reader, &reader->bearers, draft->bearer, &number);
+    spate_find_named(reader, &reader->nodes, draft->node, &number);
+    spate_find_named(reader, &reader->bridges, draft->bridge, &number);
+    spate_find_named(reader, &reader->nodes, draft->to, &number);
     check_variant(reader, draft->versus);
 
     check_bounds_given(reader, expectation->place, draft);
@@ -191,18 +172,13 @@ read_measured(SpateReader *reader, const Draft *draft, SpateExpectation *expecta
     bool is_change = draft->change_at_least != NULL || draft->change_at_most != NULL;
     expectation->kind = is_change ? SPATE_EXPECT_CHANGE : SPATE_EXPECT_VALUE;
     expectation->measure = measure;
-    if (is_change)
-        check_two_variants(reader, expectation);
+    const char *variant = expectation->variant != NULL ? expectation->variant : "base";
+    const char *versus = expectation->versus != NULL ? expectation->versus : "base";
+    if (is_change && strcmp(variant, versus) == 0)
+        spate_faults_note(reader->faults, expectation->place, "variant: NAME, and versus [base]",
+                          "this compares '%s' with itself", variant);
     read_bounds(reader, measure->unit, draft, false, expectation);
     read_bounds(reader, measure->unit, draft, true, expectation);
-}
-
-static void
-read_share(SpateReader *reader, const SpateYamlPair *pair, double *share)
-{
-    if (pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
-        spate_quantity_read(pair->value, SPATE_DIM_SHARE, (SpateRange){0, 1}, share,
-                            reader->faults);
 }
 
 static void
@@ -212,18 +188,21 @@ read_way(SpateReader *reader, const Draft *draft, SpateExpectation *expectation)
     SpatePlace owner = expectation->place;
     if (draft->traffic == NULL)
         spate_faults_note(reader->faults, owner, "traffic: NAME", "'traffic' is missing");
-    find_named(reader, &reader->traffics, draft->traffic, &number);
-    find_named(reader, &reader->groups, draft->from, &number);
-    find_named(reader, &reader->nodes, draft->reaches, &number);
-    find_named(reader, &reader->nodes, draft->never_reaches, &number);
-    find_named(reader, &reader->bearers, draft->never_on, &number);
+    spate_find_named(reader, &reader->traffics, draft->traffic, &number);
+    spate_find_named(reader, &reader->groups, draft->from, &number);
+    spate_find_named(reader, &reader->nodes, draft->reaches, &number);
+    spate_find_named(reader, &reader->nodes, draft->never_reaches, &number);
+    spate_find_named(reader, &reader->bearers, draft->never_on, &number);
     if (draft->reaches != NULL && draft->within == NULL)
         spate_faults_note(reader->faults, owner, "such as within: 5 s", "'within' is missing");
     if (draft->within != NULL &&
         spate_is_kind(reader, draft->within->value, SPATE_YAML_SCALAR, "within"))
         spate_quantity_read_ns(draft->within->value, 1, (int64_t)1e18, &expectation->within_ns,
                                reader->faults);
-    read_share(reader, draft->in_at_least, &expectation->in_at_least);
+    if (draft->in_at_least != NULL &&
+        spate_is_kind(reader, draft->in_at_least->value, SPATE_YAML_SCALAR, "in-at-least"))
+        spate_quantity_read(draft->in_at_least->value, SPATE_DIM_SHARE, (SpateRange){0, 1},
+                            &expectation->in_at_least, reader->faults);
     spate_read_bound(reader, SPATE_UNIT_RATIO, draft->at_least, false, &expectation->at_least);
     if (draft->at_least != NULL && draft->in_at_least != NULL)
         spate_faults_note(reader->faults, draft->in_at_least->value->place,

@@ -18,33 +18,13 @@ spate_reader_spend(SpateReader *reader, SpatePlace place, uint64_t n)
     return false;
 }
 
-static const char *
-kind_words(SpateYamlKind kind)
-{
-    switch (kind) {
-    case SPATE_YAML_SCALAR:
-        return "a single value";
-    case SPATE_YAML_LIST:
-        return "a list";
-    case SPATE_YAML_MAP:
-        return "a map";
-    }
-    g_assert_not_reached();
-}
-
-static const char *
-kind_hint(SpateYamlKind kind)
-{
-    switch (kind) {
-    case SPATE_YAML_SCALAR:
-        return "write it as one value, without brackets";
-    case SPATE_YAML_LIST:
-        return "write it as [a, b], or one '- entry' a line";
-    case SPATE_YAML_MAP:
-        return "write it as {key: value}, or one 'key: value' a line";
-    }
-    g_assert_not_reached();
-}
+static const struct {
+    const char *words, *hint;
+} KINDS[] = {
+    [SPATE_YAML_SCALAR] = {"a single value", "write it as one value, without brackets"},
+    [SPATE_YAML_LIST] = {"a list", "write it as [a, b], or one '- entry' a line"},
+    [SPATE_YAML_MAP] = {"a map", "write it as {key: value}, or one 'key: value' a line"},
+};
 
 bool
 spate_is_kind(SpateReader *reader, const SpateYaml *value, SpateYamlKind kind, const char *key)
@@ -52,8 +32,8 @@ spate_is_kind(SpateReader *reader, const SpateYaml *value, SpateYamlKind kind, c
     if (value->kind == kind)
         return true;
     bool nothing = value->kind == SPATE_YAML_SCALAR && value->text[0] == '\0' && !value->quoted;
-    spate_faults_note(reader->faults, value->place, kind_hint(kind), "'%s' must be %s, not %s", key,
-                      kind_words(kind), nothing ? "nothing" : kind_words(value->kind));
+    spate_faults_note(reader->faults, value->place, KINDS[kind].hint, "'%s' must be %s, not %s",
+                      key, KINDS[kind].words, nothing ? "nothing" : KINDS[value->kind].words);
     return false;
 }
 
@@ -198,8 +178,8 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
                const SpateYaml *map, void *into)
 {
     if (map->kind != SPATE_YAML_MAP) {
-        spate_faults_note(reader->faults, map->place, kind_hint(SPATE_YAML_MAP),
-                          "%s must be a map, not %s", table->what, kind_words(map->kind));
+        spate_faults_note(reader->faults, map->place, KINDS[SPATE_YAML_MAP].hint,
+                          "%s must be a map, not %s", table->what, KINDS[map->kind].words);
         return false;
     }
     for (guint i = 0; i < map->pairs->len; i++) {
@@ -221,21 +201,6 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
     return true;
 }
 
-/* An unknown column is ignored, unless it is likely a misspelling of a known one. */
-static void
-check_column(SpateReader *reader, const SpateTable *table, const GPtrArray *keys,
-             const SpateYamlPair *column)
-{
-    const char *near = find_field(table, 0, column->key) != NULL
-                           ? NULL
-                           : spate_nearest_word(column->key, (const char *const *)keys->pdata);
-    if (near != NULL)
-        note_unknown_key(reader, table, 0, column);
-    else if (find_field(table, 0, column->key) == NULL)
-        spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is ignored",
-                          column->key);
-}
-
 const SpateCsvTable *
 spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYamlPair *pair)
 {
@@ -246,12 +211,21 @@ spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYaml
     const SpateTableKind kind = {columns->what, (const char *const *)keys->pdata};
     const SpateCsvTable *table = spate_tables_find(reader->tables, pair->value->text, &kind,
                                                    pair->value->place, reader->faults);
-    for (guint i = 0; table != NULL && i < table->columns->pairs->len; i++)
-        check_column(reader, columns, keys,
-                     &g_array_index(table->columns->pairs, SpateYamlPair, i));
-    if (table != NULL)
-        note_missing_keys(reader, columns, 0, table->columns->place, table->columns);
-    if (table == NULL || spate_faults_since(reader, before))
+    if (table == NULL)
+        return NULL;
+    /* An unknown column is ignored, unless it is likely a misspelling of a known one. */
+    for (guint i = 0; i < table->columns->pairs->len; i++) {
+        const SpateYamlPair *column = &g_array_index(table->columns->pairs, SpateYamlPair, i);
+        if (find_field(columns, 0, column->key) != NULL)
+            continue;
+        if (spate_nearest_word(column->key, kind.columns) != NULL)
+            note_unknown_key(reader, columns, 0, column);
+        else
+            spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is ignored",
+                              column->key);
+    }
+    note_missing_keys(reader, columns, 0, table->columns->place, table->columns);
+    if (spate_faults_since(reader, before))
         return NULL;
     reader->n_rows += table->rows->items->len;
     if (table->rows->items->len == 0)
@@ -386,6 +360,16 @@ spate_read_word(SpateReader *reader, const SpateField *field, const SpateYamlPai
 {
     if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key))
         spate_find_word(reader, pair->value, field->words, pair->key, spate_member(field, into));
+}
+
+void
+spate_read_either(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                  void *into)
+{
+    int value;
+    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+        spate_find_word(reader, pair->value, field->words, pair->key, &value))
+        *(bool *)spate_member(field, into) = value != 0;
 }
 
 void

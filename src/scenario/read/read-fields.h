@@ -108,6 +108,8 @@ struct SpateTable {
 #define SPATE_PAIR(name, type, member) SPATE_KEY(name, spate_read_pair, type, member)
 #define SPATE_WORD(name, type, member, list)                                                       \
     SPATE_KEY(name, spate_read_word, type, member), .words = list
+#define SPATE_EITHER(name, type, member, list)                                                     \
+    SPATE_KEY(name, spate_read_either, type, member), .words = list
 #define SPATE_INNER(name, type, member, inner)                                                     \
     SPATE_KEY(name, spate_read_inner, type, member), .table = inner
 
@@ -145,6 +147,8 @@ void spate_read_flag(SpateReader *reader, const SpateField *field, const SpateYa
                      void *into); /* bool: yes no true false on off */
 void spate_read_word(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
                      void *into); /* an enum or int */
+void spate_read_either(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                       void *into); /* bool: by words whose values are 0 and 1 */
 void spate_read_text(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
                      void *into); /* char *, owned by the struct */
 void spate_read_inner(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
@@ -181,6 +185,9 @@ bool spate_is_name(SpateReader *reader, const char *name, SpatePlace place);
 /* The number of what a scalar names; false with a fault and the nearest name. */
 bool spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *scalar,
                      uint32_t *number);
+/* The same of what the value of a pair names; false also without a pair. */
+bool spate_find_named(SpateReader *reader, const SpateNames *names, const SpateYamlPair *pair,
+                      uint32_t *number);
 /* "did you mean 'x'?", or `otherwise` (copied, may be NULL) if none is near. */
 char *spate_hint_nearest(const SpateReader *reader, const char *word, const char *const *candidates,
                          const char *otherwise);

@@ -129,13 +129,6 @@ add_named_groups(SpateReader *reader, const SpateYaml *map, GHashTable *named)
     }
 }
 
-static int
-compare_groups(const void *a, const void *b)
-{
-    const SpateScenarioGroup *first = a, *second = b;
-    return strcmp(first->name, second->name);
-}
-
 /* All names, sorted: groups with their members, and each node as a group of one. */
 static void
 settle_groups(SpateReader *reader, GHashTable *named)
@@ -157,7 +150,7 @@ settle_groups(SpateReader *reader, GHashTable *named)
             group->members->len};
     }
     scenario->n_groups = n;
-    qsort(scenario->groups, n, sizeof *scenario->groups, compare_groups);
+    qsort(scenario->groups, n, sizeof *scenario->groups, spate_compare_names);
     for (uint32_t i = 0; i < n; i++)
         spate_names_add(&reader->groups, scenario->groups[i].name, i, false);
 }

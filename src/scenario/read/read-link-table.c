@@ -89,16 +89,6 @@ position_of(const SpateScenarioNode *node)
                                 : (SpatePosition){0};
 }
 
-/* What is left of the power where nothing is lost between the antennas. */
-static double
-level_without_loss_dbm(const End *from, const End *to)
-{
-    SpatePosition here = position_of(from->node), there = position_of(to->node);
-    return from->radio->power_dbm +
-           spate_end_gain_db(&from->radio->antenna, from->radio->feeder_loss_db, here, there) +
-           spate_end_gain_db(&to->radio->antenna, to->radio->feeder_loss_db, there, here);
-}
-
 /* The loss that explains the level of the row; false with a fault. */
 static bool
 explain_level(SpateReader *reader, const Row *row, double *loss_db)
@@ -116,7 +106,12 @@ explain_level(SpateReader *reader, const Row *row, double *loss_db)
                                        &level_dbm, reader->faults);
     if (!has_from || !has_to || !is_read || !have_bearings(reader, row, &from, &to))
         return false;
-    double highest_dbm = level_without_loss_dbm(&from, &to);
+    SpatePosition here = position_of(from.node), there = position_of(to.node);
+    /* What is left of the power where nothing is lost between the antennas. */
+    double highest_dbm =
+        from.radio->power_dbm +
+        spate_end_gain_db(&from.radio->antenna, from.radio->feeder_loss_db, here, there) +
+        spate_end_gain_db(&to.radio->antenna, to.radio->feeder_loss_db, there, here);
     *loss_db = highest_dbm - level_dbm;
     if (*loss_db >= 0 && *loss_db <= MOST_LOSS_DB)
         return true;

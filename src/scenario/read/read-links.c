@@ -119,9 +119,7 @@ read_link(SpateReader *reader, const SpateYaml *item, GArray *losses, GArray *li
     uint32_t bearer;
     if (!spate_read_map(reader, &LINK, 0, item->place, item, &draft))
         return;
-    if (draft.bearer != NULL &&
-        spate_is_kind(reader, draft.bearer->value, SPATE_YAML_SCALAR, "bearer") &&
-        spate_find_name(reader, &reader->bearers, draft.bearer->value, &bearer))
+    if (spate_find_named(reader, &reader->bearers, draft.bearer, &bearer))
         ends.bearer = (int32_t)bearer;
     if (!read_ends(reader, item, &draft, &ends) || spate_faults_since(reader, before))
         return;
@@ -197,14 +195,11 @@ read_ambient(SpateReader *reader, const SpateYaml *item, SpateScenarioAmbient *i
 {
     AmbientDraft draft = {.ambient.place = item->place};
     if (spate_read_map(reader, &AMBIENT, 0, item->place, item, &draft)) {
-        if (draft.bearer != NULL &&
-            spate_is_kind(reader, draft.bearer->value, SPATE_YAML_SCALAR, "bearer"))
-            spate_find_name(reader, &reader->bearers, draft.bearer->value, &draft.ambient.bearer);
+        spate_find_named(reader, &reader->bearers, draft.bearer, &draft.ambient.bearer);
         if (draft.at != NULL)
             spate_read_position(reader, draft.at, &draft.ambient.position);
-        bool is_everywhere = spate_find_pair(item, "everywhere") != NULL;
-        if (is_everywhere && !draft.ambient.everywhere && draft.at == NULL)
-            is_everywhere = false;
+        bool is_everywhere = spate_find_pair(item, "everywhere") != NULL &&
+                             (draft.ambient.everywhere || draft.at != NULL);
         if (is_everywhere == (draft.at != NULL))
             spate_faults_note(reader->faults, item->place,
                               "at: {x: 0 m, y: 0 m, height: 5 m}, or everywhere: yes",

@@ -52,32 +52,13 @@ read_with_unit(SpateReader *reader, const SpateYaml *scalar, const char *unit, d
     return read_number(reader, &bare, least, value);
 }
 
-static bool
-read_energy(SpateReader *reader, const SpateYaml *scalar, double least, double *value)
-{
-    const char *unit = spate_unit_name(SPATE_UNIT_MWH_PER_DAY);
-    if (g_str_has_suffix(scalar->text, unit))
-        return read_with_unit(reader, scalar, unit, least, value);
-    spate_faults_note(reader->faults, scalar->place, "as in 120 mWh per day",
-                      "'%s' must have the unit 'mWh per day'", scalar->text);
-    return false;
-}
-
-/* The unit may be left out, as those of all counts and ratios. */
-static bool
-read_load(SpateReader *reader, const SpateYaml *scalar, double least, double *value)
-{
-    static const char unit[] = "erlang";
-    return g_str_has_suffix(scalar->text, unit) ? read_with_unit(reader, scalar, unit, least, value)
-                                                : read_number(reader, scalar, least, value);
-}
-
 /* A bound, or the difference of two values of the measure. */
 static bool
 read_value(SpateReader *reader, SpateUnit unit, const SpateYaml *scalar, bool is_difference,
            double *value)
 {
     double least = is_difference ? -MUCH : 0;
+    const char *name = spate_unit_name(unit);
     int64_t time_ns = 0;
     switch (unit) {
     case SPATE_UNIT_RATIO:
@@ -90,9 +71,15 @@ read_value(SpateReader *reader, SpateUnit unit, const SpateYaml *scalar, bool is
         *value = (double)time_ns / (double)SPATE_NS_PER_S;
         return true;
     case SPATE_UNIT_MWH_PER_DAY:
-        return read_energy(reader, scalar, least, value);
-    case SPATE_UNIT_ERLANG:
-        return read_load(reader, scalar, least, value);
+        if (g_str_has_suffix(scalar->text, name))
+            return read_with_unit(reader, scalar, name, least, value);
+        spate_faults_note(reader->faults, scalar->place, "as in 120 mWh per day",
+                          "'%s' must have the unit '%s'", scalar->text, name);
+        return false;
+    case SPATE_UNIT_ERLANG: /* may be left out, as those of all counts and ratios */
+        if (g_str_has_suffix(scalar->text, name))
+            return read_with_unit(reader, scalar, name, least, value);
+        return read_number(reader, scalar, least, value);
     case SPATE_UNIT_ONE:
         return read_number(reader, scalar, least, value);
     }

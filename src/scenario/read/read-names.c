@@ -141,6 +141,20 @@ spate_find_name(SpateReader *reader, const SpateNames *names, const SpateYaml *s
 }
 
 bool
+spate_find_named(SpateReader *reader, const SpateNames *names, const SpateYamlPair *pair,
+                 uint32_t *number)
+{
+    return pair != NULL && spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
+           spate_find_name(reader, names, pair->value, number);
+}
+
+int
+spate_compare_names(const void *a, const void *b)
+{
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+bool
 spate_each_scalar(SpateReader *reader, const SpateYaml *value, const char *key,
                   SpateScalarFunc each, gpointer user)
 {
@@ -205,20 +219,15 @@ compare_numbers(gconstpointer a, gconstpointer b)
     return (first > second) - (first < second);
 }
 
-static bool
-is_ascending(const GArray *numbers)
-{
-    for (guint i = 1; i < numbers->len; i++)
-        if (g_array_index(numbers, uint32_t, i) < g_array_index(numbers, uint32_t, i - 1))
-            return false;
-    return true;
-}
-
 void
 spate_keep_each_once(GArray *numbers)
 {
-    /* They mostly are in order already. */
-    if (!is_ascending(numbers))
+    bool is_ascending = true;
+    for (guint i = 1; i < numbers->len && is_ascending; i++)
+        is_ascending =
+            g_array_index(numbers, uint32_t, i - 1) <= g_array_index(numbers, uint32_t, i);
+    /* They mostly are. */
+    if (!is_ascending)
         g_array_sort(numbers, compare_numbers);
     guint kept = 0;
     for (guint i = 0; i < numbers->len; i++) {

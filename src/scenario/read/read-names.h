@@ -29,6 +29,8 @@ GArray *spate_read_numbers(SpateReader *reader, const SpateNames *names, const S
 typedef bool (*SpateScalarFunc)(SpateReader *reader, const SpateYaml *scalar, gpointer user);
 bool spate_each_scalar(SpateReader *reader, const SpateYaml *value, const char *key,
                        SpateScalarFunc each, gpointer user);
+/* Of structs whose first member is their name, for sorting. */
+int spate_compare_names(const void *a, const void *b);
 /* Sorts numbers (uint32_t) and leaves each once. */
 void spate_keep_each_once(GArray *numbers);
 /* False with a fault for a name that means something else where nodes are named. */

@@ -63,19 +63,9 @@ static const SpateTable RADIO = SPATE_TABLE("a radio", RADIO_FIELDS, NULL);
 
 static const SpateWord ORDERS[] = {{"arrival", 0}, {"class", 1}, {NULL}};
 
-static void
-read_order(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateQueueSettings *queue = into;
-    int by_class;
-    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_find_word(reader, pair->value, ORDERS, pair->key, &by_class))
-        queue->by_class = by_class != 0;
-}
-
 static const SpateField QUEUE_FIELDS[] = {
     {SPATE_WHOLE("frames", SpateQueueSettings, frames, COUNT, 1, 100000)},
-    {.key = "order", .read = read_order},
+    {SPATE_EITHER("order", SpateQueueSettings, by_class, ORDERS)},
     {SPATE_TIME("expire", SpateQueueSettings, expire_ns, 1e6, 1e18), .word = "never",
      .word_value = 0},
 };
@@ -234,17 +224,6 @@ new_node(SpateReader *reader, GPtrArray *nodes, const Entry *entry, char *name, 
     return node;
 }
 
-static bool
-has_room(SpateReader *reader, SpatePlace place, uint32_t n_so_far, uint32_t count)
-{
-    if (count <= MAX_NODES - n_so_far)
-        return true;
-    if (!reader->too_many_nodes)
-        spate_faults_note(reader->faults, place, "at most 100000", "there are too many nodes");
-    reader->too_many_nodes = true;
-    return false;
-}
-
 /* Whether it remains open which nodes the entry means. */
 static bool
 is_unread(const SpateYamlPair *pair, const Entry *entry)
@@ -296,24 +275,23 @@ apply_row(SpateReader *reader, const SpateNodeRow *row, SpateScenarioNode *node)
                         &(Radios){node->radios, node->n_radios, node->has_unread_radios});
 }
 
-/* Where a table cannot be read, any name may be one of its nodes. */
-static void
-mark_unread(SpateReader *reader, const SpateYamlPair *pair, const Entry *entry)
-{
-    g_ptr_array_add(reader->unread, pair->key);
-    if (entry->place != NULL && spate_find_pair(entry->place->value, "table") != NULL)
-        reader->nodes.is_partial = reader->groups.is_partial = true;
-}
-
 static void
 add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, const Entry *entry,
           uint32_t number)
 {
     bool is_group = entry->place != NULL || entry->wanted.count != NO_COUNT;
     uint32_t count = !is_group ? 1 : entry->wanted.count == NO_COUNT ? 0 : entry->wanted.count;
-    bool fits = has_room(reader, pair->key_place, nodes->len, count);
-    if (!fits || is_unread(pair, entry))
-        mark_unread(reader, pair, entry);
+    bool fits = count <= MAX_NODES - nodes->len;
+    if (!fits && !reader->too_many_nodes)
+        spate_faults_note(reader->faults, pair->key_place, "at most 100000",
+                          "there are too many nodes");
+    reader->too_many_nodes = reader->too_many_nodes || !fits;
+    if (!fits || is_unread(pair, entry)) {
+        g_ptr_array_add(reader->unread, pair->key);
+        /* Any name may be one of the nodes of a table that cannot be read. */
+        if (entry->place != NULL && spate_find_pair(entry->place->value, "table") != NULL)
+            reader->nodes.is_partial = reader->groups.is_partial = true;
+    }
     for (uint32_t i = 0; fits && i < count; i++) {
         const SpateNodeRow *row = NULL;
         if (entry->wanted.rows != NULL && i < entry->wanted.rows->len)
@@ -330,30 +308,11 @@ add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, cons
     }
 }
 
-static void
-add_entry(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, uint32_t number)
-{
-    Entry entry;
-    read_entry(reader, pair, &entry);
-    if (entry.placement != NULL)
-        g_ptr_array_add(reader->scenario->placements, entry.placement);
-    add_nodes(reader, nodes, pair, &entry, number);
-    g_array_unref(entry.radio_list);
-    g_clear_pointer(&entry.wanted.rows, g_array_unref);
-}
-
 static int
 compare_pairs(gconstpointer a, gconstpointer b)
 {
     const SpateYamlPair *const *first = a, *const *second = b;
     return strcmp((*first)->key, (*second)->key);
-}
-
-static int
-compare_nodes(const void *a, const void *b)
-{
-    const SpateScenarioNode *first = a, *second = b;
-    return strcmp(first->name, second->name);
 }
 
 /* Entries are read in the order of their names, so that results do not depend on that of the
@@ -371,13 +330,19 @@ read_entries(SpateReader *reader, const SpateYaml *map)
     g_autoptr(GPtrArray) nodes = g_ptr_array_new_with_free_func(g_free);
     for (guint i = 0; i < by_name->len; i++) {
         const SpateYamlPair *pair = g_ptr_array_index(by_name, i);
-        add_entry(reader, nodes, pair, (uint32_t)(pair - pairs));
+        Entry entry;
+        read_entry(reader, pair, &entry);
+        if (entry.placement != NULL)
+            g_ptr_array_add(scenario->placements, entry.placement);
+        add_nodes(reader, nodes, pair, &entry, (uint32_t)(pair - pairs));
+        g_array_unref(entry.radio_list);
+        g_clear_pointer(&entry.wanted.rows, g_array_unref);
     }
     scenario->nodes = g_new0(SpateScenarioNode, nodes->len + 1);
     scenario->n_nodes = nodes->len;
     for (guint i = 0; i < nodes->len; i++)
         scenario->nodes[i] = *(const SpateScenarioNode *)g_ptr_array_index(nodes, i);
-    qsort(scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes, compare_nodes);
+    qsort(scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes, spate_compare_names);
 }
 
 void

@@ -135,7 +135,7 @@ spate_read_standpoint(SpateReader *reader, const SpateYamlPair *pair, const char
 /* `place:` on the way. */
 typedef struct {
     double height_m;
-    int redraw;
+    bool redraw;
 } PlaceDraft;
 
 static const SpateWord REDRAWS[] = {{"each-replication", true}, {"once", false}, {NULL}};
@@ -149,7 +149,7 @@ static const SpateField PLACE_FIELDS[] = {
     {.key = "points", .read = spate_read_elsewhere},
     {.key = "table", .read = spate_read_elsewhere},
     SPATE_HEIGHT_FIELD(PlaceDraft, height_m),
-    {SPATE_WORD("redraw", PlaceDraft, redraw, REDRAWS)},
+    {SPATE_EITHER("redraw", PlaceDraft, redraw, REDRAWS)},
 };
 static const SpateTable PLACE = SPATE_TABLE("a place", PLACE_FIELDS, NULL);
 
@@ -336,14 +336,6 @@ agree_with_count(SpateReader *reader, const SpateYamlPair *pair, SpatePlacement 
 }
 
 static SpatePlacement *
-read_points(SpateReader *reader, const SpateYamlPair *pair, const char *entry, double height_m,
-            uint32_t *count)
-{
-    SpatePlacement *placement = read_list(reader, pair, entry, &SPOT_HIGH, height_m);
-    return agree_with_count(reader, pair, placement, "points", count);
-}
-
-static SpatePlacement *
 read_table(SpateReader *reader, const SpateYamlPair *pair, const char *entry, double height_m,
            SpateNodesWanted *wanted)
 {
@@ -361,7 +353,9 @@ read_by_shape(SpateReader *reader, const SpateYamlPair *shape, const char *entry
               SpateNodesWanted *wanted)
 {
     if (strcmp(shape->key, "points") == 0)
-        return read_points(reader, shape, entry, height_m, &wanted->count);
+        return agree_with_count(reader, shape,
+                                read_list(reader, shape, entry, &SPOT_HIGH, height_m), "points",
+                                &wanted->count);
     if (strcmp(shape->key, "table") == 0)
         return read_table(reader, shape, entry, height_m, wanted);
     if (strcmp(shape->key, "circle") == 0)
@@ -392,9 +386,8 @@ spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char 
         spate_faults_note(reader->faults, pair->key_place,
                           "grid, circle, rectangle, polygon, line, points or table",
                           "'place' has no shape");
-    if (shape == NULL)
-        return NULL;
-    SpatePlacement *placement = read_by_shape(reader, shape, entry, draft.height_m, wanted);
+    SpatePlacement *placement =
+        shape != NULL ? read_by_shape(reader, shape, entry, draft.height_m, wanted) : NULL;
     if (placement == NULL)
         return NULL;
     placement->height_m = draft.height_m;

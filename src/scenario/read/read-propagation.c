@@ -21,21 +21,11 @@ static const SpateWord AREAS[] = {{"urban-medium", SPATE_HATA_URBAN_MEDIUM},
                                   {NULL}};
 static const SpateWord REDRAWS[] = {{"each-replication", true}, {"once", false}, {NULL}};
 
-static void
-read_redraw(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    SpateShadowing *shadowing = into;
-    int redraw;
-    if (spate_is_kind(reader, pair->value, SPATE_YAML_SCALAR, pair->key) &&
-        spate_find_word(reader, pair->value, REDRAWS, pair->key, &redraw))
-        shadowing->redraw = redraw;
-}
-
 /* 40 dB: beyond any town (common practice, no source); it bounds what shadowing can add up to. */
 static const SpateField SHADOWING_FIELDS[] = {
     {SPATE_NUMBER("sigma", SpateShadowing, sigma_db, RATIO_DB, 0, 40), .required = true},
     {SPATE_NUMBER("shared", SpateShadowing, shared, SHARE, 0, 1)},
-    {.key = "redraw", .read = read_redraw},
+    {SPATE_EITHER("redraw", SpateShadowing, redraw, REDRAWS)},
 };
 static const SpateTable SHADOWING = SPATE_TABLE("shadowing", SHADOWING_FIELDS, NULL);
 
@@ -94,24 +84,20 @@ static const SpateField BETWEEN_FIELDS[] = {
 };
 static const SpateTable BETWEEN = SPATE_TABLE("an entry of 'between'", BETWEEN_FIELDS, MODELS);
 
-static void
-init_draft(Draft *draft)
-{
-    *draft = (Draft){
-        .model = {.kind = SPATE_PATH_FREE_SPACE,
-                  .intercept_at_m = 1,
-                  .intercept_loss_db = NAN,
-                  .area = SPATE_HATA_SUBURBAN},
-        .shadowing = {.shared = 0.5, .redraw = true},
-        .kind = SPATE_PATH_FREE_SPACE,
-    };
-}
+static const Draft DEFAULTS = {
+    .model = {.kind = SPATE_PATH_FREE_SPACE,
+              .intercept_at_m = 1,
+              .intercept_loss_db = NAN,
+              .area = SPATE_HATA_SUBURBAN},
+    .shadowing = {.shared = 0.5, .redraw = true},
+    .kind = SPATE_PATH_FREE_SPACE,
+};
 
 static bool
 read_model(SpateReader *reader, const SpateTable *table, SpatePlace owner, const SpateYaml *map,
            Draft *draft)
 {
-    init_draft(draft);
+    *draft = DEFAULTS;
     unsigned sort = spate_sort_of(map, "model", MODELS, -1);
     if (!spate_read_map(reader, table, sort, owner, map, draft))
         return false;
@@ -156,35 +142,25 @@ read_between(SpateReader *reader, const SpateYamlPair *pair, SpatePropagation *p
     }
 }
 
-static void
-read_propagation(SpateReader *reader, const SpateYamlPair *pair, SpatePropagation *propagation)
-{
-    Draft draft;
-    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) ||
-        !read_model(reader, &PROPAGATION, pair->key_place, pair->value, &draft))
-        return;
-    propagation->model = draft.model;
-    propagation->shadowing = draft.shadowing;
-    if (draft.between != NULL)
-        read_between(reader, draft.between, propagation);
-}
-
 void
 spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair)
 {
     SpateScenario *scenario = reader->scenario;
     for (uint32_t i = 0; i < scenario->n_bearers; i++) {
         SpateScenarioBearer *bearer = &scenario->bearers[i];
-        Draft draft;
-        init_draft(&draft);
-        bearer->propagation.model = draft.model;
-        bearer->propagation.shadowing = draft.shadowing;
+        SpatePropagation *propagation = &bearer->propagation;
+        Draft draft = DEFAULTS;
         const SpateYamlPair *entry = spate_find_pair(pair->value, bearer->name);
         const SpateYamlPair *given = spate_find_pair(entry->value, "propagation");
         bearer->propagation_is_given = given != NULL;
-        if (given == NULL)
-            continue;
-        bearer->propagation_place = given->key_place;
-        read_propagation(reader, given, &bearer->propagation);
+        if (given != NULL) {
+            bearer->propagation_place = given->key_place;
+            if (spate_is_kind(reader, given->value, SPATE_YAML_MAP, given->key))
+                read_model(reader, &PROPAGATION, given->key_place, given->value, &draft);
+        }
+        propagation->model = draft.model;
+        propagation->shadowing = draft.shadowing;
+        if (draft.between != NULL)
+            read_between(reader, draft.between, propagation);
     }
 }

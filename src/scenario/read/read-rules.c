@@ -70,9 +70,7 @@ read_occupancy(SpateReader *reader, const SpateField *field, const SpateYamlPair
         !spate_read_map(reader, &OCCUPANCY, 0, pair->key_place, pair->value, &occupancy))
         return;
     rule->occupancy_above = occupancy.above;
-    if (occupancy.bearer != NULL &&
-        spate_is_kind(reader, occupancy.bearer->value, SPATE_YAML_SCALAR, "bearer") &&
-        spate_find_name(reader, &reader->bearers, occupancy.bearer->value, &bearer))
+    if (spate_find_named(reader, &reader->bearers, occupancy.bearer, &bearer))
         rule->occupancy_bearer = (int32_t)bearer;
 }
 
@@ -118,20 +116,16 @@ read_traffic_condition(SpateReader *reader, const SpateField *field, const Spate
     narrow(reader, rule, named);
 }
 
-typedef struct {
-    bool *named;
-} Classes;
-
 static bool
 mark_class(SpateReader *reader, const SpateYaml *scalar, gpointer user)
 {
-    Classes *classes = user;
+    bool *named = user; /* by traffic */
     uint32_t rank;
     if (!spate_find_name(reader, &reader->classes, scalar, &rank))
         return false;
     for (uint32_t i = 0; i < reader->scenario->n_traffics; i++)
         if (strcmp(reader->scenario->traffics[i].class_name, scalar->text) == 0)
-            classes->named[i] = true;
+            named[i] = true;
     return true;
 }
 
@@ -141,8 +135,7 @@ read_class_condition(SpateReader *reader, const SpateField *field, const SpateYa
 {
     SpateRule *rule = into;
     g_autofree bool *named = traffics_of(reader, rule);
-    Classes classes = {named};
-    spate_each_scalar(reader, pair->value, pair->key, mark_class, &classes);
+    spate_each_scalar(reader, pair->value, pair->key, mark_class, named);
     narrow(reader, rule, named);
 }
 
@@ -181,17 +174,11 @@ read_rule(SpateReader *reader, const SpateYaml *item, GArray *rules)
     g_array_append_val(rules, draft.rule);
 }
 
-static void
-clear_rule(gpointer rule)
-{
-    spate_rule_clear(rule);
-}
-
 GArray *
 spate_read_rules(SpateReader *reader, const SpateYamlPair *pair)
 {
     GArray *rules = g_array_new(FALSE, FALSE, sizeof(SpateRule));
-    g_array_set_clear_func(rules, clear_rule);
+    g_array_set_clear_func(rules, (GDestroyNotify)spate_rule_clear);
     if (pair == NULL || !spate_is_kind(reader, pair->value, SPATE_YAML_LIST, pair->key))
         return rules;
     for (guint i = 0; i < pair->value->items->len; i++)
@@ -201,15 +188,6 @@ spate_read_rules(SpateReader *reader, const SpateYamlPair *pair)
 
 /* ---- what rules need ------------------------------------------------------------------------- */
 
-static bool
-has_radio(const SpateScenarioNode *node, uint32_t bearer)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].bearer == bearer)
-            return true;
-    return false;
-}
-
 bool
 spate_all_have_radio(SpateReader *reader, const uint32_t *nodes, uint32_t n_nodes, uint32_t bearer,
                      SpatePlace place, const char *hint)
@@ -217,7 +195,7 @@ spate_all_have_radio(SpateReader *reader, const uint32_t *nodes, uint32_t n_node
     const SpateScenario *scenario = reader->scenario;
     for (uint32_t i = 0; i < n_nodes; i++) {
         const SpateScenarioNode *node = &scenario->nodes[nodes[i]];
-        if (has_radio(node, bearer) || node->has_unread_radios)
+        if (spate_scenario_radio(node, bearer) != NULL || node->has_unread_radios)
             continue;
         spate_faults_note(reader->faults, place, hint, "node '%s' has no radio on '%s'", node->name,
                           scenario->bearers[bearer].name);

@@ -79,20 +79,6 @@ static const SpateField VARIANT_FIELDS[] = {
 };
 static const SpateTable VARIANT = SPATE_TABLE("a variant", VARIANT_FIELDS, NULL);
 
-static void
-read_variant(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioVariant *variant)
-{
-    variant->name = g_strdup(pair->key);
-    variant->place = pair->key_place;
-    if (spate_is_name(reader, pair->key, pair->key_place) && strcmp(pair->key, "base") == 0)
-        spate_faults_note(reader->faults, pair->key_place, "choose another name",
-                          "'base' is the scenario without a variant");
-    spate_read_map(reader, &VARIANT, 0, pair->key_place, pair->value, variant);
-    const SpateYamlPair *set = spate_find_pair(pair->value, "set");
-    if (set != NULL)
-        spate_is_kind(reader, set->value, SPATE_YAML_MAP, set->key);
-}
-
 void
 spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
 {
@@ -107,9 +93,19 @@ spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
     }
     scenario->variants = g_new0(SpateScenarioVariant, n + 1u);
     scenario->n_variants = n;
-    for (guint i = 0; i < n; i++)
-        read_variant(reader, &g_array_index(pair->value->pairs, SpateYamlPair, i),
-                     &scenario->variants[i]);
+    for (guint i = 0; i < n; i++) {
+        const SpateYamlPair *entry = &g_array_index(pair->value->pairs, SpateYamlPair, i);
+        SpateScenarioVariant *variant = &scenario->variants[i];
+        variant->name = g_strdup(entry->key);
+        variant->place = entry->key_place;
+        if (spate_is_name(reader, entry->key, entry->key_place) && strcmp(entry->key, "base") == 0)
+            spate_faults_note(reader->faults, entry->key_place, "choose another name",
+                              "'base' is the scenario without a variant");
+        spate_read_map(reader, &VARIANT, 0, entry->key_place, entry->value, variant);
+        const SpateYamlPair *set = spate_find_pair(entry->value, "set");
+        if (set != NULL)
+            spate_is_kind(reader, set->value, SPATE_YAML_MAP, set->key);
+    }
 }
 
 /* ---- the top --------------------------------------------------------------------------------- */
@@ -160,15 +156,6 @@ spate_scenario_has_path(const char *path)
     return false;
 }
 
-/* What spate writes as JSON says so in its key `format`, and is YAML too. */
-static bool
-is_output_of_ours(const SpateYaml *root)
-{
-    const SpateYamlPair *format = spate_find_pair(root, "format");
-    return format != NULL && format->value->kind == SPATE_YAML_SCALAR &&
-           g_str_has_prefix(format->value->text, "spate-");
-}
-
 /* A file of another format is not read further: its faults would be none of ours. */
 static bool
 is_our_format(const SpateYaml *root, SpateFaults *faults)
@@ -179,7 +166,10 @@ is_our_format(const SpateYaml *root, SpateFaults *faults)
                           "a scenario is a map of keys");
         return false;
     }
-    if (format == NULL && is_output_of_ours(root)) {
+    /* What spate writes as JSON says so in its key `format`, and is YAML too. */
+    const SpateYamlPair *written = spate_find_pair(root, "format");
+    if (format == NULL && written != NULL && written->value->kind == SPATE_YAML_SCALAR &&
+        g_str_has_prefix(written->value->text, "spate-")) {
         spate_faults_note(faults, root->place,
                           "report shows a result, check --against compares with one",
                           "this is a result, not a scenario");
@@ -192,13 +182,6 @@ is_our_format(const SpateYaml *root, SpateFaults *faults)
         return true;
     spate_faults_note(faults, format->value->place, "spate: 1", "this program reads format 1");
     return false;
-}
-
-static void
-init_flooding(SpateFlooding *flooding)
-{
-    *flooding = (SpateFlooding){
-        .policy = SPATE_FLOOD_CLASSIC, .p = NAN, .hop_limit = 8, .jitter_airtimes = 6};
 }
 
 static void
@@ -298,12 +281,14 @@ spate_read_scenario(const SpateYaml *root, const SpateReadBeside *beside, SpateF
     scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 
     g_autoptr(GPtrArray) unread = g_ptr_array_new();
-    SpateReader reader = {.faults = faults,
-                          .scenario = scenario,
-                          .tables = beside->tables,
-                          .base = beside->base,
-                          .unread = unread};
-    init_flooding(&reader.flooding);
+    SpateReader reader = {
+        .faults = faults,
+        .scenario = scenario,
+        .tables = beside->tables,
+        .base = beside->base,
+        .flooding = {.policy = SPATE_FLOOD_CLASSIC, .p = NAN, .hop_limit = 8, .jitter_airtimes = 6},
+        .unread = unread};
+
     SpateNames *const names[] = {&reader.bearers, &reader.nodes,    &reader.groups,
                                  &reader.classes, &reader.traffics, &reader.bridges};
     static const char *const whats[] = {"bearer", "node",    "node or group",

@@ -83,13 +83,6 @@ read_step(SpateReader *reader, const SpateYamlPair *pair, SpateCounted *step)
     return spate_read_counted(reader, pair->value, pair->key, step);
 }
 
-/* The last one is `to`, or the last before it. */
-static uint32_t
-count_steps(double from, double to, double step)
-{
-    return (uint32_t)floor((to - from) / step * (1.0 + 1e-12) + 1e-9) + 1;
-}
-
 /* False with a fault. */
 static bool
 read_steps(SpateReader *reader, const Draft *draft, SpateSweepAxis *axis)
@@ -116,7 +109,9 @@ read_steps(SpateReader *reader, const Draft *draft, SpateSweepAxis *axis)
         spate_faults_note(reader->faults, draft->step->value->place, hint, "%s", wrong);
         return false;
     }
-    axis->n_values = count_steps(from.number, to.number, step.number);
+    /* The last one is `to`, or the last before it. */
+    axis->n_values =
+        (uint32_t)floor((to.number - from.number) / step.number * (1.0 + 1e-12) + 1e-9) + 1;
     axis->from = from.number;
     axis->step = step.number;
     axis->decimals = MAX(from.decimals, step.decimals);
@@ -158,14 +153,6 @@ is_count(const SpateCounted *counted)
     return counted->unit[0] == '\0' && counted->decimals == 0;
 }
 
-/* A count goes up by one, another number by a fiftieth of its range, unless `step` says. */
-static double
-usual_step(const SpateCounted *from, const SpateCounted *to)
-{
-    bool are_counts = is_count(from) && is_count(to);
-    return are_counts || to->number <= from->number ? 1.0 : (to->number - from->number) / 50.0;
-}
-
 static const SpateField SIZE_FIELDS[] = {
     {SPATE_PAIR("vary", Draft, vary), .required = true},
     {SPATE_PAIR("from", Draft, from_pair), .required = true},
@@ -174,20 +161,24 @@ static const SpateField SIZE_FIELDS[] = {
 };
 static const SpateTable SIZE = SPATE_TABLE("size", SIZE_FIELDS, NULL);
 
-static bool
+static void
 read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
 {
     SpateCounted from, to, step;
     if (!read_step(reader, draft->from_pair, &from) || !read_step(reader, draft->to_pair, &to))
-        return false;
-    step = (SpateCounted){.number = usual_step(&from, &to), .unit = to.unit};
+        return;
+    bool are_counts = is_count(&from) && is_count(&to);
+    /* A count goes up by one, another number by a fiftieth of its range, unless `step` says. */
+    bool is_by_one = are_counts || to.number <= from.number;
+    step = (SpateCounted){.number = is_by_one ? 1.0 : (to.number - from.number) / 50.0,
+                          .unit = to.unit};
     if (draft->step != NULL && !read_step(reader, draft->step, &step))
-        return false;
+        return;
     size->from = from.number;
     size->to = to.number;
     size->step = step.number;
     size->unit = g_strdup(to.unit);
-    size->is_count = is_count(&from) && is_count(&to) && is_count(&step);
+    size->is_count = are_counts && is_count(&step);
     const SpateYamlPair *last = draft->step != NULL ? draft->step : draft->to_pair;
     if (strcmp(from.unit, to.unit) != 0 || strcmp(step.unit, to.unit) != 0)
         spate_faults_note(reader->faults, last->value->place, "give 'from' and 'to' the same unit",
@@ -198,7 +189,6 @@ read_range(SpateReader *reader, const Draft *draft, SpateScenarioSize *size)
     else if (!(size->step > 0) || (size->to - size->from) / size->step > MAX_SIZES)
         spate_faults_note(reader->faults, last->value->place, "at most 100000 steps above 0",
                           "these steps never reach 'to'");
-    return true;
 }
 
 void

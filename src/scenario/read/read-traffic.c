@@ -14,8 +14,7 @@
 /* A traffic on the way. */
 typedef struct {
     SpateScenarioTraffic traffic;
-    const SpateYamlPair *from, *to, *at, *on, *phase, *spread, *class_pair;
-    int phase_together;
+    const SpateYamlPair *from, *to, *at, *on, *class_pair;
 } Draft;
 
 static const SpateWord PHASES[] = {{"random", false}, {"together", true}, {NULL}};
@@ -32,23 +31,6 @@ read_route(SpateReader *reader, const SpateField *field, const SpateYamlPair *pa
                           "'route' other than flood is not supported yet");
 }
 
-/* The key is read twice: as one of those that say when, and as its value. */
-static void
-read_phase(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    Draft *draft = into;
-    draft->phase = pair;
-    spate_read_word(reader, field, pair, into);
-}
-
-static void
-read_spread(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    Draft *draft = into;
-    draft->spread = pair;
-    spate_read_time(reader, field, pair, into);
-}
-
 static const SpateField TRAFFIC_FIELDS[] = {
     {SPATE_PAIR("class", Draft, class_pair)},
     {SPATE_PAIR("from", Draft, from), .required = true},
@@ -58,8 +40,8 @@ static const SpateField TRAFFIC_FIELDS[] = {
     {SPATE_TIME("mean-interval", Draft, traffic.mean_interval_ns, SHORTEST_NS, LONGEST_NS)},
     {SPATE_PAIR("at", Draft, at)},
     {.key = "follows"},
-    {SPATE_KEY("phase", read_phase, Draft, phase_together), .words = PHASES},
-    {SPATE_KEY("spread", read_spread, Draft, traffic.spread_ns), SPATE_WITHIN(TIME, 0, LONGEST_NS)},
+    {SPATE_EITHER("phase", Draft, traffic.together, PHASES)},
+    {SPATE_TIME("spread", Draft, traffic.spread_ns, 0, LONGEST_NS)},
     {SPATE_PAIR("on", Draft, on)},
     {SPATE_WHOLE("hop-limit", Draft, traffic.hop_limit, COUNT, 1, 65535)},
     {SPATE_TIME("deadline", Draft, traffic.deadline_ns, SHORTEST_NS, LONGEST_NS)},
@@ -86,22 +68,14 @@ compare_times(gconstpointer a, gconstpointer b)
     return (first > second) - (first < second);
 }
 
-static void
-read_times(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *traffic)
-{
-    GArray *times = g_array_new(FALSE, FALSE, sizeof(int64_t));
-    spate_each_scalar(reader, pair->value, pair->key, add_time, times);
-    g_array_sort(times, compare_times);
-    traffic->n_at = times->len;
-    traffic->at_ns = (int64_t *)(void *)g_array_free(times, FALSE);
-}
-
 /* Exactly one key says when; phase and spread belong to `every`. */
 static void
 read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
 {
     static const char *const keys[] = {"every", "mean-interval", "at", "follows", NULL};
     SpateScenarioTraffic *traffic = &draft->traffic;
+    const SpateYamlPair *phase = spate_find_pair(pair->value, "phase");
+    const SpateYamlPair *spread = spate_find_pair(pair->value, "spread");
     const SpateYamlPair *when = spate_only_one(reader, pair->value, keys);
     if (when == NULL) {
         spate_faults_note(reader->faults, pair->key_place, "every, mean-interval or at",
@@ -112,18 +86,22 @@ read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
     traffic->times = is_every                       ? SPATE_OFFERS_EVERY
                      : strcmp(when->key, "at") == 0 ? SPATE_OFFERS_AT
                                                     : SPATE_OFFERS_POISSON;
-    traffic->together = draft->phase_together;
-    if (draft->at != NULL)
-        read_times(reader, draft->at, traffic);
-    if (!is_every && draft->phase != NULL)
-        spate_faults_note(reader->faults, draft->phase->key_place, "it needs 'every'",
+    if (draft->at != NULL) {
+        GArray *times = g_array_new(FALSE, FALSE, sizeof(int64_t));
+        spate_each_scalar(reader, draft->at->value, draft->at->key, add_time, times);
+        g_array_sort(times, compare_times);
+        traffic->n_at = times->len;
+        traffic->at_ns = (int64_t *)(void *)g_array_free(times, FALSE);
+    }
+    if (!is_every && phase != NULL)
+        spate_faults_note(reader->faults, phase->key_place, "it needs 'every'",
                           "'phase' does not apply here");
-    if (!is_every && draft->spread != NULL)
-        spate_faults_note(reader->faults, draft->spread->key_place, "it needs 'every'",
+    if (!is_every && spread != NULL)
+        spate_faults_note(reader->faults, spread->key_place, "it needs 'every'",
                           "'spread' does not apply here");
-    if (is_every && draft->spread != NULL && traffic->every_ns > 0 &&
+    if (is_every && spread != NULL && traffic->every_ns > 0 &&
         traffic->spread_ns > traffic->every_ns / 2)
-        spate_faults_note(reader->faults, draft->spread->value->place, "at most half of 'every'",
+        spate_faults_note(reader->faults, spread->value->place, "at most half of 'every'",
                           "a larger 'spread' would reorder messages");
 }
 
@@ -194,13 +172,6 @@ read_traffic(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffi
     }
     read_class(reader, draft.class_pair, &draft.traffic);
     *into = draft.traffic;
-}
-
-static int
-compare_traffics(const void *a, const void *b)
-{
-    const SpateScenarioTraffic *first = a, *second = b;
-    return strcmp(first->name, second->name);
 }
 
 /* ---- classes -------------------------------------------------------------------------------- */
@@ -283,7 +254,7 @@ spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair, const SpateY
         for (guint i = 0; i < n; i++)
             read_traffic(reader, &g_array_index(pair->value->pairs, SpateYamlPair, i),
                          &scenario->traffics[i]);
-        qsort(scenario->traffics, n, sizeof *scenario->traffics, compare_traffics);
+        qsort(scenario->traffics, n, sizeof *scenario->traffics, spate_compare_names);
         for (uint32_t i = 0; i < n; i++)
             spate_names_add(&reader->traffics, scenario->traffics[i].name, i, true);
     }

@@ -150,18 +150,6 @@ is_of_kind(const Table *table, const SpateTableKind *kind, SpatePlace place, Spa
     return false;
 }
 
-static const SpateCsvTable *
-find(SpateTables *tables, const char *path, const SpateTableKind *kind, SpatePlace place,
-     SpateFaults *faults)
-{
-    Table *table = find_or_load(tables, path, place, faults);
-    if (table == NULL || !is_of_kind(table, kind, place, faults))
-        return NULL;
-    if (table->table == NULL)
-        table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
-    return table->table;
-}
-
 const SpateCsvTable *
 spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *kind,
                   SpatePlace place, SpateFaults *faults)
@@ -169,10 +157,13 @@ spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *k
     g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
                                 ? g_strdup(name)
                                 : g_build_filename(tables->folder, name, NULL);
-    g_mutex_lock(&tables->mutex);
-    const SpateCsvTable *found = find(tables, path, kind, place, faults);
-    g_mutex_unlock(&tables->mutex);
-    return found;
+    g_autoptr(GMutexLocker) locker = g_mutex_locker_new(&tables->mutex);
+    Table *table = find_or_load(tables, path, place, faults);
+    if (table == NULL || !is_of_kind(table, kind, place, faults))
+        return NULL;
+    if (table->table == NULL)
+        table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
+    return table->table;
 }
 
 void
