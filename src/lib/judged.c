@@ -3,6 +3,7 @@
 
 #include "report/check/check-report.h"
 #include "report/check/check-words.h"
+#include "report/check/explanation-words.h"
 #include "report/check/size-report.h"
 #include "study/judge/size.h"
 
@@ -38,10 +39,11 @@ expected_of(SpateVerdicts *verdicts, const SpateCheckPoint *point)
         .high = judgement->ci95.high,
         .n = judgement->n,
         .finding = g_string_free(finding, FALSE),
-        .explanation = point->explanation,
+        .explanation = spate_explanation_text(point->explanation),
     };
     g_ptr_array_add(verdicts->texts, (gpointer)(uintptr_t)expected.expectation);
     g_ptr_array_add(verdicts->texts, (gpointer)(uintptr_t)expected.finding);
+    g_ptr_array_add(verdicts->texts, (gpointer)(uintptr_t)expected.explanation);
     return expected;
 }
 

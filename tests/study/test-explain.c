@@ -6,7 +6,7 @@
  *     soil -- (yard) -- gate -- (valley) -- mast -- (valley) -- hut
  */
 #include "core/time.h"
-#include "study/explain/explain.h"
+#include "report/check/explanation-words.h"
 #include "support/check-main.h"
 
 #include <string.h>
@@ -46,9 +46,9 @@ explained(const char *text, SpateExplainWanted wanted)
     ck_assert_msg(scenario != NULL, "%s", error != NULL ? error->message : "");
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
     ck_assert_ptr_nonnull(world);
-    char *explanation = spate_explain(world, 0, &wanted, &error);
+    g_autoptr(SpateExplanation) explanation = spate_explain(world, 0, &wanted, &error);
     ck_assert_ptr_nonnull(explanation);
-    return explanation;
+    return spate_explanation_text(explanation);
 }
 
 static void

@@ -1,5 +1,6 @@
 /* check-json.c - verdicts as JSON: spate-check/1, docs/result-format.md */
 #include "report/check/check-words.h"
+#include "report/check/explanation-words.h"
 #include "report/result/result-form.h"
 #include "report/result/shared-forms.h"
 
@@ -33,7 +34,7 @@ typedef struct {
     SpateCheckPoint point;
     SpateExpectation expected;
     uint32_t line; /* 0: none */
-    const char *title, *measure, *unit, *finding;
+    const char *title, *measure, *unit, *finding, *explanation;
     bool has_time, has_share, is_of_messages, passes, since_passes;
 } Point;
 
@@ -80,7 +81,7 @@ static const SpateMember POINT[] = {
     {"doubt", SPATE_CELL_POINTED, offsetof(Point, point.doubt), SPATE_OR_ABSENT,
      .form = &SPATE_DOUBT_FORM},
     {"finding", SPATE_CELL_TEXT, offsetof(Point, finding)},
-    {"explanation", SPATE_CELL_TEXT, offsetof(Point, point.explanation), SPATE_OR_ABSENT},
+    {"explanation", SPATE_CELL_TEXT, offsetof(Point, explanation), SPATE_OR_ABSENT},
 };
 
 static const SpateMember DIFFERENCE[] = {
@@ -158,6 +159,7 @@ point_of(const SpateCheckReport *report, const SpateCheck *check, const SpateChe
                    .line = (uint32_t)MAX(spate_check_line(its), 0),
                    .title = spate_scratch(scratch, g_string_free(title, FALSE)),
                    .finding = spate_scratch(scratch, g_string_free(finding, FALSE)),
+                   .explanation = spate_scratch(scratch, spate_explanation_text(its->explanation)),
                    .measure = measure != NULL ? measure->name : NULL,
                    .unit = measure != NULL ? spate_unit_name(measure->unit) : NULL,
                    .has_time = its->expectation->kind == SPATE_EXPECT_REACHES,

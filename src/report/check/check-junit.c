@@ -4,6 +4,7 @@
  * with failure or skipped in it.  No times: equal verdicts are equal bytes.
  */
 #include "report/check/check-words.h"
+#include "report/check/explanation-words.h"
 #include "report/words/doubt-words.h"
 #include "scenario/layout.h"
 
@@ -68,8 +69,9 @@ append_case(GString *text, const SpateCheckReport *report, size_t file,
         g_string_append_c(finding, '\n');
         spate_doubt_append(finding, point->doubt, "");
     }
-    bool is_explained = !passes && !is_since && point->explanation != NULL;
-    append_escaped(text, is_explained ? point->explanation : finding->str);
+    g_autofree char *explanation =
+        !passes && !is_since ? spate_explanation_text(point->explanation) : NULL;
+    append_escaped(text, explanation != NULL ? explanation : finding->str);
     g_string_append(text, passes ? "</system-out>\n" : "</failure>\n");
     g_string_append(text, "    </testcase>\n");
 }

@@ -5,6 +5,7 @@
  */
 #include "core/shown-text.h"
 #include "report/check/check-words.h"
+#include "report/check/explanation-words.h"
 #include "report/table/table-grid.h"
 #include "report/words/doubt-words.h"
 #include "report/words/escapes.h"
@@ -138,8 +139,9 @@ add_point(const Table *table, const SpateCheckPoint *point)
     if (point->judgement.kind != SPATE_VERDICT_PASS || point->n_too_late > 0)
         add_reason(table, point, &point->judgement, finding->str);
     add_lines(table, doubt->str, SIZE_MAX);
-    if (point->explanation != NULL)
-        add_lines(table, point->explanation, MOST_LINES);
+    g_autofree char *explanation = spate_explanation_text(point->explanation);
+    if (explanation != NULL)
+        add_lines(table, explanation, MOST_LINES);
 }
 
 static void

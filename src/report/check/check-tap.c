@@ -2,6 +2,7 @@
 #include "document/json-text.h"
 #include "document/numbers.h"
 #include "report/check/check-words.h"
+#include "report/check/explanation-words.h"
 #include "report/words/doubt-words.h"
 #include "scenario/layout.h"
 
@@ -75,10 +76,11 @@ append_bounds(GString *text, const SpateCheckPoint *point)
 }
 
 static void
-append_explanation(GString *text, const char *explanation)
+append_explanation(GString *text, const SpateExplanation *explanation)
 {
+    g_autofree char *sentences = spate_explanation_text(explanation);
     g_string_append(text, "  explanation: |\n");
-    g_auto(GStrv) lines = g_strsplit(explanation, "\n", -1);
+    g_auto(GStrv) lines = g_strsplit(sentences, "\n", -1);
     for (size_t i = 0; lines[i] != NULL; i++)
         if (lines[i][0] != '\0')
             g_string_append_printf(text, "    %s\n", lines[i]);

@@ -21,78 +21,56 @@ typedef struct {
 
 static const Nearest NOBODY = {UINT32_MAX, UINT32_MAX, -INFINITY};
 
-static const char *
-node_of(const SpateExplanation *explanation, uint32_t radio)
-{
-    return spate_explain_node(explanation, explanation->plan->radios[radio].node);
-}
-
-/* "the strongest, mast on valley, is 3.1 dB too weak there" */
 static void
-add_nearest(const SpateExplanation *explanation, const Nearest *nearest)
+add_nearest(const SpateInquiry *inquiry, SpateFactKind kind, const Nearest *nearest)
 {
-    g_string_append_printf(explanation->text, "the strongest, %s on %s, is ",
-                           node_of(explanation, nearest->sender),
-                           spate_explain_bearer(explanation, nearest->receiver));
-    if (nearest->margin_db < 0.0)
-        g_string_append_printf(explanation->text, "%.1f dB too weak there\n", -nearest->margin_db);
-    else
-        g_string_append_printf(explanation->text,
-                               "%.1f dB above its sensitivity there without fading, but faded\n",
-                               nearest->margin_db);
+    const SpateRadio *radios = inquiry->plan->radios;
+    const SpateFact fact = {
+        .kind = kind,
+        .node = spate_inquiry_node(inquiry, radios[nearest->receiver].node),
+        .bearer = spate_inquiry_bearer(inquiry, nearest->receiver),
+        .sender = spate_inquiry_node(inquiry, radios[nearest->sender].node),
+        .margin_db = nearest->margin_db,
+    };
+    spate_inquiry_add(inquiry, fact);
 }
 
 /* ---- the node in question -------------------------------------------------------------------- */
 
 static double
-margin_db(const SpateExplanation *explanation, const SpateLinks *links, uint32_t sender,
-          uint32_t receiver)
+margin_db(const SpateInquiry *inquiry, const SpateLinks *links, uint32_t sender, uint32_t receiver)
 {
     SpateLink link;
-    const SpateScenario *scenario = spate_world_scenario(explanation->world);
+    const SpateScenario *scenario = spate_world_scenario(inquiry->world);
     if (!spate_links_budget(links, sender, receiver, &link, NULL))
         return NAN;
     double received_dbm =
-        link.received_dbm -
-        spate_links_shadowing_db(links, sender, receiver, scenario->seed, explanation->replication);
-    const SpateMedium *medium = explanation->medium;
+        link.received_dbm - spate_links_shadowing_db(links, sender, receiver, scenario->seed,
+                                                     inquiry->found->replication);
+    const SpateMedium *medium = inquiry->medium;
     return received_dbm - spate_medium_level_dbm(medium, receiver, medium->budget[receiver]);
 }
 
 /* From the links, since the medium leaves out the weakest. */
 static Nearest
-nearest_to_wanted(const SpateExplanation *explanation)
+nearest_to_wanted(const SpateInquiry *inquiry)
 {
-    const SpatePlan *plan = explanation->plan;
-    const SpateNode *node = &plan->nodes[explanation->wanted->node];
-    g_autoptr(SpateLinks) links = spate_world_links(explanation->world, explanation->replication);
+    const SpatePlan *plan = inquiry->plan;
+    const SpateNode *node = &plan->nodes[inquiry->wanted->node];
+    g_autoptr(SpateLinks) links = spate_world_links(inquiry->world, inquiry->found->replication);
     Nearest nearest = NOBODY;
-    for (guint i = 0; i < explanation->trace->steps->len; i++) {
-        const SpateEvent *step = spate_message_trace_step(explanation->trace, i);
+    for (guint i = 0; i < inquiry->trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
         for (uint32_t r = node->first_radio;
              step->kind == SPATE_EVENT_STARTED && r < node->first_radio + node->n_radios; r++) {
             if (plan->radios[r].bearer != plan->radios[step->radio].bearer)
                 continue;
-            double margin = margin_db(explanation, links, step->radio, r);
+            double margin = margin_db(inquiry, links, step->radio, r);
             if (margin > nearest.margin_db)
                 nearest = (Nearest){step->radio, r, margin};
         }
     }
     return nearest;
-}
-
-static void
-tell_wanted(const SpateExplanation *explanation)
-{
-    Nearest nearest = nearest_to_wanted(explanation);
-    const char *name = spate_explain_node(explanation, explanation->wanted->node);
-    if (nearest.sender == UINT32_MAX) {
-        g_string_append_printf(explanation->text,
-                               "no node sent it on a bearer on which %s has a radio\n", name);
-        return;
-    }
-    g_string_append_printf(explanation->text, "%s hears none of the nodes that sent it: ", name);
-    add_nearest(explanation, &nearest);
 }
 
 /* ---- those that would have sent it on -------------------------------------------------------- */
@@ -111,74 +89,71 @@ sends_on_from(const SpatePlan *plan, uint32_t radio)
 
 /* Those that could hear a frame of it have lines of their own. */
 static void
-forget_those_that_could_hear(const SpateExplanation *explanation, Nearest *by_node)
+forget_those_that_could_hear(const SpateInquiry *inquiry, Nearest *by_node)
 {
-    for (guint i = 0; i < explanation->trace->steps->len; i++) {
-        const SpateEvent *step = spate_message_trace_step(explanation->trace, i);
+    for (guint i = 0; i < inquiry->trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
         for (size_t k = 0; k < step->n_receptions; k++)
-            by_node[explanation->plan->radios[step->receptions[k].receiver].node] = NOBODY;
+            by_node[inquiry->plan->radios[step->receptions[k].receiver].node] = NOBODY;
     }
 }
 
 static void
-note_links_of(const SpateExplanation *explanation, uint32_t sender, Nearest *by_node)
+note_links_of(const SpateInquiry *inquiry, uint32_t sender, Nearest *by_node)
 {
-    const SpateMedium *medium = explanation->medium;
+    const SpateMedium *medium = inquiry->medium;
     const SpateRowPart *part =
         &medium->parts[(size_t)sender * medium->n_bearers + medium->bearer[sender]];
     for (uint32_t i = part->begin; i < part->end; i++) {
         uint32_t receiver = medium->receiver[i];
-        Nearest *nearest = &by_node[explanation->plan->radios[receiver].node];
+        Nearest *nearest = &by_node[inquiry->plan->radios[receiver].node];
         double margin = spate_medium_margin_db(medium, receiver, medium->power[i]);
-        if (margin > nearest->margin_db && sends_on_from(explanation->plan, receiver))
+        if (margin > nearest->margin_db && sends_on_from(inquiry->plan, receiver))
             *nearest = (Nearest){sender, receiver, margin};
     }
 }
 
 static Nearest *
-nearest_by_node(const SpateExplanation *explanation)
+nearest_by_node(const SpateInquiry *inquiry)
 {
-    const SpatePlan *plan = explanation->plan;
+    const SpatePlan *plan = inquiry->plan;
     Nearest *by_node = g_new(Nearest, plan->n_nodes);
     g_autofree bool *has_sent = g_new0(bool, plan->n_radios);
     for (uint32_t i = 0; i < plan->n_nodes; i++)
         by_node[i] = NOBODY;
-    for (guint i = 0; i < explanation->trace->steps->len; i++) {
-        const SpateEvent *step = spate_message_trace_step(explanation->trace, i);
+    for (guint i = 0; i < inquiry->trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
         if (step->kind != SPATE_EVENT_STARTED || has_sent[step->radio])
             continue;
         has_sent[step->radio] = true;
-        note_links_of(explanation, step->radio, by_node);
+        note_links_of(inquiry, step->radio, by_node);
     }
-    forget_those_that_could_hear(explanation, by_node);
+    forget_those_that_could_hear(inquiry, by_node);
     for (uint32_t i = 0; i < plan->n_nodes; i++)
-        if (i == explanation->wanted->node || spate_explain_has_it(explanation, i))
+        if (i == inquiry->wanted->node || spate_inquiry_has_it(inquiry, i))
             by_node[i] = NOBODY;
     return by_node;
 }
 
-static void
-tell_relays(const SpateExplanation *explanation)
+void
+spate_inquiry_note_out_of_reach(const SpateInquiry *inquiry)
 {
-    g_autofree Nearest *by_node = nearest_by_node(explanation);
-    for (int told = 0; told < MOST_RELAYS; told++) {
+    Nearest wanted = nearest_to_wanted(inquiry);
+    if (wanted.sender != UINT32_MAX)
+        add_nearest(inquiry, SPATE_FACT_HEARS_NONE, &wanted);
+    else
+        spate_inquiry_add(inquiry,
+                          (SpateFact){.kind = SPATE_FACT_NO_SENDER,
+                                      .node = spate_inquiry_node(inquiry, inquiry->wanted->node)});
+    g_autofree Nearest *by_node = nearest_by_node(inquiry);
+    for (int n = 0; n < MOST_RELAYS; n++) {
         Nearest *best = &by_node[0];
-        for (uint32_t i = 1; i < explanation->plan->n_nodes; i++)
+        for (uint32_t i = 1; i < inquiry->plan->n_nodes; i++)
             if (by_node[i].margin_db > best->margin_db)
                 best = &by_node[i];
         if (best->margin_db < -MOST_MISSING_DB)
             return;
-        g_string_append_printf(explanation->text,
-                               "%s would relay it, but hears no node that has it: ",
-                               node_of(explanation, best->receiver));
-        add_nearest(explanation, best);
+        add_nearest(inquiry, SPATE_FACT_RELAY_MISSED, best);
         *best = NOBODY;
     }
-}
-
-void
-spate_explain_tell_out_of_reach(const SpateExplanation *explanation)
-{
-    tell_wanted(explanation);
-    tell_relays(explanation);
 }

@@ -1,114 +1,104 @@
 /* explain.c - which steps of a message answer the question */
 #include "study/explain/explain-private.h"
 
-#include "core/time.h"
-#include "study/run/run.h"
+#include "study/run/runner.h"
 
 /* Lines of each section that a person still reads. */
 #define MOST_LINES 12
 
-static void
-say(const SpateExplanation *explanation, const char *sentence)
-{
-    g_string_append(explanation->text, sentence);
-    g_string_append_c(explanation->text, '\n');
-}
-
 static const SpateEvent *
-step_at(const SpateExplanation *explanation, guint i)
+step_at(const SpateInquiry *inquiry, guint i)
 {
-    return spate_message_trace_step(explanation->trace, i);
+    return spate_message_trace_step(inquiry->trace, i);
 }
 
 static guint
-n_steps(const SpateExplanation *explanation)
+n_steps(const SpateInquiry *inquiry)
 {
-    return explanation->trace->steps->len;
+    return inquiry->trace->steps->len;
 }
 
 /* The first copy at a node, of the message itself or of a digest that carries it; NULL if none. */
 static const SpateEvent *
-arrival_at(const SpateExplanation *explanation, uint32_t node)
+arrival_at(const SpateInquiry *inquiry, uint32_t node)
 {
-    for (guint i = 0; i < n_steps(explanation); i++)
-        if (step_at(explanation, i)->kind == SPATE_EVENT_ARRIVED &&
-            step_at(explanation, i)->node == node)
-            return step_at(explanation, i);
+    for (guint i = 0; i < n_steps(inquiry); i++)
+        if (step_at(inquiry, i)->kind == SPATE_EVENT_ARRIVED && step_at(inquiry, i)->node == node)
+            return step_at(inquiry, i);
     return NULL;
 }
 
 bool
-spate_explain_has_it(const SpateExplanation *explanation, uint32_t node)
+spate_inquiry_has_it(const SpateInquiry *inquiry, uint32_t node)
 {
-    return node == explanation->wanted->message.origin || arrival_at(explanation, node) != NULL;
+    return node == inquiry->wanted->message.origin || arrival_at(inquiry, node) != NULL;
 }
 
 /* ---- the way to a node ----------------------------------------------------------------------- */
 
 /* What the sender did with it before the frame that ended at `until_ns`. */
 static void
-tell_sending(const SpateExplanation *explanation, uint32_t radio, uint32_t message,
-             int64_t until_ns)
+add_sending(const SpateInquiry *inquiry, uint32_t radio, uint32_t message, int64_t until_ns)
 {
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *step = step_at(explanation, i);
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *step = step_at(inquiry, i);
         if (step->at_ns > until_ns)
             return;
         bool is_crossing = step->crossing != SPATE_NO_CROSSING || step->rule != SPATE_NO_RULE;
         if (step->kind == SPATE_EVENT_DECIDED && step->radio == radio && is_crossing)
-            spate_explain_add_decision(explanation, step);
+            spate_inquiry_add_decision(inquiry, step);
         if (step->kind == SPATE_EVENT_DIGESTED && step->message->number == message)
-            spate_explain_add_digest(explanation, step);
+            spate_inquiry_add_step(inquiry, step);
         if (step->kind == SPATE_EVENT_STARTED && step->radio == radio &&
             step->message->number == message && step->at_ns < until_ns)
-            spate_explain_add_waits(explanation, step);
+            spate_inquiry_add_wait(inquiry, step);
     }
 }
 
 /* From the source, hop by hop; `most` bounds the hops. */
 static void
-tell_way_to(const SpateExplanation *explanation, const SpateEvent *arrival, uint32_t most)
+add_way_to(const SpateInquiry *inquiry, const SpateEvent *arrival, uint32_t most)
 {
-    uint32_t sender = explanation->plan->radios[arrival->frame->radio].node;
-    const SpateEvent *before = arrival_at(explanation, sender);
-    if (sender != explanation->wanted->message.origin && before != NULL &&
+    uint32_t sender = inquiry->plan->radios[arrival->frame->radio].node;
+    const SpateEvent *before = arrival_at(inquiry, sender);
+    if (sender != inquiry->wanted->message.origin && before != NULL &&
         before->at_ns < arrival->at_ns && most > 0)
-        tell_way_to(explanation, before, most - 1);
-    tell_sending(explanation, arrival->frame->radio, arrival->message->number, arrival->at_ns);
-    spate_explain_add_arrival(explanation, arrival);
+        add_way_to(inquiry, before, most - 1);
+    add_sending(inquiry, arrival->frame->radio, arrival->message->number, arrival->at_ns);
+    spate_inquiry_add_arrival(inquiry, arrival);
 }
 
 /* ---- what stopped it ------------------------------------------------------------------------- */
 
-typedef bool (*StepFilter)(const SpateExplanation *explanation, const SpateEvent *step);
-typedef void (*StepTeller)(const SpateExplanation *explanation, const SpateEvent *step);
+typedef bool (*StepFilter)(const SpateInquiry *inquiry, const SpateEvent *step);
+typedef void (*StepAdder)(const SpateInquiry *inquiry, const SpateEvent *step);
 
-/* Up to MOST_LINES of the steps, and how many more there are. */
+/* How many there are beyond those that were added. */
 static void
-tell_steps(const SpateExplanation *explanation, StepFilter is_wanted, StepTeller tell)
+add_more(const SpateInquiry *inquiry, guint n)
 {
-    guint n = 0;
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *step = step_at(explanation, i);
-        if (is_wanted(explanation, step) && n++ < MOST_LINES)
-            tell(explanation, step);
-    }
     if (n > MOST_LINES)
-        g_string_append_printf(explanation->text, "... and %u more like these\n", n - MOST_LINES);
+        spate_inquiry_add(inquiry, (SpateFact){.kind = SPATE_FACT_MORE, .n_more = n - MOST_LINES});
 }
 
-static bool
-is_arrival(const SpateExplanation *explanation, const SpateEvent *step)
+static void
+add_steps(const SpateInquiry *inquiry, StepFilter is_wanted, StepAdder add)
 {
-    return step->kind == SPATE_EVENT_ARRIVED;
+    guint n = 0;
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *step = step_at(inquiry, i);
+        if (is_wanted(inquiry, step) && n++ < MOST_LINES)
+            add(inquiry, step);
+    }
+    add_more(inquiry, n);
 }
 
 /* Whether the node is one that sends messages on: others only listen. */
 static bool
-sends_on(const SpateExplanation *explanation, uint32_t node)
+sends_on(const SpateInquiry *inquiry, uint32_t node)
 {
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *step = step_at(explanation, i);
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *step = step_at(inquiry, i);
         if (step->kind == SPATE_EVENT_DECIDED && step->node == node &&
             step->decision != SPATE_DECISION_NO_RELAY)
             return true;
@@ -117,32 +107,32 @@ sends_on(const SpateExplanation *explanation, uint32_t node)
 }
 
 static bool
-is_arrival_at_sender(const SpateExplanation *explanation, const SpateEvent *step)
+is_arrival_at_sender(const SpateInquiry *inquiry, const SpateEvent *step)
 {
-    return is_arrival(explanation, step) && sends_on(explanation, step->node);
+    return step->kind == SPATE_EVENT_ARRIVED && sends_on(inquiry, step->node);
 }
 
 static bool
-is_refusal(const SpateExplanation *explanation, const SpateEvent *step)
+is_refusal(const SpateInquiry *inquiry, const SpateEvent *step)
 {
     return step->kind == SPATE_EVENT_DECIDED && step->decision == SPATE_DECISION_HELD_BACK;
 }
 
 static bool
-is_cancelled(const SpateExplanation *explanation, const SpateEvent *step)
+is_cancelled(const SpateInquiry *inquiry, const SpateEvent *step)
 {
     return step->kind == SPATE_EVENT_DROPPED && step->cause == SPATE_DROP_CANCELLED;
 }
 
 static bool
-is_limit_or_policy(const SpateExplanation *explanation, const SpateEvent *step)
+is_limit_or_policy(const SpateInquiry *inquiry, const SpateEvent *step)
 {
     return step->kind == SPATE_EVENT_DECIDED &&
            (step->decision == SPATE_DECISION_HOP_LIMIT || step->decision == SPATE_DECISION_POLICY);
 }
 
 static bool
-is_drop(const SpateExplanation *explanation, const SpateEvent *step)
+is_drop(const SpateInquiry *inquiry, const SpateEvent *step)
 {
     return step->kind == SPATE_EVENT_DROPPED && step->cause != SPATE_DROP_CANCELLED;
 }
@@ -161,7 +151,7 @@ ends_wait(const SpateEvent *step, const SpateEvent *later)
 
 /* Something was to follow at the node, and never did before the run ended. */
 static bool
-is_pending(const SpateExplanation *explanation, const SpateEvent *step)
+is_pending(const SpateInquiry *inquiry, const SpateEvent *step)
 {
     bool in_queue = step->kind == SPATE_EVENT_QUEUED;
     bool waits_by_rule =
@@ -170,8 +160,8 @@ is_pending(const SpateExplanation *explanation, const SpateEvent *step)
     if (!in_queue && !waits_by_rule)
         return false;
     bool is_later = false;
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *other = step_at(explanation, i);
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *other = step_at(inquiry, i);
         if (is_later && other->node == step->node && ends_wait(step, other))
             return false;
         is_later = is_later || other == step;
@@ -180,177 +170,202 @@ is_pending(const SpateExplanation *explanation, const SpateEvent *step)
 }
 
 static void
-tell_pending(const SpateExplanation *explanation, const SpateEvent *step)
+add_pending(const SpateInquiry *inquiry, const SpateEvent *step)
 {
     if (step->kind == SPATE_EVENT_DECIDED)
-        spate_explain_add_decision(explanation, step);
-    spate_explain_add_pending(explanation, step);
+        spate_inquiry_add_decision(inquiry, step);
+    spate_inquiry_add_pending(inquiry, step);
 }
 
 /* Losses at one node, or (UINT32_MAX) at all nodes but the one in question that never got it. */
 static guint
-tell_losses(const SpateExplanation *explanation, uint32_t at)
+add_losses(const SpateInquiry *inquiry, uint32_t at)
 {
     guint n = 0;
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *step = step_at(explanation, i);
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *step = step_at(inquiry, i);
         for (size_t k = 0; step->kind == SPATE_EVENT_ENDED && k < step->n_receptions; k++) {
             const SpateReception *reception = &step->receptions[k];
-            uint32_t node = explanation->plan->radios[reception->receiver].node;
+            uint32_t node = inquiry->plan->radios[reception->receiver].node;
             bool is_wanted = at != UINT32_MAX ? node == at
-                                              : node != explanation->wanted->node &&
-                                                    !spate_explain_has_it(explanation, node);
+                                              : node != inquiry->wanted->node &&
+                                                    !spate_inquiry_has_it(inquiry, node);
             if (is_wanted && reception->outcome != SPATE_OUTCOME_RECEIVED && n++ < MOST_LINES)
-                spate_explain_add_loss(explanation, step, reception);
+                spate_inquiry_add_loss(inquiry, step, reception);
         }
     }
-    if (n > MOST_LINES)
-        g_string_append_printf(explanation->text, "... and %u more like these\n", n - MOST_LINES);
+    add_more(inquiry, n);
     return n;
 }
 
-/* Those that got it and send nothing on, in one line: they are seldom the reason. */
 static void
-tell_silent_nodes(const SpateExplanation *explanation)
+add_silent_nodes(const SpateInquiry *inquiry)
 {
-    guint n = 0;
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *step = step_at(explanation, i);
-        if (!is_arrival(explanation, step) || sends_on(explanation, step->node) ||
-            step->node == explanation->wanted->node)
+    SpateExplanation *found = inquiry->found;
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *step = step_at(inquiry, i);
+        if (step->kind != SPATE_EVENT_ARRIVED || sends_on(inquiry, step->node) ||
+            step->node == inquiry->wanted->node)
             continue;
-        if (n < MOST_LINES)
-            g_string_append_printf(explanation->text, "%s%s",
-                                   n == 0 ? "these nodes have it and do not relay it: " : ", ",
-                                   spate_explain_node(explanation, step->node));
-        n++;
+        if (found->silent->len < MOST_LINES)
+            g_ptr_array_add(found->silent,
+                            (gpointer)(uintptr_t)spate_inquiry_node(inquiry, step->node));
+        else
+            found->n_more_silent++;
     }
-    if (n > MOST_LINES)
-        g_string_append_printf(explanation->text, " and %u more", n - MOST_LINES);
-    if (n > 0)
-        g_string_append_c(explanation->text, '\n');
 }
 
 /* ---- answers --------------------------------------------------------------------------------- */
 
+/* An answer about the node in question. */
 static void
-tell_what_stopped_it(const SpateExplanation *explanation)
+add_answer(const SpateInquiry *inquiry, SpateFactKind kind)
 {
-    say(explanation, "where it arrived:");
-    tell_steps(explanation, is_arrival_at_sender, spate_explain_add_arrival);
-    say(explanation, "where it stopped:");
-    guint n_losses_there = tell_losses(explanation, explanation->wanted->node);
-    tell_steps(explanation, is_refusal, spate_explain_add_decision);
-    tell_steps(explanation, is_drop, spate_explain_add_drop);
-    tell_steps(explanation, is_pending, tell_pending);
+    spate_inquiry_add(
+        inquiry,
+        (SpateFact){.kind = kind, .node = spate_inquiry_node(inquiry, inquiry->wanted->node)});
+}
+
+static void
+add_what_stopped_it(const SpateInquiry *inquiry)
+{
+    add_answer(inquiry, SPATE_FACT_WHERE_IT_ARRIVED);
+    add_steps(inquiry, is_arrival_at_sender, spate_inquiry_add_arrival);
+    add_answer(inquiry, SPATE_FACT_WHERE_IT_STOPPED);
+    guint n_losses_there = add_losses(inquiry, inquiry->wanted->node);
+    add_steps(inquiry, is_refusal, spate_inquiry_add_decision);
+    add_steps(inquiry, is_drop, spate_inquiry_add_step);
+    add_steps(inquiry, is_pending, add_pending);
     if (n_losses_there == 0)
-        spate_explain_tell_out_of_reach(explanation);
-    tell_steps(explanation, is_limit_or_policy, spate_explain_add_decision);
-    tell_steps(explanation, is_cancelled, spate_explain_add_drop);
-    tell_losses(explanation, UINT32_MAX);
-    tell_silent_nodes(explanation);
+        spate_inquiry_note_out_of_reach(inquiry);
+    add_steps(inquiry, is_limit_or_policy, spate_inquiry_add_decision);
+    add_steps(inquiry, is_cancelled, spate_inquiry_add_step);
+    add_losses(inquiry, UINT32_MAX);
+    add_silent_nodes(inquiry);
 }
 
 static void
-answer_not_reached(const SpateExplanation *explanation)
+answer_reached(const SpateInquiry *inquiry)
 {
-    const SpateExplainWanted *wanted = explanation->wanted;
-    const char *name = spate_explain_node(explanation, wanted->node);
-    const SpateEvent *arrival = arrival_at(explanation, wanted->node);
+    const SpateExplainWanted *wanted = inquiry->wanted;
+    const SpateEvent *arrival = arrival_at(inquiry, wanted->node);
+    bool should_have_come = wanted->question == SPATE_EXPLAIN_NOT_REACHED;
     if (arrival == NULL) {
-        g_string_append_printf(explanation->text, "it never reached %s\n", name);
-        tell_what_stopped_it(explanation);
+        add_answer(inquiry, SPATE_FACT_NEVER_REACHED);
+        if (should_have_come)
+            add_what_stopped_it(inquiry);
         return;
     }
-    double took_s =
-        (double)(arrival->at_ns - explanation->trace->offered_ns) / (double)SPATE_NS_PER_S;
-    g_string_append_printf(explanation->text, "it reached %s after %.3f s", name, took_s);
-    if (wanted->within_ns > 0)
-        g_string_append_printf(explanation->text, ", not within %.3f s",
-                               (double)wanted->within_ns / (double)SPATE_NS_PER_S);
-    say(explanation, "; its path:");
-    tell_way_to(explanation, arrival, explanation->plan->n_nodes);
+    const SpateFact fact = {
+        .kind = should_have_come ? SPATE_FACT_REACHED_LATE : SPATE_FACT_REACHED,
+        .node = spate_inquiry_node(inquiry, wanted->node),
+        .after_ns = arrival->at_ns - inquiry->trace->offered_ns,
+        .within_ns = wanted->within_ns,
+    };
+    spate_inquiry_add(inquiry, fact);
+    add_way_to(inquiry, arrival, inquiry->plan->n_nodes);
 }
 
 static void
-answer_reached(const SpateExplanation *explanation)
+answer_sent_on(const SpateInquiry *inquiry)
 {
-    const SpateEvent *arrival = arrival_at(explanation, explanation->wanted->node);
-    const char *name = spate_explain_node(explanation, explanation->wanted->node);
-    g_string_append_printf(explanation->text,
-                           arrival != NULL ? "it reached %s; its path:\n" : "it never reached %s\n",
-                           name);
-    if (arrival != NULL)
-        tell_way_to(explanation, arrival, explanation->plan->n_nodes);
-}
-
-static void
-answer_sent_on(const SpateExplanation *explanation)
-{
-    const char *bearer = explanation->plan->bearer_names[explanation->wanted->bearer];
-    for (guint i = 0; i < n_steps(explanation); i++) {
-        const SpateEvent *step = step_at(explanation, i);
+    uint32_t bearer = inquiry->wanted->bearer;
+    for (guint i = 0; i < n_steps(inquiry); i++) {
+        const SpateEvent *step = step_at(inquiry, i);
         if (step->kind != SPATE_EVENT_STARTED ||
-            explanation->plan->radios[step->radio].bearer != explanation->wanted->bearer)
+            inquiry->plan->radios[step->radio].bearer != bearer)
             continue;
-        g_string_append_printf(explanation->text, "%s sent it on %s; its path there:\n",
-                               spate_explain_node(explanation, step->node), bearer);
-        const SpateEvent *arrival = arrival_at(explanation, step->node);
-        if (arrival != NULL && step->node != explanation->wanted->message.origin)
-            tell_way_to(explanation, arrival, explanation->plan->n_nodes);
-        tell_sending(explanation, step->radio, step->message->number, step->at_ns + 1);
-        spate_explain_add_time(explanation, step->at_ns);
-        g_string_append_printf(explanation->text, "%s sends it on %s\n",
-                               spate_explain_node(explanation, step->node), bearer);
+        const SpateFact fact = {
+            .kind = SPATE_FACT_WAS_SENT_ON,
+            .node = spate_inquiry_node(inquiry, step->node),
+            .bearer = spate_inquiry_bearer(inquiry, step->radio),
+        };
+        spate_inquiry_add(inquiry, fact);
+        const SpateEvent *arrival = arrival_at(inquiry, step->node);
+        if (arrival != NULL && step->node != inquiry->wanted->message.origin)
+            add_way_to(inquiry, arrival, inquiry->plan->n_nodes);
+        add_sending(inquiry, step->radio, step->message->number, step->at_ns + 1);
+        spate_inquiry_add_step(inquiry, step);
         return;
     }
-    g_string_append_printf(explanation->text, "it was never sent on %s\n", bearer);
+    const SpateFact never = {
+        .kind = SPATE_FACT_NEVER_SENT_ON,
+        .bearer =
+            g_string_chunk_insert_const(inquiry->found->names, inquiry->plan->bearer_names[bearer]),
+    };
+    spate_inquiry_add(inquiry, never);
+}
+
+/* ---- the run --------------------------------------------------------------------------------- */
+
+typedef struct {
+    const SpateExplainWanted *wanted;
+    SpateExplanation *found;
+} Asked;
+
+static gpointer
+follow(gpointer user, SpateRun *run, GError **error)
+{
+    const Asked *asked = user;
+    SpateMessageTrace *trace =
+        spate_message_trace_new(spate_world_plan(spate_run_world(run)), asked->wanted->message);
+    const SpateObserver observer = spate_message_trace_observer(trace);
+    spate_run_add_observer(run, &observer);
+    return trace;
 }
 
 static void
-answer(const SpateExplanation *explanation)
+answer(gpointer user, uint32_t replication, SpateRun *run, gpointer trace)
 {
-    if (explanation->trace->offered_ns < 0) {
-        say(explanation, "the message was not offered");
-        return;
-    }
-    spate_explain_add_offer(explanation);
-    switch (explanation->wanted->question) {
-    case SPATE_EXPLAIN_NOT_REACHED:
-        answer_not_reached(explanation);
-        break;
-    case SPATE_EXPLAIN_REACHED:
-        answer_reached(explanation);
-        break;
-    case SPATE_EXPLAIN_SENT_ON:
-        answer_sent_on(explanation);
-        break;
-    }
-}
-
-char *
-spate_explain(const SpateWorld *world, uint32_t replication, const SpateExplainWanted *wanted,
-              GError **error)
-{
-    g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, replication, error);
-    if (run == NULL)
-        return NULL;
-    g_autoptr(SpateMessageTrace) trace =
-        spate_message_trace_new(spate_world_plan(spate_run_world(run)), wanted->message);
-    SpateObserver observer = spate_message_trace_observer(trace);
-    spate_run_add_observer(run, &observer);
-    bool is_over = spate_run_go(run, NULL, NULL);
-    g_assert(is_over);
-
-    SpateExplanation explanation = {
+    const SpateExplainWanted *wanted = ((const Asked *)user)->wanted;
+    SpateExplanation *found = g_new0(SpateExplanation, 1);
+    const SpateInquiry inquiry = {
         .world = spate_run_world(run),
         .plan = spate_world_plan(spate_run_world(run)),
         .medium = spate_run_medium(run),
-        .replication = replication,
         .wanted = wanted,
         .trace = trace,
-        .text = g_string_new(NULL),
+        .found = found,
     };
-    answer(&explanation);
-    return g_string_free(explanation.text, FALSE);
+    found->names = g_string_chunk_new(512);
+    found->facts = g_array_new(FALSE, FALSE, sizeof(SpateFact));
+    found->silent = g_ptr_array_new();
+    found->replication = replication;
+    found->file = g_string_chunk_insert(found->names, spate_world_scenario(inquiry.world)->name);
+    found->traffic =
+        g_string_chunk_insert(found->names, inquiry.plan->traffics[wanted->message.traffic].name);
+    found->origin = spate_inquiry_node(&inquiry, wanted->message.origin);
+    found->offered_ns = inquiry.trace->offered_ns;
+    if (found->offered_ns >= 0 && wanted->question == SPATE_EXPLAIN_SENT_ON)
+        answer_sent_on(&inquiry);
+    else if (found->offered_ns >= 0)
+        answer_reached(&inquiry);
+    ((Asked *)user)->found = found;
+}
+
+SpateExplanation *
+spate_explain(const SpateWorld *world, uint32_t replication, const SpateExplainWanted *wanted,
+              GError **error)
+{
+    static const SpateRunWatcher FOLLOWER = {follow, answer,
+                                             (GDestroyNotify)spate_message_trace_free};
+    Asked asked = {.wanted = wanted};
+    const SpateRunTask task = {.world = world,
+                               .replication = replication,
+                               .names_disturbers = true,
+                               .watcher = &FOLLOWER,
+                               .user = &asked};
+    spate_run_task(&task, NULL, error);
+    return asked.found;
+}
+
+void
+spate_explanation_free(SpateExplanation *explanation)
+{
+    if (explanation == NULL)
+        return;
+    g_array_unref(explanation->facts);
+    g_ptr_array_unref(explanation->silent);
+    g_string_chunk_free(explanation->names);
+    g_free(explanation);
 }

@@ -4,7 +4,6 @@
 #include "core/stop.h"
 #include "scenario/layout.h"
 #include "scenario/read/expect-check.h"
-#include "study/explain/explain.h"
 #include "study/judge/against.h"
 #include "study/run/pool.h"
 #include "study/watch/claim.h"
@@ -31,7 +30,7 @@ spate_check_free(SpateCheck *check)
     for (size_t i = 0; i < check->n_points; i++) {
         g_free(check->points[i].origin);
         spate_doubt_verdict_free(check->points[i].doubt);
-        g_free(check->points[i].explanation);
+        spate_explanation_free(check->points[i].explanation);
     }
     g_free(check->points);
     g_ptr_array_unref(check->names);

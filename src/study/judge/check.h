@@ -6,6 +6,7 @@
  */
 #pragma once
 
+#include "study/explain/explain.h"
 #include "study/judge/doubt-verdict.h"
 #include "study/judge/expect.h"
 #include "study/study.h"
@@ -18,10 +19,10 @@ typedef struct {
     /* What is claimed of messages: over all replications, and the first that broke it. */
     uint64_t n_messages, n_broken, n_too_late;
     bool is_broken;
-    uint32_t replication;    /* the first one in which it did not hold */
-    SpateClaimResult broken; /* of that replication */
-    char *origin;            /* name of the source of the message */
-    char *explanation;       /* several lines; NULL if there is none */
+    uint32_t replication;          /* the first one in which it did not hold */
+    SpateClaimResult broken;       /* of that replication */
+    char *origin;                  /* name of the source of the message */
+    SpateExplanation *explanation; /* NULL if there is none */
     /* Since the earlier result: whether the measure got worse. */
     bool has_since;
     SpateJudgement since;
