@@ -79,15 +79,6 @@ words_of_time(double time_s)
     return g_strdup_printf("%.0f days", time_s / 86400.0);
 }
 
-/* " with 180 million ambient bursts each", where they matter. */
-static char *
-words_of_bursts(double bursts)
-{
-    return bursts < MANY_BURSTS
-               ? g_strdup("")
-               : g_strdup_printf(" with %.0f million ambient bursts each", bursts / 1e6);
-}
-
 /* NULL: it takes less than that. */
 static char *
 words_from(double worth_s, const SpateScenario *scenario, uint64_t n_runs, unsigned jobs)
@@ -104,7 +95,11 @@ words_from(double worth_s, const SpateScenario *scenario, uint64_t n_runs, unsig
         return NULL;
     g_autofree char *time = words_of_time(whole_s);
     g_autofree char *duration = words_of_time((double)scenario->duration_ns / SPATE_NS_PER_S);
-    g_autofree char *bursts = words_of_bursts(spate_scenario_bursts(scenario));
+    double n_bursts = spate_scenario_bursts(scenario);
+    g_autofree char *bursts =
+        n_bursts < MANY_BURSTS
+            ? g_strdup("")
+            : g_strdup_printf(" with %.0f million ambient bursts each", n_bursts / 1e6);
     return g_strdup_printf("%" G_GUINT64_FORMAT " run%s of %s%s will take about %s on this "
                            "machine: %u nodes, %.0f links each, about %.0f frames an hour "
                            "(measured over %.3g simulated seconds)",

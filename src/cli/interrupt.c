@@ -46,14 +46,21 @@ note_signal(int number)
     g_atomic_int_set(&interrupted, 1);
 }
 
+static sigset_t
+signal_set(void)
+{
+    sigset_t signals;
+    sigemptyset(&signals);
+    for (size_t i = 0; i < G_N_ELEMENTS(SIGNALS); i++)
+        sigaddset(&signals, SIGNALS[i]);
+    return signals;
+}
+
 void
 cli_interrupt_catch(void)
 {
     main_thread = pthread_self();
-    struct sigaction action = {.sa_handler = note_signal};
-    sigemptyset(&action.sa_mask);
-    for (size_t i = 0; i < G_N_ELEMENTS(SIGNALS); i++)
-        sigaddset(&action.sa_mask, SIGNALS[i]);
+    struct sigaction action = {.sa_handler = note_signal, .sa_mask = signal_set()};
     for (size_t i = 0; i < G_N_ELEMENTS(SIGNALS); i++) {
         struct sigaction before;
         bool is_known = sigaction(SIGNALS[i], NULL, &before) == 0;
@@ -64,26 +71,18 @@ cli_interrupt_catch(void)
     }
 }
 
-static void
-mask_signals(int how)
-{
-    sigset_t signals;
-    sigemptyset(&signals);
-    for (size_t i = 0; i < G_N_ELEMENTS(SIGNALS); i++)
-        sigaddset(&signals, SIGNALS[i]);
-    pthread_sigmask(how, &signals, NULL);
-}
-
 void
 cli_interrupt_hold(void)
 {
-    mask_signals(SIG_BLOCK);
+    sigset_t signals = signal_set();
+    pthread_sigmask(SIG_BLOCK, &signals, NULL);
 }
 
 void
 cli_interrupt_release(void)
 {
-    mask_signals(SIG_UNBLOCK);
+    sigset_t signals = signal_set();
+    pthread_sigmask(SIG_UNBLOCK, &signals, NULL);
 }
 
 static void

@@ -105,16 +105,10 @@ cli_stream_is_fine(const CliStream *stream)
 
 /* Whoever shares a pipe with us may have asked never to wait on it.  We do. */
 static bool
-wait_for_room(int to)
-{
-    struct pollfd room = {.fd = to, .events = POLLOUT};
-    return poll(&room, 1, -1) >= 0 || errno == EINTR;
-}
-
-static bool
 may_go_on(int to)
 {
-    return errno == EINTR || (errno == EAGAIN && wait_for_room(to));
+    struct pollfd room = {.fd = to, .events = POLLOUT};
+    return errno == EINTR || (errno == EAGAIN && (poll(&room, 1, -1) >= 0 || errno == EINTR));
 }
 
 static void
@@ -162,14 +156,6 @@ sync_file(int file)
     return result;
 }
 
-/* It is closed even if a signal came: here, as on most systems, never to be closed again. */
-static int
-close_file(int file)
-{
-    int result = close(file);
-    return result != 0 && errno == EINTR ? 0 : result;
-}
-
 /* A second name fails where the first is taken; then the temporary one goes.  Some file systems
  * know one name for each file only: nothing was there when the command began. */
 static int
@@ -203,8 +189,9 @@ cli_stream_close(CliStream *stream, bool keep)
     bool is_file = stream->temporary != NULL;
     if (is_file && keep && stream->problem == 0)
         note_problem(stream, sync_file(stream->to));
-    if (stream->to != STDOUT_FILENO)
-        note_problem(stream, close_file(stream->to));
+    /* It is closed even if a signal came: here, as on most systems, never to be closed again. */
+    if (stream->to != STDOUT_FILENO && close(stream->to) != 0 && errno != EINTR)
+        note_problem(stream, -1);
     bool is_last = cli_places_leave();
     if (is_file)
         put_in_place(stream, keep, is_last);
