@@ -4,51 +4,6 @@
 #include "report/advise/advise-report.h"
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"relays", CLI_NO_VALUE, NULL, "rank relays instead: what delivery loses when each is silent"},
-    {"disturbers", CLI_NO_VALUE, NULL,
-     "rank disturbers instead: whose frames break each receiver's reception"},
-    {"gentle", CLI_WORD, "thin|limit|no",
-     "before holding back: let one message in 2, 4, 8 of each source pass (thin, the default), "
-     "limit the rate accordingly, or neither"},
-    {"variant", CLI_VARIANT, "NAME", "start from this variant, and meet its expectations"},
-    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
-    {"replications", CLI_TEXT, "N", "run exactly N for each trial, decided or not"},
-    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes an answer"},
-};
-
-static CliStatus cli_advise(int argc, char **argv);
-
-const CliCommand CLI_ADVISE = {
-    .name = "advise",
-    .run = cli_advise,
-    .summary = "find what to hold back, which relays matter, who disturbs whom",
-    .usage = "SCENARIO [OPTION...]",
-    .about =
-        "What to hold back and what to keep. For each bridge: the streams that it lets across, "
-        "what they cost the far side (share of its load and of its collisions) and what holding "
-        "each one back wins for people's traffic: the traffics that expectations of delivery name, "
-        "or else every traffic of another class. Then the smallest set to hold back that meets all "
-        "expectations, as rules ready to paste, confirmed on replications that the search did not "
-        "see, and their price: what every traffic loses or gains.",
-    .arguments = CLI_FILE,
-    .takes =
-        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status =
-        "0 done, 1 no set is certain to meet all expectations, 2 bad usage or scenario, 3 could "
-        "not read, write or finish, 130 interrupted.",
-    .example = "spate advise scenarios/tarn-hollow.yaml --set 'expect=[{measure:\n         "
-               "delivery-in-time, traffic: talk, at-least: 95 %}]'",
-};
-
-/* What the command's own options say. */
-typedef struct {
-    bool relays, disturbers;
-    SpateAdviseGentle gentle;
-} AdviceRequest;
-
 /* What was found, as text, and what it means for the exit status. */
 typedef struct {
     GString *text;
@@ -57,22 +12,18 @@ typedef struct {
     uint32_t n_replications; /* that it rests on */
 } Advice;
 
-static bool
-is_met(SpateAdviseAnswer answer)
-{
-    return answer == SPATE_ADVISE_FOUND || answer == SPATE_ADVISE_MET_ALREADY ||
-           answer == SPATE_ADVISE_NOTHING_EXPECTED;
-}
-
 static void
 advise_bridges(Advice *found, const SpateAdviseWanted *wanted, const CliOptions *options,
-               const AdviceRequest *request, const SpateStudyOptions *study, GError **error)
+               SpateAdviseGentle gentle, const SpateStudyOptions *study, GError **error)
 {
-    g_autoptr(SpateAdvice) advice = spate_advise(wanted, request->gentle, study, error);
+    g_autoptr(SpateAdvice) advice = spate_advise(wanted, gentle, study, error);
     if (advice == NULL)
         return;
     spate_advise_report_append(found->text, advice, options->format);
-    found->status = is_met(advice->answer) ? CLI_DONE : CLI_FAILED;
+    bool is_met = advice->answer == SPATE_ADVISE_FOUND ||
+                  advice->answer == SPATE_ADVISE_MET_ALREADY ||
+                  advice->answer == SPATE_ADVISE_NOTHING_EXPECTED;
+    found->status = is_met ? CLI_DONE : CLI_FAILED;
     found->is_interrupted = advice->interrupted;
     found->n_replications = advice->n_replications;
 }
@@ -108,8 +59,7 @@ write_advice(const Advice *found, const CliOptions *options)
     if (found->is_interrupted && found->n_replications == 0)
         return cli_complain(CLI_INTERRUPTED,
                             "interrupted before the first replication was finished");
-    CliStatus status = cli_output_write(options->output, cli_form_of(options, options->format),
-                                        found->text->str, found->text->len);
+    CliStatus status = cli_output_result(options, found->text);
     if (status != CLI_DONE)
         return status;
     if (found->is_interrupted)
@@ -117,93 +67,89 @@ write_advice(const Advice *found, const CliOptions *options)
     return found->status;
 }
 
-/* What takes as long as the scenario itself does. */
-static const char *
-part_of(const AdviceRequest *request)
-{
-    if (request->disturbers)
-        return NULL;
-    return request->relays ? "each relay that is silenced" : "each set of rules that is tried";
-}
-
 static CliStatus
-advise(SpateScenarioFile *file, const CliOptions *options, const AdviceRequest *request)
+cli_advise(CliOptions *options)
 {
+    const char *const *variants = (const char *const *)options->variants;
+    bool ranks_relays = cli_option_is_set(options, "relays");
+    bool ranks_disturbers = cli_option_is_set(options, "disturbers");
+    int gentle = SPATE_ADVISE_THIN;
+    if (!cli_option_word(options, "gentle", &gentle))
+        return CLI_USAGE;
+    if (options->n_arguments != 1)
+        return cli_complain(CLI_USAGE, "advise takes one scenario; see spate advise --help");
+    if (variants != NULL && variants[1] != NULL)
+        return cli_complain(CLI_USAGE, "advise takes one variant");
+    if (ranks_relays && ranks_disturbers)
+        return cli_complain(CLI_USAGE, "--relays and --disturbers cannot be combined");
+    CliStatus status = cli_places_note(options, "scenario");
+    g_autoptr(SpateScenarioFile) file =
+        status == CLI_DONE ? cli_scenario_file(options->arguments[0], options, &status) : NULL;
+    g_autoptr(SpateScenario) scenario =
+        file != NULL ? cli_scenario(file, variants != NULL ? variants[0] : "base", options, &status)
+                     : NULL;
+    if (scenario == NULL)
+        return status;
     const SpateAdviseWanted wanted = {
         .file = file,
-        .variant = options->variants != NULL ? options->variants[0] : NULL,
+        .variant = variants != NULL ? variants[0] : NULL,
         .has_seed = options->has_seed,
         .seed = options->seed,
         .replications = options->replications,
     };
-    CliStatus status;
-    g_autoptr(SpateScenario) scenario =
-        cli_scenario(file, wanted.variant != NULL ? wanted.variant : "base", options, &status);
-    if (scenario == NULL)
-        return status;
-    cli_cost_say(scenario, wanted.replications > 0 ? wanted.replications : scenario->replications,
-                 part_of(request), options);
+    cli_cost_say(scenario, cli_replications(options, scenario),
+                 ranks_disturbers ? NULL
+                 : ranks_relays   ? "each relay that is silenced"
+                                  : "each set of rules that is tried",
+                 options);
     CliProgress progress;
-    cli_progress_init(&progress, options->quiet);
-    const SpateStudyOptions study = {
-        .jobs = options->jobs,
-        .stop = cli_interrupt_flag(),
-        .progress = cli_progress_show,
-        .user = &progress,
-    };
+    const SpateStudyOptions study = cli_progress_study(&progress, options);
     GError *error = NULL;
     g_autoptr(GString) text = g_string_new(NULL);
     Advice found = {.text = text};
-    if (request->relays)
+    if (ranks_relays)
         advise_relays(&found, &wanted, options, &study, &error);
-    else if (request->disturbers)
+    else if (ranks_disturbers)
         advise_disturbers(&found, &wanted, options, &study, &error);
     else
-        advise_bridges(&found, &wanted, options, request, &study, &error);
+        advise_bridges(&found, &wanted, options, (SpateAdviseGentle)gentle, &study, &error);
     cli_progress_clear(&progress);
     return error == NULL ? write_advice(&found, options) : cli_complain_error(error);
 }
 
-static CliStatus
-check_usage(const CliOptions *options, const AdviceRequest *request)
-{
-    if (options->n_arguments != 1)
-        return cli_complain(CLI_USAGE, "advise takes one scenario; see spate advise --help");
-    if (options->variants != NULL && options->variants[1] != NULL)
-        return cli_complain(CLI_USAGE, "advise takes one variant");
-    if (request->relays && request->disturbers)
-        return cli_complain(CLI_USAGE, "--relays and --disturbers cannot be combined");
-    return CLI_DONE;
-}
+static const CliOption OPTIONS[] = {
+    {"relays", CLI_NO_VALUE, NULL, "rank relays instead: what delivery loses when each is silent"},
+    {"disturbers", CLI_NO_VALUE, NULL,
+     "rank disturbers instead: whose frames break each receiver's reception"},
+    {"gentle", CLI_WORD, "thin|limit|no",
+     "before holding back: let one message in 2, 4, 8 of each source pass (thin, the default), "
+     "limit the rate accordingly, or neither"},
+    {"variant", CLI_VARIANT, "NAME", "start from this variant, and meet its expectations"},
+    {"set", CLI_TEXTS, "PATH=VALUE", "change a value everywhere (repeatable)"},
+    {"replications", CLI_TEXT, "N", "run exactly N for each trial, decided or not"},
+    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes an answer"},
+};
 
-static CliStatus
-cli_advise(int argc, char **argv)
-{
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    g_autofree char *gentle = NULL;
-    gboolean relays = FALSE, disturbers = FALSE;
-    int chosen = SPATE_ADVISE_THIN;
-    AdviceRequest request = {0};
-    const GOptionEntry extra[] = {
-        {.long_name = "relays", .arg = G_OPTION_ARG_NONE, .arg_data = &relays},
-        {.long_name = "disturbers", .arg = G_OPTION_ARG_NONE, .arg_data = &disturbers},
-        {.long_name = "gentle", .arg = G_OPTION_ARG_STRING, .arg_data = &gentle},
-        {NULL},
-    };
-    if (!cli_options_read(&options, &CLI_ADVISE, extra, argc, argv, &status))
-        return status;
-    request.relays = relays;
-    request.disturbers = disturbers;
-    if (!cli_command_read_word(&CLI_ADVISE, "gentle", gentle, &chosen))
-        return CLI_USAGE;
-    request.gentle = (SpateAdviseGentle)chosen;
-    status = check_usage(&options, &request);
-    if (status == CLI_DONE)
-        status = cli_places_note(&options, "scenario");
-    g_autoptr(SpateScenarioFile) file =
-        status == CLI_DONE ? cli_scenario_file(options.arguments[0], &options, &status) : NULL;
-    if (status == CLI_DONE && options.variants != NULL)
-        status = cli_variant_check(file, options.variants[0]);
-    return status == CLI_DONE ? advise(file, &options, &request) : status;
-}
+const CliCommand CLI_ADVISE = {
+    .name = "advise",
+    .run = cli_advise,
+    .summary = "find what to hold back, which relays matter, who disturbs whom",
+    .usage = "SCENARIO [OPTION...]",
+    .about =
+        "What to hold back and what to keep. For each bridge: the streams that it lets across, "
+        "what they cost the far side (share of its load and of its collisions) and what holding "
+        "each one back wins for people's traffic: the traffics that expectations of delivery name, "
+        "or else every traffic of another class. Then the smallest set to hold back that meets all "
+        "expectations, as rules ready to paste, confirmed on replications that the search did not "
+        "see, and their price: what every traffic loses or gains.",
+    .arguments = CLI_FILE,
+    .takes =
+        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status =
+        "0 done, 1 no set is certain to meet all expectations, 2 bad usage or scenario, 3 could "
+        "not read, write or finish, 130 interrupted.",
+    .example = "spate advise scenarios/tarn-hollow.yaml --set 'expect=[{measure:\n         "
+               "delivery-in-time, traffic: talk, at-least: 95 %}]'",
+};

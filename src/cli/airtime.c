@@ -10,69 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"kind", CLI_WORD, "lora|dsss", "[lora]"},
-    {"payload", CLI_TEXT, "BYTES", "[32]"},
-    {"overhead", CLI_TEXT, "BYTES", "added to the payload [0]; action frames of dsss: 43"},
-    {"frequency", CLI_TEXT, "FREQUENCY",
-     "[lora: 869.5 MHz, or 2450 MHz for a bandwidth of that band; dsss: 2437 MHz]"},
-    {"duty-cycle", CLI_TEXT, "SHARE", "share of each hour for sending, such as \"1 %\" [100 %]"},
-    {"noise-figure", CLI_TEXT, "RATIO", "of the receiver [6 dB]"},
-    {"preamble", CLI_TEXT, "SYMBOLS|TIME",
-     "lora: symbols as programmed [8]; dsss: a time [192 us]"},
-    {"spreading-factor", CLI_TEXT, "N", "lora: 5 to 12 [10]"},
-    {"bandwidth", CLI_TEXT, "BANDWIDTH",
-     "lora: 7.8 to 500 kHz, at 2.4 GHz 203 to 1625 kHz [125 kHz]"},
-    {"coding-rate", CLI_WORD, "4/5|4/6|4/7|4/8", "lora [4/5]"},
-    {"header", CLI_WORD, "explicit|implicit", "lora [explicit]"},
-    {"crc", CLI_WORD, "on|off", "lora [on]"},
-    {"low-data-rate-optimise", CLI_WORD, "auto|on|off",
-     "lora [auto: on for symbols over 16 ms; at 2.4 GHz for SF11 and SF12]"},
-    {"rate", CLI_TEXT, "RATE", "dsss: 250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s [250 kbit/s]"},
-};
-
-static CliStatus cli_airtime(int argc, char **argv);
-
-const CliCommand CLI_AIRTIME = {
-    .name = "airtime",
-    .run = cli_airtime,
-    .summary = "time on air, symbols, sensitivity, frames per hour",
-    .usage = "[OPTION...]",
-    .about = "Time on air, symbols and sensitivity of one frame, and how many fit in an hour. "
-             "Defaults are in brackets.",
-    .arguments = CLI_NO_VALUE,
-    .takes = CLI_TAKES_FORMAT,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 2 bad usage, 3 could not write.",
-    .example = "spate airtime --spreading-factor 9 --payload 13 --duty-cycle \"1 %\"",
-};
-
-typedef struct {
-    char *kind, *spreading_factor, *bandwidth, *coding_rate, *preamble, *payload, *header, *crc;
-    char *ldro, *frequency, *rate, *overhead, *duty_cycle, *noise_figure;
-} AirtimeTexts;
-
-static void
-airtime_texts_clear(AirtimeTexts *texts)
-{
-    g_free(texts->kind);
-    g_free(texts->spreading_factor);
-    g_free(texts->bandwidth);
-    g_free(texts->coding_rate);
-    g_free(texts->preamble);
-    g_free(texts->payload);
-    g_free(texts->header);
-    g_free(texts->crc);
-    g_free(texts->ldro);
-    g_free(texts->frequency);
-    g_free(texts->rate);
-    g_free(texts->overhead);
-    g_free(texts->duty_cycle);
-    g_free(texts->noise_figure);
-}
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(AirtimeTexts, airtime_texts_clear)
-
 typedef struct {
     SpateBearer bearer;
     int64_t payload_bytes;
@@ -81,9 +18,10 @@ typedef struct {
 
 /* A quantity option; a bare number will do where the option says its unit. */
 static bool
-read_option(const char *option, const char *text, SpateDimension dimension, double least,
+read_option(const CliOptions *options, const char *option, SpateDimension dimension, double least,
             double most, double *value)
 {
+    const char *text = cli_option_text(options, option);
     if (text == NULL)
         return true;
     SpateRange range = {least, most};
@@ -98,17 +36,16 @@ read_option(const char *option, const char *text, SpateDimension dimension, doub
 }
 
 static bool
-read_lora(SpateModulation *modulation, const AirtimeTexts *texts)
+read_lora(SpateModulation *modulation, const CliOptions *options)
 {
     double sf = 10, preamble = 8, bandwidth_hz = 125e3;
     int rate = 0, header = 0, crc = 0, ldro = 0;
-    if (!read_option("spreading-factor", texts->spreading_factor, SPATE_DIM_COUNT, 5, 12, &sf) ||
-        !read_option("preamble", texts->preamble, SPATE_DIM_SYMBOLS, 6, 65535, &preamble) ||
-        !read_option("bandwidth", texts->bandwidth, SPATE_DIM_FREQUENCY, 1e3, 1e7, &bandwidth_hz) ||
-        !cli_command_read_word(&CLI_AIRTIME, "coding-rate", texts->coding_rate, &rate) ||
-        !cli_command_read_word(&CLI_AIRTIME, "header", texts->header, &header) ||
-        !cli_command_read_word(&CLI_AIRTIME, "crc", texts->crc, &crc) ||
-        !cli_command_read_word(&CLI_AIRTIME, "low-data-rate-optimise", texts->ldro, &ldro))
+    if (!read_option(options, "spreading-factor", SPATE_DIM_COUNT, 5, 12, &sf) ||
+        !read_option(options, "preamble", SPATE_DIM_SYMBOLS, 6, 65535, &preamble) ||
+        !read_option(options, "bandwidth", SPATE_DIM_FREQUENCY, 1e3, 1e7, &bandwidth_hz) ||
+        !cli_option_word(options, "coding-rate", &rate) ||
+        !cli_option_word(options, "header", &header) || !cli_option_word(options, "crc", &crc) ||
+        !cli_option_word(options, "low-data-rate-optimise", &ldro))
         return false;
     modulation->spreading_factor = (int)sf;
     modulation->preamble_symbols = (int)preamble;
@@ -118,7 +55,7 @@ read_lora(SpateModulation *modulation, const AirtimeTexts *texts)
     modulation->low_data_rate_optimise = (SpateLdro)ldro;
     modulation->lock_symbols = 5;
     /* A bandwidth of the 2.4 GHz family says its band by itself. */
-    if (texts->frequency == NULL &&
+    if (cli_option_text(options, "frequency") == NULL &&
         !spate_lora_bandwidth(bandwidth_hz, modulation->centre_hz, &modulation->bandwidth_hz))
         modulation->centre_hz = 2450000000;
     if (!spate_lora_bandwidth(bandwidth_hz, modulation->centre_hz, &modulation->bandwidth_hz)) {
@@ -131,11 +68,11 @@ read_lora(SpateModulation *modulation, const AirtimeTexts *texts)
 }
 
 static bool
-read_dsss(SpateModulation *modulation, const AirtimeTexts *texts)
+read_dsss(SpateModulation *modulation, const CliOptions *options)
 {
     double rate_bps = 250e3, preamble_ns = 192e3;
-    if (!read_option("rate", texts->rate, SPATE_DIM_BITRATE, 1, 1e9, &rate_bps) ||
-        !read_option("preamble", texts->preamble, SPATE_DIM_TIME, 0, 1e9, &preamble_ns))
+    if (!read_option(options, "rate", SPATE_DIM_BITRATE, 1, 1e9, &rate_bps) ||
+        !read_option(options, "preamble", SPATE_DIM_TIME, 0, 1e9, &preamble_ns))
         return false;
     modulation->rate_bps = (int64_t)llround(rate_bps);
     modulation->preamble_ns = (int64_t)llround(preamble_ns);
@@ -144,59 +81,45 @@ read_dsss(SpateModulation *modulation, const AirtimeTexts *texts)
 
 /* An option that the kind does not have would be ignored, which is not what its user meant. */
 static bool
-refuse_other_kind(bool is_lora, const AirtimeTexts *texts)
+refuse_other_kind(bool is_lora, const CliOptions *options)
 {
-    const struct {
-        const char *option, *text;
-        bool of_lora;
-    } options[] = {
-        {"spreading-factor", texts->spreading_factor, true},
-        {"bandwidth", texts->bandwidth, true},
-        {"coding-rate", texts->coding_rate, true},
-        {"header", texts->header, true},
-        {"crc", texts->crc, true},
-        {"low-data-rate-optimise", texts->ldro, true},
-        {"rate", texts->rate, false},
-    };
-    for (size_t i = 0; i < G_N_ELEMENTS(options); i++) {
-        if (options[i].text != NULL && options[i].of_lora != is_lora) {
-            cli_complain(CLI_USAGE, "--%s needs --kind %s", options[i].option,
-                         options[i].of_lora ? "lora" : "dsss");
-            return false;
-        }
-    }
-    return true;
+    static const char *const OF_LORA[] = {
+        "spreading-factor", "bandwidth", "coding-rate", "header", "crc", "low-data-rate-optimise"};
+    const char *other = !is_lora || cli_option_text(options, "rate") == NULL ? NULL : "rate";
+    for (size_t i = 0; !is_lora && other == NULL && i < G_N_ELEMENTS(OF_LORA); i++)
+        if (cli_option_text(options, OF_LORA[i]) != NULL)
+            other = OF_LORA[i];
+    if (other != NULL)
+        cli_complain(CLI_USAGE, "--%s needs --kind %s", other, is_lora ? "dsss" : "lora");
+    return other == NULL;
 }
 
 static bool
-read_question(Question *question, const AirtimeTexts *texts)
+read_question(Question *question, const CliOptions *options)
 {
     static const char *const KINDS[] = {"lora", "dsss", NULL};
     int kind = 0;
     double payload = 32, overhead = 0, noise_figure_db = 6, frequency_hz = 0, duty = 1;
-    if (!cli_command_read_word(&CLI_AIRTIME, "kind", texts->kind, &kind) ||
-        !refuse_other_kind(kind == 0, texts) ||
-        !read_option("payload", texts->payload, SPATE_DIM_SIZE, 0, 65535, &payload) ||
-        !read_option("overhead", texts->overhead, SPATE_DIM_SIZE, 0, 65535, &overhead) ||
-        !read_option("frequency", texts->frequency, SPATE_DIM_FREQUENCY, 1e6, 1e11,
-                     &frequency_hz) ||
-        !read_option("noise-figure", texts->noise_figure, SPATE_DIM_RATIO_DB, 0, 50,
-                     &noise_figure_db) ||
-        !read_option("duty-cycle", texts->duty_cycle, SPATE_DIM_SHARE, 1e-6, 1, &duty))
+    if (!cli_option_word(options, "kind", &kind) || !refuse_other_kind(kind == 0, options) ||
+        !read_option(options, "payload", SPATE_DIM_SIZE, 0, 65535, &payload) ||
+        !read_option(options, "overhead", SPATE_DIM_SIZE, 0, 65535, &overhead) ||
+        !read_option(options, "frequency", SPATE_DIM_FREQUENCY, 1e6, 1e11, &frequency_hz) ||
+        !read_option(options, "noise-figure", SPATE_DIM_RATIO_DB, 0, 50, &noise_figure_db) ||
+        !read_option(options, "duty-cycle", SPATE_DIM_SHARE, 1e-6, 1, &duty))
         return false;
 
     SpateBearer *bearer = &question->bearer;
     bearer->modulation.kind = spate_radio_kind_find(KINDS[kind]);
     bearer->modulation.centre_hz = kind == 0 ? 869500000 : 2437000000;
-    if (texts->frequency != NULL)
+    if (cli_option_text(options, "frequency") != NULL)
         bearer->modulation.centre_hz = (int64_t)llround(frequency_hz);
     question->duty = duty;
     bearer->overhead_bytes = (int)overhead;
     bearer->noise_figure_db = noise_figure_db;
     bearer->sensitivity_dbm = NAN;
     question->payload_bytes = (int64_t)payload;
-    if (!(kind == 0 ? read_lora(&bearer->modulation, texts)
-                    : read_dsss(&bearer->modulation, texts)))
+    if (!(kind == 0 ? read_lora(&bearer->modulation, options)
+                    : read_dsss(&bearer->modulation, options)))
         return false;
     const char *why;
     if (!bearer->modulation.kind->check(&bearer->modulation, &why)) {
@@ -302,43 +225,20 @@ append_table(GString *text, const Question *question, const Answer *answers, siz
 }
 
 static CliStatus
-cli_airtime(int argc, char **argv)
+cli_airtime(CliOptions *options)
 {
-    g_auto(AirtimeTexts) texts = {0};
-    const GOptionEntry entries[] = {
-        {"kind", 0, 0, G_OPTION_ARG_FILENAME, &texts.kind, NULL, NULL},
-        {"spreading-factor", 0, 0, G_OPTION_ARG_FILENAME, &texts.spreading_factor, NULL, NULL},
-        {"bandwidth", 0, 0, G_OPTION_ARG_FILENAME, &texts.bandwidth, NULL, NULL},
-        {"coding-rate", 0, 0, G_OPTION_ARG_FILENAME, &texts.coding_rate, NULL, NULL},
-        {"preamble", 0, 0, G_OPTION_ARG_FILENAME, &texts.preamble, NULL, NULL},
-        {"payload", 0, 0, G_OPTION_ARG_FILENAME, &texts.payload, NULL, NULL},
-        {"header", 0, 0, G_OPTION_ARG_FILENAME, &texts.header, NULL, NULL},
-        {"crc", 0, 0, G_OPTION_ARG_FILENAME, &texts.crc, NULL, NULL},
-        {"low-data-rate-optimise", 0, 0, G_OPTION_ARG_FILENAME, &texts.ldro, NULL, NULL},
-        {"frequency", 0, 0, G_OPTION_ARG_FILENAME, &texts.frequency, NULL, NULL},
-        {"rate", 0, 0, G_OPTION_ARG_FILENAME, &texts.rate, NULL, NULL},
-        {"overhead", 0, 0, G_OPTION_ARG_FILENAME, &texts.overhead, NULL, NULL},
-        {"duty-cycle", 0, 0, G_OPTION_ARG_FILENAME, &texts.duty_cycle, NULL, NULL},
-        {"noise-figure", 0, 0, G_OPTION_ARG_FILENAME, &texts.noise_figure, NULL, NULL},
-        {0},
-    };
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_AIRTIME, entries, argc, argv, &status))
-        return status;
-    if (options.n_arguments > 0)
-        return cli_complain(CLI_USAGE, "airtime takes options only; see spate airtime --help");
     Question question = {0};
-    if (!read_question(&question, &texts))
+    if (options->n_arguments > 0)
+        return cli_complain(CLI_USAGE, "airtime takes options only; see spate airtime --help");
+    if (!read_question(&question, options))
         return CLI_USAGE;
-
-    status = cli_places_note(&options, "scenario");
+    CliStatus status = cli_places_note(options, "scenario");
     if (status != CLI_DONE)
         return status;
     Answer answers[MOST_ANSWERS];
     size_t n = answer(&question, answers);
     g_autoptr(GString) text = g_string_new(NULL);
-    switch (options.format) {
+    switch (options->format) {
     case SPATE_FORMAT_JSON:
         append_json(text, &question, answers, n);
         break;
@@ -349,6 +249,41 @@ cli_airtime(int argc, char **argv)
         append_table(text, &question, answers, n);
         break;
     }
-    return cli_output_write(options.output, cli_form_of(&options, options.format), text->str,
-                            text->len);
+    return cli_output_result(options, text);
 }
+
+static const CliOption OPTIONS[] = {
+    {"kind", CLI_WORD, "lora|dsss", "[lora]"},
+    {"payload", CLI_TEXT, "BYTES", "[32]"},
+    {"overhead", CLI_TEXT, "BYTES", "added to the payload [0]; action frames of dsss: 43"},
+    {"frequency", CLI_TEXT, "FREQUENCY",
+     "[lora: 869.5 MHz, or 2450 MHz for a bandwidth of that band; dsss: 2437 MHz]"},
+    {"duty-cycle", CLI_TEXT, "SHARE", "share of each hour for sending, such as \"1 %\" [100 %]"},
+    {"noise-figure", CLI_TEXT, "RATIO", "of the receiver [6 dB]"},
+    {"preamble", CLI_TEXT, "SYMBOLS|TIME",
+     "lora: symbols as programmed [8]; dsss: a time [192 us]"},
+    {"spreading-factor", CLI_TEXT, "N", "lora: 5 to 12 [10]"},
+    {"bandwidth", CLI_TEXT, "BANDWIDTH",
+     "lora: 7.8 to 500 kHz, at 2.4 GHz 203 to 1625 kHz [125 kHz]"},
+    {"coding-rate", CLI_WORD, "4/5|4/6|4/7|4/8", "lora [4/5]"},
+    {"header", CLI_WORD, "explicit|implicit", "lora [explicit]"},
+    {"crc", CLI_WORD, "on|off", "lora [on]"},
+    {"low-data-rate-optimise", CLI_WORD, "auto|on|off",
+     "lora [auto: on for symbols over 16 ms; at 2.4 GHz for SF11 and SF12]"},
+    {"rate", CLI_TEXT, "RATE", "dsss: 250 kbit/s, 500 kbit/s, 1 Mbit/s or 2 Mbit/s [250 kbit/s]"},
+};
+
+const CliCommand CLI_AIRTIME = {
+    .name = "airtime",
+    .run = cli_airtime,
+    .summary = "time on air, symbols, sensitivity, frames per hour",
+    .usage = "[OPTION...]",
+    .about = "Time on air, symbols and sensitivity of one frame, and how many fit in an hour. "
+             "Defaults are in brackets.",
+    .arguments = CLI_NO_VALUE,
+    .takes = CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage, 3 could not write.",
+    .example = "spate airtime --spreading-factor 9 --payload 13 --duty-cycle \"1 %\"",
+};

@@ -6,41 +6,6 @@
 #include "study/judge/against.h"
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"strict", CLI_NO_VALUE, NULL, "count undecided as a failure"},
-    {"against", CLI_FILE, "OLD.json",
-     "judge what got worse since an earlier result (of run or compare) of the one scenario, "
-     "replication by replication"},
-    {"format", CLI_WORD, "tap|table|junit|json",
-     "TAP version 14 (the default), a table for people, JUnit XML or JSON"},
-    {"variant", CLI_VARIANT, "NAME", "only expectations of this variant (repeatable)"},
-    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
-    {"seed", CLI_TEXT, "N", "override the scenarios' seed"},
-    {"replications", CLI_TEXT, "N", "override the scenarios' number or bounds"},
-    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes a verdict"},
-};
-
-static CliStatus cli_check(int argc, char **argv);
-
-const CliCommand CLI_CHECK = {
-    .name = "check",
-    .run = cli_check,
-    .summary = "judge scenarios by their own expectations",
-    .usage = "SCENARIO... [OPTION...]",
-    .about = "Judges each scenario by its own expectations, and prints the verdicts in TAP, with "
-             "what was measured, and why a message did not arrive. A verdict is pass, fail, or "
-             "undecided (the 95 % interval contains the bound), which counts as the mean does.",
-    .arguments = CLI_FILE,
-    .takes =
-        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status =
-        "0 all expectations are met, 1 one failed, 2 bad usage or scenario (then nothing is run), "
-        "3 could not read, write or finish, 130 interrupted (what was finished is judged).",
-    .example = "spate check scenarios/*.yaml --format junit --output verdicts.xml",
-};
-
 /* What the command works on. */
 typedef struct {
     GPtrArray *files;    /* SpateScenarioFile */
@@ -48,21 +13,6 @@ typedef struct {
     GPtrArray *names;    /* as shown */
     SpateResult *before; /* NULL: none */
 } Suite;
-
-/* What the command's own options say. */
-typedef struct {
-    SpateCheckFormat format;
-    bool is_strict;
-    const char *against; /* NULL: nothing */
-} CheckRequest;
-
-static void
-suite_init(Suite *suite)
-{
-    suite->files = g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_file_free);
-    suite->checks = g_ptr_array_new_with_free_func((GDestroyNotify)spate_check_free);
-    suite->names = g_ptr_array_new_with_free_func(g_free);
-}
 
 /* Checks borrow their files, and the earlier result. */
 static void
@@ -87,16 +37,16 @@ complain_of_against(GError *error)
 }
 
 static CliStatus
-read_against(Suite *suite, const CheckRequest *request, const CliOptions *options)
+read_against(Suite *suite, const char *against, const CliOptions *options)
 {
-    if (request->against == NULL)
+    if (against == NULL)
         return CLI_DONE;
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "--against takes only one scenario");
-    if (strcmp(request->against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
+    if (strcmp(against, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
         return cli_complain(CLI_USAGE, "standard input can be read only once");
     GError *error = NULL;
-    suite->before = spate_result_read(request->against, &error);
+    suite->before = spate_result_read(against, &error);
     return suite->before != NULL ? CLI_DONE : complain_of_against(error);
 }
 
@@ -151,37 +101,23 @@ read_all(Suite *suite, const CliOptions *options)
     return worst;
 }
 
-/* Of the longest of the files. */
-static void
-say_cost(const Suite *suite, const CliOptions *options)
+/* Says what the longest of the files costs, then runs all. */
+static CliStatus
+run_all(const Suite *suite, const CliOptions *options, bool *is_interrupted)
 {
     const SpateScenario *longest = NULL;
     uint64_t n_runs = 0;
     for (guint i = 0; i < suite->checks->len; i++) {
         const SpateCheck *check = g_ptr_array_index(suite->checks, i);
-        uint32_t replications =
-            options->replications > 0 ? options->replications : check->base->replications;
-        n_runs += (uint64_t)replications * check->scenarios->len;
+        n_runs += (uint64_t)cli_replications(options, check->base) * check->scenarios->len;
         if (longest == NULL ||
             spate_scenario_most_events(check->base) > spate_scenario_most_events(longest))
             longest = check->base;
     }
     if (longest != NULL)
         cli_cost_say(longest, n_runs, NULL, options);
-}
-
-static CliStatus
-run_all(const Suite *suite, const CliOptions *options, bool *is_interrupted)
-{
-    say_cost(suite, options);
     CliProgress progress;
-    cli_progress_init(&progress, options->quiet);
-    const SpateStudyOptions study = {
-        .jobs = options->jobs,
-        .stop = cli_interrupt_flag(),
-        .progress = cli_progress_show,
-        .user = &progress,
-    };
+    const SpateStudyOptions study = cli_progress_study(&progress, options);
     GError *error = NULL;
     bool is_done = spate_checks_run((SpateCheck *const *)suite->checks->pdata, suite->checks->len,
                                     &study, &error);
@@ -190,20 +126,15 @@ run_all(const Suite *suite, const CliOptions *options, bool *is_interrupted)
     return is_done ? CLI_DONE : cli_complain_error(error);
 }
 
-static CliForm
-form_of(const SpateCheckReport *report, SpateCheckFormat format)
-{
-    if (format == SPATE_CHECK_TABLE && report->colour)
-        return CLI_COLOURED;
-    return format == SPATE_CHECK_TAP || format == SPATE_CHECK_TABLE ? CLI_SHOWN : CLI_EXACT;
-}
-
 static CliStatus
 write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const char *output)
 {
+    CliForm form = format == SPATE_CHECK_TAP || format == SPATE_CHECK_TABLE ? CLI_SHOWN : CLI_EXACT;
+    if (format == SPATE_CHECK_TABLE && report->colour)
+        form = CLI_COLOURED;
     g_autoptr(GString) text = g_string_new(NULL);
     spate_check_report_append(text, report, format);
-    CliStatus status = cli_output_write(output, form_of(report, format), text->str, text->len);
+    CliStatus status = cli_output_write(output, form, text->str, text->len);
     if (status != CLI_DONE)
         return status;
     if (report->is_interrupted)
@@ -212,15 +143,22 @@ write_verdicts(const SpateCheckReport *report, SpateCheckFormat format, const ch
 }
 
 static CliStatus
-check(const CliOptions *options, const CheckRequest *request)
+cli_check(CliOptions *options)
 {
-    g_auto(Suite) suite = {0};
-    suite_init(&suite);
-    if (request->against != NULL)
-        cli_places_read("earlier result", request->against);
+    const char *against = cli_option_text(options, "against");
+    int format = SPATE_CHECK_TAP;
+    if (!cli_option_word(options, "format", &format))
+        return CLI_USAGE;
+    g_auto(Suite) suite = {
+        .files = g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_file_free),
+        .checks = g_ptr_array_new_with_free_func((GDestroyNotify)spate_check_free),
+        .names = g_ptr_array_new_with_free_func(g_free),
+    };
+    if (against != NULL)
+        cli_places_read("earlier result", against);
     CliStatus status = cli_places_note(options, "scenario");
     if (status == CLI_DONE)
-        status = read_against(&suite, request, options);
+        status = read_against(&suite, against, options);
     if (status == CLI_DONE)
         status = read_all(&suite, options);
     if (status == CLI_DONE)
@@ -230,41 +168,48 @@ check(const CliOptions *options, const CheckRequest *request)
         status = run_all(&suite, options, &is_interrupted);
     if (status != CLI_DONE)
         return status;
-    g_autofree char *before =
-        request->against != NULL ? g_utf8_make_valid(request->against, -1) : NULL;
+    g_autofree char *before = against != NULL ? g_utf8_make_valid(against, -1) : NULL;
     const SpateCheckReport report = {
         .names = (const char *const *)suite.names->pdata,
         .checks = (SpateCheck *const *)suite.checks->pdata,
         .n_checks = suite.checks->len,
-        .is_strict = request->is_strict,
+        .is_strict = cli_option_is_set(options, "strict"),
         .is_interrupted = is_interrupted,
         .before = before,
         .colour = cli_terminal_style(options->output).colour,
     };
-    return write_verdicts(&report, request->format, options->output);
+    return write_verdicts(&report, (SpateCheckFormat)format, options->output);
 }
 
-static CliStatus
-cli_check(int argc, char **argv)
-{
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    g_autofree char *format = NULL, *against = NULL;
-    gboolean is_strict = FALSE;
-    int chosen = SPATE_CHECK_TAP;
-    CheckRequest request = {0};
-    const GOptionEntry extra[] = {
-        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
-        {.long_name = "strict", .arg = G_OPTION_ARG_NONE, .arg_data = &is_strict},
-        {.long_name = "against", .arg = G_OPTION_ARG_FILENAME, .arg_data = &against},
-        {NULL},
-    };
-    if (!cli_options_read(&options, &CLI_CHECK, extra, argc, argv, &status))
-        return status;
-    if (!cli_command_read_word(&CLI_CHECK, "format", format, &chosen))
-        return CLI_USAGE;
-    request.format = (SpateCheckFormat)chosen;
-    request.is_strict = is_strict;
-    request.against = against;
-    return check(&options, &request);
-}
+static const CliOption OPTIONS[] = {
+    {"strict", CLI_NO_VALUE, NULL, "count undecided as a failure"},
+    {"against", CLI_FILE, "OLD.json",
+     "judge what got worse since an earlier result (of run or compare) of the one scenario, "
+     "replication by replication"},
+    {"format", CLI_WORD, "tap|table|junit|json",
+     "TAP version 14 (the default), a table for people, JUnit XML or JSON"},
+    {"variant", CLI_VARIANT, "NAME", "only expectations of this variant (repeatable)"},
+    {"set", CLI_TEXTS, "PATH=VALUE", "change a value everywhere (repeatable)"},
+    {"seed", CLI_TEXT, "N", "override the scenarios' seed"},
+    {"replications", CLI_TEXT, "N", "override the scenarios' number or bounds"},
+    {"jobs", CLI_TEXT, "N", "threads (default: all cores); never changes a verdict"},
+};
+
+const CliCommand CLI_CHECK = {
+    .name = "check",
+    .run = cli_check,
+    .summary = "judge scenarios by their own expectations",
+    .usage = "SCENARIO... [OPTION...]",
+    .about = "Judges each scenario by its own expectations, and prints the verdicts in TAP, with "
+             "what was measured, and why a message did not arrive. A verdict is pass, fail, or "
+             "undecided (the 95 % interval contains the bound), which counts as the mean does.",
+    .arguments = CLI_FILE,
+    .takes =
+        CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status =
+        "0 all expectations are met, 1 one failed, 2 bad usage or scenario (then nothing is run), "
+        "3 could not read, write or finish, 130 interrupted (what was finished is judged).",
+    .example = "spate check scenarios/*.yaml --format junit --output verdicts.xml",
+};

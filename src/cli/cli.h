@@ -10,6 +10,7 @@
 #include "report/plot/plot.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
+#include "study/run/runner.h"
 #include "study/sweep/store.h"
 #include <glib.h>
 #include <stdbool.h>
@@ -28,7 +29,8 @@ typedef struct {
     size_t n;
 } CliPlots;
 
-typedef struct {
+/* What a command was given. */
+struct CliOptions {
     bool has_seed;
     uint64_t seed;
     uint32_t replications; /* 0: as the scenario says */
@@ -37,28 +39,37 @@ typedef struct {
     size_t n_settings;
     char **variants; /* NULL: not given */
     SpateFormat format;
-    char *output; /* NULL or "-": standard output */
+    const char *output; /* NULL or "-": standard output */
     bool detail;
-    char *report; /* where the page goes; NULL: nowhere */
+    const char *report; /* where the page goes; NULL: nowhere */
     SpatePagePrivacy privacy;
     CliPlots plots;
     bool quiet;
     bool csv_text_cells;
     char **arguments; /* what is left */
     guint n_arguments;
-    char **texts; /* private */
-} CliOptions;
+    struct CliGiven *given; /* private */
+    guint n_given;
+};
 
-/* Reads the options of the command; `extra` says where its own go (ends with {NULL}; may be NULL).
- * False if there is nothing more to do: --help or --version was printed, or the usage is bad and
+/* False if there is nothing more to do: --help or --version was printed, or the usage is bad and
  * said so; *status is set then. */
-bool cli_options_read(CliOptions *options, const CliCommand *command, const GOptionEntry *extra,
-                      int argc, char **argv, CliStatus *status);
+bool cli_options_read(CliOptions *options, const CliCommand *command, char **argv,
+                      CliStatus *status);
 void cli_options_clear(CliOptions *options);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliOptions, cli_options_clear)
 
+/* What an option was given, by its name; false or NULL where it was not, or where the command has
+ * none of that name. */
+bool cli_option_is_set(const CliOptions *options, const char *name);
+const char *cli_option_text(const CliOptions *options, const char *name);
+char **cli_option_texts(const CliOptions *options, const char *name);
+/* Which of its words; leaves *chosen alone if it was not given.  False with a complaint if it is
+ * none of them. */
+bool cli_option_word(const CliOptions *options, const char *name, int *chosen);
+
 /* False with a complaint where --csv-text-cells is given and no CSV is asked for. */
-bool cli_cells_check(const CliOptions *options, bool has_format, SpateFormat format);
+bool cli_cells_check(const CliOptions *options);
 
 /* "spate 0.1.0" */
 CliStatus cli_print_version(void);
@@ -67,12 +78,26 @@ CliStatus cli_print_version(void);
 CliStatus cli_complain(CliStatus status, const char *format, ...) G_GNUC_PRINTF(2, 3);
 /* The same for an error of the library; frees it. */
 CliStatus cli_complain_error(GError *error);
+/* CLI_USAGE with "WHAT 'NAME'; did you mean 'NEAREST'?" or, where none of those that are known is
+ * near, "WHAT 'NAME'" and what is to be said instead. */
+CliStatus cli_complain_unknown(const char *what, const char *name, const char *const *known,
+                               const char *instead);
+
+/* How many of this scenario. */
+static inline uint32_t
+cli_replications(const CliOptions *options, const SpateScenario *scenario)
+{
+    return options->replications > 0 ? options->replications : scenario->replications;
+}
 
 /* CLI_USAGE with a complaint if the file has no such variant; "base" is always there. */
 CliStatus cli_variant_check(const SpateScenarioFile *file, const char *variant);
 /* The scenario of a variant with the options' seed; NULL with a complaint and *status set. */
 SpateScenario *cli_scenario(const SpateScenarioFile *file, const char *variant,
                             const CliOptions *options, CliStatus *status);
+/* The same of several, the names end with NULL: SpateScenario, in that order. */
+GPtrArray *cli_scenarios(const SpateScenarioFile *file, const char *const *variants,
+                         const CliOptions *options, CliStatus *status);
 SpateScenarioFile *cli_scenario_file(const char *path, const CliOptions *options,
                                      CliStatus *status);
 
@@ -114,6 +139,8 @@ bool cli_places_leave(void);
 
 /* A file appears whole or not at all; standard output (NULL is it too) is checked to its end. */
 CliStatus cli_output_write(const char *path, CliForm form, const char *text, gsize length);
+/* The same where --output and --format say. */
+CliStatus cli_output_result(const CliOptions *options, const GString *text);
 /* Complains early about a place where no file can be written. */
 CliStatus cli_output_check(const char *path);
 /* Gives the new file the mode, the owner and the group of the one whose place it takes, as far as
@@ -141,23 +168,16 @@ bool cli_stream_is_fine(const CliStream *stream);
 /* Frees it.  The file appears whole, or (unless `keep`) not at all. */
 CliStatus cli_stream_close(CliStream *stream, bool keep);
 
-/* log-runs.c */
+/* log-runs.c: --events and --capture, where `run` writes what happens */
 
-/* Where `run` writes what happens; NULL: not wanted. */
-typedef struct {
-    char *events, *capture;
-    char **events_of;  /* traffics; NULL: all */
-    char **capture_at; /* nodes; NULL: the air */
-} CliLogs;
-void cli_logs_clear(CliLogs *logs);
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(CliLogs, cli_logs_clear)
 /* Notes where they go: see places.c. */
-void cli_logs_note(const CliLogs *logs);
+void cli_logs_note(const CliOptions *options);
 /* Complains of names that no scenario has. */
-CliStatus cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n);
+CliStatus cli_logs_check(const CliOptions *options, const SpateScenario *const *scenarios,
+                         size_t n);
 /* Runs all again, one after the other, and writes what happens. */
-CliStatus cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios,
-                         const char *const *names, size_t n, const CliOptions *options);
+CliStatus cli_logs_write(const CliOptions *options, const SpateScenario *const *scenarios,
+                         const char *const *names, size_t n);
 
 /* progress.c */
 typedef struct {
@@ -167,6 +187,8 @@ typedef struct {
     CliTimeLeft left;
 } CliProgress;
 void cli_progress_init(CliProgress *progress, bool quiet);
+/* The same for a study that is to be run by these options, and may be interrupted. */
+SpateStudyOptions cli_progress_study(CliProgress *progress, const CliOptions *options);
 /* From here on, with runs that were done before. */
 void cli_progress_resume(CliProgress *progress, uint32_t done);
 void cli_progress_show(gpointer progress, uint32_t done, uint32_t total);
@@ -214,7 +236,7 @@ CliStatus cli_study(const char *command, const SpateScenarioFile *file,
                     const SpateScenario *const *scenarios, const char *const *names, size_t n,
                     const CliOptions *options);
 
-/* page.c */
+/* report.c */
 
 /* The page of a result's JSON; `name` is its name in messages. */
 CliStatus cli_page_write(const char *name, const char *json, gsize length,
@@ -222,8 +244,8 @@ CliStatus cli_page_write(const char *name, const char *json, gsize length,
 
 /* plots.c */
 
-/* False with a complaint.  `texts` ends with NULL, or is NULL. */
-bool cli_plots_read(CliPlots *plots, char *const *texts);
+/* --plot: false with a complaint. */
+bool cli_plots_read(CliOptions *options);
 void cli_plots_clear(CliPlots *plots);
 CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
 
@@ -231,7 +253,5 @@ CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
 
 /* Complains of what a store or a sweep has met; frees it. */
 CliStatus cli_store_complain(GError *error);
-/* The command's own --format: false with a complaint. */
-bool cli_store_format(const CliCommand *command, const char *text, SpateFormat *format);
-/* What the store holds, as text. */
-CliStatus cli_store_write(SpateStore *store, SpateFormat format, const CliOptions *options);
+/* What the store holds, as text of the format that is asked for. */
+CliStatus cli_store_write(SpateStore *store, const CliOptions *options);

@@ -19,7 +19,7 @@ static const struct {
 } COMMON[] = {
     {{"variant", CLI_VARIANT, "NAME", "use this variant, not the base (repeatable; base is one)"},
      CLI_TAKES_VARIANT},
-    {{"set", CLI_TEXT, "PATH=VALUE", "change a value, as in nodes.soil.count=80 (repeatable)"},
+    {{"set", CLI_TEXTS, "PATH=VALUE", "change a value, as in nodes.soil.count=80 (repeatable)"},
      CLI_TAKES_SET},
     {{"seed", CLI_TEXT, "N", "override the scenario's seed"}, CLI_TAKES_SEED},
     {{"replications", CLI_TEXT, "N", "override the scenario's number"}, CLI_TAKES_STUDY},
@@ -46,7 +46,7 @@ static const struct {
     {{"anonymous", CLI_NO_VALUE, NULL,
       "in the page: numbers instead of the names of nodes and bridges"},
      CLI_TAKES_DETAIL | CLI_TAKES_HIDING},
-    {{"plot", CLI_TEXT, "NAME=FILE.svg",
+    {{"plot", CLI_TEXTS, "NAME=FILE.svg",
       "write one picture (repeatable): delivery, delivery-in-time, latency, load, losses or "
       "difference"},
      CLI_TAKES_DETAIL},
@@ -61,46 +61,33 @@ cli_commands(void)
     return COMMANDS;
 }
 
-const CliCommand *
-cli_command_find(const char *name)
-{
-    for (size_t i = 0; COMMANDS[i] != NULL; i++)
-        if (strcmp(COMMANDS[i]->name, name) == 0)
-            return COMMANDS[i];
-    return NULL;
-}
-
 bool
 cli_command_is_listed(const CliCommand *command)
 {
     return command->run != NULL && command->summary != NULL;
 }
 
-CliStatus
-cli_command_complain_unknown(const char *name, const char *also)
+const CliCommand *
+cli_command_find(const char *name, const char *also)
 {
-    const char *names[G_N_ELEMENTS(COMMANDS) + 1] = {NULL};
+    const char *listed[G_N_ELEMENTS(COMMANDS) + 1] = {NULL};
     size_t n = 0;
-    for (size_t i = 0; COMMANDS[i] != NULL; i++)
+    for (size_t i = 0; COMMANDS[i] != NULL; i++) {
+        if (strcmp(COMMANDS[i]->name, name) == 0 && COMMANDS[i]->run != NULL)
+            return COMMANDS[i];
+        if (strcmp(COMMANDS[i]->name, name) == 0) {
+            cli_complain(CLI_USAGE, "the command %s is not supported yet", name);
+            return NULL;
+        }
         if (cli_command_is_listed(COMMANDS[i]))
-            names[n++] = COMMANDS[i]->name;
-    names[n] = also;
-    const char *nearest = spate_nearest_word(name, names);
-    if (nearest != NULL)
-        return cli_complain(CLI_USAGE, "unknown command '%s'; did you mean '%s'?", name, nearest);
-    return cli_complain(CLI_USAGE, "unknown command '%s'; see spate help", name);
+            listed[n++] = COMMANDS[i]->name;
+    }
+    listed[n] = also;
+    cli_complain_unknown("unknown command", name, listed, "; see spate help");
+    return NULL;
 }
 
 /* ---- options --------------------------------------------------------------------------------- */
-
-static const CliOption *
-find_own(const CliCommand *command, const char *name)
-{
-    for (size_t i = 0; i < command->n_options; i++)
-        if (strcmp(command->options[i].name, name) == 0)
-            return &command->options[i];
-    return NULL;
-}
 
 static bool
 takes_common(const CliCommand *command, size_t i)
@@ -108,59 +95,27 @@ takes_common(const CliCommand *command, size_t i)
     return COMMON[i].takes == 0 || (COMMON[i].takes & command->takes) != 0;
 }
 
-static bool
-is_common(const CliCommand *command, const char *name)
-{
-    for (size_t i = 0; i < G_N_ELEMENTS(COMMON); i++)
-        if (takes_common(command, i) && strcmp(COMMON[i].option.name, name) == 0)
-            return true;
-    return false;
-}
-
 GPtrArray *
 cli_command_options(const CliCommand *command)
 {
     GPtrArray *options = g_ptr_array_new();
-    for (size_t i = 0; i < command->n_options; i++)
-        if (!is_common(command, command->options[i].name))
+    for (size_t i = 0; i < command->n_options; i++) {
+        bool is_common = false;
+        for (size_t k = 0; k < G_N_ELEMENTS(COMMON); k++)
+            is_common = is_common || (takes_common(command, k) &&
+                                      strcmp(COMMON[k].option.name, command->options[i].name) == 0);
+        if (!is_common)
             g_ptr_array_add(options, (gpointer)(uintptr_t)&command->options[i]);
+    }
     for (size_t i = 0; i < G_N_ELEMENTS(COMMON); i++) {
-        const CliOption *own = find_own(command, COMMON[i].option.name);
-        const CliOption *option = own != NULL ? own : &COMMON[i].option;
+        const CliOption *option = &COMMON[i].option;
+        for (size_t k = 0; k < command->n_options; k++)
+            if (strcmp(command->options[k].name, COMMON[i].option.name) == 0)
+                option = &command->options[k];
         if (takes_common(command, i))
             g_ptr_array_add(options, (gpointer)(uintptr_t)option);
     }
     return options;
-}
-
-const CliOption *
-cli_command_option(const CliCommand *command, const char *name)
-{
-    const CliOption *found = find_own(command, name);
-    for (size_t i = 0; found == NULL && i < G_N_ELEMENTS(COMMON); i++)
-        if (takes_common(command, i) && strcmp(COMMON[i].option.name, name) == 0)
-            found = &COMMON[i].option;
-    g_assert(found != NULL);
-    return found;
-}
-
-bool
-cli_command_read_word(const CliCommand *command, const char *option, const char *text, int *chosen)
-{
-    const CliOption *known = cli_command_option(command, option);
-    g_assert(known->value == CLI_WORD);
-    g_auto(GStrv) words = g_strsplit(known->shown, "|", -1);
-    for (int i = 0; text != NULL && words[i] != NULL; i++) {
-        if (strcmp(words[i], text) == 0) {
-            *chosen = i;
-            return true;
-        }
-    }
-    if (text == NULL)
-        return true;
-    g_autofree char *all = g_strjoinv(", ", words);
-    cli_complain(CLI_USAGE, "--%s: '%s' is not one of %s", option, text, all);
-    return false;
 }
 
 /* ---- help ------------------------------------------------------------------------------------ */
@@ -188,22 +143,10 @@ append_wrapped(GString *text, size_t column, size_t indent, const char *words)
     g_string_append_c(text, '\n');
 }
 
-static void
-append_option(GString *text, const CliOption *option)
+CliStatus
+cli_command_print_help(const CliCommand *command)
 {
-    g_autofree char *head =
-        g_strdup_printf("  --%s%s%s", option->name, option->shown != NULL ? " " : "",
-                        option->shown != NULL ? option->shown : "");
-    if (strlen(head) < MEANING_COLUMN - 1)
-        g_string_append_printf(text, "%-*s", MEANING_COLUMN, head);
-    else
-        g_string_append_printf(text, "%s\n%*s", head, MEANING_COLUMN, "");
-    append_wrapped(text, MEANING_COLUMN, MEANING_COLUMN, option->meaning);
-}
-
-void
-cli_command_append_help(GString *text, const CliCommand *command)
-{
+    g_autoptr(GString) text = g_string_new(NULL);
     g_auto(GStrv) ways = g_strsplit(command->usage, "\n", -1);
     for (size_t i = 0; ways[i] != NULL; i++)
         g_string_append_printf(text, "%s spate %s %s\n", i == 0 ? "usage:" : "      ",
@@ -212,18 +155,20 @@ cli_command_append_help(GString *text, const CliCommand *command)
     append_wrapped(text, 0, 0, command->about);
     g_string_append_c(text, '\n');
     g_autoptr(GPtrArray) options = cli_command_options(command);
-    for (guint i = 0; i < options->len; i++)
-        append_option(text, g_ptr_array_index(options, i));
+    for (guint i = 0; i < options->len; i++) {
+        const CliOption *option = g_ptr_array_index(options, i);
+        bool has_value = option->shown != NULL;
+        g_autofree char *head =
+            g_strconcat("  --", option->name, has_value ? " " : NULL, option->shown, NULL);
+        if (strlen(head) < MEANING_COLUMN - 1)
+            g_string_append_printf(text, "%-*s", MEANING_COLUMN, head);
+        else
+            g_string_append_printf(text, "%s\n%*s", head, MEANING_COLUMN, "");
+        append_wrapped(text, MEANING_COLUMN, MEANING_COLUMN, option->meaning);
+    }
     g_autofree char *status = g_strdup_printf("Exit status: %s", command->status);
     g_string_append_c(text, '\n');
     append_wrapped(text, 0, 0, status);
     g_string_append_printf(text, "\nExample: %s\n", command->example);
-}
-
-CliStatus
-cli_command_print_help(const CliCommand *command)
-{
-    g_autoptr(GString) text = g_string_new(NULL);
-    cli_command_append_help(text, command);
     return cli_output_write(NULL, CLI_SHOWN, text->str, text->len);
 }

@@ -18,15 +18,17 @@ typedef enum {
     CLI_INTERRUPTED = 130 /* what was finished is kept */
 } CliStatus;
 
-typedef CliStatus (*CliRun)(int argc, char **argv);
+typedef struct CliOptions CliOptions; /* cli.h */
+typedef CliStatus (*CliRun)(CliOptions *options);
 
 /* What follows an option, or names arguments. */
 typedef enum {
     CLI_NO_VALUE,
     CLI_TEXT,
+    CLI_TEXTS, /* repeatable */
     CLI_FILE,
     CLI_WORD,   /* one of those that `shown` lists: "table|json|csv" */
-    CLI_VARIANT /* of a scenario among the arguments */
+    CLI_VARIANT /* of a scenario among the arguments; repeatable */
 } CliValue;
 
 typedef struct {
@@ -60,6 +62,7 @@ typedef struct {
     int takes;                /* CLI_TAKES_ */
     const CliOption *options; /* its own, or a common one that means something else here */
     size_t n_options;
+    const char *later;            /* options that are not supported yet: "profile|observed" */
     const char *status, *example; /* at the end of the help */
 } CliCommand;
 
@@ -68,23 +71,14 @@ extern const CliCommand CLI_ADVISE, CLI_AIRTIME, CLI_CHECK, CLI_COMPARE, CLI_COM
 
 /* All commands in the order of `spate help`; ends with NULL. */
 const CliCommand *const *cli_commands(void);
-/* NULL if there is none. */
-const CliCommand *cli_command_find(const char *name);
+/* NULL with a complaint if there is none that runs: "unknown command 'rnu'; did you mean 'run'?"
+ * The hint may be `also`, if that is not NULL. */
+const CliCommand *cli_command_find(const char *name, const char *also);
 /* Whether it is there for people to use: it runs, and lists name it. */
 bool cli_command_is_listed(const CliCommand *command);
-/* "unknown command 'rnu'; did you mean 'run'?"  The hint may be `also`, if that is not NULL. */
-CliStatus cli_command_complain_unknown(const char *name, const char *also);
 
 /* All options that the command takes, each once (CliOption): its own, then the common ones. */
 GPtrArray *cli_command_options(const CliCommand *command);
-/* Aborts if there is none. */
-const CliOption *cli_command_option(const CliCommand *command, const char *name);
-/* Which of the option's words the text is; leaves *chosen alone if text is NULL.  False with a
- * complaint if it is none of them. */
-bool cli_command_read_word(const CliCommand *command, const char *option, const char *text,
-                           int *chosen);
-
-void cli_command_append_help(GString *text, const CliCommand *command);
 CliStatus cli_command_print_help(const CliCommand *command);
 
 /* help.c: what spate --help prints. */

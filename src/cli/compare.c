@@ -4,31 +4,6 @@
 #include "core/shown-text.h"
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"variant", CLI_VARIANT, "NAME", "compare the base with this variant only (repeatable)"},
-    {"set", CLI_TEXT, "PATH=VALUE", "change a value everywhere (repeatable)"},
-    {"seed", CLI_TEXT, "N", "another seed than the (first) scenario's"},
-};
-
-static CliStatus cli_compare(int argc, char **argv);
-
-const CliCommand CLI_COMPARE = {
-    .name = "compare",
-    .run = cli_compare,
-    .summary = "base and variants, or two files, on the same random numbers",
-    .usage = "SCENARIO [SCENARIO] [OPTION...]",
-    .about = "Simulates the base and every variant of one file, or two files, on the same random "
-             "numbers, and prints paired differences with their 95 % intervals.",
-    .arguments = CLI_FILE,
-    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
-             CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 2 bad usage or scenario, 3 could not read, write or finish, 130 interrupted "
-              "(what was finished is kept).",
-    .example = "spate compare scenarios/tarn-hollow.yaml --variant people-first",
-};
-
 static CliStatus
 compare_variants(const CliOptions *options)
 {
@@ -39,8 +14,6 @@ compare_variants(const CliOptions *options)
     const char *const *chosen = options->variants != NULL ? (const char *const *)options->variants
                                                           : spate_scenario_file_variants(file);
     g_autoptr(GPtrArray) names = g_ptr_array_new();
-    g_autoptr(GPtrArray) scenarios =
-        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
     g_ptr_array_add(names, (gpointer)(uintptr_t) "base");
     for (size_t i = 0; chosen[i] != NULL; i++)
         if (strcmp(chosen[i], "base") != 0)
@@ -49,14 +22,13 @@ compare_variants(const CliOptions *options)
         return cli_complain(CLI_USAGE,
                             "%s has no variants to compare; add some, or name a second file",
                             options->arguments[0]);
-    for (guint i = 0; i < names->len; i++) {
-        SpateScenario *scenario = cli_scenario(file, g_ptr_array_index(names, i), options, &status);
-        if (scenario == NULL)
-            return status;
-        g_ptr_array_add(scenarios, scenario);
-    }
-    return cli_study("compare", file, (const SpateScenario *const *)scenarios->pdata,
-                     (const char *const *)names->pdata, names->len, options);
+    g_ptr_array_add(names, NULL);
+    const char *const *all = (const char *const *)names->pdata;
+    g_autoptr(GPtrArray) scenarios = cli_scenarios(file, all, options, &status);
+    if (scenarios == NULL)
+        return status;
+    return cli_study("compare", file, (const SpateScenario *const *)scenarios->pdata, all,
+                     scenarios->len, options);
 }
 
 /* "town" for plans/town.yaml: a result holds no path. */
@@ -72,19 +44,14 @@ name_of_file(const char *path)
     return spate_shown_line(name);
 }
 
-static char *
-other_name_of_file(const char *path, const char *taken)
-{
-    g_autofree char *name = name_of_file(path);
-    return strcmp(name, taken) != 0 ? g_steal_pointer(&name) : g_strdup_printf("%s-2", name);
-}
-
 static CliStatus
-compare_files(CliOptions *options)
+compare_files(const CliOptions *options)
 {
     CliStatus status = CLI_USAGE;
     g_autofree char *first_name = name_of_file(options->arguments[0]);
-    g_autofree char *second_name = other_name_of_file(options->arguments[1], first_name);
+    g_autofree char *name = name_of_file(options->arguments[1]);
+    g_autofree char *second_name =
+        g_strconcat(name, strcmp(name, first_name) == 0 ? "-2" : NULL, NULL);
     const char *names[] = {first_name, second_name};
     if (strcmp(options->arguments[0], "-") == 0 && strcmp(options->arguments[1], "-") == 0)
         return cli_complain(CLI_USAGE, "standard input can be read only once");
@@ -110,17 +77,36 @@ compare_files(CliOptions *options)
 }
 
 static CliStatus
-cli_compare(int argc, char **argv)
+cli_compare(CliOptions *options)
 {
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_COMPARE, NULL, argc, argv, &status))
-        return status;
-    if (options.n_arguments != 1 && options.n_arguments != 2)
+    if (options->n_arguments != 1 && options->n_arguments != 2)
         return cli_complain(CLI_USAGE,
                             "compare takes one scenario or two; see spate compare --help");
-    status = cli_places_note(&options, "scenario");
+    CliStatus status = cli_places_note(options, "scenario");
     if (status != CLI_DONE)
         return status;
-    return options.n_arguments == 1 ? compare_variants(&options) : compare_files(&options);
+    return options->n_arguments == 1 ? compare_variants(options) : compare_files(options);
 }
+
+static const CliOption OPTIONS[] = {
+    {"variant", CLI_VARIANT, "NAME", "compare the base with this variant only (repeatable)"},
+    {"set", CLI_TEXTS, "PATH=VALUE", "change a value everywhere (repeatable)"},
+    {"seed", CLI_TEXT, "N", "another seed than the (first) scenario's"},
+};
+
+const CliCommand CLI_COMPARE = {
+    .name = "compare",
+    .run = cli_compare,
+    .summary = "base and variants, or two files, on the same random numbers",
+    .usage = "SCENARIO [SCENARIO] [OPTION...]",
+    .about = "Simulates the base and every variant of one file, or two files, on the same random "
+             "numbers, and prints paired differences with their 95 % intervals.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
+             CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage or scenario, 3 could not read, write or finish, 130 interrupted "
+              "(what was finished is kept).",
+    .example = "spate compare scenarios/tarn-hollow.yaml --variant people-first",
+};

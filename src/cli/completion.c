@@ -7,21 +7,6 @@
 
 #include <string.h>
 
-static CliStatus cli_completion(int argc, char **argv);
-
-const CliCommand CLI_COMPLETION = {
-    .name = "completion",
-    .run = cli_completion,
-    .usage = "bash|zsh|fish\nvariants SCENARIO",
-    .about = "Prints the script that lets a shell complete the words of spate. An installed spate "
-             "has put it where the shell looks for it. With variants: the names of a scenario's "
-             "variants, a line each, which the scripts ask for.",
-    .arguments = CLI_WORD,
-    .words = "bash|zsh|fish",
-    .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
-    .example = "spate completion zsh > _spate",
-};
-
 /* What an argument of `help` may be, beside the commands. */
 #define OTHER_SUBJECT "measures"
 
@@ -52,12 +37,6 @@ argument_words(const CliCommand *command)
         return spaced(command->words);
     g_autofree char *names = command_names();
     return g_strconcat(names, " " OTHER_SUBJECT, NULL);
-}
-
-static bool
-is_completed(const CliCommand *command)
-{
-    return command->run != NULL;
 }
 
 /* ---- bash ------------------------------------------------------------------------------------ */
@@ -119,6 +98,7 @@ append_bash_option(GString *text, const CliOption *option)
     case CLI_NO_VALUE:
         return;
     case CLI_TEXT:
+    case CLI_TEXTS:
         g_string_append_printf(text, "        --%s) return ;;\n", option->name);
         return;
     case CLI_FILE:
@@ -164,7 +144,7 @@ append_bash(GString *text)
     g_auto(GStrv) head = g_strsplit(BASH_HEAD, "%s", 2);
     g_string_append_printf(text, "%s%s%s", head[0], names, head[1]);
     for (const CliCommand *const *all = cli_commands(); *all != NULL; all++)
-        if (is_completed(*all))
+        if ((*all)->run != NULL)
             append_bash_command(text, *all);
     g_string_append(text, BASH_TAIL);
 }
@@ -270,7 +250,7 @@ append_zsh(GString *text)
                           "    (( CURRENT-- ))\n"
                           "    case $words[1] in\n");
     for (const CliCommand *const *all = cli_commands(); *all != NULL; all++)
-        if (is_completed(*all))
+        if ((*all)->run != NULL)
             append_zsh_command(text, *all);
     g_string_append(text, ZSH_TAIL);
 }
@@ -301,6 +281,7 @@ append_fish_option(GString *text, const CliCommand *command, const CliOption *op
     case CLI_NO_VALUE:
         break;
     case CLI_TEXT:
+    case CLI_TEXTS:
         g_string_append(text, " -x");
         break;
     case CLI_FILE:
@@ -344,7 +325,7 @@ append_fish(GString *text)
 {
     g_string_append(text, FISH_HEAD);
     for (const CliCommand *const *all = cli_commands(); *all != NULL; all++)
-        if (is_completed(*all))
+        if ((*all)->run != NULL)
             append_fish_command(text, *all);
 }
 
@@ -364,22 +345,31 @@ print_variants(const CliOptions *options)
 }
 
 static CliStatus
-cli_completion(int argc, char **argv)
+cli_completion(CliOptions *options)
 {
     static void (*const APPEND[])(GString *) = {append_bash, append_zsh, append_fish};
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_COMPLETION, NULL, argc, argv, &status))
-        return status;
-    if (options.n_arguments == 2 && strcmp(options.arguments[0], "variants") == 0)
-        return print_variants(&options);
+    if (options->n_arguments == 2 && strcmp(options->arguments[0], "variants") == 0)
+        return print_variants(options);
     g_auto(GStrv) shells = g_strsplit(CLI_COMPLETION.words, "|", -1);
     g_autoptr(GString) text = g_string_new(NULL);
-    for (size_t i = 0; options.n_arguments == 1 && shells[i] != NULL; i++)
-        if (strcmp(shells[i], options.arguments[0]) == 0)
+    for (size_t i = 0; options->n_arguments == 1 && shells[i] != NULL; i++)
+        if (strcmp(shells[i], options->arguments[0]) == 0)
             APPEND[i](text);
     if (text->len == 0)
         return cli_complain(CLI_USAGE, "completion takes one of bash, zsh, fish; see spate "
                                        "completion --help");
     return cli_output_write(NULL, CLI_EXACT, text->str, text->len);
 }
+
+const CliCommand CLI_COMPLETION = {
+    .name = "completion",
+    .run = cli_completion,
+    .usage = "bash|zsh|fish\nvariants SCENARIO",
+    .about = "Prints the script that lets a shell complete the words of spate. An installed spate "
+             "has put it where the shell looks for it. With variants: the names of a scenario's "
+             "variants, a line each, which the scripts ask for.",
+    .arguments = CLI_WORD,
+    .words = "bash|zsh|fish",
+    .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
+    .example = "spate completion zsh > _spate",
+};

@@ -4,20 +4,6 @@
 #include "measure/measures.h"
 #include <string.h>
 
-static CliStatus cli_help(int argc, char **argv);
-
-const CliCommand CLI_HELP = {
-    .name = "help",
-    .run = cli_help,
-    .summary = "all commands, one command, or all measures",
-    .usage = "[COMMAND|measures]",
-    .about = "Lists the commands, or prints the help of one. spate help measures lists what spate "
-             "measures: name, unit, what it is counted by, and meaning.",
-    .arguments = CLI_WORD,
-    .status = "0 done, 2 no such command, 3 could not write.",
-    .example = "spate help compare",
-};
-
 CliStatus
 cli_help_print_all(void)
 {
@@ -58,23 +44,27 @@ print_measures(void)
 }
 
 static CliStatus
-cli_help(int argc, char **argv)
+cli_help(CliOptions *options)
 {
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_HELP, NULL, argc, argv, &status))
-        return status;
-    if (options.n_arguments == 0)
+    if (options->n_arguments == 0)
         return cli_help_print_all();
-    if (options.n_arguments > 1)
+    if (options->n_arguments > 1)
         return cli_complain(CLI_USAGE, "help takes one command, or measures; see spate help");
-    const char *subject = options.arguments[0];
+    const char *subject = options->arguments[0];
     if (strcmp(subject, "measures") == 0)
         return print_measures();
-    const CliCommand *command = cli_command_find(subject);
-    if (command == NULL)
-        return cli_command_complain_unknown(subject, "measures");
-    if (command->run == NULL)
-        return cli_complain(CLI_USAGE, "the command %s is not supported yet", subject);
-    return cli_command_print_help(command);
+    const CliCommand *command = cli_command_find(subject, "measures");
+    return command != NULL ? cli_command_print_help(command) : CLI_USAGE;
 }
+
+const CliCommand CLI_HELP = {
+    .name = "help",
+    .run = cli_help,
+    .summary = "all commands, one command, or all measures",
+    .usage = "[COMMAND|measures]",
+    .about = "Lists the commands, or prints the help of one. spate help measures lists what spate "
+             "measures: name, unit, what it is counted by, and meaning.",
+    .arguments = CLI_WORD,
+    .status = "0 done, 2 no such command, 3 could not write.",
+    .example = "spate help compare",
+};

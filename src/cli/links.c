@@ -10,33 +10,6 @@
 #include <math.h>
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"node", CLI_TEXT, "NAME", "only links from or to this node or group (repeatable)"},
-    {"above", CLI_TEXT, "DB", "only links with a margin above this: 10 or \"10 dB\""},
-    {"variant", CLI_VARIANT, "NAME", "use this variant, not the base"},
-    {"seed", CLI_TEXT, "N", "override the scenario's seed, which sets random places"},
-};
-
-static CliStatus cli_links(int argc, char **argv);
-
-const CliCommand CLI_LINKS = {
-    .name = "links",
-    .run = cli_links,
-    .summary = "the link budget of every pair of radios",
-    .usage = "SCENARIO [OPTION...]",
-    .about = "The link budget of every pair of radios of a bearer, both ways, without shadowing "
-             "and fading: distance, path loss, received power, and its margin above the receiver's "
-             "sensitivity. Random places are those of the first replication. "
-             "Below the table: the nodes that no node hears and those that hear none, whose best "
-             "margin is below 0 dB.",
-    .arguments = CLI_FILE,
-    .takes = CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
-    .example = "spate links scenarios/tarn-hollow.yaml --node loft --above 10",
-};
-
 typedef struct {
     const char *from, *to, *bearer;
     double distance_m, loss_db, received_dbm, margin_db;
@@ -53,35 +26,22 @@ static const SpateMember ROW[] = {
 };
 static const SpateForm ROW_FORM = SPATE_FORM(Row, ROW);
 
-/* Which links are shown. */
+/* Which links are wanted, and what is found out of them. */
 typedef struct {
-    bool *wanted;    /* by node */
-    double above_db; /* -INFINITY: all */
-} Choice;
-
-static void
-choice_clear(Choice *choice)
-{
-    g_free(choice->wanted);
-}
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Choice, choice_clear)
-
-/* What is found out of the wanted nodes. */
-typedef struct {
+    bool *wanted;        /* by node */
+    double above_db;     /* -INFINITY: all */
     GArray *rows;        /* Row */
     bool *heard, *hears; /* by node: by or from another one, with a margin of 0 dB or more */
-    const bool *wanted;  /* by node */
-    const char **names;  /* by node, as the scenario has them */
-    uint32_t n_nodes;
+    const SpatePlan *plan;
 } Budget;
 
 static void
 budget_clear(Budget *budget)
 {
+    g_free(budget->wanted);
     g_clear_pointer(&budget->rows, g_array_unref);
     g_free(budget->heard);
     g_free(budget->hears);
-    g_free(budget->names);
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Budget, budget_clear)
 
@@ -104,33 +64,29 @@ want_node(const SpateScenario *scenario, const char *name, bool *wanted)
     g_autofree const char **names = g_new0(const char *, scenario->n_groups + 1u);
     for (uint32_t i = 0; i < scenario->n_groups; i++)
         names[i] = scenario->groups[i].name;
-    const char *near = spate_nearest_word(name, names);
-    if (near != NULL)
-        cli_complain(CLI_USAGE, "--node: there is no node or group '%s'; did you mean '%s'?", name,
-                     near);
-    else
-        cli_complain(CLI_USAGE, "--node: there is no node or group '%s'", name);
+    cli_complain_unknown("--node: there is no node or group", name, names, "");
     return false;
 }
 
 static bool
-choose(Choice *choice, const SpateScenario *scenario, char *const *names, const char *above)
+choose(Budget *budget, const SpateScenario *scenario, const CliOptions *options)
 {
-    choice->wanted = g_new0(bool, scenario->n_nodes + 1u);
+    char *const *names = cli_option_texts(options, "node");
+    const char *above = cli_option_text(options, "above");
+    budget->wanted = g_new0(bool, scenario->n_nodes + 1u);
     for (uint32_t i = 0; names == NULL && i < scenario->n_nodes; i++)
-        choice->wanted[i] = true;
+        budget->wanted[i] = true;
     for (size_t i = 0; names != NULL && names[i] != NULL; i++)
-        if (!want_node(scenario, names[i], choice->wanted))
+        if (!want_node(scenario, names[i], budget->wanted))
             return false;
-    choice->above_db = -INFINITY;
+    budget->above_db = -INFINITY;
     if (above == NULL)
         return true;
     const SpateRange range = {-1000.0, 1000.0};
-    g_autofree char *bare = spate_quantity_parse(above, SPATE_DIM_NUMBER, range, &choice->above_db);
-    if (bare == NULL)
-        return true;
+    double *into = &budget->above_db;
+    g_autofree char *bare = spate_quantity_parse(above, SPATE_DIM_NUMBER, range, into);
     g_autofree char *wrong =
-        spate_quantity_parse(above, SPATE_DIM_RATIO_DB, range, &choice->above_db);
+        bare != NULL ? spate_quantity_parse(above, SPATE_DIM_RATIO_DB, range, into) : NULL;
     if (wrong != NULL)
         cli_complain(CLI_USAGE, "--above: %s", wrong);
     return wrong == NULL;
@@ -158,9 +114,9 @@ count_rows(const SpateScenario *scenario, const bool *wanted)
 
 static bool
 add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32_t s, uint32_t r,
-        double above_db, GError **error)
+        GError **error)
 {
-    const SpatePlan *plan = spate_world_plan(world);
+    const SpatePlan *plan = budget->plan;
     SpateLink link;
     if (!spate_links_budget(links, s, r, &link, error))
         return false;
@@ -179,40 +135,36 @@ add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32
     };
     if (from != to && row.margin_db >= 0.0)
         budget->heard[from] = budget->hears[to] = true;
-    if (row.margin_db > above_db)
+    if (row.margin_db > budget->above_db)
         g_array_append_val(budget->rows, row);
     return true;
 }
 
 /* All ordered pairs of radios of one bearer with a wanted node, by bearer, sender, receiver. */
 static bool
-fill_budget(Budget *budget, const SpateWorld *world, const Choice *choice, GError **error)
+fill_budget(Budget *budget, const SpateWorld *world, GError **error)
 {
     const SpatePlan *plan = spate_world_plan(world);
     g_autoptr(SpateLinks) links = spate_world_links(world, 0);
     g_autofree uint32_t *wanted = g_new(uint32_t, plan->n_radios + 1u);
     uint32_t n_wanted = 0;
     for (uint32_t r = 0; r < plan->n_radios; r++)
-        if (choice->wanted[plan->radios[r].node])
+        if (budget->wanted[plan->radios[r].node])
             wanted[n_wanted++] = r;
     budget->rows = g_array_new(FALSE, FALSE, sizeof(Row));
     budget->heard = g_new0(bool, plan->n_nodes + 1u);
     budget->hears = g_new0(bool, plan->n_nodes + 1u);
-    budget->names = g_new0(const char *, plan->n_nodes + 1u);
-    budget->wanted = choice->wanted;
-    budget->n_nodes = plan->n_nodes;
-    for (uint32_t i = 0; i < plan->n_nodes; i++)
-        budget->names[i] = plan->nodes[i].name;
+    budget->plan = plan;
     for (uint32_t b = 0; b < plan->n_bearers; b++) {
         for (uint32_t s = 0; s < plan->n_radios; s++) {
             if (plan->radios[s].bearer != b)
                 continue;
-            bool takes_all = choice->wanted[plan->radios[s].node];
+            bool takes_all = budget->wanted[plan->radios[s].node];
             uint32_t n = takes_all ? plan->n_radios : n_wanted;
             for (uint32_t i = 0; i < n; i++) {
                 uint32_t r = takes_all ? i : wanted[i];
                 if (r != s && plan->radios[r].bearer == b &&
-                    !add_row(budget, world, links, s, r, choice->above_db, error))
+                    !add_row(budget, world, links, s, r, error))
                     return false;
             }
         }
@@ -220,17 +172,15 @@ fill_budget(Budget *budget, const SpateWorld *world, const Choice *choice, GErro
     return true;
 }
 
-/* ---- as text --------------------------------------------------------------------------------- */
-
 /* The names of the wanted nodes without the mark; free it, not the names. */
 static const char **
 names_without(const Budget *budget, const bool *marked)
 {
-    const char **names = g_new0(const char *, budget->n_nodes + 1u);
+    const char **names = g_new0(const char *, budget->plan->n_nodes + 1u);
     uint32_t n = 0;
-    for (uint32_t i = 0; i < budget->n_nodes; i++)
+    for (uint32_t i = 0; i < budget->plan->n_nodes; i++)
         if (budget->wanted[i] && !marked[i])
-            names[n++] = budget->names[i];
+            names[n++] = budget->plan->nodes[i].name;
     return names;
 }
 
@@ -255,14 +205,6 @@ append_json(GString *text, const Budget *budget)
     spate_form_append(text, &DOCUMENT_FORM,
                       &(Document){spate_elements(budget->rows), budget->rows->len, unheard, deaf});
     g_string_append_c(text, '\n');
-}
-
-static void
-append_csv(GString *text, const GArray *rows)
-{
-    spate_form_append_csv_head(text, &ROW_FORM);
-    for (guint i = 0; i < rows->len; i++)
-        spate_form_append_csv(text, &ROW_FORM, &g_array_index(rows, Row, i));
 }
 
 static void
@@ -314,18 +256,35 @@ append_table(GString *text, const SpateScenario *scenario, const Budget *budget)
 }
 
 static CliStatus
-write_links(const SpateScenario *scenario, const Choice *choice, const CliOptions *options)
+cli_links(CliOptions *options)
 {
-    GError *error = NULL;
-    uint64_t n_rows = count_rows(scenario, choice->wanted);
+    if (options->n_arguments != 1)
+        return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
+    if (options->variants != NULL && g_strv_length(options->variants) > 1)
+        return cli_complain(CLI_USAGE, "links takes one variant at a time");
+    CliStatus status = cli_places_note(options, "scenario");
+    if (status != CLI_DONE)
+        return status;
+    g_autoptr(SpateScenarioFile) file = cli_scenario_file(options->arguments[0], options, &status);
+    if (file == NULL)
+        return status;
+    g_autoptr(SpateScenario) scenario = cli_scenario(
+        file, options->variants != NULL ? options->variants[0] : "base", options, &status);
+    g_autoptr(SpateWorld) world = NULL;
+    g_auto(Budget) budget = {0};
+    if (scenario == NULL)
+        return status;
+    if (!choose(&budget, scenario, options))
+        return CLI_USAGE;
+    uint64_t n_rows = count_rows(scenario, budget.wanted);
     if (n_rows > MOST_ROWS)
         return cli_complain(CLI_USAGE,
                             "%s: %" G_GUINT64_FORMAT
                             " pairs of radios; at most %d are written: choose some with --node",
                             options->arguments[0], n_rows, MOST_ROWS);
-    g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
-    g_auto(Budget) budget = {0};
-    if (world == NULL || !fill_budget(&budget, world, choice, &error))
+    GError *error = NULL;
+    world = spate_world_new(scenario, &error);
+    if (world == NULL || !fill_budget(&budget, world, &error))
         return cli_complain_error(error);
     g_autoptr(GString) text = g_string_new(NULL);
     switch (options->format) {
@@ -333,51 +292,39 @@ write_links(const SpateScenario *scenario, const Choice *choice, const CliOption
         append_json(text, &budget);
         break;
     case SPATE_FORMAT_CSV:
-        append_csv(text, budget.rows);
+        spate_form_append_csv_head(text, &ROW_FORM);
+        for (guint i = 0; i < budget.rows->len; i++)
+            spate_form_append_csv(text, &ROW_FORM, &g_array_index(budget.rows, Row, i));
         break;
     case SPATE_FORMAT_TABLE:
         append_table(text, scenario, &budget);
         break;
     }
-    return cli_output_write(options->output, cli_form_of(options, options->format), text->str,
-                            text->len);
+    return cli_output_result(options, text);
 }
 
-static CliStatus
-cli_links(int argc, char **argv)
-{
-    g_auto(GStrv) profile = NULL, nodes = NULL;
-    g_autofree char *observed = NULL, *above = NULL;
-    const GOptionEntry entries[] = {
-        {"node", 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &nodes, NULL, NULL},
-        {"above", 0, 0, G_OPTION_ARG_FILENAME, &above, NULL, NULL},
-        {"profile", 0, G_OPTION_FLAG_HIDDEN, G_OPTION_ARG_FILENAME_ARRAY, &profile, NULL, NULL},
-        {"observed", 0, G_OPTION_FLAG_HIDDEN, G_OPTION_ARG_FILENAME, &observed, NULL, NULL},
-        {0},
-    };
-    CliStatus status = CLI_USAGE;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_LINKS, entries, argc, argv, &status))
-        return status;
-    if (profile != NULL || observed != NULL)
-        return cli_complain(CLI_USAGE, "--%s is not supported yet",
-                            profile != NULL ? "profile" : "observed");
-    if (options.n_arguments != 1)
-        return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
-    if (options.variants != NULL && g_strv_length(options.variants) > 1)
-        return cli_complain(CLI_USAGE, "links takes one variant at a time");
-    status = cli_places_note(&options, "scenario");
-    if (status != CLI_DONE)
-        return status;
-    g_autoptr(SpateScenarioFile) file = cli_scenario_file(options.arguments[0], &options, &status);
-    if (file == NULL)
-        return status;
-    g_autoptr(SpateScenario) scenario = cli_scenario(
-        file, options.variants != NULL ? options.variants[0] : "base", &options, &status);
-    if (scenario == NULL)
-        return status;
-    g_auto(Choice) choice = {0};
-    if (!choose(&choice, scenario, nodes, above))
-        return CLI_USAGE;
-    return write_links(scenario, &choice, &options);
-}
+static const CliOption OPTIONS[] = {
+    {"node", CLI_TEXTS, "NAME", "only links from or to this node or group (repeatable)"},
+    {"above", CLI_TEXT, "DB", "only links with a margin above this: 10 or \"10 dB\""},
+    {"variant", CLI_VARIANT, "NAME", "use this variant, not the base"},
+    {"seed", CLI_TEXT, "N", "override the scenario's seed, which sets random places"},
+};
+
+const CliCommand CLI_LINKS = {
+    .name = "links",
+    .run = cli_links,
+    .summary = "the link budget of every pair of radios",
+    .usage = "SCENARIO [OPTION...]",
+    .about = "The link budget of every pair of radios of a bearer, both ways, without shadowing "
+             "and fading: distance, path loss, received power, and its margin above the receiver's "
+             "sensitivity. Random places are those of the first replication. "
+             "Below the table: the nodes that no node hears and those that hear none, whose best "
+             "margin is below 0 dB.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .later = "profile|observed",
+    .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
+    .example = "spate links scenarios/tarn-hollow.yaml --node loft --above 10",
+};

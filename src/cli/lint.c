@@ -8,29 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"variant", CLI_VARIANT, "NAME", "only this variant (repeatable; base is one)"},
-};
-
-static CliStatus cli_lint(int argc, char **argv);
-
-const CliCommand CLI_LINT = {
-    .name = "lint",
-    .run = cli_lint,
-    .summary = "read and check scenarios",
-    .usage = "SCENARIO... [OPTION...]",
-    .about = "Reads and checks scenarios, and prints what it finds. Does not run them; for a large "
-             "one, runs its first events to estimate how long it takes. Warns of "
-             "radiated power or duty over common limits (a planning aid, not legal advice: check "
-             "your local rules) and of settings that may not do what their author meant.",
-    .arguments = CLI_FILE,
-    .takes = CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 no faults (warnings or not), 2 faults or bad usage, 3 could not read or write.",
-    .example = "spate lint scenarios/*.yaml",
-};
-
 /* Faults are what lint was asked for: they are findings.  What cannot be read is not.  Frees the
  * error. */
 static CliStatus
@@ -50,21 +27,19 @@ note_error(GString *findings, const char *path, GError *error)
     return CLI_USAGE;
 }
 
+/* A warning: `words` say what it costs. */
 static void
-append_cost(char **text, const SpateScenarioFile *file, const SpateScenario *scenario)
+append_cost(char **text, const char *words, const SpateScenarioFile *file,
+            const SpateScenario *scenario)
 {
-    g_autofree char *words = cli_cost_words(scenario, scenario->replications, 0);
-    if (words == NULL)
-        return;
     g_autoptr(SpateFaults) faults = spate_scenario_file_new_faults(file);
     /* What takes long is traffic or, without any, the bursts of others. */
     spate_faults_warn(
         faults, scenario->n_traffics > 0 ? scenario->traffics[0].place : scenario->ambient[0].place,
         "a shorter run.duration or fewer replications for a first answer", "%s", words);
     g_autofree char *warning = spate_faults_warnings_text(faults);
-    char *both = g_strconcat(*text, warning, NULL);
-    g_free(*text);
-    *text = both;
+    g_autofree char *before = *text;
+    *text = g_strconcat(before, warning, NULL);
 }
 
 /* Appends the findings of one variant, unless the base has the very same. */
@@ -79,7 +54,9 @@ lint_variant(const SpateScenarioFile *file, const char *path, const char *varian
     CliStatus status = CLI_DONE;
     if (world != NULL && spate_scenario_check_expectations(scenario, variant, &error)) {
         text = spate_world_lint(world, file);
-        append_cost(&text, file, scenario);
+        g_autofree char *words = cli_cost_words(scenario, scenario->replications, 0);
+        if (words != NULL)
+            append_cost(&text, words, file, scenario);
     } else {
         g_autoptr(GString) faults = g_string_new(NULL);
         status = note_error(faults, path, error);
@@ -121,8 +98,6 @@ lint_file(const char *path, const CliOptions *options, GString *findings)
     }
     return status;
 }
-
-/* ---- output ---------------------------------------------------------------------------------- */
 
 /* Enough for a path and a place. */
 #define HEAD_BYTES 8192
@@ -171,30 +146,47 @@ keep_old_output(const CliOptions *options, const char *findings)
 }
 
 static CliStatus
-cli_lint(int argc, char **argv)
+cli_lint(CliOptions *options)
 {
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_LINT, NULL, argc, argv, &status))
-        return status;
-    if (options.n_arguments == 0)
+    if (options->n_arguments == 0)
         return cli_complain(CLI_USAGE, "lint takes one or more scenarios; see spate lint --help");
-    CliStatus worst = cli_places_note(&options, "scenario");
+    CliStatus worst = cli_places_note(options, "scenario");
     if (worst != CLI_DONE)
         return worst;
     g_autoptr(GString) findings = g_string_new(NULL);
-    for (guint i = 0; i < options.n_arguments; i++) {
-        status = lint_file(options.arguments[i], &options, findings);
+    for (guint i = 0; i < options->n_arguments; i++) {
+        CliStatus status = lint_file(options->arguments[i], options, findings);
         worst = MAX(worst, status);
     }
     /* A file of findings that lacks some would look as if there were none. */
-    if (worst == CLI_TROUBLE && !cli_output_is_standard(options.output))
+    if (worst == CLI_TROUBLE && !cli_output_is_standard(options->output))
         return worst;
-    status = cli_places_check();
+    CliStatus status = cli_places_check();
     if (status != CLI_DONE)
         return MAX(worst, status);
-    if (worst == CLI_USAGE && may_be_a_table(options.output, &options))
-        return keep_old_output(&options, findings->str);
-    status = cli_output_write(options.output, CLI_SHOWN, findings->str, findings->len);
+    if (worst == CLI_USAGE && may_be_a_table(options->output, options))
+        return keep_old_output(options, findings->str);
+    status = cli_output_write(options->output, CLI_SHOWN, findings->str, findings->len);
     return MAX(worst, status);
 }
+
+static const CliOption OPTIONS[] = {
+    {"variant", CLI_VARIANT, "NAME", "only this variant (repeatable; base is one)"},
+};
+
+const CliCommand CLI_LINT = {
+    .name = "lint",
+    .run = cli_lint,
+    .summary = "read and check scenarios",
+    .usage = "SCENARIO... [OPTION...]",
+    .about = "Reads and checks scenarios, and prints what it finds. Does not run them; for a large "
+             "one, runs its first events to estimate how long it takes. Warns of "
+             "radiated power or duty over common limits (a planning aid, not legal advice: check "
+             "your local rules) and of settings that may not do what their author meant.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 no faults (warnings or not), 2 faults or bad usage, 3 could not read or write.",
+    .example = "spate lint scenarios/*.yaml",
+};

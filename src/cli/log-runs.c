@@ -11,15 +11,6 @@
 #include "study/run/run.h"
 #include <string.h>
 
-void
-cli_logs_clear(CliLogs *logs)
-{
-    g_free(logs->events);
-    g_free(logs->capture);
-    g_strfreev(logs->events_of);
-    g_strfreev(logs->capture_at);
-}
-
 /* ---- names ----------------------------------------------------------------------------------- */
 
 typedef uint32_t (*FindFunc)(const SpateScenario *scenario, const char *name);
@@ -55,35 +46,38 @@ check_names(char **names, FindFunc find, const char *what, const SpateScenario *
 }
 
 void
-cli_logs_note(const CliLogs *logs)
+cli_logs_note(const CliOptions *options)
 {
-    if (logs->events != NULL)
-        cli_places_write("--events", logs->events);
-    if (logs->capture != NULL)
-        cli_places_write("--capture", logs->capture);
+    const char *events = cli_option_text(options, "events");
+    const char *capture = cli_option_text(options, "capture");
+    if (events != NULL)
+        cli_places_write("--events", events);
+    if (capture != NULL)
+        cli_places_write("--capture", capture);
 }
 
 CliStatus
-cli_logs_check(const CliLogs *logs, const SpateScenario *const *scenarios, size_t n)
+cli_logs_check(const CliOptions *options, const SpateScenario *const *scenarios, size_t n)
 {
-    if (logs->events_of != NULL && logs->events == NULL && logs->capture == NULL)
+    char **traffics = cli_option_texts(options, "events-of");
+    char **nodes = cli_option_texts(options, "capture-at");
+    bool has_capture = cli_option_text(options, "capture") != NULL;
+    if (traffics != NULL && cli_option_text(options, "events") == NULL && !has_capture)
         return cli_complain(CLI_USAGE, "--events-of needs --events or --capture");
-    if (logs->capture_at != NULL && logs->capture == NULL)
+    if (nodes != NULL && !has_capture)
         return cli_complain(CLI_USAGE, "--capture-at needs --capture");
-    CliStatus status =
-        check_names(logs->events_of, spate_scenario_find_traffic, "traffic", scenarios, n);
+    CliStatus status = check_names(traffics, spate_scenario_find_traffic, "traffic", scenarios, n);
     if (status == CLI_DONE)
-        status = check_names(logs->capture_at, spate_scenario_find_node, "node", scenarios, n);
+        status = check_names(nodes, spate_scenario_find_node, "node", scenarios, n);
     return status;
 }
 
-/* ---- one run --------------------------------------------------------------------------------- */
+/* ---- runs ------------------------------------------------------------------------------------ */
 
 typedef struct {
-    const CliLogs *logs;
-    const char *name;
-    CliStream *events, *capture; /* NULL: not wanted, or not of this run */
-} Watch;
+    const CliOptions *options;
+    CliStream *events, *capture; /* NULL: not wanted */
+} Log;
 
 static void
 take_lines(gpointer stream, const char *lines, gsize length)
@@ -111,7 +105,8 @@ powers_of(const SpateScenario *scenario, uint32_t n_radios)
 
 /* False if it was stopped. */
 static bool
-run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, GError **error)
+run_watched(const Log *log, const SpateWorld *world, const char *variant, uint32_t replication,
+            GError **error)
 {
     g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, replication, error);
     if (run == NULL)
@@ -119,56 +114,37 @@ run_watched(const Watch *watch, const SpateWorld *world, uint32_t replication, G
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
     const SpatePlan *plan = spate_world_plan(spate_run_world(run));
     g_autofree double *power_dbm = powers_of(scenario, plan->n_radios);
-    g_autofree bool *traffics = flags_of(scenario, watch->logs->events_of,
+    g_autofree bool *traffics = flags_of(scenario, cli_option_texts(log->options, "events-of"),
                                          spate_scenario_find_traffic, scenario->n_traffics);
-    g_autofree bool *nodes =
-        flags_of(scenario, watch->logs->capture_at, spate_scenario_find_node, scenario->n_nodes);
-    g_autoptr(SpateEventLog) log = NULL;
+    g_autofree bool *nodes = flags_of(scenario, cli_option_texts(log->options, "capture-at"),
+                                      spate_scenario_find_node, scenario->n_nodes);
+    g_autoptr(SpateEventLog) event_log = NULL;
     g_autoptr(SpatePacketCapture) capture = NULL;
-    if (watch->events != NULL) {
-        log = spate_event_log_new(&(SpateEventLogSettings){
+    if (log->events != NULL) {
+        event_log = spate_event_log_new(&(SpateEventLogSettings){
             .plan = plan,
-            .variant = watch->name,
+            .variant = variant,
             .replication = replication,
             .traffics = traffics,
             .sink = take_lines,
-            .user = watch->events,
+            .user = log->events,
         });
-        SpateObserver observer = spate_event_log_observer(log);
+        SpateObserver observer = spate_event_log_observer(event_log);
         spate_run_add_observer(run, &observer);
     }
-    if (watch->capture != NULL) {
+    if (log->capture != NULL) {
         capture = spate_packet_capture_new(&(SpatePacketCaptureSettings){
             .plan = plan,
             .power_dbm = power_dbm,
             .at_nodes = nodes,
             .traffics = traffics,
             .sink = take_bytes,
-            .user = watch->capture,
+            .user = log->capture,
         });
         SpateObserver observer = spate_packet_capture_observer(capture);
         spate_run_add_observer(run, &observer);
     }
     return spate_run_go(run, cli_interrupt_flag(), error);
-}
-
-/* ---- all runs -------------------------------------------------------------------------------- */
-
-typedef struct {
-    const CliLogs *logs;
-    const SpateScenario *const *scenarios;
-    const char *const *names;
-    size_t n;
-    uint32_t replications; /* 0: as each scenario says */
-    CliStream *events, *capture;
-} Log;
-
-/* Replications that are written down: without events, only the one that is captured. */
-static uint32_t
-replications_of(const Log *log, const SpateScenario *scenario)
-{
-    uint32_t wanted = log->replications > 0 ? log->replications : scenario->replications;
-    return log->events != NULL ? wanted : 1;
 }
 
 static bool
@@ -177,72 +153,57 @@ is_fine(const CliStream *stream)
     return stream == NULL || cli_stream_is_fine(stream);
 }
 
+/* Only the first replication of the first variant is captured; without events, nothing else is
+ * run. */
 static bool
-write_variant(const Log *log, size_t number, GError **error)
+write_all(const Log *log, const SpateScenario *const *scenarios, const char *const *names, size_t n,
+          GError **error)
 {
-    const SpateScenario *scenario = log->scenarios[number];
-    g_autoptr(SpateWorld) world = spate_world_new(scenario, error);
-    if (world == NULL)
-        return false;
-    uint32_t replications = replications_of(log, scenario);
-    for (uint32_t i = 0; i < replications; i++) {
-        Watch watch = {
-            .logs = log->logs,
-            .name = log->names[number],
-            .events = log->events,
-            .capture = number == 0 && i == 0 ? log->capture : NULL,
-        };
-        if (!run_watched(&watch, world, i, error) || !is_fine(log->events) ||
-            !is_fine(log->capture))
+    Log log_of = *log;
+    for (size_t i = 0; i < n && (i == 0 || log->events != NULL); i++) {
+        g_autoptr(SpateWorld) world = spate_world_new(scenarios[i], error);
+        if (world == NULL)
             return false;
+        uint32_t wanted = cli_replications(log->options, scenarios[i]);
+        for (uint32_t k = 0; k < wanted && (k == 0 || log->events != NULL); k++) {
+            if (!run_watched(&log_of, world, names[i], k, error) || !is_fine(log->events) ||
+                !is_fine(log->capture))
+                return false;
+            log_of.capture = NULL;
+        }
     }
     return true;
 }
 
-static bool
-write_all(const Log *log, GError **error)
-{
-    size_t n = log->events != NULL ? log->n : 1;
-    for (size_t i = 0; i < n; i++)
-        if (!write_variant(log, i, error))
-            return false;
-    return true;
-}
-
-static CliStatus
-worse(CliStatus a, CliStatus b)
-{
-    return a != CLI_DONE ? a : b;
-}
-
 CliStatus
-cli_logs_write(const CliLogs *logs, const SpateScenario *const *scenarios, const char *const *names,
-               size_t n, const CliOptions *options)
+cli_logs_write(const CliOptions *options, const SpateScenario *const *scenarios,
+               const char *const *names, size_t n)
 {
+    const char *events = cli_option_text(options, "events");
+    const char *capture = cli_option_text(options, "capture");
     CliStatus status = CLI_DONE;
     GError *error = NULL;
-    Log log = {logs, scenarios, names, n, options->replications, NULL, NULL};
-    if (logs->events == NULL && logs->capture == NULL)
+    Log log = {.options = options};
+    if (events == NULL && capture == NULL)
         return CLI_DONE;
-    const volatile int *stop = cli_interrupt_flag();
     cli_interrupt_keep_results();
-    if (logs->events != NULL &&
-        (log.events = cli_stream_open(logs->events, CLI_EXACT, &status)) == NULL)
+    if (events != NULL && (log.events = cli_stream_open(events, CLI_EXACT, &status)) == NULL)
         return status;
-    if (logs->capture != NULL &&
-        (log.capture = cli_stream_open(logs->capture, CLI_EXACT, &status)) == NULL) {
+    if (capture != NULL && (log.capture = cli_stream_open(capture, CLI_EXACT, &status)) == NULL) {
         if (log.events != NULL)
             cli_stream_close(log.events, false);
         return status;
     }
-    bool is_whole = write_all(&log, &error);
+    bool is_whole = write_all(&log, scenarios, names, n, &error);
     if (log.events != NULL)
         status = cli_stream_close(log.events, is_whole);
-    if (log.capture != NULL)
-        status = worse(status, cli_stream_close(log.capture, is_whole));
+    if (log.capture != NULL) {
+        CliStatus captured = cli_stream_close(log.capture, is_whole);
+        status = status != CLI_DONE ? status : captured;
+    }
     if (error != NULL)
         return cli_complain_error(error);
-    if (!is_whole && status == CLI_DONE && spate_is_stopped(stop))
+    if (!is_whole && status == CLI_DONE && spate_is_stopped(cli_interrupt_flag()))
         return cli_complain(CLI_INTERRUPTED, "interrupted: the unfinished log was discarded");
     return status;
 }

@@ -25,8 +25,8 @@ hold_standard_files(void)
             return;
 }
 
-static void
-prepare(void)
+int
+main(int argc, char **argv)
 {
     /* First of all: a signal that comes sooner ends the program as if it had never begun. */
     cli_interrupt_catch();
@@ -34,22 +34,17 @@ prepare(void)
     /* A closed pipe and a limit of size are errors of writing like any other. */
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
-}
-
-int
-main(int argc, char **argv)
-{
-    prepare();
     if (argc < 2)
         return (int)cli_complain(CLI_USAGE, "a command is missing; see spate help");
     if (strcmp(argv[1], "--help") == 0)
         return (int)cli_help_print_all();
     if (strcmp(argv[1], "--version") == 0)
         return (int)cli_print_version();
-    const CliCommand *command = cli_command_find(argv[1]);
+    const CliCommand *command = cli_command_find(argv[1], NULL);
     if (command == NULL)
-        return (int)cli_command_complain_unknown(argv[1], NULL);
-    if (command->run == NULL)
-        return (int)cli_complain(CLI_USAGE, "the command %s is not supported yet", argv[1]);
-    return (int)command->run(argc - 1, argv + 1);
+        return (int)CLI_USAGE;
+    CliStatus status;
+    g_auto(CliOptions) options = {0};
+    return (int)(cli_options_read(&options, command, argv + 1, &status) ? command->run(&options)
+                                                                        : status);
 }

@@ -3,34 +3,6 @@
 
 #include <sys/stat.h>
 
-static const CliOption OPTIONS[] = {
-    {"format", CLI_WORD, "table|json|csv", "write text instead of a store"},
-    {"output", CLI_FILE, "FILE", "the joined store, or the text (- is standard output)"},
-    {"quiet", CLI_NO_VALUE, NULL, "do not report how many runs there are and what is missing"},
-};
-
-static CliStatus cli_merge(int argc, char **argv);
-
-const CliCommand CLI_MERGE = {
-    .name = "merge",
-    .run = cli_merge,
-    .summary = "join the stores of a sweep that was run in shards",
-    .usage = "STORE... --output STORE\n"
-             "STORE... --format table|json|csv [--output FILE]",
-    .about = "Joins the stores of a sweep that was run in shards. They must be of the same "
-             "scenario, settings, points and version of spate; runs that several of them have must "
-             "agree. An output that already exists is joined too, so that merging again changes "
-             "nothing; it is locked meanwhile. With --format, the joined results are written as "
-             "text. Points that lack runs are reported.",
-    .arguments = CLI_FILE,
-    .takes = CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 2 bad usage, or stores that do not match, 3 could not read or write, "
-              "or a store is damaged, 130 interrupted (the output is as before).",
-    .example = "spate merge valley.*-of-4.sqlite --output valley.sqlite",
-};
-
 /* The output, if it is a store; a file of that name may also be one of the arguments. */
 typedef struct {
     const CliOptions *options;
@@ -39,20 +11,15 @@ typedef struct {
 } Merge;
 
 static bool
-is_same_file(const char *a, const char *b)
-{
-    struct stat first, second;
-    return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev &&
-           first.st_ino == second.st_ino;
-}
-
-static bool
 merge_all(const Merge *merge, GError **error)
 {
     const CliOptions *options = merge->options;
     for (guint i = 0; i < options->n_arguments; i++) {
         const char *path = options->arguments[i];
-        bool is_output = merge->output != NULL && is_same_file(path, merge->output);
+        struct stat input, output;
+        bool is_output = merge->output != NULL && stat(path, &input) == 0 &&
+                         stat(merge->output, &output) == 0 && input.st_dev == output.st_dev &&
+                         input.st_ino == output.st_ino;
         if (is_output && spate_store_is_begun(merge->store))
             continue;
         if (is_output) {
@@ -64,16 +31,6 @@ merge_all(const Merge *merge, GError **error)
             return false;
     }
     return spate_store_sum_up_all(merge->store, error);
-}
-
-static CliStatus
-complain(const Merge *merge, GError *error)
-{
-    if (!g_error_matches(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_STOPPED) ||
-        *cli_interrupt_flag() == 0)
-        return cli_store_complain(error);
-    g_error_free(error);
-    return cli_complain(CLI_INTERRUPTED, "interrupted: %s is unchanged", merge->options->output);
 }
 
 /* " (8, 9, 12 and 3 more)": */
@@ -127,7 +84,11 @@ merge_batch(const Merge *merge)
         spate_store_end_batch(merge->store, &error))
         return CLI_DONE;
     spate_store_drop_batch(merge->store);
-    return complain(merge, error);
+    if (!g_error_matches(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_STOPPED) ||
+        *cli_interrupt_flag() == 0)
+        return cli_store_complain(error);
+    g_error_free(error);
+    return cli_complain(CLI_INTERRUPTED, "interrupted: %s is unchanged", merge->options->output);
 }
 
 /* A new output goes again if it gets nothing, before the lock on it does. */
@@ -182,12 +143,9 @@ merge_to_store(const CliOptions *options)
 }
 
 static CliStatus
-merge_to_text(const CliOptions *options, const char *format_text)
+merge_to_text(const CliOptions *options)
 {
-    SpateFormat format;
-    if (!cli_store_format(&CLI_MERGE, format_text, &format))
-        return CLI_USAGE;
-    if (!cli_cells_check(options, true, format))
+    if (!cli_cells_check(options))
         return CLI_USAGE;
     for (guint i = 0; i < options->n_arguments; i++)
         cli_places_store(NULL, options->arguments[i]);
@@ -201,23 +159,41 @@ merge_to_text(const CliOptions *options, const char *format_text)
     const Merge merge = {.options = options, .store = store};
     status = merge_batch(&merge);
     if (status == CLI_DONE)
-        status = cli_store_write(store, format, options);
+        status = cli_store_write(store, options);
     return status == CLI_DONE ? tell_extent(store, options) : status;
 }
 
 static CliStatus
-cli_merge(int argc, char **argv)
+cli_merge(CliOptions *options)
 {
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    g_autofree char *format = NULL;
-    const GOptionEntry extra[] = {
-        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &format},
-        {NULL},
-    };
-    if (!cli_options_read(&options, &CLI_MERGE, extra, argc, argv, &status))
-        return status;
-    if (options.n_arguments == 0)
+    if (options->n_arguments == 0)
         return cli_complain(CLI_USAGE, "merge takes one or more stores; see spate merge --help");
-    return format != NULL ? merge_to_text(&options, format) : merge_to_store(&options);
+    return cli_option_text(options, "format") != NULL ? merge_to_text(options)
+                                                      : merge_to_store(options);
 }
+
+static const CliOption OPTIONS[] = {
+    {"format", CLI_WORD, "table|json|csv", "write text instead of a store"},
+    {"output", CLI_FILE, "FILE", "the joined store, or the text (- is standard output)"},
+    {"quiet", CLI_NO_VALUE, NULL, "do not report how many runs there are and what is missing"},
+};
+
+const CliCommand CLI_MERGE = {
+    .name = "merge",
+    .run = cli_merge,
+    .summary = "join the stores of a sweep that was run in shards",
+    .usage = "STORE... --output STORE\n"
+             "STORE... --format table|json|csv [--output FILE]",
+    .about = "Joins the stores of a sweep that was run in shards. They must be of the same "
+             "scenario, settings, points and version of spate; runs that several of them have must "
+             "agree. An output that already exists is joined too, so that merging again changes "
+             "nothing; it is locked meanwhile. With --format, the joined results are written as "
+             "text. Points that lack runs are reported.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage, or stores that do not match, 3 could not read or write, "
+              "or a store is damaged, 130 interrupted (the output is as before).",
+    .example = "spate merge valley.*-of-4.sqlite --output valley.sqlite",
+};

@@ -4,12 +4,39 @@
 #include "starter.h"
 #include <gio/gio.h>
 
+static CliStatus
+cli_new(CliOptions *options)
+{
+    const char *output = options->output;
+    if (options->n_arguments > 0)
+        return cli_complain(CLI_USAGE, "new takes no scenario; see spate new --help");
+    CliStatus status = cli_places_note(options, "scenario");
+    if (status != CLI_DONE)
+        return status;
+    bool keeps_old = !cli_option_is_set(options, "force") && !cli_output_is_standard(output) &&
+                     !cli_output_is_special(output);
+    if (keeps_old && g_file_test(output, G_FILE_TEST_EXISTS))
+        return cli_complain(
+            CLI_USAGE, "--output: %s already exists; replace it with --force or name another file",
+            output);
+    CliStream *stream = cli_stream_open(output, CLI_SHOWN, &status);
+    if (stream == NULL)
+        return status;
+    if (keeps_old)
+        cli_stream_keep_old(stream);
+    g_autoptr(GBytes) bytes = g_resource_lookup_data(starter_get_resource(), "/spate/starter.yaml",
+                                                     G_RESOURCE_LOOKUP_FLAGS_NONE, NULL);
+    g_assert(bytes != NULL);
+    gsize length;
+    const char *text = g_bytes_get_data(bytes, &length);
+    cli_stream_append(stream, text, length);
+    return cli_stream_close(stream, true);
+}
+
 static const CliOption OPTIONS[] = {
     {"output", CLI_FILE, "FILE", "into a file that is not there yet"},
     {"force", CLI_NO_VALUE, NULL, "replace the file if it is there"},
 };
-
-static CliStatus cli_new(int argc, char **argv);
 
 const CliCommand CLI_NEW = {
     .name = "new",
@@ -24,46 +51,3 @@ const CliCommand CLI_NEW = {
     .status = "0 done, 2 bad usage, 3 could not write.",
     .example = "spate new > valley.yaml && spate run valley.yaml",
 };
-
-static CliStatus
-write_new(const CliOptions *options, bool force, const char *text, gsize length)
-{
-    const char *output = options->output;
-    CliStatus status = cli_places_note(options, "scenario");
-    if (status != CLI_DONE)
-        return status;
-    bool keeps_old = !force && !cli_output_is_standard(output) && !cli_output_is_special(output);
-    if (keeps_old && g_file_test(output, G_FILE_TEST_EXISTS))
-        return cli_complain(
-            CLI_USAGE, "--output: %s already exists; replace it with --force or name another file",
-            output);
-    CliStream *stream = cli_stream_open(output != NULL ? output : "-", CLI_SHOWN, &status);
-    if (stream == NULL)
-        return status;
-    if (keeps_old)
-        cli_stream_keep_old(stream);
-    cli_stream_append(stream, text, length);
-    return cli_stream_close(stream, true);
-}
-
-static CliStatus
-cli_new(int argc, char **argv)
-{
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    gboolean force = FALSE;
-    const GOptionEntry extra[] = {
-        {.long_name = "force", .arg = G_OPTION_ARG_NONE, .arg_data = &force},
-        {NULL},
-    };
-    if (!cli_options_read(&options, &CLI_NEW, extra, argc, argv, &status))
-        return status;
-    if (options.n_arguments > 0)
-        return cli_complain(CLI_USAGE, "new takes no scenario; see spate new --help");
-    g_autoptr(GBytes) bytes = g_resource_lookup_data(starter_get_resource(), "/spate/starter.yaml",
-                                                     G_RESOURCE_LOOKUP_FLAGS_NONE, NULL);
-    g_assert(bytes != NULL);
-    gsize length;
-    const char *text = g_bytes_get_data(bytes, &length);
-    return write_new(&options, force, text, length);
-}

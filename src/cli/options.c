@@ -56,101 +56,118 @@ cli_complain_error(GError *error)
     return status;
 }
 
-/* What GOption reads into; checked afterwards, so that every message is ours.  Texts are read as
- * "file names", which GOption leaves as they are: others it converts from the locale's charset. */
-typedef struct {
-    char *seed, *replications, *jobs, *format, *output, *report, *blur, *blur_seed;
-    char **set, **variants, **plots, **rest;
-    gboolean quiet, help, version, detail, anonymous, cells;
-} Raw;
-
-static void
-raw_clear(Raw *raw)
+CliStatus
+cli_complain_unknown(const char *what, const char *name, const char *const *known,
+                     const char *instead)
 {
-    g_free(raw->seed);
-    g_free(raw->replications);
-    g_free(raw->jobs);
-    g_free(raw->format);
-    g_free(raw->output);
-    g_free(raw->report);
-    g_free(raw->blur);
-    g_free(raw->blur_seed);
-    g_strfreev(raw->plots);
-    g_strfreev(raw->set);
-    g_strfreev(raw->variants);
-    g_strfreev(raw->rest);
-}
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Raw, raw_clear)
-
-static void
-add_entry(GArray *entries, const char *name, GOptionArg kind, gpointer into)
-{
-    GOptionEntry entry = {.long_name = name, .arg = kind, .arg_data = into};
-    g_array_append_val(entries, entry);
+    const char *nearest = spate_nearest_word(name, known);
+    if (nearest != NULL)
+        return cli_complain(CLI_USAGE, "%s '%s'; did you mean '%s'?", what, name, nearest);
+    return cli_complain(CLI_USAGE, "%s '%s'%s", what, name, instead);
 }
 
-static GArray *
-make_entries(Raw *raw, int takes, const GOptionEntry *extra)
+/* ---- what each option was given -------------------------------------------------------------- */
+
+struct CliGiven {
+    const CliOption *option;
+    gboolean is_set; /* those without a value */
+    char *text;
+    char **texts; /* repeatable ones */
+};
+
+static const struct CliGiven *
+given(const CliOptions *options, const char *name)
 {
-    GArray *entries = g_array_new(TRUE, TRUE, sizeof(GOptionEntry));
-    if (takes & CLI_TAKES_SEED)
-        add_entry(entries, "seed", G_OPTION_ARG_FILENAME, &raw->seed);
-    if (takes & CLI_TAKES_STUDY) {
-        add_entry(entries, "replications", G_OPTION_ARG_FILENAME, &raw->replications);
-        add_entry(entries, "jobs", G_OPTION_ARG_FILENAME, &raw->jobs);
+    static const struct CliGiven NOTHING;
+    for (guint i = 0; i < options->n_given; i++)
+        if (strcmp(options->given[i].option->name, name) == 0)
+            return &options->given[i];
+    return &NOTHING;
+}
+
+bool
+cli_option_is_set(const CliOptions *options, const char *name)
+{
+    return given(options, name)->is_set;
+}
+
+const char *
+cli_option_text(const CliOptions *options, const char *name)
+{
+    return given(options, name)->text;
+}
+
+char **
+cli_option_texts(const CliOptions *options, const char *name)
+{
+    return given(options, name)->texts;
+}
+
+bool
+cli_option_word(const CliOptions *options, const char *name, int *chosen)
+{
+    const struct CliGiven *word = given(options, name);
+    if (word->text == NULL)
+        return true;
+    g_assert(word->option->value == CLI_WORD);
+    g_auto(GStrv) words = g_strsplit(word->option->shown, "|", -1);
+    for (int i = 0; words[i] != NULL; i++) {
+        if (strcmp(words[i], word->text) == 0) {
+            *chosen = i;
+            return true;
+        }
     }
-    if (takes & CLI_TAKES_DETAIL) {
-        add_entry(entries, "detail", G_OPTION_ARG_NONE, &raw->detail);
-        add_entry(entries, "report", G_OPTION_ARG_FILENAME, &raw->report);
-        add_entry(entries, "plot", G_OPTION_ARG_FILENAME_ARRAY, &raw->plots);
+    g_autofree char *all = g_strjoinv(", ", words);
+    cli_complain(CLI_USAGE, "--%s: '%s' is not one of %s", name, word->text, all);
+    return false;
+}
+
+/* Where GOption puts it; it is checked afterwards, so that every message is ours.  Texts are read
+ * as "file names", which GOption leaves as they are: others it converts from the locale's charset.
+ */
+static GOptionEntry
+entry_of(struct CliGiven *given)
+{
+    GOptionEntry entry = {.long_name = given->option->name};
+    switch (given->option->value) {
+    case CLI_NO_VALUE:
+        entry.arg = G_OPTION_ARG_NONE;
+        entry.arg_data = &given->is_set;
+        break;
+    case CLI_TEXT:
+    case CLI_FILE:
+    case CLI_WORD:
+        entry.arg = G_OPTION_ARG_FILENAME;
+        entry.arg_data = &given->text;
+        break;
+    case CLI_TEXTS:
+    case CLI_VARIANT:
+        entry.arg = G_OPTION_ARG_FILENAME_ARRAY;
+        entry.arg_data = &given->texts;
+        break;
     }
-    if (takes & (CLI_TAKES_DETAIL | CLI_TAKES_HIDING)) {
-        add_entry(entries, "blur", G_OPTION_ARG_FILENAME, &raw->blur);
-        add_entry(entries, "blur-seed", G_OPTION_ARG_FILENAME, &raw->blur_seed);
-        add_entry(entries, "anonymous", G_OPTION_ARG_NONE, &raw->anonymous);
-    }
-    if (takes & CLI_TAKES_SET)
-        add_entry(entries, "set", G_OPTION_ARG_FILENAME_ARRAY, &raw->set);
-    if (takes & CLI_TAKES_VARIANT)
-        add_entry(entries, "variant", G_OPTION_ARG_FILENAME_ARRAY, &raw->variants);
-    if (takes & CLI_TAKES_FORMAT)
-        add_entry(entries, "format", G_OPTION_ARG_FILENAME, &raw->format);
-    if (takes & (CLI_TAKES_FORMAT | CLI_TAKES_CELLS))
-        add_entry(entries, "csv-text-cells", G_OPTION_ARG_NONE, &raw->cells);
-    if (takes & (CLI_TAKES_FORMAT | CLI_TAKES_OUTPUT))
-        add_entry(entries, "output", G_OPTION_ARG_FILENAME, &raw->output);
-    add_entry(entries, "quiet", G_OPTION_ARG_NONE, &raw->quiet);
-    add_entry(entries, "help", G_OPTION_ARG_NONE, &raw->help);
-    add_entry(entries, "version", G_OPTION_ARG_NONE, &raw->version);
-    add_entry(entries, G_OPTION_REMAINING, G_OPTION_ARG_FILENAME_ARRAY, &raw->rest);
-    for (size_t i = 0; extra != NULL && extra[i].long_name != NULL; i++)
-        g_array_append_val(entries, extra[i]);
-    return entries;
+    return entry;
 }
 
 /* "unknown option '--sede'; did you mean '--seed'?" */
 static void
-complain_unknown_option(const GArray *entries, char *const *argv)
+complain_unknown_option(const CliOptions *options, const CliCommand *command, char *const *argv)
 {
-    g_autoptr(GPtrArray) known = g_ptr_array_new();
-    for (guint i = 0; i < entries->len; i++) {
-        const GOptionEntry *entry = &g_array_index(entries, GOptionEntry, i);
-        const char *name = entry->long_name;
-        if (name[0] != '\0' && (entry->flags & G_OPTION_FLAG_HIDDEN) == 0)
-            g_ptr_array_add(known, (gpointer)(uintptr_t)name);
-    }
-    g_ptr_array_add(known, NULL);
+    g_auto(GStrv) later = g_strsplit(command->later != NULL ? command->later : "", "|", -1);
+    g_autofree const char **known = g_new0(const char *, options->n_given + 1);
+    for (guint i = 0; i < options->n_given; i++)
+        known[i] = options->given[i].option->name;
     for (size_t i = 1; argv[i] != NULL && strcmp(argv[i], "--") != 0; i++) {
         if (argv[i][0] != '-' || argv[i][1] == '\0')
             continue;
         g_autofree char *word = g_strdup(argv[i] + strspn(argv[i], "-"));
         word[strcspn(word, "=")] = '\0';
-        bool is_known = g_str_has_prefix(argv[i], "--") &&
-                        g_strv_contains((const char *const *)known->pdata, word);
-        if (is_known)
+        if (g_str_has_prefix(argv[i], "--") && g_strv_contains(known, word))
             continue;
-        const char *nearest = spate_nearest_word(word, (const char *const *)known->pdata);
-        if (nearest != NULL)
+        const char *nearest = spate_nearest_word(word, known);
+        if (g_strv_contains((const char *const *)later, word))
+            cli_complain(CLI_USAGE, "--%s is not supported yet", word);
+        else if (nearest != NULL)
             cli_complain(CLI_USAGE, "unknown option '%s'; did you mean '--%s'?", argv[i], nearest);
         else
             cli_complain(CLI_USAGE, "unknown option '%s'; see --help", argv[i]);
@@ -159,48 +176,70 @@ complain_unknown_option(const GArray *entries, char *const *argv)
     cli_complain(CLI_USAGE, "unknown option; see --help");
 }
 
+/* ---- the common ones ------------------------------------------------------------------------- */
+
+/* Leaves *value alone if it was not given. */
 static bool
-parse_whole(const char *option, const char *text, guint64 least, guint64 most, guint64 *value)
+read_whole(const CliOptions *options, const char *name, guint64 least, guint64 most, guint64 *value)
 {
+    const char *text = cli_option_text(options, name);
     g_autoptr(GError) error = NULL;
-    if (g_ascii_string_to_unsigned(text, 10, least, most, value, &error))
+    if (text == NULL || g_ascii_string_to_unsigned(text, 10, least, most, value, &error))
         return true;
     cli_complain(CLI_USAGE,
                  "--%s: '%s' is not a whole number from %" G_GUINT64_FORMAT
                  " to %" G_GUINT64_FORMAT,
-                 option, text, least, most);
+                 name, text, least, most);
+    return false;
+}
+
+bool
+cli_cells_check(const CliOptions *options)
+{
+    if (!options->csv_text_cells || options->format == SPATE_FORMAT_CSV)
+        return true;
+    cli_complain(CLI_USAGE, "--csv-text-cells needs --format csv");
     return false;
 }
 
 static bool
-read_format(const CliCommand *command, const char *text, SpateFormat *format)
+read_format(CliOptions *options, int takes)
 {
     int chosen = SPATE_FORMAT_TABLE;
-    if (g_strcmp0(text, "geojson") == 0) {
+    bool is_common = (takes & CLI_TAKES_FORMAT) != 0;
+    if (is_common && g_strcmp0(cli_option_text(options, "format"), "geojson") == 0) {
         cli_complain(CLI_USAGE, "--format geojson is not supported yet");
         return false;
     }
-    if (text != NULL && !cli_command_read_word(command, "format", text, &chosen))
+    if ((takes & (CLI_TAKES_FORMAT | CLI_TAKES_CELLS)) != 0 &&
+        !cli_option_word(options, "format", &chosen))
         return false;
-    *format = (SpateFormat)chosen;
-    return true;
+    options->format = (SpateFormat)chosen;
+    options->csv_text_cells = cli_option_is_set(options, "csv-text-cells");
+    if (is_common && !cli_cells_check(options))
+        return false;
+    options->detail = cli_option_is_set(options, "detail");
+    if (!options->detail || options->format == SPATE_FORMAT_JSON)
+        return true;
+    cli_complain(CLI_USAGE, "--detail needs --format json: tables and CSV have no details");
+    return false;
 }
 
 static bool
-read_settings(CliOptions *options, char **set)
+read_settings(CliOptions *options)
 {
-    options->n_settings = set != NULL ? g_strv_length(set) : 0;
-    options->settings = g_new0(SpateSetting, options->n_settings + 1);
-    options->texts = g_strdupv(set);
-    for (size_t i = 0; i < options->n_settings; i++) {
-        char *equals = strchr(options->texts[i], '=');
-        if (equals == NULL || equals == options->texts[i]) {
+    char **set = cli_option_texts(options, "set");
+    size_t n = set != NULL ? g_strv_length(set) : 0;
+    options->settings = g_new0(SpateSetting, n + 1);
+    for (size_t i = 0; i < n; i++) {
+        char *equals = strchr(set[i], '=');
+        if (equals == NULL || equals == set[i]) {
             cli_complain(CLI_USAGE, "--set: '%s' is not PATH=VALUE, as in nodes.soil.count=80",
                          set[i]);
             return false;
         }
         *equals = '\0';
-        options->settings[i] = (SpateSetting){.path = options->texts[i], .value = equals + 1};
+        options->settings[options->n_settings++] = (SpateSetting){set[i], equals + 1};
     }
     return true;
 }
@@ -222,57 +261,40 @@ names_once(char **names)
     return g_strv_builder_end(once);
 }
 
-/* Details have no place in a table. */
-static bool
-check_detail(const Raw *raw, const CliOptions *options)
-{
-    if (!raw->detail || options->format == SPATE_FORMAT_JSON)
-        return true;
-    cli_complain(CLI_USAGE, "--detail needs --format json: tables and CSV have no details");
-    return false;
-}
-
-bool
-cli_cells_check(const CliOptions *options, bool has_format, SpateFormat format)
-{
-    if (!options->csv_text_cells || (has_format && format == SPATE_FORMAT_CSV))
-        return true;
-    cli_complain(CLI_USAGE, "--csv-text-cells needs --format csv");
-    return false;
-}
-
 /* Who wants something hidden must not find it in a file that hides nothing. */
 static bool
-check_hiding(const Raw *raw, int takes)
+check_hiding(const CliOptions *options, int takes)
 {
-    bool is_hiding = raw->blur != NULL || raw->anonymous;
-    bool makes_page = (takes & CLI_TAKES_HIDING) != 0 || raw->report != NULL;
-    const char *wrong = NULL;
+    bool is_hiding =
+        cli_option_text(options, "blur") != NULL || cli_option_is_set(options, "anonymous");
+    bool makes_page = (takes & CLI_TAKES_HIDING) != 0 || options->report != NULL;
     if (is_hiding && !makes_page)
-        wrong = "--blur and --anonymous go with --report: they hide in the page, and nowhere else";
-    else if (raw->blur_seed != NULL && !is_hiding)
-        wrong = "--blur-seed needs --blur or --anonymous";
-    if (wrong != NULL)
-        cli_complain(CLI_USAGE, "%s", wrong);
-    return wrong == NULL;
+        cli_complain(CLI_USAGE, "--blur and --anonymous go with --report: they hide in the page, "
+                                "and nowhere else");
+    else if (cli_option_text(options, "blur-seed") != NULL && !is_hiding)
+        cli_complain(CLI_USAGE, "--blur-seed needs --blur or --anonymous");
+    else
+        return true;
+    return false;
 }
 
 /* The seed of whoever hides something must not be known: it comes from the system. */
 static bool
-read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
+read_privacy(const CliOptions *options, SpatePagePrivacy *privacy)
 {
-    privacy->is_anonymous = raw->anonymous;
-    if (raw->blur != NULL) {
-        g_autofree char *wrong = spate_quantity_parse(raw->blur, SPATE_DIM_LENGTH,
+    const char *blur = cli_option_text(options, "blur");
+    privacy->is_anonymous = cli_option_is_set(options, "anonymous");
+    if (blur != NULL) {
+        g_autofree char *wrong = spate_quantity_parse(blur, SPATE_DIM_LENGTH,
                                                       (SpateRange){1.0, 100e3}, &privacy->blur_m);
         if (wrong != NULL) {
             cli_complain(CLI_USAGE, "--blur: %s", wrong);
             return false;
         }
     }
-    if (raw->blur_seed != NULL)
-        return parse_whole("blur-seed", raw->blur_seed, 0, UINT64_MAX, &privacy->seed);
-    if (raw->blur == NULL && !raw->anonymous)
+    if (cli_option_text(options, "blur-seed") != NULL)
+        return read_whole(options, "blur-seed", 0, UINT64_MAX, &privacy->seed);
+    if (blur == NULL && !privacy->is_anonymous)
         return true;
     if (getrandom(&privacy->seed, sizeof privacy->seed, 0) == sizeof privacy->seed)
         return true;
@@ -281,99 +303,71 @@ read_privacy(const Raw *raw, SpatePagePrivacy *privacy)
 }
 
 static bool
-check_raw(CliOptions *options, Raw *raw, const CliCommand *command)
+read_common(CliOptions *options, int takes)
 {
-    int takes = command->takes;
-    guint64 value = 0;
-    options->csv_text_cells = raw->cells;
-    if (!read_format(command, raw->format, &options->format) ||
-        ((takes & CLI_TAKES_FORMAT) && !cli_cells_check(options, true, options->format)) ||
-        !check_detail(raw, options) || !check_hiding(raw, takes) ||
-        !read_settings(options, raw->set))
-        return false;
-    if (raw->seed != NULL) {
-        if (!parse_whole("seed", raw->seed, 0, SPATE_LARGEST_SEED, &options->seed))
-            return false;
-        options->has_seed = true;
-    }
-    if (raw->replications != NULL) {
-        if (!parse_whole("replications", raw->replications, 1, MOST_REPLICATIONS, &value))
-            return false;
-        options->replications = (uint32_t)value;
-    }
-    if (raw->jobs != NULL) {
-        if (!parse_whole("jobs", raw->jobs, 1, MOST_JOBS, &value))
-            return false;
-        options->jobs = (unsigned)value;
-    }
-    if (!read_privacy(raw, &options->privacy) || !cli_plots_read(&options->plots, raw->plots))
-        return false;
-    options->output = g_steal_pointer(&raw->output);
-    options->report = g_steal_pointer(&raw->report);
-    options->variants = names_once(raw->variants);
-    options->arguments = g_steal_pointer(&raw->rest);
+    guint64 replications = 0, jobs = 0;
+    options->quiet = cli_option_is_set(options, "quiet");
+    options->output = cli_option_text(options, "output");
+    options->report = cli_option_text(options, "report");
+    options->has_seed = cli_option_text(options, "seed") != NULL;
+    options->variants = names_once(cli_option_texts(options, "variant"));
     options->n_arguments = options->arguments != NULL ? g_strv_length(options->arguments) : 0;
-    options->quiet = raw->quiet;
-    options->detail = raw->detail;
-    return true;
-}
-
-/* What is read is what the command's table describes, or is kept out of sight. */
-static bool
-is_described(const GArray *entries, const CliCommand *command)
-{
-    g_autoptr(GPtrArray) options = cli_command_options(command);
-    guint n_read = 0;
-    for (guint i = 0; i < entries->len; i++) {
-        const GOptionEntry *entry = &g_array_index(entries, GOptionEntry, i);
-        if (entry->long_name[0] == '\0' || (entry->flags & G_OPTION_FLAG_HIDDEN) != 0)
-            continue;
-        bool is_switch = cli_command_option(command, entry->long_name)->value == CLI_NO_VALUE;
-        if (is_switch != (entry->arg == G_OPTION_ARG_NONE))
-            return false;
-        n_read++;
-    }
-    return n_read == options->len;
+    if (!read_format(options, takes) || !check_hiding(options, takes) || !read_settings(options) ||
+        !read_whole(options, "seed", 0, SPATE_LARGEST_SEED, &options->seed) ||
+        !read_whole(options, "replications", 1, MOST_REPLICATIONS, &replications) ||
+        !read_whole(options, "jobs", 1, MOST_JOBS, &jobs) ||
+        !read_privacy(options, &options->privacy))
+        return false;
+    options->replications = (uint32_t)replications;
+    options->jobs = (unsigned)jobs;
+    return cli_plots_read(options);
 }
 
 bool
-cli_options_read(CliOptions *options, const CliCommand *command, const GOptionEntry *extra,
-                 int argc, char **argv, CliStatus *status)
+cli_options_read(CliOptions *options, const CliCommand *command, char **argv, CliStatus *status)
 {
-    (void)argc;
-    g_auto(Raw) raw = {0};
-    g_autoptr(GArray) entries = make_entries(&raw, command->takes, extra);
-    g_assert(is_described(entries, command));
+    g_autoptr(GPtrArray) known = cli_command_options(command);
+    g_autofree GOptionEntry *entries = g_new0(GOptionEntry, known->len + 2);
+    *options = (CliOptions){.given = g_new0(struct CliGiven, known->len), .n_given = known->len};
+    for (guint i = 0; i < known->len; i++) {
+        options->given[i].option = g_ptr_array_index(known, i);
+        entries[i] = entry_of(&options->given[i]);
+    }
+    entries[known->len] = (GOptionEntry){.long_name = G_OPTION_REMAINING,
+                                         .arg = G_OPTION_ARG_FILENAME_ARRAY,
+                                         .arg_data = &options->arguments};
     g_autoptr(GOptionContext) context = g_option_context_new(NULL);
     g_option_context_set_help_enabled(context, FALSE);
-    g_option_context_add_main_entries(context, (const GOptionEntry *)(void *)entries->data, NULL);
+    g_option_context_add_main_entries(context, entries, NULL);
 
     g_autoptr(GError) error = NULL;
     g_auto(GStrv) copy = g_strdupv(argv);
-    *options = (CliOptions){0};
     *status = CLI_USAGE;
     if (!g_option_context_parse_strv(context, &copy, &error)) {
         if (g_error_matches(error, G_OPTION_ERROR, G_OPTION_ERROR_UNKNOWN_OPTION))
-            complain_unknown_option(entries, argv);
+            complain_unknown_option(options, command, argv);
         else
             cli_complain(CLI_USAGE, "%s; see --help", error->message);
         return false;
     }
-    if (raw.help || raw.version) {
-        *status = raw.help ? cli_command_print_help(command) : cli_print_version();
+    if (cli_option_is_set(options, "help") || cli_option_is_set(options, "version")) {
+        *status = cli_option_is_set(options, "help") ? cli_command_print_help(command)
+                                                     : cli_print_version();
         return false;
     }
-    return check_raw(options, &raw, command);
+    return read_common(options, command->takes);
 }
 
 void
 cli_options_clear(CliOptions *options)
 {
+    for (guint i = 0; i < options->n_given; i++) {
+        g_free(options->given[i].text);
+        g_strfreev(options->given[i].texts);
+    }
+    g_free(options->given);
     g_free(options->settings);
-    g_strfreev(options->texts);
     g_strfreev(options->variants);
-    g_free(options->output);
-    g_free(options->report);
     cli_plots_clear(&options->plots);
     g_strfreev(options->arguments);
 }
@@ -395,13 +389,9 @@ cli_variant_check(const SpateScenarioFile *file, const char *variant)
     const char *const *known = spate_scenario_file_variants(file);
     if (strcmp(variant, "base") == 0 || g_strv_contains(known, variant))
         return CLI_DONE;
-    const char *nearest = spate_nearest_word(variant, known);
-    if (nearest != NULL)
-        return cli_complain(CLI_USAGE, "there is no variant '%s'; did you mean '%s'?", variant,
-                            nearest);
     g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
-    return cli_complain(CLI_USAGE, "there is no variant '%s'; there are: base%s%s", variant,
-                        all[0] != '\0' ? ", " : "", all);
+    g_autofree char *list = g_strconcat("; there are: base", all[0] != '\0' ? ", " : "", all, NULL);
+    return cli_complain_unknown("there is no variant", variant, known, list);
 }
 
 SpateScenario *
@@ -418,4 +408,19 @@ cli_scenario(const SpateScenarioFile *file, const char *variant, const CliOption
     else if (options->has_seed)
         scenario->seed = options->seed;
     return scenario;
+}
+
+GPtrArray *
+cli_scenarios(const SpateScenarioFile *file, const char *const *variants, const CliOptions *options,
+              CliStatus *status)
+{
+    g_autoptr(GPtrArray) scenarios =
+        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
+    for (size_t i = 0; variants[i] != NULL; i++) {
+        SpateScenario *scenario = cli_scenario(file, variants[i], options, status);
+        if (scenario == NULL)
+            return NULL;
+        g_ptr_array_add(scenarios, scenario);
+    }
+    return g_steal_pointer(&scenarios);
 }

@@ -97,9 +97,16 @@ CliStatus
 cli_output_write(const char *path, CliForm form, const char *text, gsize length)
 {
     CliStatus status = CLI_DONE;
-    CliStream *stream = cli_stream_open(path != NULL ? path : "-", form, &status);
+    CliStream *stream = cli_stream_open(path, form, &status);
     if (stream == NULL)
         return status;
     cli_stream_append(stream, text, length);
     return cli_stream_close(stream, true);
+}
+
+CliStatus
+cli_output_result(const CliOptions *options, const GString *text)
+{
+    return cli_output_write(options->output, cli_form_of(options, options->format), text->str,
+                            text->len);
 }

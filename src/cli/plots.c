@@ -11,19 +11,6 @@ cli_plots_clear(CliPlots *plots)
     g_free(plots->all);
 }
 
-static bool
-complain_no_plot(const char *name)
-{
-    const char *const *known = spate_plot_names();
-    const char *nearest = spate_nearest_word(name, known);
-    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
-    if (nearest != NULL)
-        cli_complain(CLI_USAGE, "--plot: there is no plot '%s'; did you mean '%s'?", name, nearest);
-    else
-        cli_complain(CLI_USAGE, "--plot: there is no plot '%s'; there are: %s", name, all);
-    return false;
-}
-
 /* "latency=FILE.svg" */
 static bool
 read_plot(CliPlots *plots, const char *text)
@@ -39,21 +26,23 @@ read_plot(CliPlots *plots, const char *text)
     size_t plot = 0;
     while (known[plot] != NULL && strcmp(known[plot], name) != 0)
         plot++;
-    if (known[plot] == NULL)
-        return complain_no_plot(name);
+    if (known[plot] == NULL) {
+        g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
+        g_autofree char *list = g_strconcat("; there are: ", all, NULL);
+        cli_complain_unknown("--plot: there is no plot", name, known, list);
+        return false;
+    }
     plots->all[plots->n++] = (CliPlot){(SpatePlot)plot, g_strdup(equals + 1)};
     return true;
 }
 
 bool
-cli_plots_read(CliPlots *plots, char *const *texts)
+cli_plots_read(CliOptions *options)
 {
-    size_t n = 0;
-    while (texts != NULL && texts[n] != NULL)
-        n++;
-    plots->all = g_new0(CliPlot, n + 1);
-    for (size_t i = 0; i < n; i++)
-        if (!read_plot(plots, texts[i]))
+    char **texts = cli_option_texts(options, "plot");
+    options->plots.all = g_new0(CliPlot, (texts != NULL ? g_strv_length(texts) : 0) + 1);
+    for (size_t i = 0; texts != NULL && texts[i] != NULL; i++)
+        if (!read_plot(&options->plots, texts[i]))
             return false;
     return true;
 }

@@ -24,6 +24,18 @@ cli_progress_resume(CliProgress *progress, uint32_t done)
     cli_time_left_init(&progress->left, (double)g_get_monotonic_time() / 1e6, done);
 }
 
+SpateStudyOptions
+cli_progress_study(CliProgress *progress, const CliOptions *options)
+{
+    cli_progress_init(progress, options->quiet);
+    return (SpateStudyOptions){
+        .jobs = options->jobs,
+        .stop = cli_interrupt_flag(),
+        .progress = cli_progress_show,
+        .user = progress,
+    };
+}
+
 static void
 append_left(GString *text, double left_s)
 {

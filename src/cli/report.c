@@ -1,9 +1,41 @@
-/* report.c - spate report */
+/* report.c - spate report, and the page that run and compare write too */
 #include "cli/cli.h"
 
 #include "report/result/result-reader.h"
 
-static CliStatus cli_report(int argc, char **argv);
+CliStatus
+cli_page_write(const char *name, const char *json, gsize length, const SpatePagePrivacy *privacy,
+               const char *output)
+{
+    GError *error = NULL;
+    bool has_detail = false;
+    g_autofree char *page = spate_page_new(name, json, length, privacy, &has_detail, &error);
+    if (page == NULL)
+        return cli_complain_error(error);
+    CliStatus status = cli_output_write(output, CLI_EXACT, page, strlen(page));
+    if (status == CLI_DONE && !has_detail)
+        cli_complain(CLI_DONE,
+                     "%s has measures only: for a map and a replay, run with --detail or --report",
+                     name);
+    return status;
+}
+
+static CliStatus
+cli_report(CliOptions *options)
+{
+    if (options->n_arguments != 1)
+        return cli_complain(CLI_USAGE, "report takes one result; see spate report --help");
+    CliStatus status = cli_places_note(options, "result");
+    if (status != CLI_DONE)
+        return status;
+    const char *path = options->arguments[0];
+    GError *error = NULL;
+    g_autoptr(GByteArray) json = spate_result_bytes(path, &error);
+    if (json == NULL)
+        return cli_complain_error(error);
+    return cli_page_write(strcmp(path, "-") == 0 ? "standard input" : path,
+                          (const char *)json->data, json->len, &options->privacy, options->output);
+}
 
 const CliCommand CLI_REPORT = {
     .name = "report",
@@ -20,25 +52,3 @@ const CliCommand CLI_REPORT = {
     .example = "spate compare valley.yaml --format json --detail --output r.json\n         spate "
                "report r.json --blur \"200 m\" --output valley.html",
 };
-
-static CliStatus
-cli_report(int argc, char **argv)
-{
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    if (!cli_options_read(&options, &CLI_REPORT, NULL, argc, argv, &status))
-        return status;
-    if (options.n_arguments != 1)
-        return cli_complain(CLI_USAGE, "report takes one result; see spate report --help");
-    status = cli_places_note(&options, "result");
-    if (status != CLI_DONE)
-        return status;
-    GError *error = NULL;
-    g_autoptr(GByteArray) json = spate_result_bytes(options.arguments[0], &error);
-    if (json == NULL)
-        return cli_complain_error(error);
-    const char *name =
-        strcmp(options.arguments[0], "-") == 0 ? "standard input" : options.arguments[0];
-    return cli_page_write(name, (const char *)json->data, json->len, &options.privacy,
-                          options.output);
-}

@@ -2,7 +2,6 @@
 #include "cli/cli.h"
 
 #include "report/sweep/sweep-report.h"
-#include <string.h>
 
 CliStatus
 cli_store_complain(GError *error)
@@ -13,15 +12,6 @@ cli_store_complain(GError *error)
     return is_usage ? CLI_USAGE : status;
 }
 
-bool
-cli_store_format(const CliCommand *command, const char *text, SpateFormat *format)
-{
-    int chosen = SPATE_FORMAT_TABLE;
-    bool is_read = cli_command_read_word(command, "format", text, &chosen);
-    *format = (SpateFormat)chosen;
-    return is_read;
-}
-
 static void
 pour(gpointer user, const void *text, gsize length)
 {
@@ -29,15 +19,15 @@ pour(gpointer user, const void *text, gsize length)
 }
 
 CliStatus
-cli_store_write(SpateStore *store, SpateFormat format, const CliOptions *options)
+cli_store_write(SpateStore *store, const CliOptions *options)
 {
     CliStatus status = CLI_DONE;
-    CliStream *stream = cli_stream_open(options->output != NULL ? options->output : "-",
-                                        cli_form_of(options, format), &status);
+    CliStream *stream =
+        cli_stream_open(options->output, cli_form_of(options, options->format), &status);
     if (stream == NULL)
         return status;
     GError *error = NULL;
-    bool is_read = spate_sweep_report(store, format, pour, stream, &error);
+    bool is_read = spate_sweep_report(store, options->format, pour, stream, &error);
     status = cli_stream_close(stream, is_read);
     return is_read ? status : cli_store_complain(error);
 }

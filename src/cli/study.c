@@ -21,12 +21,6 @@ clear_outcome(Outcome *outcome)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Outcome, clear_outcome)
 
-static bool
-wants_detail(const CliOptions *options)
-{
-    return options->detail || options->report != NULL;
-}
-
 /* For the pictures of a terminal and of plots. */
 static bool
 wants_latency(const CliOptions *options)
@@ -44,57 +38,48 @@ run_study(Outcome *outcome, const char *command, const SpateScenario *const *sce
           const SpateStudyOptions *how, GError **error)
 {
     uint32_t wanted = spate_study_wanted(scenarios, n, options->replications);
+    bool wants_detail = options->detail || options->report != NULL;
     outcome->study = spate_study_new(scenarios, names, n, error);
     if (outcome->study != NULL && wants_latency(options))
         spate_study_keep_latency(outcome->study);
     if (outcome->study == NULL ||
-        (wants_detail(options) && !spate_study_keep_detail(outcome->study, error)) ||
+        (wants_detail && !spate_study_keep_detail(outcome->study, error)) ||
         !spate_studies_run(&outcome->study, &wanted, 1, how, error) ||
         spate_study_n_replications(outcome->study) == 0)
         return false;
     outcome->result = spate_study_result(outcome->study, command);
-    if (!wants_detail(options))
+    if (!wants_detail)
         return true;
     /* What was interrupted still has its replays: they take no longer than one replication. */
     outcome->detail = spate_detail_new(outcome->study, n, NULL, error);
     return outcome->detail != NULL;
 }
 
-static SpateDetailReport
-detail_of(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
+static CliStatus
+write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
 {
-    return (SpateDetailReport){
+    g_autoptr(GString) text = g_string_new(NULL), json = g_string_new(NULL);
+    SpateTableStyle style = cli_terminal_style(options->output);
+    const SpateDetailReport detail = {
         .detail = outcome->detail,
         .result = outcome->result,
         .text = spate_scenario_file_text(file),
         .settings = options->settings,
         .n_settings = options->n_settings,
     };
-}
-
-static CliStatus
-write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
-{
-    g_autoptr(GString) text = g_string_new(NULL);
-    SpateTableStyle style = cli_terminal_style(options->output);
-    const SpateDetailReport detail = detail_of(outcome, file, options);
-    if (options->detail)
-        spate_report_append_detailed(text, outcome->result, &detail);
-    else
+    if (outcome->detail != NULL)
+        spate_report_append_detailed(json, outcome->result, &detail);
+    if (!options->detail)
         spate_report_append(text, outcome->result, options->format, &style);
+    const GString *written = options->detail ? json : text;
     CliForm form = cli_form_of(options, options->format);
     if (form == CLI_SHOWN && style.colour)
         form = CLI_COLOURED;
-    return cli_output_write(options->output, form, text->str, text->len);
-}
-
-static CliStatus
-write_page(const Outcome *outcome, const SpateScenarioFile *file, const CliOptions *options)
-{
-    g_autoptr(GString) json = g_string_new(NULL);
-    const SpateDetailReport detail = detail_of(outcome, file, options);
-    spate_report_append_detailed(json, outcome->result, &detail);
-    return cli_page_write("the result", json->str, json->len, &options->privacy, options->report);
+    CliStatus status = cli_output_write(options->output, form, written->str, written->len);
+    if (status == CLI_DONE && options->report != NULL)
+        status =
+            cli_page_write("the result", json->str, json->len, &options->privacy, options->report);
+    return status;
 }
 
 CliStatus
@@ -104,17 +89,10 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
     CliStatus status = cli_places_check();
     if (status != CLI_DONE)
         return status;
-    cli_cost_say(scenarios[0],
-                 n * (uint64_t)spate_study_wanted(scenarios, n, options->replications), NULL,
-                 options);
+    uint32_t wanted = spate_study_wanted(scenarios, n, options->replications);
+    cli_cost_say(scenarios[0], n * (uint64_t)wanted, NULL, options);
     CliProgress progress;
-    cli_progress_init(&progress, options->quiet);
-    const SpateStudyOptions how = {
-        .jobs = options->jobs,
-        .stop = cli_interrupt_flag(),
-        .progress = cli_progress_show,
-        .user = &progress,
-    };
+    const SpateStudyOptions how = cli_progress_study(&progress, options);
     GError *error = NULL;
     g_auto(Outcome) outcome = {0};
     bool is_run = run_study(&outcome, command, scenarios, names, n, options, &how, &error);
@@ -125,13 +103,10 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
         return cli_complain(CLI_INTERRUPTED,
                             "interrupted before the first replication was finished");
     status = write_outcome(&outcome, file, options);
-    if (status == CLI_DONE && options->report != NULL)
-        status = write_page(&outcome, file, options);
     if (status == CLI_DONE)
         status = cli_plots_write(options, outcome.result);
     if (status == CLI_DONE && outcome.result->interrupted)
         return cli_complain(CLI_INTERRUPTED, "interrupted: %u of %u replications finished and kept",
-                            outcome.result->n_replications,
-                            spate_study_wanted(scenarios, n, options->replications));
+                            outcome.result->n_replications, wanted);
     return status;
 }

@@ -8,65 +8,10 @@
 #include <errno.h>
 #include <string.h>
 
-static const CliOption OPTIONS[] = {
-    {"store", CLI_FILE, "FILE", "default: SCENARIO with .sqlite (a shard: .K-of-N.sqlite)"},
-    {"vary", CLI_TEXT, "PATH=V1,V2,...", "vary this instead of the scenario's sweep (repeatable)"},
-    {"design", CLI_FILE, "FILE.csv",
-     "take the points from a table: columns are paths, a row is a point"},
-    {"shard", CLI_TEXT, "K/N", "only the K-th of N parts; see spate merge"},
-    {"format", CLI_WORD, "table|json|csv", "write the store's results when all runs are done"},
-    {"variant", CLI_VARIANT, "NAME", "use this variant, not the base (repeatable)"},
-    {"set", CLI_TEXT, "PATH=VALUE", "change a value at every point (repeatable)"},
-    {"replications", CLI_TEXT, "N", "for each point; override the scenario's number"},
-    {"output", CLI_FILE, "FILE", "with --format: instead of standard output"},
-    {"quiet", CLI_NO_VALUE, NULL, "no progress, and no count of runs at the end"},
-};
-
-static CliStatus cli_sweep(int argc, char **argv);
-
-const CliCommand CLI_SWEEP = {
-    .name = "sweep",
-    .run = cli_sweep,
-    .summary = "run a grid of settings into a results store",
-    .usage = "SCENARIO [OPTION...]",
-    .about = "Runs a grid of settings (the scenario's sweep: a list of {vary: PATH, values: [..]} "
-             "or {vary: PATH, from, to, step}) into a store, an SQLite file. Each finished run is "
-             "kept: after Ctrl-C, a kill, a full disk or a power cut, the same command resumes "
-             "where it was stopped. A store of another scenario or version is refused.",
-    .arguments = CLI_FILE,
-    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
-             CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
-    .options = OPTIONS,
-    .n_options = G_N_ELEMENTS(OPTIONS),
-    .status = "0 done, 2 bad usage or scenario, or a store of something else, 3 could not read, "
-              "write or finish, or a damaged store, 130 interrupted (what was finished is kept).",
-    .example = "spate sweep valley.yaml --vary nodes.soil.count=20,40,80 --format csv",
-};
-
-/* What the command's own options say. */
-typedef struct {
-    char *store, *design, *shard, *format;
-    char **vary;
-} Given;
-
-static void
-given_clear(Given *given)
-{
-    g_free(given->store);
-    g_free(given->design);
-    g_free(given->shard);
-    g_free(given->format);
-    g_strfreev(given->vary);
-}
-G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Given, given_clear)
-
-/* What they mean. */
+/* What the options mean. */
 typedef struct {
     const CliOptions *options;
-    const Given *given;
     uint32_t shard, n_shards; /* from 0 */
-    bool has_format;
-    SpateFormat format;
     SpateScenarioFile *file;
     SpateScenario *base; /* with the first variant */
     SpateDesign *design;
@@ -92,7 +37,7 @@ static CliStatus
 read_shard(Plan *plan)
 {
     plan->n_shards = 1;
-    const char *text = plan->given->shard;
+    const char *text = cli_option_text(plan->options, "shard");
     if (text == NULL)
         return CLI_DONE;
     g_auto(GStrv) parts = g_strsplit(text, "/", 2);
@@ -111,10 +56,9 @@ static CliStatus
 name_store(Plan *plan)
 {
     const char *scenario = plan->options->arguments[0];
-    if (plan->given->store != NULL) {
-        plan->store_name = g_strdup(plan->given->store);
+    plan->store_name = g_strdup(cli_option_text(plan->options, "store"));
+    if (plan->store_name != NULL)
         return CLI_DONE;
-    }
     if (strcmp(scenario, "-") == 0)
         return cli_complain(CLI_USAGE, "a sweep of standard input needs --store FILE");
     g_autofree char *stem = g_strdup(scenario);
@@ -130,17 +74,11 @@ name_store(Plan *plan)
 static CliStatus
 note_places(Plan *plan)
 {
-    if (plan->given->design != NULL)
-        cli_places_read("design", plan->given->design);
+    const char *design = cli_option_text(plan->options, "design");
+    if (design != NULL)
+        cli_places_read("design", design);
     cli_places_store("--store", plan->store_name);
     return cli_places_note(plan->options, "scenario");
-}
-
-static CliStatus
-check_places(Plan *plan)
-{
-    (void)plan;
-    return cli_places_check();
 }
 
 /* A seed is a setting like others: a point may vary it. */
@@ -192,17 +130,11 @@ read_vary(const char *text, SpateSweepAxis *axis, GError **error)
     return true;
 }
 
-static void
-clear_axis(gpointer axis)
-{
-    spate_sweep_axis_clear(axis);
-}
-
 static SpateDesign *
 design_of_options(char **vary, const char *const *variants, GError **error)
 {
     g_autoptr(GArray) axes = g_array_new(FALSE, FALSE, sizeof(SpateSweepAxis));
-    g_array_set_clear_func(axes, clear_axis);
+    g_array_set_clear_func(axes, (GDestroyNotify)spate_sweep_axis_clear);
     for (size_t i = 0; vary[i] != NULL; i++) {
         SpateSweepAxis axis = {0};
         if (!read_vary(vary[i], &axis, error))
@@ -225,25 +157,14 @@ design_of_file(const char *path, const char *const *variants, GError **error)
 }
 
 static CliStatus
-refuse_paths(const SpateDesign *design)
-{
-    for (uint32_t i = 0; i < design->n_paths; i++)
-        if (strcmp(design->paths[i], "run.replications") == 0 ||
-            strcmp(design->paths[i], "run") == 0)
-            return cli_complain(
-                CLI_USAGE, "'%s' cannot be varied: --replications N sets the number for each point",
-                design->paths[i]);
-    return CLI_DONE;
-}
-
-static CliStatus
 read_design(Plan *plan)
 {
     static const char *const BASE[] = {"base", NULL};
-    const Given *given = plan->given;
+    const char *listed = cli_option_text(plan->options, "design");
+    char **vary = cli_option_texts(plan->options, "vary");
     const char *const *variants =
         plan->options->variants != NULL ? (const char *const *)plan->options->variants : BASE;
-    if (given->design != NULL && given->vary != NULL)
+    if (listed != NULL && vary != NULL)
         return cli_complain(CLI_USAGE, "--vary and --design cannot be combined");
     for (size_t i = 0; variants[i] != NULL; i++)
         if (cli_variant_check(plan->file, variants[i]) != CLI_DONE)
@@ -252,19 +173,24 @@ read_design(Plan *plan)
     plan->base = spate_scenario_new(plan->file, variants[0], &error);
     if (plan->base == NULL)
         return cli_store_complain(error);
-    if (given->design == NULL && given->vary == NULL && plan->base->n_sweep == 0)
+    if (listed == NULL && vary == NULL && plan->base->n_sweep == 0)
         return cli_complain(CLI_USAGE,
                             "%s has no sweep; add sweep: [{vary: PATH, values: [..]}],"
                             " or give --vary or --design",
                             plan->options->arguments[0]);
-    plan->design =
-        given->design != NULL ? design_of_file(given->design, variants, &error)
-        : given->vary != NULL
-            ? design_of_options(given->vary, variants, &error)
-            : spate_design_new_grid(plan->base->sweep, plan->base->n_sweep, variants, &error);
+    plan->design = listed != NULL ? design_of_file(listed, variants, &error)
+                   : vary != NULL ? design_of_options(vary, variants, &error)
+                                  : spate_design_new_grid(plan->base->sweep, plan->base->n_sweep,
+                                                          variants, &error);
     if (plan->design == NULL || !spate_sweep_check(plan->file, plan->design, &error))
         return cli_store_complain(error);
-    return refuse_paths(plan->design);
+    for (uint32_t i = 0; i < plan->design->n_paths; i++)
+        if (strcmp(plan->design->paths[i], "run.replications") == 0 ||
+            strcmp(plan->design->paths[i], "run") == 0)
+            return cli_complain(
+                CLI_USAGE, "'%s' cannot be varied: --replications N sets the number for each point",
+                plan->design->paths[i]);
+    return CLI_DONE;
 }
 
 /* ---- running --------------------------------------------------------------------------------- */
@@ -286,21 +212,15 @@ show(gpointer user, uint32_t done, uint32_t total)
     watch->has_begun = true;
 }
 
-/* " of shard 2/4": others' runs may be in the store too.  Free with g_free(). */
-static char *
-of_shard(const Plan *plan)
-{
-    return plan->n_shards > 1 ? g_strdup_printf(" of shard %u/%u", plan->shard + 1, plan->n_shards)
-                              : g_strdup("");
-}
-
 static CliStatus
 run(const Plan *plan, SpateStore *store)
 {
     Watch watch = {0};
-    g_autofree char *shard = of_shard(plan);
-    uint32_t replications =
-        plan->options->replications > 0 ? plan->options->replications : plan->base->replications;
+    /* Others' runs may be in the store too. */
+    g_autofree char *shard =
+        plan->n_shards > 1 ? g_strdup_printf(" of shard %u/%u", plan->shard + 1, plan->n_shards)
+                           : g_strdup("");
+    uint32_t replications = cli_replications(plan->options, plan->base);
     cli_cost_say(plan->base, (uint64_t)plan->design->n_points * replications / plan->n_shards, NULL,
                  plan->options);
     cli_progress_init(&watch.progress, plan->options->quiet);
@@ -339,57 +259,71 @@ run(const Plan *plan, SpateStore *store)
 }
 
 static CliStatus
-sweep(Plan *plan)
+cli_sweep(CliOptions *options)
 {
-    CliStatus (*const steps[])(Plan *) = {read_shard,    name_store,  note_places,
-                                          read_scenario, read_design, check_places};
-    for (size_t i = 0; i < G_N_ELEMENTS(steps); i++) {
-        CliStatus status = steps[i](plan);
-        if (status != CLI_DONE)
-            return status;
-    }
-    g_autofree char *sha256 = spate_scenario_file_sha256(plan->file);
+    CliStatus (*const steps[])(Plan *) = {read_shard, name_store, note_places, read_scenario,
+                                          read_design};
+    if (options->n_arguments != 1)
+        return cli_complain(CLI_USAGE, "sweep takes one scenario; see spate sweep --help");
+    if (!cli_cells_check(options))
+        return CLI_USAGE;
+    if (cli_option_text(options, "format") == NULL && options->output != NULL)
+        return cli_complain(CLI_USAGE, "--output needs --format table, json or csv");
+    g_auto(Plan) plan = {.options = options};
+    CliStatus status = CLI_DONE;
+    for (size_t i = 0; i < G_N_ELEMENTS(steps) && status == CLI_DONE; i++)
+        status = steps[i](&plan);
+    if (status == CLI_DONE)
+        status = cli_places_check();
+    if (status != CLI_DONE)
+        return status;
+    g_autofree char *sha256 = spate_scenario_file_sha256(plan.file);
     const SpateStoreSubject subject = {
-        .title = plan->base->title,
-        .scenario = spate_scenario_file_text(plan->file),
+        .title = plan.base->title,
+        .scenario = spate_scenario_file_text(plan.file),
         .sha256 = sha256,
         .version = SPATE_VERSION,
-        .settings = plan->settings,
+        .settings = plan.settings,
     };
     GError *error = NULL;
-    g_autoptr(SpateStore) store = spate_store_open(plan->store_name, true, &error);
-    if (store == NULL || !spate_store_begin(store, &subject, plan->design, &error))
+    g_autoptr(SpateStore) store = spate_store_open(plan.store_name, true, &error);
+    if (store == NULL || !spate_store_begin(store, &subject, plan.design, &error))
         return cli_store_complain(error);
-    CliStatus status = run(plan, store);
-    return status == CLI_DONE && plan->has_format
-               ? cli_store_write(store, plan->format, plan->options)
+    status = run(&plan, store);
+    return status == CLI_DONE && cli_option_text(options, "format") != NULL
+               ? cli_store_write(store, options)
                : status;
 }
 
-static CliStatus
-cli_sweep(int argc, char **argv)
-{
-    CliStatus status;
-    g_auto(CliOptions) options = {0};
-    g_auto(Given) given = {0};
-    const GOptionEntry extra[] = {
-        {.long_name = "store", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.store},
-        {.long_name = "design", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.design},
-        {.long_name = "shard", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.shard},
-        {.long_name = "format", .arg = G_OPTION_ARG_FILENAME, .arg_data = &given.format},
-        {.long_name = "vary", .arg = G_OPTION_ARG_FILENAME_ARRAY, .arg_data = &given.vary},
-        {NULL},
-    };
-    if (!cli_options_read(&options, &CLI_SWEEP, extra, argc, argv, &status))
-        return status;
-    if (options.n_arguments != 1)
-        return cli_complain(CLI_USAGE, "sweep takes one scenario; see spate sweep --help");
-    g_auto(Plan) plan = {.options = &options, .given = &given, .has_format = given.format != NULL};
-    if (plan.has_format && !cli_store_format(&CLI_SWEEP, given.format, &plan.format))
-        return CLI_USAGE;
-    if (!cli_cells_check(&options, plan.has_format, plan.format))
-        return CLI_USAGE;
-    if (!plan.has_format && options.output != NULL)
-        return cli_complain(CLI_USAGE, "--output needs --format table, json or csv");
-    return sweep(&plan);
-}
+static const CliOption OPTIONS[] = {
+    {"store", CLI_FILE, "FILE", "default: SCENARIO with .sqlite (a shard: .K-of-N.sqlite)"},
+    {"vary", CLI_TEXTS, "PATH=V1,V2,...", "vary this instead of the scenario's sweep (repeatable)"},
+    {"design", CLI_FILE, "FILE.csv",
+     "take the points from a table: columns are paths, a row is a point"},
+    {"shard", CLI_TEXT, "K/N", "only the K-th of N parts; see spate merge"},
+    {"format", CLI_WORD, "table|json|csv", "write the store's results when all runs are done"},
+    {"variant", CLI_VARIANT, "NAME", "use this variant, not the base (repeatable)"},
+    {"set", CLI_TEXTS, "PATH=VALUE", "change a value at every point (repeatable)"},
+    {"replications", CLI_TEXT, "N", "for each point; override the scenario's number"},
+    {"output", CLI_FILE, "FILE", "with --format: instead of standard output"},
+    {"quiet", CLI_NO_VALUE, NULL, "no progress, and no count of runs at the end"},
+};
+
+const CliCommand CLI_SWEEP = {
+    .name = "sweep",
+    .run = cli_sweep,
+    .summary = "run a grid of settings into a results store",
+    .usage = "SCENARIO [OPTION...]",
+    .about = "Runs a grid of settings (the scenario's sweep: a list of {vary: PATH, values: [..]} "
+             "or {vary: PATH, from, to, step}) into a store, an SQLite file. Each finished run is "
+             "kept: after Ctrl-C, a kill, a full disk or a power cut, the same command resumes "
+             "where it was stopped. A store of another scenario or version is refused.",
+    .arguments = CLI_FILE,
+    .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_SET | CLI_TAKES_VARIANT |
+             CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
+    .options = OPTIONS,
+    .n_options = G_N_ELEMENTS(OPTIONS),
+    .status = "0 done, 2 bad usage or scenario, or a store of something else, 3 could not read, "
+              "write or finish, or a damaged store, 130 interrupted (what was finished is kept).",
+    .example = "spate sweep valley.yaml --vary nodes.soil.count=20,40,80 --format csv",
+};
