@@ -3,7 +3,7 @@
 
 #include "scenario/read/read-bytes.h"
 #include "scenario/read/tables.h"
-#include "scenario/text/yaml-text.h"
+#include "scenario/text/yaml-flow.h"
 #include "study/sweep/sweep.h"
 #include <errno.h>
 #include <string.h>

@@ -2,28 +2,6 @@
 #include "scenario/scenario.h"
 
 static void
-clear_bearer(SpateScenarioBearer *bearer)
-{
-    g_free(bearer->name);
-    for (size_t i = 0; i < bearer->propagation.n_between; i++) {
-        g_free(bearer->propagation.between[i].members_a);
-        g_free(bearer->propagation.between[i].members_b);
-    }
-    g_free(bearer->propagation.between);
-}
-
-static void
-clear_traffic(SpateScenarioTraffic *traffic)
-{
-    g_free(traffic->name);
-    g_free(traffic->class_name);
-    g_free(traffic->on_bearers);
-    g_free(traffic->sources);
-    g_free(traffic->recipients);
-    g_free(traffic->at_ns);
-}
-
-static void
 free_nodes(SpateScenario *scenario)
 {
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
@@ -39,19 +17,6 @@ free_nodes(SpateScenario *scenario)
     g_free(scenario->groups);
     g_ptr_array_unref(scenario->placements);
     g_ptr_array_unref(scenario->relay_rules);
-}
-
-static void
-free_bridges(SpateScenario *scenario)
-{
-    for (uint32_t i = 0; i < scenario->n_bridges; i++)
-        g_free(scenario->bridge_names[i]);
-    g_free(scenario->bridge_names);
-    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
-        g_free(scenario->crossings[i].name);
-        g_array_unref(scenario->crossings[i].rules);
-    }
-    g_free(scenario->crossings);
 }
 
 static void
@@ -73,15 +38,34 @@ spate_scenario_free(SpateScenario *scenario)
 {
     if (scenario == NULL)
         return;
-    for (uint32_t i = 0; i < scenario->n_bearers; i++)
-        clear_bearer(&scenario->bearers[i]);
+    for (uint32_t i = 0; i < scenario->n_bearers; i++) {
+        SpatePropagation *propagation = &scenario->bearers[i].propagation;
+        for (size_t k = 0; k < propagation->n_between; k++) {
+            g_free(propagation->between[k].members_a);
+            g_free(propagation->between[k].members_b);
+        }
+        g_free(propagation->between);
+        g_free(scenario->bearers[i].name);
+    }
     g_free(scenario->bearers);
     g_free(scenario->size.vary);
     g_free(scenario->size.unit);
     free_nodes(scenario);
-    free_bridges(scenario);
-    for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        clear_traffic(&scenario->traffics[i]);
+    g_strfreev(scenario->bridge_names);
+    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
+        g_free(scenario->crossings[i].name);
+        g_array_unref(scenario->crossings[i].rules);
+    }
+    g_free(scenario->crossings);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        g_free(traffic->name);
+        g_free(traffic->class_name);
+        g_free(traffic->on_bearers);
+        g_free(traffic->sources);
+        g_free(traffic->recipients);
+        g_free(traffic->at_ns);
+    }
     g_free(scenario->traffics);
     g_free(scenario->ambient);
     g_free(scenario->given_losses);

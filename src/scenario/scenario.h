@@ -179,7 +179,7 @@ typedef struct {
     uint32_t n_nodes;
     SpateScenarioGroup *groups; /* every name that can stand for nodes */
     uint32_t n_groups;
-    char **bridge_names;
+    char **bridge_names; /* ends with NULL; NULL: there are none */
     uint32_t n_bridges;
     SpateScenarioCrossing *crossings; /* by node, then order */
     uint32_t n_crossings;

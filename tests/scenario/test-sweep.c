@@ -1,6 +1,6 @@
 /* test-sweep.c - what a scenario says is to be varied, and settings on top of it */
 #include "scenario/file/scenario-file.h"
-#include "scenario/text/yaml-text.h"
+#include "scenario/text/yaml-flow.h"
 #include "support/check-main.h"
 
 #include <string.h>

@@ -30,22 +30,16 @@ spate_file_context(const SpateYamlPair *variant)
     return g_strdup_printf("in variant '%s'", variant->key);
 }
 
-/* What a sweep or a doubt tries, or a point sets, changes nothing of the sweep: its tree needs no
- * list of all values, or each would cost as much as all of them. */
-static const SpateYaml *
-tree_to_change(const SpateScenarioFile *file, const SpateFileChange *change)
-{
-    bool is_point = change->more != NULL && change->more->n > 0;
-    return change->path != NULL || is_point ? file->bare : file->root;
-}
-
 /* Rules come last in the variant that they belong to.  Those of the base are in the base of all
  * others too, before their own values. */
 SpateYaml *
 spate_file_changed_tree(const SpateScenarioFile *file, const SpateFileChange *change,
                         SpateFaults *faults)
 {
-    SpateYaml *root = spate_yaml_copy(tree_to_change(file, change));
+    /* What a sweep or a doubt tries, or a point sets, changes nothing of the sweep: its tree needs
+     * no list of all values, or each would cost as much as all of them. */
+    bool is_point = change->path != NULL || (change->more != NULL && change->more->n > 0);
+    SpateYaml *root = spate_yaml_copy(is_point ? file->bare : file->root);
     const char *variant = change->variant != NULL ? change->variant->key : NULL;
     bool is_own = g_strcmp0(variant, change->rules_of) == 0;
     if (change->rules != NULL && change->rules_of == NULL && !is_own)
@@ -95,22 +89,6 @@ is_fixed(const SpateScenarioFile *file, const SpateFileChange *change, const cha
            (change->path != NULL && spate_change_covers(change->path, path));
 }
 
-/* Keeps the tree if there is something to draw. */
-static void
-note_doubts(SpateScenario *scenario, const SpateScenarioFile *file, const SpateFileChange *change,
-            SpateYaml **root)
-{
-    for (uint32_t i = 0; i < scenario->n_doubts; i++) {
-        scenario->doubts[i].is_whole = file->is_whole[i];
-        scenario->doubts[i].is_fixed = is_fixed(file, change, scenario->doubts[i].path);
-    }
-    if (!spate_scenario_is_in_doubt(scenario))
-        return;
-    scenario->in_doubt = g_steal_pointer(root);
-    scenario->file = (SpateScenarioFile *)(uintptr_t)file;
-    g_atomic_int_inc(&scenario->file->n_references);
-}
-
 static SpateScenario *
 read_tree(const SpateScenarioFile *file, const SpateYaml *root, SpateFaults *faults, uint64_t *work)
 {
@@ -133,7 +111,16 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
     if (scenario == NULL)
         return NULL;
     scenario->variant = g_strdup(change->variant != NULL ? change->variant->key : "base");
-    note_doubts(scenario, file, change, &root);
+    for (uint32_t i = 0; i < scenario->n_doubts; i++) {
+        scenario->doubts[i].is_whole = file->is_whole[i];
+        scenario->doubts[i].is_fixed = is_fixed(file, change, scenario->doubts[i].path);
+    }
+    /* Keeps the tree if there is something to draw. */
+    if (spate_scenario_is_in_doubt(scenario)) {
+        scenario->in_doubt = g_steal_pointer(&root);
+        scenario->file = (SpateScenarioFile *)(uintptr_t)file;
+        g_atomic_int_inc(&scenario->file->n_references);
+    }
     return scenario;
 }
 

@@ -110,7 +110,7 @@ check_end(Check *check, const SpateYamlPair *vary, const SpateYaml *sweep, const
 static void
 check_varied(Check *check, const SpateYaml *sweep)
 {
-    const SpateYamlPair *vary = spate_find_pair(sweep, "vary");
+    const SpateYamlPair *vary = spate_yaml_pair(sweep, "vary");
     const SpateYaml *values = vary == NULL ? NULL : spate_yaml_get(sweep, "values");
     if (vary == NULL)
         return;

@@ -25,17 +25,6 @@ spate_scenario_file_free(SpateScenarioFile *file)
 
 /* ---- reading --------------------------------------------------------------------------------- */
 
-static void
-list_variants(SpateScenarioFile *file)
-{
-    const SpateYaml *variants = spate_yaml_get(file->root, "variants");
-    file->variants = g_ptr_array_new_with_free_func(g_free);
-    for (guint i = 0; variants != NULL && i < variants->pairs->len; i++)
-        g_ptr_array_add(file->variants,
-                        g_strdup(g_array_index(variants->pairs, SpateYamlPair, i).key));
-    g_ptr_array_add(file->variants, NULL);
-}
-
 /* Tables are looked for in the folder; NULL: the current one. */
 static SpateScenarioFile *
 parse_in(const char *folder, const char *name, const char *text, size_t length,
@@ -57,7 +46,12 @@ parse_in(const char *folder, const char *name, const char *text, size_t length,
     }
     if (spate_faults_raise(faults, error))
         return NULL;
-    list_variants(file);
+    const SpateYaml *variants = spate_yaml_get(file->root, "variants");
+    file->variants = g_ptr_array_new_with_free_func(g_free);
+    for (guint i = 0; variants != NULL && i < variants->pairs->len; i++)
+        g_ptr_array_add(file->variants,
+                        g_strdup(g_array_index(variants->pairs, SpateYamlPair, i).key));
+    g_ptr_array_add(file->variants, NULL);
     g_autofree char *text_sha256 = file->sha256;
     file->sha256 = spate_tables_sha256(file->tables, text_sha256);
     return g_steal_pointer(&file);
@@ -112,7 +106,7 @@ find_variant(const SpateScenarioFile *file, const char *name, GError **error)
 {
     if (name == NULL || strcmp(name, "base") == 0)
         return NULL;
-    const SpateYamlPair *variant = spate_find_pair(spate_yaml_get(file->root, "variants"), name);
+    const SpateYamlPair *variant = spate_yaml_pair(spate_yaml_get(file->root, "variants"), name);
     if (variant != NULL)
         return variant;
     const char *near = spate_nearest_word(name, spate_scenario_file_variants(file));

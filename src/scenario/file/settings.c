@@ -61,14 +61,6 @@ parse_value(const SpateGivenSetting *setting, const char *value, SpateFaults *fa
     return tree;
 }
 
-/* What is set for the whole command may also say what `size` varies; a point of a sweep may not. */
-static bool
-may_set(const SpateSettings *settings, const char *path)
-{
-    bool is_of_size = strcmp(path, "size") == 0 || g_str_has_prefix(path, "size.");
-    return (is_of_size && !settings->are_lines) || spate_path_is_free(path);
-}
-
 void
 spate_settings_read(SpateSettings *settings, int origin, SpateFaults *faults)
 {
@@ -77,7 +69,11 @@ spate_settings_read(SpateSettings *settings, int origin, SpateFaults *faults)
         const char *value = setting->text + strlen(setting->path) + 1;
         setting->place = settings->are_lines ? (SpatePlace){origin, (int)i + 1, 1}
                                              : (SpatePlace){origin + (int)i, 1, 1};
-        if (!may_set(settings, setting->path))
+        /* What is set for the whole command may also say what `size` varies; a point of a sweep may
+         * not. */
+        bool is_size = !settings->are_lines && (strcmp(setting->path, "size") == 0 ||
+                                                g_str_has_prefix(setting->path, "size."));
+        if (!is_size && !spate_path_is_free(setting->path))
             spate_faults_note(faults, setting->place, "as in nodes.soil.count=80",
                               "'%s' cannot be set", setting->path);
         else if (value[strspn(value, " \t")] == '\0')

@@ -180,7 +180,7 @@ is_word_as_key(SpateReader *reader, const SpateYaml *map)
 {
     for (int i = 0; i < SPATE_N_RULE_ACTIONS; i++) {
         const SpateYamlPair *pair =
-            ACTIONS[i].figures == NULL ? spate_find_pair(map, name_of(i)) : NULL;
+            ACTIONS[i].figures == NULL ? spate_yaml_pair(map, name_of(i)) : NULL;
         if (pair == NULL)
             continue;
         g_autofree char *hint = g_strdup_printf("write do: %s", pair->key);

@@ -123,7 +123,7 @@ read_access(SpateReader *reader, const SpateYamlPair *pair, int kind, SpateAcces
     unsigned sort = spate_sort_of(pair->value, "method", ACCESS_METHODS, SPATE_ACCESS_NONE);
     spate_read_map(reader, &ACCESS, sort, pair->key_place, pair->value, access);
 
-    const SpateYamlPair *method = spate_find_pair(pair->value, "method");
+    const SpateYamlPair *method = spate_yaml_pair(pair->value, "method");
     if (kind == KIND_LORA && access->method == SPATE_ACCESS_CSMA)
         spate_faults_note(reader->faults, method->value->place, "lora allows none or cad",
                           "'csma' is for dsss bearers");
@@ -191,7 +191,7 @@ init_draft(Draft *draft)
 static SpatePlace
 place_of_value(const Draft *draft, const char *key)
 {
-    const SpateYamlPair *pair = spate_find_pair(draft->map, key);
+    const SpateYamlPair *pair = spate_yaml_pair(draft->map, key);
     return pair != NULL ? pair->value->place : draft->bearer.place;
 }
 

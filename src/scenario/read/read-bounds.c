@@ -147,7 +147,7 @@ spate_check_bounds(SpateReader *reader, const SpateYaml *root)
     } sections[] = {
         {"traffic", check_traffic}, {"ambient", check_ambient}, {"expect", check_expectations}};
     for (size_t i = 0; i < G_N_ELEMENTS(sections); i++) {
-        const SpateYamlPair *pair = spate_find_pair(root, sections[i].key);
+        const SpateYamlPair *pair = spate_yaml_pair(root, sections[i].key);
         if (pair != NULL)
             sections[i].check(reader, pair->key_place);
     }

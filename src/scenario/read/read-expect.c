@@ -245,12 +245,12 @@ places_of(const Draft *draft, SpatePlace owner)
 static unsigned
 sort_of(const SpateYaml *item)
 {
-    if (spate_find_pair(item, "measure") != NULL)
+    if (spate_yaml_pair(item, "measure") != NULL)
         return MEASURED;
-    if (spate_find_pair(item, "reaches") != NULL)
+    if (spate_yaml_pair(item, "reaches") != NULL)
         return REACHED;
     bool is_never =
-        spate_find_pair(item, "never-reaches") != NULL || spate_find_pair(item, "never-on") != NULL;
+        spate_yaml_pair(item, "never-reaches") != NULL || spate_yaml_pair(item, "never-on") != NULL;
     return is_never ? NEVER : 0;
 }
 

@@ -44,19 +44,6 @@ spate_is_word(const SpateYaml *value, const char *word)
 }
 
 const SpateYamlPair *
-spate_find_pair(const SpateYaml *map, const char *key)
-{
-    if (map == NULL || map->kind != SPATE_YAML_MAP)
-        return NULL;
-    for (guint i = 0; i < map->pairs->len; i++) {
-        const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
-        if (strcmp(pair->key, key) == 0)
-            return pair;
-    }
-    return NULL;
-}
-
-const SpateYamlPair *
 spate_only_one(SpateReader *reader, const SpateYaml *map, const char *const *keys)
 {
     const SpateYamlPair *first = NULL;
@@ -166,7 +153,7 @@ note_missing_keys(SpateReader *reader, const SpateTable *table, unsigned sort, S
 {
     for (size_t i = 0; i < table->n_fields; i++) {
         const SpateField *field = &table->fields[i];
-        if (!field->required || !applies(field, sort) || spate_find_pair(map, field->key) != NULL)
+        if (!field->required || !applies(field, sort) || spate_yaml_pair(map, field->key) != NULL)
             continue;
         g_autofree char *hint = g_strdup_printf("%s needs '%s'", table->what, field->key);
         spate_faults_note(reader->faults, owner, hint, "'%s' is missing", field->key);
@@ -309,7 +296,7 @@ spate_read_flag(SpateReader *reader, const SpateField *field, const SpateYamlPai
 int
 spate_peek_word(const SpateYaml *map, const char *key, const SpateWord *words)
 {
-    const SpateYamlPair *pair = spate_find_pair(map, key);
+    const SpateYamlPair *pair = spate_yaml_pair(map, key);
     for (const SpateWord *word = words; pair != NULL && word->word != NULL; word++)
         if (!word->later && spate_is_word(pair->value, word->word))
             return word->value;
@@ -319,7 +306,7 @@ spate_peek_word(const SpateYaml *map, const char *key, const SpateWord *words)
 unsigned
 spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *words, int absent)
 {
-    int sort = spate_find_pair(map, key) == NULL ? absent : spate_peek_word(map, key, words);
+    int sort = spate_yaml_pair(map, key) == NULL ? absent : spate_peek_word(map, key, words);
     return sort < 0 ? 0 : 1u << sort;
 }
 

@@ -170,8 +170,7 @@ unsigned spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *w
 /* False with a fault (unknown, later) at the scalar; `what`: "an access method". */
 bool spate_find_word(SpateReader *reader, const SpateYaml *scalar, const SpateWord *words,
                      const char *what, int *value);
-/* NULL if absent. */
-const SpateYamlPair *spate_find_pair(const SpateYaml *map, const char *key);
+
 /* A fault for every pair of the map that is present, but the first, of these keys; returns the
  * one present or NULL.  Ends with NULL. */
 const SpateYamlPair *spate_only_one(SpateReader *reader, const SpateYaml *map,

@@ -48,11 +48,11 @@ spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFloodin
     if (spate_sort_of(pair->value, "policy", POLICIES, SPATE_FLOOD_CLASSIC) == 0)
         return;
     if (flooding->policy == SPATE_FLOOD_COUNTER && flooding->copies == 0 &&
-        spate_find_pair(pair->value, "copies") == NULL)
+        spate_yaml_pair(pair->value, "copies") == NULL)
         spate_faults_note(reader->faults, pair->key_place, "such as copies: 3",
                           "policy 'counter' needs 'copies'");
     if (flooding->policy == SPATE_FLOOD_PROBABILITY && isnan(flooding->p) &&
-        spate_find_pair(pair->value, "p") == NULL)
+        spate_yaml_pair(pair->value, "p") == NULL)
         spate_faults_note(reader->faults, pair->key_place, "such as p: 60 %",
                           "policy 'probability' needs 'p'");
 }
@@ -97,7 +97,7 @@ read_relay_rules_of(SpateReader *reader, const SpateYamlPair *pair, const GArray
 static const SpateYamlPair *
 find_rules(const SpateYamlPair *flooding)
 {
-    return flooding != NULL ? spate_find_pair(flooding->value, "rules") : NULL;
+    return flooding != NULL ? spate_yaml_pair(flooding->value, "rules") : NULL;
 }
 
 /* A node's list replaces the top's, even where it is empty. */
@@ -107,7 +107,7 @@ spate_read_relay_rules(SpateReader *reader, const SpateYaml *nodes, const SpateY
     g_autoptr(GArray) others = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     for (guint i = 0; nodes != NULL && i < nodes->pairs->len; i++) {
         const SpateYamlPair *entry = &g_array_index(nodes->pairs, SpateYamlPair, i);
-        const SpateYamlPair *own = find_rules(spate_find_pair(entry->value, "flooding"));
+        const SpateYamlPair *own = find_rules(spate_yaml_pair(entry->value, "flooding"));
         g_autoptr(GArray) relaying = g_array_new(FALSE, FALSE, sizeof(uint32_t));
         add_relays(reader, entry->key, own != NULL ? relaying : others);
         if (own != NULL)

@@ -94,8 +94,8 @@ add_entry_groups(SpateReader *reader, const SpateYaml *map, GHashTable *named)
         const SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
         if (spate_names_has(&reader->nodes, pair->key, NULL)) {
             spate_names_add(&reader->groups, pair->key, 0, true);
-            if (spate_find_pair(pair->value, "count") != NULL ||
-                spate_find_pair(pair->value, "place") != NULL)
+            if (spate_yaml_pair(pair->value, "count") != NULL ||
+                spate_yaml_pair(pair->value, "place") != NULL)
                 spate_note_name_taken(reader, pair->key, pair->key_place);
             continue;
         }

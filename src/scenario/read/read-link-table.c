@@ -158,7 +158,7 @@ read_row(SpateReader *reader, const SpateYaml *map, GArray *losses, GArray *link
     Row row = {.loss_db = NAN};
     SpateGivenLoss loss = {.bearer = -1};
     spate_read_map(reader, &ROW, 0, map->place, map, &row);
-    bool has_loss = spate_find_pair(map, "loss") != NULL;
+    bool has_loss = spate_yaml_pair(map, "loss") != NULL;
     if (has_loss == (row.level != NULL))
         spate_faults_note(reader->faults, map->place, "one of the two",
                           has_loss ? "this row has both 'received-power' and 'loss'"
@@ -182,8 +182,8 @@ spate_read_link_table(SpateReader *reader, const SpateYamlPair *pair, GArray *lo
     const SpateCsvTable *table = spate_open_table(reader, &ROW, pair);
     if (table == NULL)
         return;
-    if (spate_find_pair(table->columns, "received-power") == NULL &&
-        spate_find_pair(table->columns, "loss") == NULL) {
+    if (spate_yaml_pair(table->columns, "received-power") == NULL &&
+        spate_yaml_pair(table->columns, "loss") == NULL) {
         spate_faults_note(reader->faults, table->columns->place,
                           "a table of links needs 'received-power' or 'loss'",
                           "'received-power' is missing");

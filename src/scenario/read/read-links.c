@@ -161,7 +161,7 @@ spate_read_links(SpateReader *reader, const SpateYamlPair *pair)
         read_table(reader, pair->key_place, pair->value, losses, links);
     for (guint i = 0; !is_table && i < pair->value->items->len; i++) {
         const SpateYaml *item = g_ptr_array_index(pair->value->items, i);
-        if (spate_find_pair(item, "table") != NULL)
+        if (spate_yaml_pair(item, "table") != NULL)
             read_table(reader, item->place, item, losses, links);
         else
             read_link(reader, item, losses, links);
@@ -198,7 +198,7 @@ read_ambient(SpateReader *reader, const SpateYaml *item, SpateScenarioAmbient *i
         spate_find_named(reader, &reader->bearers, draft.bearer, &draft.ambient.bearer);
         if (draft.at != NULL)
             spate_read_position(reader, draft.at, &draft.ambient.position);
-        bool is_everywhere = spate_find_pair(item, "everywhere") != NULL &&
+        bool is_everywhere = spate_yaml_pair(item, "everywhere") != NULL &&
                              (draft.ambient.everywhere || draft.at != NULL);
         if (is_everywhere == (draft.at != NULL))
             spate_faults_note(reader->faults, item->place,

@@ -29,9 +29,9 @@ read_antenna(SpateReader *reader, const SpateField *field, const SpateYamlPair *
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;
     spate_read_map(reader, &ANTENNA, 0, pair->key_place, pair->value, antenna);
-    const SpateYamlPair *azimuth = spate_find_pair(pair->value, "azimuth");
-    const SpateYamlPair *width = spate_find_pair(pair->value, "beamwidth");
-    const SpateYamlPair *back = spate_find_pair(pair->value, "front-to-back");
+    const SpateYamlPair *azimuth = spate_yaml_pair(pair->value, "azimuth");
+    const SpateYamlPair *width = spate_yaml_pair(pair->value, "beamwidth");
+    const SpateYamlPair *back = spate_yaml_pair(pair->value, "front-to-back");
     const char *hint =
         "a sector needs azimuth and beamwidth; leave out both for an omnidirectional antenna";
     if (width != NULL && azimuth == NULL)
@@ -163,10 +163,10 @@ read_whereabouts(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
     if (entry->at == NULL && entry->place == NULL)
         spate_faults_note(reader->faults, pair->key_place, "at: {x: 0 m, y: 0 m, height: 2 m}",
                           "'at' is missing");
-    bool has_count = spate_find_pair(pair->value, "count") != NULL;
+    bool has_count = spate_yaml_pair(pair->value, "count") != NULL;
     bool has_points =
-        entry->place != NULL && (spate_find_pair(entry->place->value, "points") != NULL ||
-                                 spate_find_pair(entry->place->value, "table") != NULL);
+        entry->place != NULL && (spate_yaml_pair(entry->place->value, "points") != NULL ||
+                                 spate_yaml_pair(entry->place->value, "table") != NULL);
     if (entry->place != NULL && !has_count && !has_points)
         spate_faults_note(reader->faults, pair->key_place, "such as count: 10",
                           "'place' needs 'count'");
@@ -232,7 +232,7 @@ is_unread(const SpateYamlPair *pair, const Entry *entry)
         return true;
     if (entry->place != NULL)
         return entry->wanted.count == NO_COUNT || entry->placement == NULL;
-    return entry->wanted.count == NO_COUNT && spate_find_pair(pair->value, "count") != NULL;
+    return entry->wanted.count == NO_COUNT && spate_yaml_pair(pair->value, "count") != NULL;
 }
 
 /* "valley yard": bearers with blanks between them; or yes (all), no, none. */
@@ -289,7 +289,7 @@ add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, cons
     if (!fits || is_unread(pair, entry)) {
         g_ptr_array_add(reader->unread, pair->key);
         /* Any name may be one of the nodes of a table that cannot be read. */
-        if (entry->place != NULL && spate_find_pair(entry->place->value, "table") != NULL)
+        if (entry->place != NULL && spate_yaml_pair(entry->place->value, "table") != NULL)
             reader->nodes.is_partial = reader->groups.is_partial = true;
     }
     for (uint32_t i = 0; fits && i < count; i++) {

@@ -36,7 +36,7 @@ spate_geo_form(SpateReader *reader, SpatePlace owner, const SpateYaml *map)
     static const char *const keys[] = {"x", "y", "lat", "lon"};
     bool has[4];
     for (size_t i = 0; i < 4; i++)
-        has[i] = spate_find_pair(map, keys[i]) != NULL;
+        has[i] = spate_yaml_pair(map, keys[i]) != NULL;
     bool is_plane = has[0] && has[1] && !has[2] && !has[3];
     bool is_globe = !has[0] && !has[1] && has[2] && has[3];
     SpateGeo form = is_plane ? SPATE_GEO_PLANE : is_globe ? SPATE_GEO_GLOBE : SPATE_GEO_UNKNOWN;
@@ -392,7 +392,7 @@ spate_read_placement(SpateReader *reader, const SpateYamlPair *pair, const char 
         return NULL;
     placement->height_m = draft.height_m;
     placement->redraw = placement->kind != SPATE_PLACE_POINTS && draft.redraw;
-    const SpateYamlPair *redraw = spate_find_pair(pair->value, "redraw");
+    const SpateYamlPair *redraw = spate_yaml_pair(pair->value, "redraw");
     if (placement->kind == SPATE_PLACE_POINTS && redraw != NULL)
         spate_faults_note(reader->faults, redraw->key_place,
                           "leave it out; it applies to circle, rectangle or polygon",

@@ -150,8 +150,8 @@ spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair)
         SpateScenarioBearer *bearer = &scenario->bearers[i];
         SpatePropagation *propagation = &bearer->propagation;
         Draft draft = DEFAULTS;
-        const SpateYamlPair *entry = spate_find_pair(pair->value, bearer->name);
-        const SpateYamlPair *given = spate_find_pair(entry->value, "propagation");
+        const SpateYamlPair *entry = spate_yaml_pair(pair->value, bearer->name);
+        const SpateYamlPair *given = spate_yaml_pair(entry->value, "propagation");
         bearer->propagation_is_given = given != NULL;
         if (given != NULL) {
             bearer->propagation_place = given->key_place;

@@ -36,7 +36,7 @@ read_replications(SpateReader *reader, const SpateField *field, const SpateYamlP
     spate_read_map(reader, &REPLICATIONS, 0, pair->key_place, pair->value, into);
     if (!spate_faults_since(reader, before) &&
         scenario->replications_at_most < scenario->replications)
-        spate_faults_note(reader->faults, spate_find_pair(pair->value, "at-most")->value->place,
+        spate_faults_note(reader->faults, spate_yaml_pair(pair->value, "at-most")->value->place,
                           "not less than 'at-least'", "no value lies between these bounds");
 }
 
@@ -67,7 +67,7 @@ read_run(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair
         spate_quantity_text((double)scenario->cool_down_ns, SPATE_DIM_TIME);
     g_autofree char *hint = g_strdup_printf(
         "longer than 'warm-up' (%s) and 'cool-down' (%s) together", warm_up, cool_down);
-    spate_faults_note(reader->faults, spate_find_pair(pair->value, "duration")->value->place, hint,
+    spate_faults_note(reader->faults, spate_yaml_pair(pair->value, "duration")->value->place, hint,
                       "'duration' leaves no time in which messages count");
 }
 
@@ -102,7 +102,7 @@ spate_read_variants(SpateReader *reader, const SpateYamlPair *pair)
             spate_faults_note(reader->faults, entry->key_place, "choose another name",
                               "'base' is the scenario without a variant");
         spate_read_map(reader, &VARIANT, 0, entry->key_place, entry->value, variant);
-        const SpateYamlPair *set = spate_find_pair(entry->value, "set");
+        const SpateYamlPair *set = spate_yaml_pair(entry->value, "set");
         if (set != NULL)
             spate_is_kind(reader, set->value, SPATE_YAML_MAP, set->key);
     }
@@ -160,14 +160,14 @@ spate_scenario_has_path(const char *path)
 static bool
 is_our_format(const SpateYaml *root, SpateFaults *faults)
 {
-    const SpateYamlPair *format = spate_find_pair(root, "spate");
+    const SpateYamlPair *format = spate_yaml_pair(root, "spate");
     if (root->kind != SPATE_YAML_MAP) {
         spate_faults_note(faults, root->place, "begin it with 'spate: 1'",
                           "a scenario is a map of keys");
         return false;
     }
     /* What spate writes as JSON says so in its key `format`, and is YAML too. */
-    const SpateYamlPair *written = spate_find_pair(root, "format");
+    const SpateYamlPair *written = spate_yaml_pair(root, "format");
     if (format == NULL && written != NULL && written->value->kind == SPATE_YAML_SCALAR &&
         g_str_has_prefix(written->value->text, "spate-")) {
         spate_faults_note(faults, root->place,
@@ -188,7 +188,7 @@ static void
 read_if_given(SpateReader *reader, const SpateYaml *root, const char *key,
               void (*read)(SpateReader *, const SpateYamlPair *))
 {
-    const SpateYamlPair *pair = spate_find_pair(root, key);
+    const SpateYamlPair *pair = spate_yaml_pair(root, key);
     if (pair != NULL)
         read(reader, pair);
 }
@@ -243,19 +243,19 @@ mark_partial_names(SpateReader *reader, const SpateYaml *root)
 static void
 read_sections(SpateReader *reader, const SpateYaml *root)
 {
-    const SpateYamlPair *nodes = spate_find_pair(root, "nodes");
+    const SpateYamlPair *nodes = spate_yaml_pair(root, "nodes");
     bool has_nodes = nodes != NULL && nodes->value->kind == SPATE_YAML_MAP;
     mark_partial_names(reader, root);
     read_if_given(reader, root, "bearers", spate_read_bearers);
     read_if_given(reader, root, "flooding", read_top_flooding);
     read_if_given(reader, root, "nodes", spate_read_nodes);
-    spate_read_groups(reader, has_nodes ? nodes->value : NULL, spate_find_pair(root, "groups"));
+    spate_read_groups(reader, has_nodes ? nodes->value : NULL, spate_yaml_pair(root, "groups"));
     read_if_given(reader, root, "bearers", spate_read_propagations);
     read_if_given(reader, root, "links", spate_read_links);
-    spate_read_traffics(reader, spate_find_pair(root, "traffic"),
-                        spate_find_pair(root, "priority"));
+    spate_read_traffics(reader, spate_yaml_pair(root, "traffic"),
+                        spate_yaml_pair(root, "priority"));
     spate_read_relay_rules(reader, has_nodes ? nodes->value : NULL,
-                           spate_find_pair(root, "flooding"));
+                           spate_yaml_pair(root, "flooding"));
     read_if_given(reader, root, "bridges", spate_read_bridges);
     read_if_given(reader, root, "ambient", spate_read_ambient);
     read_if_given(reader, root, "variants", spate_read_variants);

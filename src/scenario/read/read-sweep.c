@@ -5,7 +5,7 @@
  */
 #include "scenario/read/read-fields.h"
 #include "scenario/read/read-sections.h"
-#include "scenario/text/yaml-text.h"
+#include "scenario/text/yaml-flow.h"
 
 #include <math.h>
 #include <string.h>
@@ -213,7 +213,7 @@ static void
 read_sweep(SpateReader *reader, const SpateYaml *item, GArray *axes)
 {
     Draft draft = {0};
-    bool has_values = spate_find_pair(item, "values") != NULL;
+    bool has_values = spate_yaml_pair(item, "values") != NULL;
     unsigned sort = 1u << (has_values ? BY_VALUES : BY_STEPS);
     if (!spate_read_map(reader, &SWEEP, sort, item->place, item, &draft))
         return;

@@ -74,8 +74,8 @@ read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
 {
     static const char *const keys[] = {"every", "mean-interval", "at", "follows", NULL};
     SpateScenarioTraffic *traffic = &draft->traffic;
-    const SpateYamlPair *phase = spate_find_pair(pair->value, "phase");
-    const SpateYamlPair *spread = spate_find_pair(pair->value, "spread");
+    const SpateYamlPair *phase = spate_yaml_pair(pair->value, "phase");
+    const SpateYamlPair *spread = spate_yaml_pair(pair->value, "spread");
     const SpateYamlPair *when = spate_only_one(reader, pair->value, keys);
     if (when == NULL) {
         spate_faults_note(reader->faults, pair->key_place, "every, mean-interval or at",

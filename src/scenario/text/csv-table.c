@@ -306,16 +306,6 @@ new_row(Reader *reader, const SpateYaml *columns, SpatePlace place, GPtrArray *c
     return row;
 }
 
-static bool
-has_room(Reader *reader, SpatePlace place, size_t n_cells)
-{
-    if (n_cells <= SPATE_CSV_MAX_CELLS)
-        return true;
-    spate_faults_note(reader->faults, place, "at most " G_STRINGIFY(SPATE_CSV_MAX_CELLS),
-                      "the table has too many cells");
-    return false;
-}
-
 static void
 read_rows(Reader *reader, SpateCsvTable *table)
 {
@@ -327,8 +317,11 @@ read_rows(Reader *reader, SpateCsvTable *table)
         SpatePlace place = ((const SpateYaml *)g_ptr_array_index(cells, 0))->place;
         place.column = 1;
         n_cells += cells->len;
-        if (!has_room(reader, place, n_cells))
+        if (n_cells > SPATE_CSV_MAX_CELLS) {
+            spate_faults_note(reader->faults, place, "at most " G_STRINGIFY(SPATE_CSV_MAX_CELLS),
+                              "the table has too many cells");
             return;
+        }
         g_ptr_array_add(table->rows->items, new_row(reader, table->columns, place, cells));
     }
 }

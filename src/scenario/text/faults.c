@@ -226,15 +226,10 @@ note(SpateFaults *faults, SpatePlace place, bool is_warning, const char *hint, c
     text = shorten(text);
     g_autofree char *key =
         g_strdup_printf("%d:%d:%d:%d:%s", is_warning, place.origin, place.line, place.column, text);
-    if (g_hash_table_contains(faults->known, key)) {
-        g_free(text);
-        return;
-    }
-    if (is_warning)
-        faults->n_warnings++;
-    else
-        faults->n_faults++;
-    if (faults->faults->len == MOST_KEPT) {
+    bool is_known = g_hash_table_contains(faults->known, key);
+    size_t *count = is_warning ? &faults->n_warnings : &faults->n_faults;
+    *count += !is_known;
+    if (is_known || faults->faults->len == MOST_KEPT) {
         g_free(text);
         return;
     }
@@ -363,19 +358,12 @@ find_line(Cursor *cursor, const Text *text, SpatePlace place)
     return cursor->line == place.line;
 }
 
-static const char *
-end_of_line(const Cursor *cursor)
-{
-    const char *c = cursor->at;
-    while (c < cursor->end && break_length(c, cursor->end) == 0)
-        c++;
-    return c;
-}
-
 static void
 append_line_and_caret(GString *out, const Cursor *cursor, int column)
 {
-    const char *line = cursor->at, *end = end_of_line(cursor);
+    const char *line = cursor->at, *end = line;
+    while (end < cursor->end && break_length(end, cursor->end) == 0)
+        end++;
     const char *caret = forward(line, end, column - 1);
     bool fits = forward(line, end, SHOWN_WIDTH) == end;
     const char *first = fits ? line : backward(caret, line, BEFORE_CARET);
@@ -442,26 +430,17 @@ add_alike(Alike *alike, const Fault *fault)
         g_string_append_printf(alike->lines, "%s%d", alike->n_lines > 1 ? ", " : "", line);
 }
 
-/* What a fault says of a number ("'12' has no unit"), whatever number it is. */
-static char *
-without_number(const char *words)
-{
-    const char *end = words[0] == '\'' ? strchr(words + 1, '\'') : NULL;
-    bool is_number = end != NULL && end > words + 1 &&
-                     strspn(words + 1, "+-.,0123456789") == (size_t)(end - words - 1);
-    return g_strdup(is_number ? end : words);
-}
-
-/* A column of numbers is wrong in the same way, each with its own. */
+/* A column of numbers is wrong in the same way, each with its own ("'12' has no unit"). */
 static char *
 key_of(const SpateFaults *faults, const Fault *fault)
 {
     guint origin = (guint)fault->place.origin;
     bool is_of_table =
         origin < faults->texts->len && g_array_index(faults->texts, Text, origin).is_table;
-    g_autofree char *words = is_of_table ? without_number(fault->text) : g_strdup(fault->text);
-    bool is_any_number = strcmp(words, fault->text) != 0;
-    return g_strdup_printf("%u\n%s\n%s\n%s", origin, words,
+    const char *words = fault->text, *end = words[0] == '\'' ? strchr(words + 1, '\'') : NULL;
+    bool is_any_number = is_of_table && end != NULL && end > words + 1 &&
+                         strspn(words + 1, "+-.,0123456789") == (size_t)(end - words - 1);
+    return g_strdup_printf("%u\n%s\n%s\n%s", origin, is_any_number ? end : words,
                            fault->context != NULL ? fault->context : "",
                            fault->hint != NULL && !is_any_number ? fault->hint : "");
 }

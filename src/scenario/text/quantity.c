@@ -182,16 +182,6 @@ is_clear_share(const char *text, const Reading *reading, Complaint *complaint)
     return complain(complaint, hint, "'%s' has no unit", text);
 }
 
-/* 5, and not +5 or -0, which someone may have meant for a change. */
-static bool
-is_plain_count(const char *text, const Reading *reading, Complaint *complaint)
-{
-    if (text[0] != '+' && !(reading->negative && reading->mantissa == 0))
-        return true;
-    return complain(complaint, example(spate_dimension_form(SPATE_DIM_COUNT)),
-                    "'%s' is not a plain whole number", text);
-}
-
 static bool
 read_text(const char *text, SpateDimension dimension, Reading *reading, Complaint *complaint)
 {
@@ -212,7 +202,11 @@ read_text(const char *text, SpateDimension dimension, Reading *reading, Complain
         return false;
     if (dimension == SPATE_DIM_SHARE)
         return is_clear_share(text, reading, complaint);
-    return dimension != SPATE_DIM_COUNT || is_plain_count(text, reading, complaint);
+    /* 5, and not +5 or -0, which someone may have meant for a change. */
+    bool is_signed = text[0] == '+' || (reading->negative && reading->mantissa == 0);
+    if (dimension == SPATE_DIM_COUNT && is_signed)
+        return complain(complaint, example(of), "'%s' is not a plain whole number", text);
+    return true;
 }
 
 /* The double nearest to the number with its point moved to the right. */
@@ -255,15 +249,6 @@ range_hint(SpateDimension dimension, double least, double most)
 }
 
 static bool
-check_range(const char *text, SpateDimension dimension, double value, double least, double most,
-            Complaint *complaint)
-{
-    if (value >= least && value <= most)
-        return true;
-    return complain(complaint, range_hint(dimension, least, most), "'%s' is out of range", text);
-}
-
-static bool
 read_double(const char *text, SpateDimension dimension, SpateRange range, double *value,
             Complaint *complaint)
 {
@@ -275,8 +260,10 @@ read_double(const char *text, SpateDimension dimension, SpateRange range, double
         return complain(complaint, g_strdup("without a fraction"), "'%s' is not a whole number",
                         text);
     double read = value_of(&reading, dimension);
-    if (!check_range(text, dimension, read, range.least, range.most, complaint))
-        return false;
+        /* A level of less than nothing is no number. */
+    if (!(read >= range.least && read <= range.most))
+        return complain(complaint, range_hint(dimension, range.least, range.most),
+                        "'%s' is out of range", text);
     *value = read;
     return true;
 }
@@ -321,19 +308,6 @@ spate_quantity_read(const SpateYaml *scalar, SpateDimension dimension, SpateRang
            note_complaint(scalar, &complaint, faults);
 }
 
-/* Rounds half up where the text is finer than a nanosecond. */
-static bool
-exact_ns(const Reading *reading, int64_t *ns)
-{
-    spate_int128 divisor = spate_power_of_ten(reading->decimals);
-    spate_int128 exact = (spate_int128)reading->mantissa * reading->unit->ns;
-    spate_int128 rounded = (2 * exact + divisor) / (2 * divisor);
-    if (rounded > INT64_MAX)
-        return false;
-    *ns = reading->negative ? -(int64_t)rounded : (int64_t)rounded;
-    return true;
-}
-
 bool
 spate_quantity_read_ns(const SpateYaml *scalar, int64_t least_ns, int64_t most_ns,
                        int64_t *value_ns, SpateFaults *faults)
@@ -345,9 +319,12 @@ spate_quantity_read_ns(const SpateYaml *scalar, int64_t least_ns, int64_t most_n
         return false;
     if (!read_text(text, SPATE_DIM_TIME, &reading, &complaint))
         return note_complaint(scalar, &complaint, faults);
-    int64_t ns = 0;
-    if (exact_ns(&reading, &ns) && ns >= least_ns && ns <= most_ns) {
-        *value_ns = ns;
+    /* Rounds half up where the text is finer than a nanosecond. */
+    spate_int128 divisor = spate_power_of_ten(reading.decimals);
+    spate_int128 exact = (spate_int128)reading.mantissa * reading.unit->ns;
+    spate_int128 ns = (2 * exact + divisor) / (2 * divisor) * (reading.negative ? -1 : 1);
+    if (ns >= least_ns && ns <= most_ns) {
+        *value_ns = (int64_t)ns;
         return true;
     }
     complain(&complaint, range_hint(SPATE_DIM_TIME, (double)least_ns, (double)most_ns),

@@ -4,9 +4,12 @@
 #include "core/shown-text.h"
 #include <string.h>
 
+/* Whether a scalar means the same without quotes, wherever it is. */
+typedef bool (*PlainFunc)(const char *scalar);
+
 /* Plain scalars of flow style may hold more than this; what holds it needs no thought. */
 static bool
-is_plain(const char *scalar)
+is_surely_plain(const char *scalar)
 {
     static const char INSIDE[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
                                  "0123456789._/+-% ";
@@ -17,8 +20,21 @@ is_plain(const char *scalar)
     return g_ascii_isalnum(scalar[has_sign ? 1 : 0]);
 }
 
-void
-spate_yaml_append_scalar(GString *text, const char *scalar, bool quoted)
+static bool
+can_be_plain(const char *text)
+{
+    size_t length = strlen(text);
+    if (length == 0 || g_ascii_isspace(text[0]) || g_ascii_isspace(text[length - 1]) ||
+        strchr("!&*|>@`\"'%#?:", text[0]) != NULL || (text[0] == '-' && !g_ascii_isdigit(text[1])))
+        return false;
+    for (const char *c = text; *c != '\0'; c++)
+        if (strchr(",[]{}:#", *c) != NULL || (unsigned char)*c < 0x20 || (unsigned char)*c >= 0x7f)
+            return false;
+    return true;
+}
+
+static void
+append_scalar(GString *text, const char *scalar, bool quoted, PlainFunc is_plain)
 {
     if (!quoted && is_plain(scalar)) {
         g_string_append(text, scalar);
@@ -37,18 +53,18 @@ spate_yaml_append_scalar(GString *text, const char *scalar, bool quoted)
     g_string_append_c(text, '"');
 }
 
-void
-spate_yaml_append_flow(GString *text, const SpateYaml *node)
+static void
+append_node(GString *text, const SpateYaml *node, PlainFunc is_plain)
 {
     switch (node->kind) {
     case SPATE_YAML_SCALAR:
-        spate_yaml_append_scalar(text, node->text, node->quoted);
+        append_scalar(text, node->text, node->quoted, is_plain);
         break;
     case SPATE_YAML_LIST:
         g_string_append_c(text, '[');
         for (guint i = 0; i < node->items->len; i++) {
             g_string_append(text, i > 0 ? ", " : "");
-            spate_yaml_append_flow(text, g_ptr_array_index(node->items, i));
+            append_node(text, g_ptr_array_index(node->items, i), is_plain);
         }
         g_string_append_c(text, ']');
         break;
@@ -57,11 +73,31 @@ spate_yaml_append_flow(GString *text, const SpateYaml *node)
         for (guint i = 0; i < node->pairs->len; i++) {
             const SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
             g_string_append(text, i > 0 ? ", " : "");
-            spate_yaml_append_scalar(text, pair->key, false);
+            append_scalar(text, pair->key, false, is_plain);
             g_string_append(text, ": ");
-            spate_yaml_append_flow(text, pair->value);
+            append_node(text, pair->value, is_plain);
         }
         g_string_append_c(text, '}');
         break;
     }
+}
+
+void
+spate_yaml_append_scalar(GString *text, const char *scalar, bool quoted)
+{
+    append_scalar(text, scalar, quoted, is_surely_plain);
+}
+
+void
+spate_yaml_append_flow(GString *text, const SpateYaml *node)
+{
+    append_node(text, node, is_surely_plain);
+}
+
+char *
+spate_yaml_text(const SpateYaml *node)
+{
+    GString *line = g_string_new(NULL);
+    append_node(line, node, can_be_plain);
+    return g_string_free(line, FALSE);
 }

@@ -30,28 +30,6 @@ split_path(const char *path)
     }
 }
 
-/* The steps before `n` as they were written. */
-static char *
-path_until(const GPtrArray *steps, guint n)
-{
-    GString *text = g_string_new(NULL);
-    for (guint i = 0; i < n; i++)
-        g_string_append_printf(text, "%s%s", i > 0 ? "." : "",
-                               (const char *)g_ptr_array_index(steps, i));
-    return g_string_free(text, FALSE);
-}
-
-static SpateYamlPair *
-find_pair(const SpateYaml *map, const char *key)
-{
-    for (guint i = 0; i < map->pairs->len; i++) {
-        SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
-        if (strcmp(pair->key, key) == 0)
-            return pair;
-    }
-    return NULL;
-}
-
 /* The position that a step names in a list; -1 if it is no position up to the next one. */
 static int
 list_position(const SpateYaml *list, const char *step)
@@ -66,17 +44,21 @@ static void
 note_dead_end(const GPtrArray *steps, guint at, const SpateYaml *node, SpatePlace place,
               SpateFaults *faults)
 {
-    g_autofree char *before = path_until(steps, at);
+    g_autoptr(GString) before = g_string_new(NULL); /* the steps, as they were written */
+    for (guint i = 0; i < at; i++)
+        g_string_append_printf(before, "%s%s", i > 0 ? "." : "",
+                               (const char *)g_ptr_array_index(steps, i));
     const char *step = g_ptr_array_index(steps, at);
     if (node->kind == SPATE_YAML_LIST) {
         g_autofree char *hint =
             node->items->len > 0 ? g_strdup_printf("its entries are 0 to %u; %u would be a new one",
                                                    node->items->len - 1, node->items->len)
                                  : g_strdup("it is empty; 0 would be a new entry");
-        spate_faults_note(faults, place, hint, "the list '%s' has no entry '%s'", before, step);
-    } else {
-        spate_faults_note(faults, place, NULL, "'%s' is a single value: it has no '%s'", before,
+        spate_faults_note(faults, place, hint, "the list '%s' has no entry '%s'", before->str,
                           step);
+    } else {
+        spate_faults_note(faults, place, NULL, "'%s' is a single value: it has no '%s'",
+                          before->str, step);
     }
 }
 
@@ -92,7 +74,7 @@ step_into(SpateYaml *node, const char *step, SpatePlace place)
     }
     if (node->kind != SPATE_YAML_MAP)
         return NULL;
-    SpateYamlPair *pair = find_pair(node, step);
+    SpateYamlPair *pair = spate_yaml_pair(node, step);
     if (pair != NULL)
         return pair->value;
     SpateYaml *map = spate_yaml_new(SPATE_YAML_MAP, place);
@@ -106,7 +88,7 @@ static bool
 put(SpateYaml *node, const char *step, SpatePlace place, SpateYaml *value)
 {
     if (node->kind == SPATE_YAML_MAP) {
-        SpateYamlPair *pair = find_pair(node, step);
+        SpateYamlPair *pair = spate_yaml_pair(node, step);
         if (pair != NULL) {
             spate_yaml_free(pair->value);
             pair->value = value;

@@ -79,34 +79,22 @@ spate_yaml_copy(const SpateYaml *node)
     return spate_yaml_copy_without(node, NULL);
 }
 
-uint64_t
-spate_yaml_count(const SpateYaml *node)
+SpateYamlPair *
+spate_yaml_pair(const SpateYaml *map, const char *key)
 {
-    uint64_t n = 1;
-    switch (node->kind) {
-    case SPATE_YAML_SCALAR:
-        return n;
-    case SPATE_YAML_LIST:
-        for (guint i = 0; i < node->items->len; i++)
-            n += spate_yaml_count(g_ptr_array_index(node->items, i));
-        return n;
-    case SPATE_YAML_MAP:
-        for (guint i = 0; i < node->pairs->len; i++)
-            n += spate_yaml_count(g_array_index(node->pairs, SpateYamlPair, i).value);
-        return n;
+    for (guint i = 0; map != NULL && map->kind == SPATE_YAML_MAP && i < map->pairs->len; i++) {
+        SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
+        if (strcmp(pair->key, key) == 0)
+            return pair;
     }
-    g_assert_not_reached();
+    return NULL;
 }
 
 SpateYaml *
 spate_yaml_get(const SpateYaml *map, const char *key)
 {
-    for (guint i = 0; map != NULL && map->kind == SPATE_YAML_MAP && i < map->pairs->len; i++) {
-        SpateYamlPair *pair = &g_array_index(map->pairs, SpateYamlPair, i);
-        if (strcmp(pair->key, key) == 0)
-            return pair->value;
-    }
-    return NULL;
+    const SpateYamlPair *pair = spate_yaml_pair(map, key);
+    return pair != NULL ? pair->value : NULL;
 }
 
 /* What a copy of the node costs. */
@@ -135,6 +123,12 @@ extent_of(const SpateYaml *node)
     }
     whole.depth++;
     return whole;
+}
+
+uint64_t
+spate_yaml_count(const SpateYaml *node)
+{
+    return extent_of(node).n_nodes;
 }
 
 static SpatePlace
@@ -251,16 +245,6 @@ remember(Reader *reader, const yaml_char_t *anchor, SpateYaml *node)
 {
     if (anchor != NULL)
         g_hash_table_insert(reader->anchors, g_strdup((const char *)anchor), node);
-}
-
-static bool
-has_tag(const yaml_event_t *event)
-{
-    if (event->type == YAML_SCALAR_EVENT)
-        return event->data.scalar.tag != NULL;
-    if (event->type == YAML_SEQUENCE_START_EVENT)
-        return event->data.sequence_start.tag != NULL;
-    return event->type == YAML_MAPPING_START_EVENT && event->data.mapping_start.tag != NULL;
 }
 
 static SpateYaml *
@@ -403,7 +387,12 @@ read_node(Reader *reader, const yaml_event_t *event, size_t depth)
     SpatePlace place = place_of(reader, event->start_mark);
     if (!check_depth(reader, place, depth))
         return NULL;
-    if (has_tag(event))
+    const yaml_char_t *tag =
+        event->type == YAML_SCALAR_EVENT           ? event->data.scalar.tag
+        : event->type == YAML_SEQUENCE_START_EVENT ? event->data.sequence_start.tag
+        : event->type == YAML_MAPPING_START_EVENT  ? event->data.mapping_start.tag
+                                                   : NULL;
+    if (tag != NULL)
         spate_faults_note(reader->faults, place, NULL, "tags (!...) are not part of a scenario");
     if (event->type == YAML_ALIAS_EVENT)
         return read_alias(reader, event, place, depth);

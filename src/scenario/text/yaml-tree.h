@@ -53,7 +53,8 @@ SpateYaml *spate_yaml_copy_without(const SpateYaml *map, const char *key);
 /* The scalars, lists and maps of a tree. */
 uint64_t spate_yaml_count(const SpateYaml *node);
 
-/* The value of a key; NULL if absent or not a map. */
+/* The pair of a key, and its value; NULL if absent or not a map. */
+SpateYamlPair *spate_yaml_pair(const SpateYaml *map, const char *key);
 SpateYaml *spate_yaml_get(const SpateYaml *map, const char *key);
 
 /* Sets the value at a dotted path ("nodes.soil.count", entries of lists by number from 0, keys that

@@ -6,29 +6,10 @@
 #define MOST_SHOWN 3
 #define HINT       "another model, or the losses of these pairs in 'links'"
 
-static bool
-may_fail(const SpatePropagation *propagation)
-{
-    bool may = spate_path_model_has_range(propagation->model.kind);
-    for (size_t i = 0; i < propagation->n_between; i++)
-        may = may || spate_path_model_has_range(propagation->between[i].model.kind);
-    return may;
-}
-
 static const char *
 node_of(const SpatePlan *plan, uint32_t radio)
 {
     return plan->nodes[plan->radios[radio].node].name;
-}
-
-/* What is heard of another bearer is lost by the sender's model too. */
-static bool *
-bearers_that_hear(const SpatePlan *plan, uint32_t sender)
-{
-    bool *hears = g_new0(bool, plan->n_bearers + 1u);
-    for (uint32_t b = 0; b < plan->n_bearers; b++)
-        hears[b] = spate_bearer_interference(&plan->bearers[b], &plan->bearers[sender]).share > 0.0;
-    return hears;
 }
 
 /* Pairs of one bearer fail both ways alike: they count once. */
@@ -36,7 +17,10 @@ static void
 note_bearer(const SpatePlan *plan, const SpateLinks *links, uint32_t b,
             const SpateScenarioBearer *bearer, SpateFaults *faults)
 {
-    g_autofree bool *hears = bearers_that_hear(plan, b);
+    /* What is heard of another bearer is lost by the sender's model too. */
+    g_autofree bool *hears = g_new0(bool, plan->n_bearers);
+    for (uint32_t i = 0; i < plan->n_bearers; i++)
+        hears[i] = spate_bearer_interference(&plan->bearers[i], &plan->bearers[b]).share > 0.0;
     uint64_t n_failed = 0;
     for (uint32_t s = 0; s < plan->n_radios; s++) {
         if (plan->radios[s].bearer != b)
@@ -90,7 +74,11 @@ spate_world_note_ranges(const SpateWorld *world, uint32_t replication, SpateFaul
     const SpateScenario *scenario = spate_world_scenario(world);
     g_autoptr(SpateLinks) links = NULL;
     for (uint32_t b = 0; b < scenario->n_bearers; b++) {
-        if (!may_fail(&scenario->bearers[b].propagation))
+        const SpatePropagation *propagation = &scenario->bearers[b].propagation;
+        bool may_fail = spate_path_model_has_range(propagation->model.kind);
+        for (size_t i = 0; i < propagation->n_between; i++)
+            may_fail = may_fail || spate_path_model_has_range(propagation->between[i].model.kind);
+        if (!may_fail)
             continue;
         if (links == NULL)
             links = spate_world_links(world, replication);

@@ -75,15 +75,6 @@ add_radio(SpateWorld *world, uint32_t node, const SpateScenarioRadio *from, uint
 }
 
 static void
-add_relay_rules(SpateNode *node, const GArray *rules)
-{
-    if (rules == NULL)
-        return;
-    node->relay_rules = (const SpateRule *)(const void *)rules->data;
-    node->n_relay_rules = rules->len;
-}
-
-static void
 add_nodes(SpateWorld *world)
 {
     const SpateScenario *scenario = world->scenario;
@@ -108,7 +99,10 @@ add_nodes(SpateWorld *world)
             .flooding = node->flooding,
             .queue = node->queue,
         };
-        add_relay_rules(&world->nodes[i], node->relay_rules);
+        if (node->relay_rules != NULL) {
+            world->nodes[i].relay_rules = (const SpateRule *)(const void *)node->relay_rules->data;
+            world->nodes[i].n_relay_rules = node->relay_rules->len;
+        }
         for (uint32_t r = 0; r < node->n_radios; r++)
             add_radio(world, i, &node->radios[r], radio++);
     }
@@ -188,16 +182,6 @@ add_traffics(SpateWorld *world)
     world->plan.n_traffics = n;
 }
 
-static uint32_t
-radio_on(const SpateWorld *world, uint32_t node, uint32_t bearer)
-{
-    const SpateNode *at = &world->nodes[node];
-    for (uint32_t r = at->first_radio; r < at->first_radio + at->n_radios; r++)
-        if (world->radios[r].bearer == bearer)
-            return r;
-    g_assert_not_reached();
-}
-
 static void
 add_crossings(SpateWorld *world)
 {
@@ -206,12 +190,17 @@ add_crossings(SpateWorld *world)
     world->crossings = g_new0(SpateCrossing, MAX(n, 1));
     for (uint32_t i = 0; i < n; i++) {
         const SpateScenarioCrossing *crossing = &scenario->crossings[i];
+                const SpateNode *node = &world->nodes[crossing->node];
+        uint32_t to_radio = node->first_radio, end = node->first_radio + node->n_radios;
+        while (to_radio < end && world->radios[to_radio].bearer != crossing->to_bearer)
+            to_radio++;
+        g_assert(to_radio < end);
         world->crossings[i] = (SpateCrossing){
             .name = crossing->name,
             .bridge = crossing->bridge,
             .node = crossing->node,
             .from_bearer = crossing->from_bearer,
-            .to_radio = radio_on(world, crossing->node, crossing->to_bearer),
+            .to_radio = to_radio,
             .rules = (const SpateRule *)(const void *)crossing->rules->data,
             .n_rules = crossing->rules->len,
             .otherwise_passes = crossing->otherwise_passes,
@@ -223,15 +212,6 @@ add_crossings(SpateWorld *world)
     world->plan.n_bridges = scenario->n_bridges;
 }
 
-static uint32_t
-order_on_bearer(const SpateScenario *scenario, uint32_t source)
-{
-    uint32_t order = 0;
-    for (uint32_t i = 0; i < source; i++)
-        order += scenario->ambient[i].bearer == scenario->ambient[source].bearer;
-    return order;
-}
-
 static void
 add_ambient(SpateWorld *world)
 {
@@ -241,11 +221,13 @@ add_ambient(SpateWorld *world)
     world->ambient = g_new0(SpateAmbientSource, MAX(n, 1));
     for (uint32_t i = 0; i < n; i++) {
         const SpateScenarioAmbient *ambient = &scenario->ambient[i];
+        uint32_t order = 0; /* on its bearer */
+        for (uint32_t k = 0; k < i; k++)
+            order += scenario->ambient[k].bearer == ambient->bearer;
         world->ambient_sites[i] = (SpateAmbientSite){
             .bearer = ambient->bearer,
             /* Sources have no names: their bearer and their order on it stand in. */
-            .name_hash = spate_hash_combine(world->bearer_hash[ambient->bearer],
-                                            order_on_bearer(scenario, i)),
+            .name_hash = spate_hash_combine(world->bearer_hash[ambient->bearer], order),
             .everywhere = ambient->everywhere,
             .position = ambient->position,
             .power_dbm = ambient->power_dbm,
@@ -351,7 +333,7 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     add_traffics(world);
     add_crossings(world);
     add_ambient(world);
-    if (is_redrawn(world)) {
+        if (is_redrawn(world)) {
         if (raise_ranges(world, 0, error))
             return NULL;
     } else {
@@ -389,19 +371,14 @@ spate_world_free(SpateWorld *world)
     g_free(world);
 }
 
-static SpateWorld *
-ref(const SpateWorld *world)
-{
-    SpateWorld *same = (SpateWorld *)(uintptr_t)world;
-    g_atomic_int_inc(&same->n_references);
-    return same;
-}
-
 SpateWorld *
 spate_world_of_replication(const SpateWorld *world, uint32_t replication, GError **error)
 {
-    if (!spate_scenario_is_in_doubt(world->scenario))
-        return ref(world);
+    if (!spate_scenario_is_in_doubt(world->scenario)) {
+        SpateWorld *same = (SpateWorld *)(uintptr_t)world;
+        g_atomic_int_inc(&same->n_references);
+        return same;
+    }
     g_autoptr(SpateScenario) scenario = spate_scenario_redraw(world->scenario, replication, error);
     SpateWorld *drawn = scenario != NULL ? spate_world_new(scenario, error) : NULL;
     if (drawn != NULL)
