@@ -2,12 +2,11 @@
 #include "report/advise/advise-report.h"
 
 #include "document/numbers.h"
-#include "report/advise/advise-json.h"
-#include "report/advise/advise-price-report.h"
 #include "report/advise/advise-words.h"
 #include "report/check/check-words.h"
 #include "report/words/columns.h"
 #include "report/words/doubt-words.h"
+#include <math.h>
 #include <string.h>
 
 /* "soil-moisture from soil"; free with g_free(). */
@@ -25,17 +24,7 @@ bearer_of(const SpateAdvice *advice, uint32_t bearer)
     return advice->scenario->bearers[bearer].name;
 }
 
-/* ---- streams, for people --------------------------------------------------------------------- */
-
-static void
-add_head(SpateColumns *columns)
-{
-    static const char *const HEADS[] = {"stream", "messages per hour", "load, %", "collisions, %",
-                                        "holding it back wins, points"};
-    for (size_t i = 0; i < G_N_ELEMENTS(HEADS); i++)
-        spate_columns_add(columns, HEADS[i]);
-    spate_columns_end_line(columns);
-}
+/* ---- streams --------------------------------------------------------------------------------- */
 
 static void
 add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseStream *stream)
@@ -43,14 +32,11 @@ add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseSt
     g_autofree char *name = name_of(advice, stream);
     spate_columns_take(columns,
                        g_strdup_printf("%s%s", name, stream->is_peoples ? " (people's)" : ""));
-    spate_columns_take(columns, spate_number_fixed(stream->per_hour.mean,
-                                                   spate_decimals_for(stream->per_hour.mean)));
-    spate_columns_take(columns, spate_estimate_percent(&stream->load_share, FALSE));
-    spate_columns_take(columns, spate_estimate_percent(&stream->collision_share, FALSE));
-    if (stream->is_tried)
-        spate_columns_take(columns, spate_estimate_percent(&stream->gain, TRUE));
-    else
-        spate_columns_add(columns, "not tried");
+    spate_columns_take(columns, spate_number_text(stream->per_hour.mean));
+    spate_columns_take(columns, spate_estimate_percent(&stream->load_share, false));
+    spate_columns_take(columns, spate_estimate_percent(&stream->collision_share, false));
+    spate_columns_take(columns, stream->is_tried ? spate_estimate_percent(&stream->gain, true)
+                                                 : g_strdup("not tried"));
     spate_columns_end_line(columns);
 }
 
@@ -72,11 +58,14 @@ append_nothing_of(GString *text, const SpateAdvice *advice, guint group)
 static void
 append_crossing(GString *text, const SpateAdvice *advice, guint group)
 {
+    static const char *const HEADS[] = {
+        "stream", "messages per hour", "load, %", "collisions, %", "holding it back wins, points",
+        NULL};
     const SpateCrossingGroup *crossing =
         &g_array_index(advice->index.groups, SpateCrossingGroup, group);
-    g_autoptr(SpateColumns) columns = spate_columns_new();
+    g_autoptr(SpateColumns) columns = spate_columns_new(1);
     guint n = 0;
-    add_head(columns);
+    spate_columns_add_heads(columns, HEADS);
     for (guint i = 0; i < advice->streams->len; i++) {
         const SpateAdviseStream *stream = spate_advise_stream(advice, i);
         if (stream->group != group)
@@ -106,38 +95,31 @@ place_of(const SpateAdvice *advice, guint number)
                            crossing->name);
 }
 
-static void
-append_left_out_for(GString *text, const SpateAdvice *advice, SpateAdviseLeftOut why,
-                    const char *because)
-{
-    guint n = 0;
-    for (guint i = 0; i < advice->streams->len; i++) {
-        if (spate_advise_stream(advice, i)->left_out != why)
-            continue;
-        g_autofree char *place = place_of(advice, i);
-        g_string_append_printf(text, "%s%s", n == 0 ? because : "; ", place);
-        n++;
-    }
-    if (n > 0)
-        g_string_append_c(text, '\n');
-}
-
 /* What is in none of the sets, and why. */
 static void
 append_left_out(GString *text, const SpateAdvice *advice)
 {
-    g_autoptr(GString) lines = g_string_new(NULL);
-    append_left_out_for(lines, advice, SPATE_ADVISE_COSTS_LITTLE,
-                        "not tried, because all these together cost the far side under 2 %: ");
-    append_left_out_for(lines, advice, SPATE_ADVISE_OTHERS_COST_MORE,
-                        "not tried, because those tried cost more: ");
-    append_left_out_for(lines, advice, SPATE_ADVISE_LOSES,
-                        "in no set, because people's delivery gets worse with it: ");
-    if (lines->len > 0)
-        g_string_append_printf(text, "\n%s", lines->str);
+    static const char *const REASONS[] = {
+        [SPATE_ADVISE_COSTS_LITTLE] =
+            "not tried, because all these together cost the far side under 2 %: ",
+        [SPATE_ADVISE_OTHERS_COST_MORE] = "not tried, because those tried cost more: ",
+        [SPATE_ADVISE_LOSES] = "in no set, because people's delivery gets worse with it: ",
+    };
+    const char *before = "\n";
+    for (guint why = SPATE_ADVISE_COSTS_LITTLE; why < G_N_ELEMENTS(REASONS); why++) {
+        guint n = 0;
+        for (guint i = 0; i < advice->streams->len; i++) {
+            if (spate_advise_stream(advice, i)->left_out != why)
+                continue;
+            g_autofree char *place = place_of(advice, i);
+            g_string_append_printf(text, "%s%s%s", before, n++ == 0 ? REASONS[why] : "; ", place);
+            before = "";
+        }
+        g_string_append(text, n > 0 ? "\n" : "");
+    }
 }
 
-/* ---- the answer, for people ------------------------------------------------------------------ */
+/* ---- the answer ------------------------------------------------------------------------------ */
 
 static void
 append_verdicts(GString *text, const SpateCheck *check)
@@ -153,18 +135,9 @@ append_verdicts(GString *text, const SpateCheck *check)
     }
 }
 
+/* How the chosen streams are treated, and which these are. */
 static void
 append_set(GString *text, const SpateAdvice *advice)
-{
-    for (guint i = 0; i < advice->chosen->len; i++) {
-        g_autofree char *place = place_of(advice, g_array_index(advice->chosen, guint, i));
-        g_string_append_printf(text, "\n  %s", place);
-    }
-    g_string_append_c(text, '\n');
-}
-
-static void
-append_treatment(GString *text, const SpateAdvice *advice)
 {
     if (advice->one_of == 0)
         g_string_append(text, "hold back");
@@ -172,25 +145,11 @@ append_treatment(GString *text, const SpateAdvice *advice)
         g_string_append_printf(text, "limit to 1/%u of what passes now", advice->one_of);
     else
         g_string_append_printf(text, "let pass one message in %u of", advice->one_of);
-    append_set(text, advice);
-}
-
-/* The lists, under the `set` of a variant or, without their paths, under `rules`. */
-static void
-append_rules(GString *text, const SpateAdvice *advice)
-{
-    g_string_append(text, "\n# rules of each crossing, as a whole: under bridges in the file, or "
-                          "under a variant's set\n");
-    g_string_append(text, advice->rules);
-}
-
-static bool
-any_loses(const SpateAdvice *advice)
-{
-    for (guint i = 0; i < advice->streams->len; i++)
-        if (spate_advise_stream(advice, i)->left_out == SPATE_ADVISE_LOSES)
-            return true;
-    return false;
+    for (guint i = 0; i < advice->chosen->len; i++) {
+        g_autofree char *place = place_of(advice, g_array_index(advice->chosen, guint, i));
+        g_string_append_printf(text, "\n  %s", place);
+    }
+    g_string_append_c(text, '\n');
 }
 
 static const char *
@@ -198,16 +157,10 @@ smallest_words(const SpateAdvice *advice)
 {
     if (!advice->is_smallest)
         return "none of them can be left out";
-    return any_loses(advice) ? "no smaller set that people can spare does" : "no smaller set does";
-}
-
-/* Where it was judged: not where it was found. */
-static void
-append_fresh(GString *text, const SpateAdvice *advice)
-{
-    uint32_t last = advice->first_fresh + advice->verified->n_replications;
-    g_string_append_printf(text, "replications %u to %u, which the search (1 to %u) did not use",
-                           advice->first_fresh + 1, last, advice->n_searched);
+    for (guint i = 0; i < advice->streams->len; i++)
+        if (spate_advise_stream(advice, i)->left_out == SPATE_ADVISE_LOSES)
+            return "no smaller set that people can spare does";
+    return "no smaller set does";
 }
 
 static void
@@ -225,6 +178,76 @@ append_refuted(GString *text, const SpateAdvice *advice)
     if (separator[0] == ',')
         g_string_append_c(text, '\n');
 }
+
+/* ---- the price ------------------------------------------------------------------------------- */
+
+bool
+spate_advise_treats(const SpateAdvice *advice, uint32_t traffic)
+{
+    for (guint i = 0; i < advice->chosen->len; i++) {
+        guint stream = g_array_index(advice->chosen, guint, i);
+        if (spate_advise_stream(advice, stream)->traffic == traffic)
+            return true;
+    }
+    return false;
+}
+
+/* "talk (thinned)": the traffic, and what is done to it; free with g_free(). */
+static char *
+treated_name(const SpateAdvice *advice, uint32_t traffic)
+{
+    const char *treatment = advice->one_of == 0                    ? " (held back)"
+                            : advice->gentle == SPATE_ADVISE_LIMIT ? " (limited)"
+                                                                   : " (thinned)";
+    return g_strconcat(advice->scenario->traffics[traffic].name,
+                       spate_advise_treats(advice, traffic) ? treatment : NULL, NULL);
+}
+
+static void
+add_price(SpateColumns *columns, const SpateAdvisePrice *price)
+{
+    const SpateMeasureInfo *info = spate_measure_info(price->measure);
+    bool is_percent = info->unit == SPATE_UNIT_RATIO;
+    double largest = fmax(price->before.mean, price->after.mean);
+    SpateShown shown = {is_percent ? 100.0 : 1.0, is_percent ? 1 : spate_decimals_for(largest),
+                        false};
+    SpateInterval ci95 = price->change.ci95;
+    spate_columns_take(columns, g_strdup_printf("%s, %s", info->name,
+                                                is_percent ? "%" : spate_unit_name(info->unit)));
+    spate_columns_take(columns, spate_figure_text(price->before.mean, shown));
+    spate_columns_take(columns, spate_figure_text(price->after.mean, shown));
+    shown.sign = true;
+    g_autofree char *change = spate_estimate_text(&price->change, shown);
+    spate_columns_take(columns,
+                       g_strconcat(change, ci95.low > 0.0 || ci95.high < 0.0 ? " *" : "  ", NULL));
+    spate_columns_end_line(columns);
+}
+
+static void
+append_prices(GString *text, const SpateAdvice *advice)
+{
+    static const char *const HEADS[] = {
+        "traffic", "measure", "as it is", "with the rules", "change [95 % interval]  ", NULL};
+    if (advice->prices == NULL)
+        return;
+    g_autoptr(SpateColumns) columns = spate_columns_new(1);
+    spate_columns_add_heads(columns, HEADS);
+    const SpateAdvisePrice *prices = (const SpateAdvisePrice *)(void *)advice->prices->data;
+    for (guint i = 0; i < advice->prices->len; i++) {
+        bool is_first = i == 0 || prices[i - 1].traffic != prices[i].traffic;
+        spate_columns_take(columns,
+                           is_first ? treated_name(advice, prices[i].traffic) : g_strdup(""));
+        add_price(columns, &prices[i]);
+    }
+    g_string_append(text,
+                    "\nthe price: what each traffic loses or gains with these rules, on the same "
+                    "replications, paired\n(* the interval excludes 0; each interval alone: about "
+                    "one in twenty misleads where nothing changes;\nlatency is that of "
+                    "what arrives)\n");
+    spate_columns_append(text, columns, 2);
+}
+
+/* ---- the whole ------------------------------------------------------------------------------- */
 
 static void
 append_found(GString *text, const SpateAdvice *advice)
@@ -251,15 +274,19 @@ append_found(GString *text, const SpateAdvice *advice)
     case SPATE_ADVISE_OPEN:
         g_assert_not_reached();
     }
-    append_treatment(text, advice);
-    g_string_append(text, "judged on ");
-    append_fresh(text, advice);
-    g_string_append_c(text, '\n');
+    append_set(text, advice);
+    g_string_append_printf(
+        text, "judged on replications %u to %u, which the search (1 to %u) did not use\n",
+        advice->first_fresh + 1, advice->first_fresh + advice->verified->n_replications,
+        advice->n_searched);
     append_refuted(text, advice);
-    append_rules(text, advice);
+    g_string_append_printf(text,
+                           "\n# rules of each crossing, as a whole: under bridges in the file, or "
+                           "under a variant's set\n%s",
+                           advice->rules);
     g_string_append(text, "\nwith these rules, on those replications:\n");
     append_verdicts(text, advice->verified);
-    spate_advise_append_prices(text, advice);
+    append_prices(text, advice);
 }
 
 /* The variants apart from this one of which something is expected, in the order of the file. */
@@ -321,8 +348,9 @@ append_answer(GString *text, const SpateAdvice *advice)
 static void
 append_table(GString *text, const SpateAdvice *advice)
 {
-    spate_advise_append_head(text, advice->scenario, advice->variant, advice->n_replications,
-                             advice->interrupted);
+    const SpateAdviceHead head = spate_advice_head("bridges", advice->scenario, advice->variant,
+                                                   advice->n_replications, advice->interrupted);
+    spate_advice_append_head(text, &head);
     spate_people_append(text, &advice->people, &advice->delivery,
                         "all traffic of other classes than what is held back");
     g_string_append(text, "load and collisions: share of the bearer it crosses to\n");
@@ -337,15 +365,10 @@ append_table(GString *text, const SpateAdvice *advice)
 void
 spate_advise_report_append(GString *text, const SpateAdvice *advice, SpateFormat format)
 {
-    switch (format) {
-    case SPATE_FORMAT_TABLE:
-        append_table(text, advice);
-        break;
-    case SPATE_FORMAT_JSON:
-        spate_advise_append_json(text, advice);
-        break;
-    case SPATE_FORMAT_CSV:
-        spate_advise_append_csv(text, advice);
-        break;
-    }
+    static void (*const FORMATS[])(GString *, const SpateAdvice *) = {
+        [SPATE_FORMAT_TABLE] = append_table,
+        [SPATE_FORMAT_JSON] = spate_advise_append_json,
+        [SPATE_FORMAT_CSV] = spate_advise_append_csv,
+    };
+    FORMATS[format](text, advice);
 }

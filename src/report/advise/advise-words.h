@@ -1,33 +1,61 @@
 /* advise-words.h - what the reports of advice share */
 #pragma once
 
-#include "report/report.h"
-#include "study/run/people.h"
+#include "document/form.h"
+#include "report/words/figures.h"
+#include "study/advise/advise.h"
 
 /* "12.3 [11.0, 13.5]": in percent, with its interval; `sign`: a + before what is positive.  "-"
  * where there is nothing. Free with g_free(). */
-char *spate_estimate_percent(const SpateEstimate *estimate, gboolean sign);
-/* The same, times `factor`, with so many digits (more where the interval needs them). */
-char *spate_estimate_text(const SpateEstimate *estimate, double factor, int decimals,
-                          gboolean sign);
-char *spate_number_fixed(double value, int decimals);
+char *spate_estimate_percent(const SpateEstimate *estimate, bool sign);
+/* The same, with so many digits (more where the interval needs them). */
+char *spate_estimate_text(const SpateEstimate *estimate, SpateShown shown);
+/* With three digits; free with g_free(). */
+char *spate_number_text(double value);
 
-/* {"mean": ..., "ci95": [...] or null, "n": ...} */
-void spate_estimate_append_json(GString *text, const SpateEstimate *estimate);
-/* ", \"key\": \"value\""; null for NULL. */
-void spate_append_json_member(GString *text, const char *key, const char *value);
-/* The head that all have: format, what kind of advice, version, scenario, seed, variant. */
-void spate_advise_append_json_head(GString *text, const char *kind, const SpateScenario *scenario,
-                                   const char *variant, uint32_t n_replications,
-                                   bool is_interrupted);
-/* The same for people: title, variant, replications, seed. */
-void spate_advise_append_head(GString *text, const SpateScenario *scenario, const char *variant,
-                              uint32_t n_replications, bool is_interrupted);
+/* The head that all have. */
+typedef struct {
+    const char *kind; /* of advice: "bridges" */
+    const SpateScenario *scenario;
+    const char *variant;
+    uint32_t n_replications;
+    bool is_interrupted, one_layout;
+} SpateAdviceHead;
+
+extern const SpateForm SPATE_ADVICE_HEAD_FORM;
+SpateAdviceHead spate_advice_head(const char *kind, const SpateScenario *scenario,
+                                  const char *variant, uint32_t n_replications,
+                                  bool is_interrupted);
+/* For people: title, variant, replications, seed. */
+void spate_advice_append_head(GString *text, const SpateAdviceHead *head);
+
 /* Whose traffic counts, and how much of it arrives. */
+typedef struct {
+    const char **traffics; /* NULL: expectations name none */
+    SpateEstimate delivery;
+} SpatePeopleForm;
+
+extern const SpateForm SPATE_PEOPLE_FORM;
+/* Free the names with g_free(). */
+SpatePeopleForm spate_people_form(const SpatePeople *people, const SpateEstimate *delivery);
 void spate_people_append(GString *text, const SpatePeople *people, const SpateEstimate *delivery,
                          const char *otherwise);
-void spate_people_append_json(GString *text, const SpatePeople *people,
-                              const SpateEstimate *delivery);
 
-/* CSV: ",mean,low,high". */
-void spate_append_csv_estimate(GString *text, const SpateEstimate *estimate);
+/* Cells of CSV: NAME of the mean, NAME_low, NAME_high. */
+#define SPATE_ESTIMATE_CELLS(name, type, member)                                                   \
+    {name, SPATE_CELL_NUMBER, offsetof(type, member.mean)},                                        \
+    {                                                                                              \
+        name, SPATE_CELL_INTERVAL, offsetof(type, member.ci95)                                     \
+    }
+/* A member of JSON: {"mean": ..., "ci95": [...] or null, "n": ...}. */
+#define SPATE_ESTIMATE_MEMBER(name, type, member)                                                  \
+    {                                                                                              \
+        name, SPATE_CELL_OBJECT, offsetof(type, member), .form = &SPATE_ESTIMATE_FORM              \
+    }
+
+/* ---- which traffic a bridge should hold back (advise-report.c, advise-json.c) ---------------- */
+
+/* Whether one of the streams that are held back is of this traffic. */
+bool spate_advise_treats(const SpateAdvice *advice, uint32_t traffic);
+void spate_advise_append_json(GString *text, const SpateAdvice *advice);
+void spate_advise_append_csv(GString *text, const SpateAdvice *advice);

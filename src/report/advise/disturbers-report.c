@@ -1,11 +1,8 @@
 /* disturbers-report.c - whose frames break whose reception, as text */
 #include "report/advise/advise-report.h"
 
-#include "document/csv-text.h"
-#include "document/json-text.h"
-#include "document/numbers.h"
 #include "report/advise/advise-words.h"
-#include "report/words/blame-words.h"
+#include "report/result/shared-forms.h"
 #include "report/words/columns.h"
 #include "scenario/layout.h"
 
@@ -29,128 +26,101 @@ bearer_of(const SpateDisturberRanking *ranking, uint32_t radio)
     return radio < plan->n_radios ? plan->bearer_names[plan->radios[radio].bearer] : NULL;
 }
 
-/* ---- for people ------------------------------------------------------------------------------ */
-
-/* "desk on valley"; free with g_free(). */
-static char *
-sender_name(const SpateDisturberRanking *ranking, const SpateDisturber *disturber)
+static SpateAdviceHead
+head_of(const SpateDisturberRanking *ranking)
 {
-    if (disturber->blame == SPATE_BLAME_AMBIENT)
-        return g_strdup("other people's traffic");
-    return g_strdup_printf("%s on %s", node_of(ranking, disturber->sender),
-                           bearer_of(ranking, disturber->sender));
+    return spate_advice_head("disturbers", ranking->scenario, ranking->variant,
+                             ranking->n_replications, ranking->interrupted);
 }
 
+/* ---- for people ------------------------------------------------------------------------------ */
+
+/* "a neighbour, 12.3 m away"; free with g_free(). */
 static char *
 where(const SpateDisturber *disturber)
 {
-    GString *text = g_string_new(NULL);
-    switch (disturber->blame) {
-    case SPATE_BLAME_OWN_RADIO:
-        return g_string_free(g_string_append(text, "its own other radio"), FALSE);
-    case SPATE_BLAME_AMBIENT:
-        return g_string_free(g_string_append(text, "no sender in this mesh"), FALSE);
-    case SPATE_BLAME_NEIGHBOUR:
-        g_string_append(text, "a neighbour, ");
-        break;
-    case SPATE_BLAME_MESH:
-        break;
-    }
-    spate_append_fixed(text, disturber->distance_m, disturber->distance_m < 100.0 ? 1 : 0, FALSE);
-    return g_string_free(g_string_append(text, " m away"), FALSE);
+    if (disturber->blame == SPATE_BLAME_OWN_RADIO)
+        return g_strdup("its own other radio");
+    if (disturber->blame == SPATE_BLAME_AMBIENT)
+        return g_strdup("no sender in this mesh");
+    const SpateShown shown = {1.0, disturber->distance_m < 100.0 ? 1 : 0, false};
+    g_autofree char *distance = spate_figure_text(disturber->distance_m, shown);
+    return g_strdup_printf(
+        "%s%s m away", disturber->blame == SPATE_BLAME_NEIGHBOUR ? "a neighbour, " : "", distance);
 }
 
-static void
-append_part(GString *text, const char *separator, const char *word, double share)
-{
-    if (share <= 0.0)
-        return;
-    if (text->len > 0)
-        g_string_append(text, separator);
-    g_string_append_printf(text, "%s ", word);
-    spate_append_fixed(text, share * 100.0, 1, FALSE);
-}
-
+/* "collision 12.3, busy 0.4": what the share is made of; free with g_free(). */
 static char *
 parts(const SpateDisturber *disturber)
 {
+    const struct {
+        const char *word;
+        double share;
+    } PARTS[] = {{"collision", disturber->collision},
+                 {"busy", disturber->busy},
+                 {"blocked", disturber->blocked}};
     GString *text = g_string_new(NULL);
-    append_part(text, ", ", "collision", disturber->collision);
-    append_part(text, ", ", "busy", disturber->busy);
-    append_part(text, ", ", "blocked", disturber->blocked);
+    for (size_t i = 0; i < G_N_ELEMENTS(PARTS); i++) {
+        if (PARTS[i].share <= 0.0)
+            continue;
+        g_autofree char *figure = spate_figure_text(PARTS[i].share, (SpateShown){100.0, 1, false});
+        g_string_append_printf(text, "%s%s %s", text->len > 0 ? ", " : "", PARTS[i].word, figure);
+    }
     return g_string_free(text, FALSE);
 }
 
-static char *
-per_hour(double value)
-{
-    return spate_number_fixed(value, spate_decimals_for(value));
-}
-
-/* "; of 412 messages an hour that it needs, 3.1 [2.9, 3.3] never arrived" */
 static void
-append_missed(GString *text, const SpateDisturbedRadio *radio)
+add_disturber(SpateColumns *columns, const SpateDisturberRanking *ranking,
+              const SpateDisturber *disturber)
 {
-    g_autofree char *needed = per_hour(radio->needed_per_hour);
-    g_autofree char *missed = spate_estimate_percent(&radio->missed, FALSE);
-    g_string_append_printf(
-        text,
-        "  of %s messages an hour that it needs, it never received because of others, %%: %s\n",
-        needed, missed);
-}
-
-static char *
-missed_text(const SpateDisturber *disturber)
-{
-    g_autofree char *missed = per_hour(disturber->missed_per_hour);
-    return disturber->missed_per_hour > 0.0 ? g_strdup_printf("misses %s an hour", missed)
-                                            : g_strdup("");
+    g_autofree char *missed = spate_number_text(disturber->missed_per_hour);
+    if (disturber->blame == SPATE_BLAME_AMBIENT)
+        spate_columns_add(columns, "other people's traffic");
+    else
+        spate_columns_take(columns, g_strdup_printf("%s on %s", node_of(ranking, disturber->sender),
+                                                    bearer_of(ranking, disturber->sender)));
+    spate_columns_take(columns, where(disturber));
+    if (disturber->missed_per_hour > 0.0)
+        spate_columns_take(columns, g_strdup_printf("misses %s an hour", missed));
+    else
+        spate_columns_add(columns, "");
+    spate_columns_take(columns, spate_estimate_percent(&disturber->share, false));
+    spate_columns_take(columns, parts(disturber));
+    spate_columns_end_line(columns);
 }
 
 static void
 append_radio(GString *text, const SpateDisturberRanking *ranking, const SpateDisturbedRadio *radio)
 {
-    g_autofree char *audible = per_hour(radio->audible_per_hour);
-    g_autofree char *received = spate_estimate_percent(&radio->received, FALSE);
-    g_autofree char *lost = spate_estimate_percent(&radio->lost, FALSE);
-    g_autofree char *sending = spate_estimate_percent(&radio->sending, FALSE);
+    g_autofree char *audible = spate_number_text(radio->audible_per_hour);
+    g_autofree char *received = spate_estimate_percent(&radio->received, false);
+    g_autofree char *lost = spate_estimate_percent(&radio->lost, false);
+    g_autofree char *sending = spate_estimate_percent(&radio->sending, false);
+    g_autofree char *needed = spate_number_text(radio->needed_per_hour);
+    g_autofree char *missed = spate_estimate_percent(&radio->missed, false);
     g_string_append_printf(text,
                            "\n%s on %s: %s frames an hour within reach; received %s, lost to "
                            "others %s, while it sent %s\n",
                            node_of(ranking, radio->radio), bearer_of(ranking, radio->radio),
                            audible, received, lost, sending);
-    append_missed(text, radio);
-    g_autoptr(SpateColumns) columns = spate_columns_new();
+    g_string_append_printf(
+        text,
+        "  of %s messages an hour that it needs, it never received because of others, %%: %s\n",
+        needed, missed);
+    g_autoptr(SpateColumns) columns = spate_columns_new(1);
     for (guint i = 0; i < MIN(radio->disturbers->len, MOST_DISTURBERS); i++) {
         const SpateDisturber *disturber = &g_array_index(radio->disturbers, SpateDisturber, i);
-        if (disturber->share.mean < LEAST_SHARE)
-            continue;
-        spate_columns_take(columns, sender_name(ranking, disturber));
-        spate_columns_take(columns, where(disturber));
-        spate_columns_take(columns, missed_text(disturber));
-        spate_columns_take(columns, spate_estimate_percent(&disturber->share, FALSE));
-        spate_columns_take(columns, parts(disturber));
-        spate_columns_end_line(columns);
+        if (disturber->share.mean >= LEAST_SHARE)
+            add_disturber(columns, ranking, disturber);
     }
     spate_columns_append(text, columns, 2);
-}
-
-/* Radios are sorted by what their worst disturber makes them miss: after the first without, none
- * misses any. */
-static bool
-misses_any(const SpateDisturberRanking *ranking, guint number)
-{
-    const GArray *disturbers =
-        g_array_index(ranking->radios, SpateDisturbedRadio, number).disturbers;
-    return disturbers->len > 0 &&
-           g_array_index(disturbers, SpateDisturber, 0).missed_per_hour > 0.0;
 }
 
 static void
 append_table(GString *text, const SpateDisturberRanking *ranking)
 {
-    spate_advise_append_head(text, ranking->scenario, ranking->variant, ranking->n_replications,
-                             ranking->interrupted);
+    const SpateAdviceHead head = head_of(ranking);
+    spate_advice_append_head(text, &head);
     g_string_append_printf(
         text,
         "in %% of the frames within reach of a radio: what was lost to each sender.  Shown are at "
@@ -163,118 +133,137 @@ append_table(GString *text, const SpateDisturberRanking *ranking)
         g_string_append(text, "distances and neighbours are those of replication 1; each draws "
                               "random places anew\n");
     guint n_shown = 0;
-    while (n_shown < MIN(ranking->radios->len, MOST_RADIOS) && misses_any(ranking, n_shown))
-        append_radio(text, ranking,
-                     &g_array_index(ranking->radios, SpateDisturbedRadio, n_shown++));
+    for (; n_shown < MIN(ranking->radios->len, MOST_RADIOS); n_shown++) {
+        const SpateDisturbedRadio *radio =
+            &g_array_index(ranking->radios, SpateDisturbedRadio, n_shown);
+        /* They are sorted by that: after the first that misses nothing, none does. */
+        if (radio->disturbers->len == 0 ||
+            g_array_index(radio->disturbers, SpateDisturber, 0).missed_per_hour <= 0.0)
+            break;
+        append_radio(text, ranking, radio);
+    }
     if (n_shown == 0)
         g_string_append(text, "\nno radio misses a message that it needs because of others\n");
 }
 
 /* ---- for programs ---------------------------------------------------------------------------- */
 
-static void
-append_json_disturber(GString *text, const SpateDisturberRanking *ranking,
-                      const SpateDisturber *disturber)
-{
-    const struct {
-        const char *key;
-        double value;
-    } numbers[] = {{"distance_m", disturber->distance_m},
-                   {"collision", disturber->collision},
-                   {"busy", disturber->busy},
-                   {"blocked", disturber->blocked},
-                   {"missed_per_hour", disturber->missed_per_hour}};
-    g_string_append(text, "{\"blame\": ");
-    spate_append_json_string(text, spate_blame_word(disturber->blame));
-    spate_append_json_member(text, "node", node_of(ranking, disturber->sender));
-    spate_append_json_member(text, "bearer", bearer_of(ranking, disturber->sender));
-    g_string_append(text, ", \"share\": ");
-    spate_estimate_append_json(text, &disturber->share);
-    for (size_t i = 0; i < G_N_ELEMENTS(numbers); i++) {
-        g_string_append_printf(text, ", \"%s\": ", numbers[i].key);
-        spate_append_number(text, numbers[i].value);
-    }
-    g_string_append_c(text, '}');
-}
+typedef struct {
+    SpateDisturber its;
+    const char *node, *bearer;                   /* of the sender; NULL: not in this mesh */
+    const char *receiver_node, *receiver_bearer; /* of CSV */
+} Disturber;
 
-static void
-append_json_radio(GString *text, const SpateDisturberRanking *ranking,
-                  const SpateDisturbedRadio *radio)
+static const SpateMember DISTURBER[] = {
+    {"blame", SPATE_CELL_WORD, offsetof(Disturber, its.blame), SPATE_IS_BLAME},
+    {"node", SPATE_CELL_TEXT, offsetof(Disturber, node), SPATE_OR_NULL},
+    {"bearer", SPATE_CELL_TEXT, offsetof(Disturber, bearer), SPATE_OR_NULL},
+    SPATE_ESTIMATE_MEMBER("share", Disturber, its.share),
+    {"distance_m", SPATE_CELL_NUMBER, offsetof(Disturber, its.distance_m)},
+    {"collision", SPATE_CELL_NUMBER, offsetof(Disturber, its.collision)},
+    {"busy", SPATE_CELL_NUMBER, offsetof(Disturber, its.busy)},
+    {"blocked", SPATE_CELL_NUMBER, offsetof(Disturber, its.blocked)},
+    {"missed_per_hour", SPATE_CELL_NUMBER, offsetof(Disturber, its.missed_per_hour)},
+};
+
+static const SpateMember LINE[] = {
+    {"kind", SPATE_CELL_FIXED, .fixed = "disturber"},
+    {"receiver", SPATE_CELL_TEXT, offsetof(Disturber, receiver_node)},
+    {"bearer", SPATE_CELL_TEXT, offsetof(Disturber, receiver_bearer)},
+    {"blame", SPATE_CELL_WORD, offsetof(Disturber, its.blame), SPATE_IS_BLAME},
+    {"sender", SPATE_CELL_TEXT, offsetof(Disturber, node)},
+    {"sender_bearer", SPATE_CELL_TEXT, offsetof(Disturber, bearer)},
+    {"distance_m", SPATE_CELL_NUMBER, offsetof(Disturber, its.distance_m)},
+    {"share", SPATE_CELL_NUMBER, offsetof(Disturber, its.share.mean)},
+    {"low", SPATE_CELL_NUMBER, offsetof(Disturber, its.share.ci95.low)},
+    {"high", SPATE_CELL_NUMBER, offsetof(Disturber, its.share.ci95.high)},
+    {"collision", SPATE_CELL_NUMBER, offsetof(Disturber, its.collision)},
+    {"busy", SPATE_CELL_NUMBER, offsetof(Disturber, its.busy)},
+    {"blocked", SPATE_CELL_NUMBER, offsetof(Disturber, its.blocked)},
+    {"missed_per_hour", SPATE_CELL_NUMBER, offsetof(Disturber, its.missed_per_hour)},
+};
+static const SpateForm LINE_FORM = SPATE_FORM(Disturber, LINE);
+
+typedef struct {
+    SpateDisturbedRadio its;
+    const char *node, *bearer;
+    Disturber *disturbers;
+    size_t n_disturbers;
+} Receiver;
+
+static const SpateMember RECEIVER[] = {
+    {"node", SPATE_CELL_TEXT, offsetof(Receiver, node)},
+    {"bearer", SPATE_CELL_TEXT, offsetof(Receiver, bearer)},
+    {"audible_per_hour", SPATE_CELL_NUMBER, offsetof(Receiver, its.audible_per_hour)},
+    {"needed_per_hour", SPATE_CELL_NUMBER, offsetof(Receiver, its.needed_per_hour)},
+    SPATE_ESTIMATE_MEMBER("received", Receiver, its.received),
+    SPATE_ESTIMATE_MEMBER("lost", Receiver, its.lost),
+    SPATE_ESTIMATE_MEMBER("sending", Receiver, its.sending),
+    SPATE_ESTIMATE_MEMBER("missed", Receiver, its.missed),
+    {"disturbers", SPATE_CELL_LIST, SPATE_LIST(Receiver, disturbers, n_disturbers),
+     SPATE_OF(Disturber, DISTURBER), .each = "\n    "},
+};
+
+typedef struct {
+    SpateAdviceHead head;
+    bool random_places;
+    Receiver *receivers;
+    size_t n_receivers;
+} Document;
+
+static const SpateMember DOCUMENT[] = {
+    {NULL, SPATE_CELL_PARTS, offsetof(Document, head), .form = &SPATE_ADVICE_HEAD_FORM},
+    {"random_places", SPATE_CELL_FLAG, offsetof(Document, random_places), SPATE_OR_ABSENT},
+    {"receivers", SPATE_CELL_LIST, SPATE_LIST(Document, receivers, n_receivers),
+     SPATE_OF(Receiver, RECEIVER), .line = "\n ", .each = "\n  "},
+};
+static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
+
+static Receiver
+receiver_of(const SpateDisturberRanking *ranking, guint number, GPtrArray *scratch)
 {
-    const struct {
-        const char *key;
-        const SpateEstimate *estimate;
-    } estimates[] = {{"received", &radio->received},
-                     {"lost", &radio->lost},
-                     {"sending", &radio->sending},
-                     {"missed", &radio->missed}};
-    g_string_append(text, "{\"node\": ");
-    spate_append_json_string(text, node_of(ranking, radio->radio));
-    spate_append_json_member(text, "bearer", bearer_of(ranking, radio->radio));
-    g_string_append(text, ", \"audible_per_hour\": ");
-    spate_append_number(text, radio->audible_per_hour);
-    g_string_append(text, ", \"needed_per_hour\": ");
-    spate_append_number(text, radio->needed_per_hour);
-    for (size_t i = 0; i < G_N_ELEMENTS(estimates); i++) {
-        g_string_append_printf(text, ", \"%s\": ", estimates[i].key);
-        spate_estimate_append_json(text, estimates[i].estimate);
+    const SpateDisturbedRadio *its = &g_array_index(ranking->radios, SpateDisturbedRadio, number);
+    Receiver receiver = {
+        .its = *its,
+        .node = node_of(ranking, its->radio),
+        .bearer = bearer_of(ranking, its->radio),
+        .disturbers = spate_scratch(scratch, g_new(Disturber, its->disturbers->len + 1)),
+        .n_disturbers = its->disturbers->len,
+    };
+    for (guint i = 0; i < its->disturbers->len; i++) {
+        const SpateDisturber *disturber = &g_array_index(its->disturbers, SpateDisturber, i);
+        receiver.disturbers[i] =
+            (Disturber){*disturber, node_of(ranking, disturber->sender),
+                        bearer_of(ranking, disturber->sender), receiver.node, receiver.bearer};
     }
-    g_string_append(text, ", \"disturbers\": [");
-    for (guint i = 0; i < radio->disturbers->len; i++) {
-        g_string_append(text, i > 0 ? ",\n    " : "\n    ");
-        append_json_disturber(text, ranking, &g_array_index(radio->disturbers, SpateDisturber, i));
-    }
-    g_string_append(text, "]}");
+    return receiver;
 }
 
 static void
 append_json(GString *text, const SpateDisturberRanking *ranking)
 {
-    spate_advise_append_json_head(text, "disturbers", ranking->scenario, ranking->variant,
-                                  ranking->n_replications, ranking->interrupted);
-    if (spate_scenario_redraws_places(ranking->scenario))
-        g_string_append(text, ", \"random_places\": true");
-    g_string_append(text, ",\n \"receivers\": [");
-    for (guint i = 0; i < ranking->radios->len; i++) {
-        g_string_append(text, i > 0 ? ",\n  " : "\n  ");
-        append_json_radio(text, ranking, &g_array_index(ranking->radios, SpateDisturbedRadio, i));
-    }
-    g_string_append(text, "]}\n");
-}
-
-static void
-append_csv_line(GString *text, const SpateDisturberRanking *ranking,
-                const SpateDisturbedRadio *radio, const SpateDisturber *disturber)
-{
-    const double numbers[] = {disturber->collision, disturber->busy, disturber->blocked,
-                              disturber->missed_per_hour};
-    g_string_append(text, "disturber");
-    spate_append_csv_field(text, node_of(ranking, radio->radio));
-    spate_append_csv_field(text, bearer_of(ranking, radio->radio));
-    spate_append_csv_field(text, spate_blame_word(disturber->blame));
-    spate_append_csv_field(text, node_of(ranking, disturber->sender));
-    spate_append_csv_field(text, bearer_of(ranking, disturber->sender));
-    g_string_append_c(text, ',');
-    if (disturber->blame != SPATE_BLAME_AMBIENT)
-        spate_append_number(text, disturber->distance_m);
-    spate_append_csv_estimate(text, &disturber->share);
-    for (size_t i = 0; i < G_N_ELEMENTS(numbers); i++) {
-        g_string_append_c(text, ',');
-        spate_append_number(text, numbers[i]);
-    }
+    g_autoptr(GPtrArray) scratch = g_ptr_array_new_with_free_func(g_free);
+    Document document = {
+        .head = head_of(ranking),
+        .random_places = spate_scenario_redraws_places(ranking->scenario),
+        .receivers = spate_scratch(scratch, g_new(Receiver, ranking->radios->len + 1)),
+        .n_receivers = ranking->radios->len,
+    };
+    for (guint i = 0; i < ranking->radios->len; i++)
+        document.receivers[i] = receiver_of(ranking, i, scratch);
+    spate_form_append(text, &DOCUMENT_FORM, &document);
     g_string_append_c(text, '\n');
 }
 
 static void
 append_csv(GString *text, const SpateDisturberRanking *ranking)
 {
-    g_string_append(text, "kind,receiver,bearer,blame,sender,sender_bearer,distance_m,share,low,"
-                          "high,collision,busy,blocked,missed_per_hour\n");
+    g_autoptr(GPtrArray) scratch = g_ptr_array_new_with_free_func(g_free);
+    spate_form_append_csv_head(text, &LINE_FORM);
     for (guint i = 0; i < ranking->radios->len; i++) {
-        const SpateDisturbedRadio *radio = &g_array_index(ranking->radios, SpateDisturbedRadio, i);
-        for (guint k = 0; k < radio->disturbers->len; k++)
-            append_csv_line(text, ranking, radio,
-                            &g_array_index(radio->disturbers, SpateDisturber, k));
+        const Receiver receiver = receiver_of(ranking, i, scratch);
+        for (size_t k = 0; k < receiver.n_disturbers; k++)
+            spate_form_append_csv(text, &LINE_FORM, &receiver.disturbers[k]);
     }
 }
 
@@ -282,15 +271,10 @@ void
 spate_disturbers_report_append(GString *text, const SpateDisturberRanking *ranking,
                                SpateFormat format)
 {
-    switch (format) {
-    case SPATE_FORMAT_TABLE:
-        append_table(text, ranking);
-        break;
-    case SPATE_FORMAT_JSON:
-        append_json(text, ranking);
-        break;
-    case SPATE_FORMAT_CSV:
-        append_csv(text, ranking);
-        break;
-    }
+    static void (*const FORMATS[])(GString *, const SpateDisturberRanking *) = {
+        [SPATE_FORMAT_TABLE] = append_table,
+        [SPATE_FORMAT_JSON] = append_json,
+        [SPATE_FORMAT_CSV] = append_csv,
+    };
+    FORMATS[format](text, ranking);
 }

@@ -2,7 +2,7 @@
 #include "report/result/detail-form.h"
 
 #include "report/result/result-form.h"
-#include "report/words/blame-words.h"
+#include "report/result/shared-forms.h"
 
 /* Digits of shares and airtimes. */
 #define SHARE .absence = SPATE_OR_NULL, .digits = 4
@@ -96,17 +96,11 @@ static const SpateMember RADIO_MEASURES[] = {
     {"transmissions_per_hour", SPATE_CELL_NUMBER,
      offsetof(SpateDetailRadio, transmissions_per_hour), SHARE},
 };
-static const char *
-blame_word(int blame)
-{
-    return spate_blame_word((SpateBlame)blame);
-}
 static const SpateMember DISTURBERS[] = {
     {"receiver_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, receiver), RADIO},
     {"sender_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, sender), SPATE_OR_NULL,
      RADIO},
-    {"blame", SPATE_CELL_WORD, offsetof(SpateDetailDisturber, blame), .word = blame_word,
-     .n_words = SPATE_BLAME_AMBIENT + 1},
+    {"blame", SPATE_CELL_WORD, offsetof(SpateDetailDisturber, blame), SPATE_IS_BLAME},
     {"per_hour", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, per_hour), SHARE},
     {"share", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, share), SHARE},
     {"collision", SPATE_CELL_NUMBER, offsetof(SpateDetailDisturber, collision), SHARE},

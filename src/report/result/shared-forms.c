@@ -18,6 +18,13 @@ const char *const SPATE_VERDICT_WORDS[] = {
     [SPATE_VERDICT_UNDECIDED] = "undecided",
 };
 
+const char *const SPATE_BLAME_WORDS[] = {
+    [SPATE_BLAME_OWN_RADIO] = "own-radio",
+    [SPATE_BLAME_NEIGHBOUR] = "neighbour",
+    [SPATE_BLAME_MESH] = "mesh",
+    [SPATE_BLAME_AMBIENT] = "ambient",
+};
+
 static const SpateMember JUDGED[] = {
     {"mean", SPATE_CELL_NUMBER, offsetof(SpateJudgement, mean), SPATE_OR_NULL},
     {"ci95", SPATE_CELL_INTERVAL, offsetof(SpateJudgement, ci95)},

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "document/form.h"
+#include "study/advise/advise-disturbers.h"
 #include "study/judge/doubt-verdict.h"
 #include "study/judge/expect.h"
 #include "study/run/people.h"
@@ -14,3 +15,6 @@ extern const SpateForm SPATE_ESTIMATE_FORM; /* SpateEstimate */
 /* By number of the verdict: pass, fail, undecided. */
 extern const char *const SPATE_VERDICT_WORDS[3];
 #define SPATE_IS_VERDICT .words = SPATE_VERDICT_WORDS, .n_words = 3
+/* By number: who is to blame for what is lost, in the words of docs/advise.md. */
+extern const char *const SPATE_BLAME_WORDS[SPATE_BLAME_AMBIENT + 1];
+#define SPATE_IS_BLAME .words = SPATE_BLAME_WORDS, .n_words = SPATE_BLAME_AMBIENT + 1

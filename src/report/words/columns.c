@@ -3,20 +3,16 @@
 
 struct SpateColumns {
     GPtrArray *lines; /* GPtrArray of char*; the last one is being filled */
+    guint n_left;
 };
 
-static GPtrArray *
-new_line(void)
-{
-    return g_ptr_array_new_with_free_func(g_free);
-}
-
 SpateColumns *
-spate_columns_new(void)
+spate_columns_new(guint n_left)
 {
     SpateColumns *columns = g_new0(SpateColumns, 1);
     columns->lines = g_ptr_array_new_with_free_func((GDestroyNotify)g_ptr_array_unref);
-    g_ptr_array_add(columns->lines, new_line());
+    columns->n_left = n_left;
+    spate_columns_end_line(columns);
     return columns;
 }
 
@@ -44,40 +40,47 @@ spate_columns_add(SpateColumns *columns, const char *cell)
 void
 spate_columns_end_line(SpateColumns *columns)
 {
-    g_ptr_array_add(columns->lines, new_line());
+    g_ptr_array_add(columns->lines, g_ptr_array_new_with_free_func(g_free));
 }
 
-static glong
-width_of(const SpateColumns *columns, guint column)
+void
+spate_columns_add_heads(SpateColumns *columns, const char *const *heads)
 {
-    glong width = 0;
+    for (; *heads != NULL; heads++)
+        spate_columns_add(columns, *heads);
+    spate_columns_end_line(columns);
+}
+
+/* By column. */
+static GArray *
+widths_of(const SpateColumns *columns)
+{
+    GArray *widths = g_array_new(FALSE, TRUE, sizeof(glong));
     for (guint i = 0; i < columns->lines->len; i++) {
         const GPtrArray *line = g_ptr_array_index(columns->lines, i);
-        if (column < line->len)
-            width = MAX(width, g_utf8_strlen(g_ptr_array_index(line, column), -1));
+        if (widths->len < line->len)
+            g_array_set_size(widths, line->len);
+        for (guint k = 0; k < line->len; k++) {
+            glong *width = &g_array_index(widths, glong, k);
+            *width = MAX(*width, g_utf8_strlen(g_ptr_array_index(line, k), -1));
+        }
     }
-    return width;
-}
-
-static void
-append_spaces(GString *text, glong n)
-{
-    for (glong i = 0; i < n; i++)
-        g_string_append_c(text, ' ');
+    return widths;
 }
 
 void
 spate_columns_append(GString *text, const SpateColumns *columns, guint indent)
 {
+    g_autoptr(GArray) widths = widths_of(columns);
     for (guint i = 0; i + 1 < columns->lines->len; i++) {
         const GPtrArray *line = g_ptr_array_index(columns->lines, i);
-        append_spaces(text, (glong)indent);
+        g_string_append_printf(text, "%*s", (int)indent, "");
         for (guint k = 0; k < line->len; k++) {
             const char *cell = g_ptr_array_index(line, k);
-            glong room = width_of(columns, k) - g_utf8_strlen(cell, -1);
-            append_spaces(text, k > 0 ? room + 2 : 0);
-            g_string_append(text, cell);
-            append_spaces(text, k == 0 && line->len > 1 ? room : 0);
+            int room = (int)(g_array_index(widths, glong, k) - g_utf8_strlen(cell, -1));
+            int before = (k > 0 ? 2 : 0) + (k < columns->n_left ? 0 : room);
+            g_string_append_printf(text, "%*s%s%*s", before, "", cell,
+                                   k < columns->n_left ? room : 0, "");
         }
         while (text->len > 0 && text->str[text->len - 1] == ' ')
             g_string_truncate(text, text->len - 1);

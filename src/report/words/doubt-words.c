@@ -1,7 +1,6 @@
 /* doubt-words.c - in how many draws a verdict holds, as text */
 #include "report/words/doubt-words.h"
 
-#include "document/json-text.h"
 #include "document/numbers.h"
 #include <math.h>
 
@@ -86,50 +85,4 @@ spate_doubt_append(GString *text, const SpateDoubtVerdict *verdict, const char *
     else if (!is_any)
         g_string_append_printf(text, "%sno single uncertain input has a detectable effect\n",
                                indent);
-}
-
-/* ---- for programs ---------------------------------------------------------------------------- */
-
-static void
-append_number_member(GString *text, const char *key, double value)
-{
-    g_string_append_printf(text, ", \"%s\": ", key);
-    spate_append_number(text, value);
-}
-
-static void
-append_effect_json(GString *text, const SpateDoubtEffect *effect)
-{
-    g_string_append(text, "{\"path\": ");
-    spate_append_json_string(text, effect->path);
-    g_string_append(text, ", \"unit\": ");
-    spate_append_json_string(text, effect->unit);
-    append_number_member(text, "rank_correlation", effect->correlation);
-    append_number_member(text, "p_holm", effect->p);
-    if (effect->flips) {
-        g_string_append_printf(text, ", \"flips\": {\"holds\": \"%s\"",
-                               effect->holds_below ? "below" : "above");
-        append_number_member(text, "from", effect->from);
-        append_number_member(text, "to", effect->to);
-        g_string_append_printf(text, ", \"wrong\": %u}", effect->n_wrong);
-    } else {
-        g_string_append(text, ", \"flips\": null");
-    }
-    g_string_append_c(text, '}');
-}
-
-void
-spate_doubt_append_json(GString *text, const SpateDoubtVerdict *verdict)
-{
-    if (verdict == NULL)
-        return;
-    g_string_append_printf(
-        text, ", \"doubt\": {\"held\": %u, \"n\": %u, \"ci95\": ", verdict->n_held, verdict->n);
-    spate_append_json_interval(text, verdict->ci95);
-    g_string_append(text, ", \"inputs\": [");
-    for (uint32_t i = 0; i < verdict->n_effects; i++) {
-        g_string_append(text, i > 0 ? ", " : "");
-        append_effect_json(text, &verdict->effects[i]);
-    }
-    g_string_append(text, "]}");
 }

@@ -8,8 +8,6 @@
 void spate_doubt_append(GString *text, const SpateDoubtVerdict *verdict, const char *indent);
 /* "falls as nodes.soil.count rises (rank correlation -0.84)" */
 void spate_doubt_append_effect(GString *text, const SpateDoubtEffect *effect);
-/* ", \"doubt\": {...}"; nothing for NULL. */
-void spate_doubt_append_json(GString *text, const SpateDoubtVerdict *verdict);
 
 /* For people, after the table of a result: what was drawn, and what follows it.  Nothing if
  * nothing was drawn. */
