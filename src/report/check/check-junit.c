@@ -31,9 +31,7 @@ append_attribute(GString *text, const char *name, const char *value)
 static void
 append_counts(GString *text, size_t n_tests, size_t n_failed, size_t n_skipped)
 {
-    g_string_append_printf(text,
-                           " tests=\"%" G_GSIZE_FORMAT "\" failures=\"%" G_GSIZE_FORMAT
-                           "\" errors=\"0\" skipped=\"%" G_GSIZE_FORMAT "\"",
+    g_string_append_printf(text, " tests=\"%zu\" failures=\"%zu\" errors=\"0\" skipped=\"%zu\"",
                            n_tests, n_failed, n_skipped);
 }
 
@@ -49,13 +47,7 @@ append_case(GString *text, const SpateCheckReport *report, size_t file,
         g_string_append_printf(title, "line %d: ", spate_check_line(point));
     else
         g_string_append(title, "--set: ");
-    if (is_since) {
-        spate_check_append_since_title(title, point);
-        spate_check_append_since(finding, point);
-    } else {
-        spate_check_append_title(title, point);
-        spate_check_append_finding(finding, report->checks[file], point);
-    }
+    spate_check_append_both(title, finding, report->checks[file], point, judgement);
     g_string_append(text, "    <testcase");
     append_attribute(text, "name", title->str);
     append_attribute(text, "classname", report->names[file]);

@@ -42,28 +42,18 @@ void
 spate_check_append_counts(GString *text, const SpateCheckReport *report)
 {
     SpateCheckCounts counts = spate_check_count(report);
-    g_string_append_printf(text,
-                           "%" G_GSIZE_FORMAT " passed, %" G_GSIZE_FORMAT
-                           " failed; %" G_GSIZE_FORMAT " of them undecided\n",
-                           counts.n_passed, counts.n_failed, counts.n_undecided);
+    g_string_append_printf(text, "%zu passed, %zu failed; %zu of them undecided\n", counts.n_passed,
+                           counts.n_failed, counts.n_undecided);
 }
 
 void
 spate_check_report_append(GString *text, const SpateCheckReport *report, SpateCheckFormat format)
 {
-    switch (format) {
-    case SPATE_CHECK_TAP:
-        spate_check_report_tap(text, report);
-        return;
-    case SPATE_CHECK_TABLE:
-        spate_check_report_table(text, report);
-        return;
-    case SPATE_CHECK_JUNIT:
-        spate_check_report_junit(text, report);
-        return;
-    case SPATE_CHECK_JSON:
-        spate_check_report_json(text, report);
-        return;
-    }
-    g_assert_not_reached();
+    static void (*const FORMATS[])(GString *, const SpateCheckReport *) = {
+        [SPATE_CHECK_TAP] = spate_check_report_tap,
+        [SPATE_CHECK_TABLE] = spate_check_report_table,
+        [SPATE_CHECK_JUNIT] = spate_check_report_junit,
+        [SPATE_CHECK_JSON] = spate_check_report_json,
+    };
+    FORMATS[format](text, report);
 }

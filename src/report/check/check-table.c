@@ -25,23 +25,14 @@ typedef struct {
 
 /* ---- rows ------------------------------------------------------------------------------------ */
 
-static char *
-shown(const GString *words)
-{
-    g_autoptr(GString) line = g_string_new(NULL);
-    spate_append_shown_line(line, words->str);
-    return g_string_free(g_steal_pointer(&line), FALSE);
-}
-
 /* Below a verdict. */
 static void
 add_line(const Table *table, const char *words)
 {
-    g_autoptr(GString) line = g_string_new(INDENT);
-    g_string_append(line, words);
+    g_autofree char *line = g_strconcat(INDENT, words, NULL);
     SpateTableRow *row = spate_table_grid_add(table->grid);
     row->is_label = true;
-    row->cells[SPATE_COLUMN_LABEL] = shown(line);
+    row->cells[SPATE_COLUMN_LABEL] = spate_shown_line(line);
 }
 
 /* Lines that end with a newline; more than so many are cut short. */
@@ -58,52 +49,7 @@ add_lines(const Table *table, const char *words, size_t most)
     }
 }
 
-static void
-add_headings(const Table *table)
-{
-    static const char *const HEADINGS[SPATE_N_COLUMNS] = {
-        [SPATE_COLUMN_LABEL] = "verdict",    [SPATE_COLUMN_VARIANT] = "expectation",
-        [SPATE_COLUMN_MEAN] = "measured",    [SPATE_COLUMN_INTERVAL] = "95 % interval",
-        [SPATE_COLUMN_DIFFERENCE] = "bound",
-    };
-    SpateTableRow *row = spate_table_grid_add(table->grid);
-    row->is_heading = true;
-    for (int c = 0; c < SPATE_N_COLUMNS; c++)
-        row->cells[c] = g_strdup(HEADINGS[c]);
-}
-
 /* ---- verdicts -------------------------------------------------------------------------------- */
-
-static const char *
-colour_of(const SpateJudgement *judgement)
-{
-    switch (judgement->kind) {
-    case SPATE_VERDICT_PASS:
-        return SPATE_GREEN;
-    case SPATE_VERDICT_FAIL:
-        return SPATE_RED;
-    case SPATE_VERDICT_UNDECIDED:
-        return SPATE_YELLOW;
-    }
-    g_assert_not_reached();
-}
-
-/* What is judged, and its bound, come from the caller. */
-static void
-add_verdict(const Table *table, const SpateCheckPoint *point, const SpateJudgement *judgement,
-            const GString *subject, const GString *bound)
-{
-    g_autoptr(GString) mean = g_string_new(NULL), ends = g_string_new(NULL);
-    spate_check_append_mean(mean, point, judgement);
-    spate_check_append_ends(ends, point, judgement);
-    SpateTableRow *row = spate_table_grid_add(table->grid);
-    row->colour = colour_of(judgement);
-    row->cells[SPATE_COLUMN_LABEL] = g_strdup(spate_check_verdict_word(judgement));
-    row->cells[SPATE_COLUMN_VARIANT] = shown(subject);
-    row->cells[SPATE_COLUMN_MEAN] = shown(mean);
-    row->cells[SPATE_COLUMN_INTERVAL] = shown(ends);
-    row->cells[SPATE_COLUMN_DIFFERENCE] = shown(bound);
-}
 
 /* "plan.yaml:38: nothing was delivered": where it is written, and why it is no plain pass or of
  * what it is one. */
@@ -125,35 +71,44 @@ add_reason(const Table *table, const SpateCheckPoint *point, const SpateJudgemen
     add_line(table, line->str);
 }
 
+/* Judged by itself, or since the earlier result. */
 static void
-add_point(const Table *table, const SpateCheckPoint *point)
+add_point(const Table *table, const SpateCheckPoint *point, const SpateJudgement *judgement)
 {
+    static const char *const COLOURS[] = {[SPATE_VERDICT_PASS] = SPATE_GREEN,
+                                          [SPATE_VERDICT_FAIL] = SPATE_RED,
+                                          [SPATE_VERDICT_UNDECIDED] = SPATE_YELLOW};
+    const SpateCheck *check = table->report->checks[table->file];
+    bool is_since = judgement == &point->since;
     g_autoptr(GString) subject = g_string_new(NULL), bound = g_string_new(NULL);
+    g_autoptr(GString) mean = g_string_new(NULL), ends = g_string_new(NULL);
     g_autoptr(GString) finding = g_string_new(NULL), doubt = g_string_new(NULL);
-    spate_check_append_subject(subject, point);
-    spate_check_append_bound(bound, point);
-    spate_check_append_finding(finding, table->report->checks[table->file], point);
-    spate_doubt_append(doubt, point->doubt, "");
-    add_verdict(table, point, &point->judgement, subject, bound);
+    if (is_since) {
+        spate_check_append_both(subject, finding, check, point, judgement);
+    } else {
+        spate_check_append_subject(subject, point);
+        spate_check_append_bound(bound, point);
+        spate_check_append_finding(finding, check, point);
+    }
+    spate_check_append_mean(mean, point, judgement);
+    spate_check_append_ends(ends, point, judgement);
+    SpateTableRow *row = spate_table_grid_add(table->grid);
+    row->colour = COLOURS[judgement->kind];
+    row->cells[SPATE_COLUMN_LABEL] = g_strdup(spate_check_verdict_word(judgement));
+    row->cells[SPATE_COLUMN_VARIANT] = spate_shown_line(subject->str);
+    row->cells[SPATE_COLUMN_MEAN] = spate_shown_line(mean->str);
+    row->cells[SPATE_COLUMN_INTERVAL] = spate_shown_line(ends->str);
+    row->cells[SPATE_COLUMN_DIFFERENCE] = spate_shown_line(bound->str);
     /* A pass that leaves messages out says so. */
-    if (point->judgement.kind != SPATE_VERDICT_PASS || point->n_too_late > 0)
-        add_reason(table, point, &point->judgement, finding->str);
+    if (judgement->kind != SPATE_VERDICT_PASS || (!is_since && point->n_too_late > 0))
+        add_reason(table, point, judgement, finding->str);
+    if (is_since)
+        return;
+    spate_doubt_append(doubt, point->doubt, "");
     add_lines(table, doubt->str, SIZE_MAX);
     g_autofree char *explanation = spate_explanation_text(point->explanation);
     if (explanation != NULL)
         add_lines(table, explanation, MOST_LINES);
-}
-
-static void
-add_since(const Table *table, const SpateCheckPoint *point)
-{
-    g_autoptr(GString) title = g_string_new(NULL), finding = g_string_new(NULL);
-    g_autoptr(GString) none = g_string_new(NULL);
-    spate_check_append_since_title(title, point);
-    spate_check_append_since(finding, point);
-    add_verdict(table, point, &point->since, title, none);
-    if (point->since.kind != SPATE_VERDICT_PASS)
-        add_reason(table, point, &point->since, finding->str);
 }
 
 /* ---- files ----------------------------------------------------------------------------------- */
@@ -190,10 +145,9 @@ static void
 add_file(const Table *table)
 {
     const SpateCheck *check = table->report->checks[table->file];
-    g_autoptr(GString) name = g_string_new(table->report->names[table->file]);
     SpateTableRow *heading = spate_table_grid_add(table->grid);
     heading->is_heading = heading->is_label = true;
-    heading->cells[SPATE_COLUMN_LABEL] = shown(name);
+    heading->cells[SPATE_COLUMN_LABEL] = spate_shown_line(table->report->names[table->file]);
     if (spate_check_is_of_one_layout(check))
         add_line(table, SPATE_ONE_LAYOUT_WORDS);
     if (check->n_points == 0)
@@ -201,9 +155,9 @@ add_file(const Table *table)
     if (!spate_check_is_judged(check))
         add_line(table, "interrupted: not judged");
     for (size_t k = 0; spate_check_is_judged(check) && k < check->n_points; k++) {
-        add_point(table, &check->points[k]);
+        add_point(table, &check->points[k], &check->points[k].judgement);
         if (check->points[k].has_since)
-            add_since(table, &check->points[k]);
+            add_point(table, &check->points[k], &check->points[k].since);
     }
     add_differences(table, check);
 }
@@ -211,13 +165,22 @@ add_file(const Table *table)
 void
 spate_check_report_table(GString *text, const SpateCheckReport *report)
 {
+    static const char *const HEADINGS[SPATE_N_COLUMNS] = {
+        [SPATE_COLUMN_LABEL] = "verdict",    [SPATE_COLUMN_VARIANT] = "expectation",
+        [SPATE_COLUMN_MEAN] = "measured",    [SPATE_COLUMN_INTERVAL] = "95 % interval",
+        [SPATE_COLUMN_DIFFERENCE] = "bound",
+    };
     g_autoptr(GPtrArray) grid = spate_table_grid_new();
     g_autoptr(GString) rows = g_string_new(NULL);
     unsigned widths[SPATE_N_COLUMNS];
     Table table = {.report = report, .grid = grid};
     SpateCheckCounts counts = spate_check_count(report);
-    if (counts.n_passed + counts.n_failed > 0)
-        add_headings(&table);
+    if (counts.n_passed + counts.n_failed > 0) {
+        SpateTableRow *row = spate_table_grid_add(grid);
+        row->is_heading = true;
+        for (int c = 0; c < SPATE_N_COLUMNS; c++)
+            row->cells[c] = g_strdup(HEADINGS[c]);
+    }
     for (table.file = 0; table.file < report->n_checks; table.file++)
         add_file(&table);
     spate_table_grid_measure(grid, widths);

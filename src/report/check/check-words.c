@@ -24,24 +24,22 @@ unit_of(const SpateCheckPoint *point)
     return measure != NULL ? measure->unit : SPATE_UNIT_RATIO;
 }
 
+bool
+spate_check_is_relative(const SpateCheckPoint *point)
+{
+    const SpateExpectation *expectation = point->expectation;
+    return expectation->kind == SPATE_EXPECT_CHANGE &&
+           (expectation->at_least.is_relative || !expectation->at_least.is_given) &&
+           (expectation->at_most.is_relative || !expectation->at_most.is_given);
+}
+
+/* Of a bound, or of the judgement, which is relative if no bound is of another kind. */
 static Scale
-scale_of_bound(const SpateCheckPoint *point, const SpateExpectBound *bound)
+scale_of(const SpateCheckPoint *point, bool is_relative)
 {
     return (Scale){.unit = unit_of(point),
                    .is_change = point->expectation->kind == SPATE_EXPECT_CHANGE,
-                   .is_relative = bound->is_relative};
-}
-
-/* The judgement states a relative change if no bound is of another kind. */
-static Scale
-scale_of_judgement(const SpateCheckPoint *point)
-{
-    const SpateExpectation *expectation = point->expectation;
-    bool is_relative = (expectation->at_least.is_relative || !expectation->at_least.is_given) &&
-                       (expectation->at_most.is_relative || !expectation->at_most.is_given);
-    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
-    return (Scale){
-        .unit = unit_of(point), .is_change = is_change, .is_relative = is_change && is_relative};
+                   .is_relative = is_relative};
 }
 
 static bool
@@ -53,10 +51,9 @@ is_in_percent(Scale scale)
 static void
 append_unit(GString *text, Scale scale)
 {
-    bool has_word = scale.unit != SPATE_UNIT_ONE && scale.unit != SPATE_UNIT_RATIO;
     if (is_in_percent(scale))
         g_string_append(text, " %");
-    else if (has_word)
+    else if (scale.unit != SPATE_UNIT_ONE && scale.unit != SPATE_UNIT_RATIO)
         g_string_append_printf(text, " %s", spate_unit_name(scale.unit));
 }
 
@@ -137,21 +134,14 @@ append_bounds(GString *text, const SpateCheckPoint *point)
     const SpateExpectBound *most = &point->expectation->at_most;
     if (least->is_given) {
         g_string_append(text, " at least ");
-        append_bound(text, least->value, scale_of_bound(point, least));
+        append_bound(text, least->value, scale_of(point, least->is_relative));
     }
     if (most->is_given) {
         g_string_append(text, least->is_given ? " and at most " : " at most ");
-        append_bound(text, most->value, scale_of_bound(point, most));
+        append_bound(text, most->value, scale_of(point, most->is_relative));
     }
     if (point->expectation->kind == SPATE_EXPECT_CHANGE)
         g_string_append_printf(text, " against %s", versus_of(point->expectation));
-}
-
-static void
-append_seconds(GString *text, int64_t time_ns)
-{
-    spate_append_number(text, (double)time_ns / (double)SPATE_NS_PER_S);
-    g_string_append(text, " s");
 }
 
 static void
@@ -162,7 +152,8 @@ append_claim(GString *text, const SpateExpectation *expectation)
         g_string_append_printf(text, " from %s", expectation->from);
     if (expectation->kind == SPATE_EXPECT_REACHES) {
         g_string_append_printf(text, " reaches %s within ", expectation->node);
-        append_seconds(text, expectation->within_ns);
+        spate_append_number(text, (double)expectation->within_ns / (double)SPATE_NS_PER_S);
+        g_string_append(text, " s");
     } else if (expectation->kind == SPATE_EXPECT_NEVER_REACHES) {
         g_string_append_printf(text, " never reaches %s", expectation->node);
     } else {
@@ -215,12 +206,9 @@ spate_check_verdict_word(const SpateJudgement *judgement)
 /* ---- findings -------------------------------------------------------------------------------- */
 
 static void
-append_replications(GString *text, uint32_t n)
+append_over(GString *text, uint32_t n)
 {
-    if (n == 1)
-        g_string_append(text, "1 replication");
-    else
-        g_string_append_printf(text, "%u replications", n);
+    g_string_append_printf(text, n == 1 ? " in %u replication" : " over %u replications", n);
 }
 
 /* "12.3 % to 14.5 %" */
@@ -267,28 +255,21 @@ append_what_decides(GString *text, const SpateJudgement *judgement)
 }
 
 static void
-append_undelivered(GString *text, const SpateCheck *check, uint32_t n)
-{
-    if (n > 0)
-        g_string_append_printf(text,
-                               "; nothing was delivered in %u of %u replications, which breaks the "
-                               "bound",
-                               n, check->n_replications);
-}
-
-static void
 append_measured_finding(GString *text, const SpateCheck *check, const SpateCheckPoint *point)
 {
     const SpateJudgement *judgement = &point->judgement;
-    Scale scale = scale_of_judgement(point);
+    Scale scale = scale_of(point, spate_check_is_relative(point));
     g_string_append(text, scale.is_change ? "changed by " : "measured ");
     append_mean(text, judgement->mean, scale);
     append_interval(text, judgement->ci95, judgement->n_looks, scale);
-    g_string_append(text, judgement->n == 1 ? " in " : " over ");
-    append_replications(text, judgement->n);
+    append_over(text, judgement->n);
     if (judgement->n < check->n_replications)
         g_string_append_printf(text, " of %u (the others have no value)", check->n_replications);
-    append_undelivered(text, check, judgement->n_undelivered);
+    if (judgement->n_undelivered > 0)
+        g_string_append_printf(text,
+                               "; nothing was delivered in %u of %u replications, which breaks the "
+                               "bound",
+                               judgement->n_undelivered, check->n_replications);
     append_what_decides(text, judgement);
 }
 
@@ -377,13 +358,12 @@ append_claim_finding(GString *text, const SpateCheck *check, const SpateCheckPoi
         g_string_append(text, is_share ? "measured " : "held ");
     if (is_share) {
         append_mean(text, judgement->mean, (Scale){.unit = SPATE_UNIT_RATIO});
-        g_string_append(text, judgement->n == 1 ? " in " : " over ");
-        append_replications(text, judgement->n);
-    } else if (n_held == judgement->n && n_held > 1)
+        append_over(text, judgement->n);
+    } else if (n_held == judgement->n && n_held > 1) {
         g_string_append_printf(text, "in all %u replications", n_held);
-    else {
-        g_string_append_printf(text, "in %u of ", n_held);
-        append_replications(text, judgement->n);
+    } else {
+        g_string_append_printf(text, "in %u of %u replication%s", n_held, judgement->n,
+                               judgement->n == 1 ? "" : "s");
     }
     append_interval(text, judgement->ci95, judgement->n_looks, (Scale){.unit = SPATE_UNIT_RATIO});
     append_not_judged(text, check, point);
@@ -405,17 +385,6 @@ spate_check_append_finding(GString *text, const SpateCheck *check, const SpateCh
 
 /* ---- before and now -------------------------------------------------------------------------- */
 
-void
-spate_check_append_since_title(GString *text, const SpateCheckPoint *point)
-{
-    const SpateExpectation *expectation = point->expectation;
-    append_variant(text, expectation);
-    append_measure(text, expectation);
-    if (expectation->kind == SPATE_EXPECT_CHANGE)
-        g_string_append_printf(text, " against %s", versus_of(expectation));
-    g_string_append(text, " is not worse than before");
-}
-
 /* "changed by +0.01 erlang (95 % interval ...)" */
 static void
 append_change(GString *text, SpateUnit unit, double mean, SpateInterval ci95)
@@ -426,8 +395,8 @@ append_change(GString *text, SpateUnit unit, double mean, SpateInterval ci95)
     append_interval(text, ci95, 1, scale);
 }
 
-void
-spate_check_append_since(GString *text, const SpateCheckPoint *point)
+static void
+append_since(GString *text, const SpateCheckPoint *point)
 {
     const SpateJudgement *since = &point->since;
     if (since->missing != SPATE_NOTHING_MISSING) {
@@ -435,11 +404,28 @@ spate_check_append_since(GString *text, const SpateCheckPoint *point)
         return;
     }
     append_change(text, unit_of(point), since->mean, since->ci95);
-    g_string_append(text, since->n == 1 ? " in " : " over ");
-    append_replications(text, since->n);
+    append_over(text, since->n);
     if (since->n_undelivered > 0)
         g_string_append_printf(text, "; in %u more nothing is delivered now", since->n_undelivered);
     append_what_decides(text, since);
+}
+
+void
+spate_check_append_both(GString *title, GString *finding, const SpateCheck *check,
+                        const SpateCheckPoint *point, const SpateJudgement *judgement)
+{
+    const SpateExpectation *expectation = point->expectation;
+    if (judgement != &point->since) {
+        spate_check_append_title(title, point);
+        spate_check_append_finding(finding, check, point);
+        return;
+    }
+    append_variant(title, expectation);
+    append_measure(title, expectation);
+    if (expectation->kind == SPATE_EXPECT_CHANGE)
+        g_string_append_printf(title, " against %s", versus_of(expectation));
+    g_string_append(title, " is not worse than before");
+    append_since(finding, point);
 }
 
 /* Whether more of it is worse, as some expectation has it: -1, 1, or 0 if none says. */
@@ -519,13 +505,11 @@ spate_check_append_bound(GString *text, const SpateCheckPoint *point)
 }
 
 static Scale
-scale_of(const SpateCheckPoint *point, const SpateJudgement *judgement)
+scale_of_cell(const SpateCheckPoint *point, const SpateJudgement *judgement)
 {
     if (judgement == &point->since)
         return (Scale){.unit = unit_of(point), .is_change = true};
-    if (point->expectation->measure == NULL)
-        return (Scale){.unit = SPATE_UNIT_RATIO};
-    return scale_of_judgement(point);
+    return scale_of(point, spate_check_is_relative(point));
 }
 
 void
@@ -533,7 +517,7 @@ spate_check_append_mean(GString *text, const SpateCheckPoint *point,
                         const SpateJudgement *judgement)
 {
     if (!isnan(judgement->mean))
-        append_mean(text, judgement->mean, scale_of(point, judgement));
+        append_mean(text, judgement->mean, scale_of_cell(point, judgement));
 }
 
 void
@@ -541,5 +525,5 @@ spate_check_append_ends(GString *text, const SpateCheckPoint *point,
                         const SpateJudgement *judgement)
 {
     if (!isnan(judgement->ci95.low))
-        append_ends(text, judgement->ci95, scale_of(point, judgement));
+        append_ends(text, judgement->ci95, scale_of_cell(point, judgement));
 }

@@ -9,9 +9,10 @@ void spate_check_append_title(GString *text, const SpateCheckPoint *point);
 /* What was measured, and how sure it is; one line without its end. */
 void spate_check_append_finding(GString *text, const SpateCheck *check,
                                 const SpateCheckPoint *point);
-/* "delivery of talk is not worse than before", and what became of it since then. */
-void spate_check_append_since_title(GString *text, const SpateCheckPoint *point);
-void spate_check_append_since(GString *text, const SpateCheckPoint *point);
+/* Both, of the point's own judgement or of that since the earlier result: "delivery of talk is not
+ * worse than before", and what became of it since then. */
+void spate_check_append_both(GString *title, GString *finding, const SpateCheck *check,
+                             const SpateCheckPoint *point, const SpateJudgement *judgement);
 /* "base: load of talk on valley changed by +0.01 erlang (95 % interval ...): worse" */
 void spate_check_append_difference(GString *text, const SpateCheck *check,
                                    const SpateDifference *difference);
@@ -28,6 +29,8 @@ void spate_check_append_ends(GString *text, const SpateCheckPoint *point,
                              const SpateJudgement *judgement);
 /* "7 passed, 3 failed; 1 of them undecided", with a newline */
 void spate_check_append_counts(GString *text, const SpateCheckReport *report);
+/* Whether it is judged by a relative change: in percent, without the measure's unit. */
+bool spate_check_is_relative(const SpateCheckPoint *point);
 /* The line of the expectation in the file; 0: none, it comes from --set. */
 int spate_check_line(const SpateCheckPoint *point);
 /* "pass", "fail" or "undecided" */

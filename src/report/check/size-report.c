@@ -8,16 +8,6 @@
 #include "report/words/run-words.h"
 #include <math.h>
 
-/* The expectation with what became of it at a point, for the words of a check. */
-static SpateCheckPoint
-judged_at(const SpateSize *size, const SpateSizePoint *point, size_t expectation)
-{
-    SpateCheckPoint judged = size->words->points[expectation];
-    judged.judgement = point->verdicts[expectation].judgement;
-    judged.doubt = point->verdicts[expectation].doubt;
-    return judged;
-}
-
 static const char *const ANSWERS[] = {
     [SPATE_SIZE_MEETS] = "meets",
     [SPATE_SIZE_FAILS] = "fails",
@@ -27,26 +17,16 @@ static const char *const ANSWERS[] = {
 
 /* ---- for people ------------------------------------------------------------------------------ */
 
+/* "measured 87 % (...)" */
 static void
-append_range(GString *text, const SpateSize *size, const SpateSizeBand *band)
+append_finding(GString *text, const SpateSize *size, const SpateSizePoint *point,
+               size_t expectation)
 {
-    g_string_append(text, size->points[band->first].text);
-    if (band->last > band->first)
-        g_string_append_printf(text, " to %s", size->points[band->last].text);
-}
-
-/* "delivery of talk is at least 90 %: measured 87 % (...)" */
-static void
-append_binding(GString *text, const SpateSize *size, const SpateSizePoint *point)
-{
-    size_t binding = spate_size_binding(size, point);
-    if (binding == size->words->n_points)
-        return;
-    SpateCheckPoint judged = judged_at(size, point, binding);
     SpateCheck check = *size->words;
+    SpateCheckPoint judged = check.points[expectation];
+    judged.judgement = point->verdicts[expectation].judgement;
+    judged.doubt = point->verdicts[expectation].doubt;
     check.n_replications = point->n_replications;
-    spate_check_append_title(text, &judged);
-    g_string_append(text, "\n    ");
     spate_check_append_finding(text, &check, &judged);
 }
 
@@ -70,11 +50,18 @@ append_band(GString *text, const SpateSize *size, size_t number)
                                         [SPATE_SIZE_OPEN] = "not judged: "};
     const SpateSizeBand *band = &size->bands[number];
     g_string_append(text, HEADS[band->answer]);
-    append_range(text, size, band);
+    g_string_append(text, size->points[band->first].text);
+    if (band->last > band->first)
+        g_string_append_printf(text, " to %s", size->points[band->last].text);
     if (band->answer == SPATE_SIZE_FAILS || band->answer == SPATE_SIZE_UNSURE) {
         const SpateSizePoint *end = nearest_end(size, number);
+        size_t binding = spate_size_binding(size, end);
         g_string_append_printf(text, "; at %s: ", end->text);
-        append_binding(text, size, end);
+        if (binding < size->words->n_points) {
+            spate_check_append_title(text, &size->words->points[binding]);
+            g_string_append(text, "\n    ");
+            append_finding(text, size, end, binding);
+        }
     }
     g_string_append_c(text, '\n');
 }
@@ -93,19 +80,6 @@ find_ends(const SpateSize *size, const SpateSizePoint **smallest, const SpateSiz
 }
 
 static void
-append_answer(GString *text, const SpateSize *size)
-{
-    const SpateSizePoint *smallest, *largest;
-    const char *so_far = size->interrupted ? " so far" : "";
-    find_ends(size, &smallest, &largest);
-    if (smallest == NULL)
-        g_string_append(text, "no value tried is certain to meet every expectation\n");
-    else
-        g_string_append_printf(text, "the smallest that meets all%s: %s; the largest%s: %s\n",
-                               so_far, smallest->text, so_far, largest->text);
-}
-
-static void
 append_curve(GString *text, const SpateSize *size, size_t expectation)
 {
     g_string_append_c(text, '\n');
@@ -113,14 +87,12 @@ append_curve(GString *text, const SpateSize *size, size_t expectation)
     g_string_append_c(text, '\n');
     for (size_t i = 0; i < size->n_points; i++) {
         const SpateSizePoint *point = &size->points[i];
-        SpateCheckPoint judged = judged_at(size, point, expectation);
-        SpateCheck check = *size->words;
-        check.n_replications = point->n_replications;
+        const SpateSizeVerdict *verdict = &point->verdicts[expectation];
         g_string_append_printf(text, "  %8s  %-9s ", point->text,
-                               spate_check_verdict_word(&judged.judgement));
-        spate_check_append_finding(text, &check, &judged);
+                               spate_check_verdict_word(&verdict->judgement));
+        append_finding(text, size, point, expectation);
         g_string_append_c(text, '\n');
-        spate_doubt_append(text, judged.doubt, "                      ");
+        spate_doubt_append(text, verdict->doubt, "                      ");
     }
 }
 
@@ -128,6 +100,8 @@ static void
 append_table(GString *text, const SpateSize *size)
 {
     const SpateScenario *base = size->words->base;
+    const SpateSizePoint *smallest, *largest;
+    const char *so_far = size->interrupted ? " so far" : "";
     if (base->title != NULL) {
         spate_append_shown_line(text, base->title);
         g_string_append_c(text, '\n');
@@ -135,7 +109,12 @@ append_table(GString *text, const SpateSize *size)
     g_string_append_printf(text, "%s: %zu values tried", size->vary, size->n_points);
     spate_append_layout_words(text, spate_check_is_of_one_layout(size->words));
     g_string_append(text, size->interrupted ? " (interrupted)\n\n" : "\n\n");
-    append_answer(text, size);
+    find_ends(size, &smallest, &largest);
+    if (smallest == NULL)
+        g_string_append(text, "no value tried is certain to meet every expectation\n");
+    else
+        g_string_append_printf(text, "the smallest that meets all%s: %s; the largest%s: %s\n",
+                               so_far, smallest->text, so_far, largest->text);
     for (size_t i = 0; i < size->n_bands; i++)
         append_band(text, size, i);
     g_string_append(text, "(values between agreeing neighbours were skipped)\n");
@@ -207,16 +186,6 @@ static const SpateMember DOCUMENT[] = {
 };
 static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
 
-static Band
-band_of(const SpateSize *size, size_t number)
-{
-    const SpateSizeBand *its = &size->bands[number];
-    bool binds = its->answer == SPATE_SIZE_FAILS || its->answer == SPATE_SIZE_UNSURE;
-    size_t binding = binds ? spate_size_binding(size, nearest_end(size, number)) : SPATE_NO_THING;
-    return (Band){size->points[its->first].value, size->points[its->last].value, its->answer,
-                  (uint32_t)binding};
-}
-
 static void
 append_json(GString *text, const SpateSize *size)
 {
@@ -237,8 +206,13 @@ append_json(GString *text, const SpateSize *size)
         spate_check_append_title(title, &size->words->points[i]);
         document.expectations[i] = spate_scratch(scratch, g_string_free(title, FALSE));
     }
-    for (size_t i = 0; i < size->n_bands; i++)
-        document.bands[i] = band_of(size, i);
+    for (size_t i = 0; i < size->n_bands; i++) {
+        const SpateSizeBand *its = &size->bands[i];
+        bool binds = its->answer == SPATE_SIZE_FAILS || its->answer == SPATE_SIZE_UNSURE;
+        document.bands[i] = (Band){
+            size->points[its->first].value, size->points[its->last].value, its->answer,
+            binds ? (uint32_t)spate_size_binding(size, nearest_end(size, i)) : SPATE_NO_THING};
+    }
     spate_form_append(text, &DOCUMENT_FORM, &document);
     g_string_append_c(text, '\n');
 }
@@ -276,15 +250,10 @@ append_csv(GString *text, const SpateSize *size)
 void
 spate_size_report_append(GString *text, const SpateSize *size, SpateFormat format)
 {
-    switch (format) {
-    case SPATE_FORMAT_TABLE:
-        append_table(text, size);
-        break;
-    case SPATE_FORMAT_JSON:
-        append_json(text, size);
-        break;
-    case SPATE_FORMAT_CSV:
-        append_csv(text, size);
-        break;
-    }
+    static void (*const FORMATS[])(GString *, const SpateSize *) = {
+        [SPATE_FORMAT_TABLE] = append_table,
+        [SPATE_FORMAT_JSON] = append_json,
+        [SPATE_FORMAT_CSV] = append_csv,
+    };
+    FORMATS[format](text, size);
 }
