@@ -106,15 +106,6 @@ end(SpateEventLog *log)
 
 /* ---- what each kind says --------------------------------------------------------------------- */
 
-static void
-add_carried(SpateEventLog *log, const SpateEvent *event)
-{
-    g_string_append(log->text, ", \"carries\": [");
-    for (size_t i = 0; i < event->n_carried; i++)
-        g_string_append_printf(log->text, i > 0 ? ", %u" : "%u", event->carried[i]);
-    g_string_append_c(log->text, ']');
-}
-
 /* The receiver of a frame, and its sender. */
 static void
 add_ends(SpateEventLog *log, uint32_t receiver, const SpateFrameFacts *frame)
@@ -130,16 +121,6 @@ add_sender(SpateEventLog *log, const SpateFrameFacts *frame)
     add_node(log, "node", node_of(log, frame->radio));
     add_bearer(log, frame->radio);
     add_whole(log, "hops", frame->hops);
-}
-
-static void
-add_start(SpateEventLog *log, const SpateFrameFacts *frame)
-{
-    add_whole(log, "bytes", frame->frame_bytes);
-    add_time(log, "airtime_s", frame->airtime_ns);
-    add_time(log, "waited_s", frame->started_ns - frame->queued_ns);
-    add_time(log, "waited_duty_s", frame->waited_duty_ns);
-    add_time(log, "waited_access_s", frame->waited_access_ns);
 }
 
 static void
@@ -166,7 +147,10 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         break;
     case SPATE_EVENT_DIGESTED:
         add_whole(log, "payload_bytes", event->message->payload_bytes);
-        add_carried(log, event);
+        g_string_append(log->text, ", \"carries\": [");
+        for (size_t i = 0; i < event->n_carried; i++)
+            g_string_append_printf(log->text, i > 0 ? ", %u" : "%u", event->carried[i]);
+        g_string_append_c(log->text, ']');
         break;
     case SPATE_EVENT_QUEUED:
         add_sender(log, event->frame);
@@ -178,7 +162,11 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         break;
     case SPATE_EVENT_STARTED:
         add_sender(log, event->frame);
-        add_start(log, event->frame);
+        add_whole(log, "bytes", event->frame->frame_bytes);
+        add_time(log, "airtime_s", event->frame->airtime_ns);
+        add_time(log, "waited_s", event->frame->started_ns - event->frame->queued_ns);
+        add_time(log, "waited_duty_s", event->frame->waited_duty_ns);
+        add_time(log, "waited_access_s", event->frame->waited_access_ns);
         break;
     case SPATE_EVENT_ENDED:
         add_sender(log, event->frame);
@@ -203,29 +191,12 @@ add_members(SpateEventLog *log, const SpateEvent *event)
     }
 }
 
-/* ---- outcomes -------------------------------------------------------------------------------- */
-
-/* A sender beyond the radios is other people's traffic. */
-static void
-add_disturber(SpateEventLog *log, uint32_t sender)
-{
-    const SpatePlan *plan = log->settings.plan;
-    if (sender == SPATE_NO_DISTURBER)
-        return;
-    if (sender >= plan->n_radios) {
-        g_string_append(log->text, ", \"disturber\": {\"ambient\": true}");
-        return;
-    }
-    g_string_append(log->text, ", \"disturber\": {\"node\": ");
-    spate_append_json_string(log->text, plan->nodes[plan->radios[sender].node].name);
-    add_bearer(log, sender);
-    g_string_append_c(log->text, '}');
-}
-
 /* A line of its own for each radio that could hear the frame. */
 static void
 log_outcome(SpateEventLog *log, const SpateEvent *ended, const SpateReception *reception)
 {
+    const SpatePlan *plan = log->settings.plan;
+    uint32_t sender = reception->disturber;
     begin(log, "outcome", ended);
     add_ends(log, reception->receiver, ended->frame);
     add_text(log, "outcome", spate_outcome_word(reception->outcome));
@@ -233,7 +204,14 @@ log_outcome(SpateEventLog *log, const SpateEvent *ended, const SpateReception *r
     spate_append_fixed(log->text,
                        spate_medium_level_dbm(ended->medium, reception->receiver, reception->power),
                        2, FALSE);
-    add_disturber(log, reception->disturber);
+    if (sender < plan->n_radios) {
+        g_string_append(log->text, ", \"disturber\": {\"node\": ");
+        spate_append_json_string(log->text, plan->nodes[node_of(log, sender)].name);
+        add_bearer(log, sender);
+        g_string_append_c(log->text, '}');
+    } else if (sender != SPATE_NO_DISTURBER) { /* other people's traffic */
+        g_string_append(log->text, ", \"disturber\": {\"ambient\": true}");
+    }
     end(log);
 }
 

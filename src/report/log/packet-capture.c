@@ -16,9 +16,6 @@ struct SpatePacketCapture {
     GByteArray *packet;
 };
 
-/* A level that is not known. */
-#define NO_LEVEL NAN
-
 /* ---- headers --------------------------------------------------------------------------------- */
 
 static unsigned
@@ -95,14 +92,6 @@ add_content(GByteArray *packet, const SpateFrameFacts *frame)
     spate_append_u8(packet, MIN(frame->hops, 255u));
 }
 
-/* A locally administered address that contains the node's number. */
-static void
-add_address(GByteArray *packet, uint32_t node)
-{
-    spate_append_u16_be(packet, 0x0200);
-    spate_append_u32_be(packet, node);
-}
-
 /* Vendor-specific action frame (IEEE Std 802.11-2020, 9.6.5), to everyone; organisation 0 and type
  * 0 stand for the unpublished ones. */
 static void
@@ -113,7 +102,8 @@ add_action_header(GByteArray *packet, const SpateFrameFacts *frame, uint32_t sen
     spate_append_u16_le(packet, ACTION);
     spate_append_u16_le(packet, 0); /* duration */
     g_byte_array_append(packet, EVERYONE, sizeof EVERYONE);
-    add_address(packet, sender);
+    spate_append_u16_be(packet, 0x0200); /* locally administered, with the node's number */
+    spate_append_u32_be(packet, sender);
     g_byte_array_append(packet, EVERYONE, sizeof EVERYONE);
     spate_append_u16_le(packet, (frame->message.number & 0xfffu) << 4);
     spate_append_u8(packet, VENDOR_SPECIFIC);
@@ -133,23 +123,9 @@ fit(GByteArray *packet, guint start, guint length)
         g_byte_array_set_size(packet, start + length);
 }
 
-#define FCS_BYTES 4
+#define FCS_BYTES 4u
 
-static void
-add_dsss_frame(GByteArray *packet, const SpateFrameFacts *frame, uint32_t sender)
-{
-    guint start = packet->len;
-    add_action_header(packet, frame, sender);
-    add_content(packet, frame);
-    if (frame->frame_bytes <= FCS_BYTES) {
-        fit(packet, start, frame->frame_bytes);
-        return;
-    }
-    guint length = frame->frame_bytes - FCS_BYTES;
-    fit(packet, start, length);
-    spate_append_u32_le(packet, frame_check(packet->data + start, length));
-}
-
+/* level_dbm: NAN if it is not known. */
 static void
 write_frame(SpatePacketCapture *capture, uint32_t interface, const SpateEvent *event,
             double level_dbm)
@@ -158,17 +134,25 @@ write_frame(SpatePacketCapture *capture, uint32_t interface, const SpateEvent *e
     const SpateFrameFacts *frame = event->frame;
     const SpateRadio *radio = &plan->radios[frame->radio];
     const SpateBearer *bearer = &plan->bearers[radio->bearer];
-    g_byte_array_set_size(capture->packet, 0);
+    GByteArray *packet = capture->packet;
+    g_byte_array_set_size(packet, 0);
     if (bearer->modulation.kind == &spate_radio_lora) {
-        add_loratap(capture->packet, bearer, level_dbm);
-        guint start = capture->packet->len;
-        add_content(capture->packet, frame);
-        fit(capture->packet, start, frame->frame_bytes);
+        add_loratap(packet, bearer, level_dbm);
+        guint start = packet->len;
+        add_content(packet, frame);
+        fit(packet, start, frame->frame_bytes);
     } else {
-        add_radiotap(capture->packet, bearer, level_dbm, capture->settings.power_dbm[frame->radio]);
-        add_dsss_frame(capture->packet, frame, radio->node);
+        add_radiotap(packet, bearer, level_dbm, capture->settings.power_dbm[frame->radio]);
+        guint start = packet->len;
+        bool has_check = frame->frame_bytes > FCS_BYTES;
+        guint length = frame->frame_bytes - (has_check ? FCS_BYTES : 0);
+        add_action_header(packet, frame, radio->node);
+        add_content(packet, frame);
+        fit(packet, start, length);
+        if (has_check)
+            spate_append_u32_le(packet, frame_check(packet->data + start, length));
     }
-    spate_pcapng_append_packet(capture->bytes, interface, event->at_ns, capture->packet);
+    spate_pcapng_append_packet(capture->bytes, interface, event->at_ns, packet);
 }
 
 /* ---- listening ------------------------------------------------------------------------------- */
@@ -182,36 +166,24 @@ hand_on(SpatePacketCapture *capture)
 }
 
 static void
-capture_on_air(SpatePacketCapture *capture, const SpateEvent *started)
-{
-    uint32_t bearer = capture->settings.plan->radios[started->radio].bearer;
-    write_frame(capture, capture->interface[bearer], started, NO_LEVEL);
-}
-
-static void
-capture_at_receivers(SpatePacketCapture *capture, const SpateEvent *ended)
-{
-    for (size_t i = 0; i < ended->n_receptions; i++) {
-        const SpateReception *reception = &ended->receptions[i];
-        uint32_t interface = capture->interface[reception->receiver];
-        if (interface != NO_INTERFACE && reception->outcome == SPATE_OUTCOME_RECEIVED)
-            write_frame(
-                capture, interface, ended,
-                spate_medium_level_dbm(ended->medium, reception->receiver, reception->power));
-    }
-}
-
-static void
 see(gpointer self, const SpateEvent *event)
 {
     SpatePacketCapture *capture = self;
     const bool *traffics = capture->settings.traffics;
     if (traffics != NULL && !traffics[event->message->traffic])
         return;
-    if (event->kind == SPATE_EVENT_STARTED)
-        capture_on_air(capture, event);
-    else
-        capture_at_receivers(capture, event);
+    if (event->kind == SPATE_EVENT_STARTED) {
+        uint32_t bearer = capture->settings.plan->radios[event->radio].bearer;
+        write_frame(capture, capture->interface[bearer], event, NAN);
+    }
+    for (size_t i = 0; event->kind == SPATE_EVENT_ENDED && i < event->n_receptions; i++) {
+        const SpateReception *reception = &event->receptions[i];
+        uint32_t interface = capture->interface[reception->receiver];
+        if (interface != NO_INTERFACE && reception->outcome == SPATE_OUTCOME_RECEIVED)
+            write_frame(
+                capture, interface, event,
+                spate_medium_level_dbm(event->medium, reception->receiver, reception->power));
+    }
     if (capture->bytes->len >= PORTION_BYTES)
         hand_on(capture);
 }
@@ -228,22 +200,10 @@ add_interface(SpatePacketCapture *capture, uint32_t bearer, const char *name)
 }
 
 static void
-add_air(SpatePacketCapture *capture)
-{
-    const SpatePlan *plan = capture->settings.plan;
-    capture->interface = g_new(uint32_t, MAX(plan->n_bearers, 1));
-    for (uint32_t b = 0; b < plan->n_bearers; b++) {
-        capture->interface[b] = b;
-        add_interface(capture, b, plan->bearer_names[b]);
-    }
-}
-
-static void
 add_receivers(SpatePacketCapture *capture)
 {
     const SpatePlan *plan = capture->settings.plan;
     uint32_t n = 0;
-    capture->interface = g_new(uint32_t, MAX(plan->n_radios, 1));
     for (uint32_t r = 0; r < plan->n_radios; r++) {
         const SpateRadio *radio = &plan->radios[r];
         capture->interface[r] = NO_INTERFACE;
@@ -260,13 +220,17 @@ SpatePacketCapture *
 spate_packet_capture_new(const SpatePacketCaptureSettings *settings)
 {
     SpatePacketCapture *capture = g_new0(SpatePacketCapture, 1);
+    const SpatePlan *plan = settings->plan;
     capture->settings = *settings;
     capture->bytes = g_byte_array_sized_new(2 * PORTION_BYTES);
     capture->packet = g_byte_array_sized_new(512);
     spate_pcapng_append_section(capture->bytes, "spate " SPATE_VERSION);
-    if (settings->at_nodes == NULL)
-        add_air(capture);
-    else
+    capture->interface = g_new(uint32_t, MAX(plan->n_radios, plan->n_bearers) + 1);
+    for (uint32_t b = 0; settings->at_nodes == NULL && b < plan->n_bearers; b++) {
+        capture->interface[b] = b;
+        add_interface(capture, b, plan->bearer_names[b]);
+    }
+    if (settings->at_nodes != NULL)
         add_receivers(capture);
     return capture;
 }

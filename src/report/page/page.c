@@ -42,23 +42,16 @@ own_scripts(void)
 
 /* ---- what the page says beside the result ---------------------------------------------------- */
 
-static const SpateResultVariant *
-find_variant(const SpateResult *result, const char *name)
-{
-    size_t i = 0;
-    while (strcmp(result->variants[i].name, name) != 0)
-        i++;
-    return &result->variants[i];
-}
-
 /* How many more replications would likely tell a difference from 0: null if it is told already, or
  * if none would. */
 static void
 append_more(GString *text, const SpateResult *result, const SpateDifference *difference)
 {
     const SpateExpectBound zero = {.is_given = true}, none = {0};
-    const SpateResultRow *versus =
-        spate_result_find_row(find_variant(result, difference->versus), difference->row);
+    const SpateResultVariant *variant = result->variants;
+    while (strcmp(variant->name, difference->versus) != 0)
+        variant++;
+    const SpateResultRow *versus = spate_result_find_row(variant, difference->row);
     SpateJudgement judgement =
         spate_judge_change(difference->row, versus, result->n_replications, zero, none, 1);
     if (judgement.kind != SPATE_VERDICT_UNDECIDED || judgement.more == SPATE_MORE_NEVER)
@@ -114,17 +107,6 @@ policy_of(const char *style, const char *library, const char *scripts)
     return g_string_free(policy, FALSE);
 }
 
-/* No text can end the element that contains it, nor a line of a script. */
-static char *
-embedded(const char *json)
-{
-    GString *text = g_string_new(json);
-    g_string_replace(text, "<", "\\u003c", 0);
-    g_string_replace(text, "\xE2\x80\xA8", "\\u2028", 0);
-    g_string_replace(text, "\xE2\x80\xA9", "\\u2029", 0);
-    return g_string_free(text, FALSE);
-}
-
 static void
 fill(GString *page, const char *mark, const char *before, const char *text, const char *after)
 {
@@ -149,7 +131,11 @@ assemble(const char *json, const SpateResult *result)
     g_autofree char *policy = policy_of(style, library, scripts);
     g_autofree char *escaped = g_markup_escape_text(licence, -1);
     g_autofree char *added = additions(result);
-    g_autofree char *escaped_json = embedded(json);
+    /* No text can end the element that contains it, nor a line of a script. */
+    g_autoptr(GString) embedded = g_string_new(json);
+    g_string_replace(embedded, "<", "\\u003c", 0);
+    g_string_replace(embedded, "\xE2\x80\xA8", "\\u2028", 0);
+    g_string_replace(embedded, "\xE2\x80\xA9", "\\u2029", 0);
     GString *page = g_string_new(html);
     fill(page, "<!-- spate:policy -->", "", policy, "");
     fill(page, "<!-- spate:style -->", "<style>", style, "</style>");
@@ -159,27 +145,8 @@ assemble(const char *json, const SpateResult *result)
     fill(page, "<!-- spate:additions -->", "<script type=\"application/json\" id=\"additions\">",
          added, "</script>");
     fill(page, "<!-- spate:result -->", "<script type=\"application/json\" id=\"result\">",
-         escaped_json, "</script>");
+         embedded->str, "</script>");
     return g_string_free(page, FALSE);
-}
-
-/* ---- checking and hiding --------------------------------------------------------------------- */
-
-static void
-hide(JsonObject *root, const SpatePagePrivacy *privacy)
-{
-    if (privacy->blur_m > 0.0)
-        spate_result_blur(root, privacy->blur_m, privacy->seed);
-    if (privacy->is_anonymous)
-        spate_result_anonymise(root, privacy->seed);
-}
-
-static char *
-text_of(JsonNode *root)
-{
-    g_autoptr(JsonGenerator) generator = json_generator_new();
-    json_generator_set_root(generator, root);
-    return json_generator_to_data(generator, NULL);
 }
 
 char *
@@ -202,7 +169,12 @@ spate_page_new(const char *name, const char *json, size_t length, const SpatePag
         g_autofree char *whole = g_strndup(json, length);
         return assemble(whole, result);
     }
-    hide(json_node_get_object(root), privacy);
-    g_autofree char *text = text_of(root);
+    if (privacy->blur_m > 0.0)
+        spate_result_blur(json_node_get_object(root), privacy->blur_m, privacy->seed);
+    if (privacy->is_anonymous)
+        spate_result_anonymise(json_node_get_object(root), privacy->seed);
+    g_autoptr(JsonGenerator) generator = json_generator_new();
+    json_generator_set_root(generator, root);
+    g_autofree char *text = json_generator_to_data(generator, NULL);
     return assemble(text, result);
 }

@@ -21,10 +21,8 @@ typedef struct {
 static void
 add_name(GPtrArray *names, const char *name)
 {
-    for (guint i = 0; i < names->len; i++)
-        if (strcmp(g_ptr_array_index(names, i), name) == 0)
-            return;
-    g_ptr_array_add(names, g_strdup(name));
+    if (!g_ptr_array_find_with_equal_func(names, name, g_str_equal, NULL))
+        g_ptr_array_add(names, g_strdup(name));
 }
 
 static void
@@ -55,15 +53,6 @@ add_stem(GPtrArray *names, const char *name)
     add_name(names, stem);
 }
 
-/* What people call them: a title may too. */
-static void
-add_labels(GPtrArray *names, JsonObject *detail)
-{
-    JsonArray *variants = json_object_get_array_member(detail, "variants");
-    for (guint i = 0; i < json_array_get_length(variants); i++)
-        add_names_of(names, list_of(json_array_get_object_element(variants, i), "nodes"), "label");
-}
-
 /* Of the details where there are some, and of the measures (`to` is a node). */
 static GPtrArray *
 names_of(JsonObject *result, const char *things, const char *dimension)
@@ -85,32 +74,26 @@ names_of(JsonObject *result, const char *things, const char *dimension)
     return names;
 }
 
-/* Fisher and Yates, by the seed. */
-static void
-shuffle(GPtrArray *list, uint64_t seed, const char *what)
-{
-    SpateRandom draw =
-        spate_random_stream(spate_random_key(seed, 1, SPATE_FOR_BLUR), spate_hash_name(what));
-    for (guint i = list->len; i > 1; i--) {
-        guint other = (guint)spate_random_below(&draw, i);
-        gpointer kept = list->pdata[i - 1];
-        list->pdata[i - 1] = list->pdata[other];
-        list->pdata[other] = kept;
-    }
-}
-
 static int
 compare_names(gconstpointer a, gconstpointer b)
 {
     return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
+/* In an order that reveals nothing: shuffled by the seed. */
 static void
 rename_all(Hiding *hiding, JsonObject *result, const char *things, const char *dimension)
 {
     g_autoptr(GPtrArray) names = names_of(result, things, dimension);
+    SpateRandom draw = spate_random_stream(spate_random_key(hiding->seed, 1, SPATE_FOR_BLUR),
+                                           spate_hash_name(things));
     g_ptr_array_sort(names, compare_names);
-    shuffle(names, hiding->seed, things);
+    for (guint i = names->len; i > 1; i--) { /* Fisher and Yates */
+        guint other = (guint)spate_random_below(&draw, i);
+        gpointer kept = names->pdata[i - 1];
+        names->pdata[i - 1] = names->pdata[other];
+        names->pdata[other] = kept;
+    }
     for (guint i = 0; i < names->len; i++) {
         const char *name = g_ptr_array_index(names, i);
         if (!g_hash_table_contains(hiding->renamed, name))
@@ -261,6 +244,7 @@ hide_detail(const Hiding *hiding, JsonObject *detail)
         JsonObject *variant = json_array_get_object_element(variants, i);
         spate_detail_renumber(variant, hiding->renamed);
         JsonArray *nodes = json_object_get_array_member(variant, "nodes");
+        add_names_of(hiding->names, nodes, "label"); /* what people call them: a title may too */
         for (guint k = 0; k < json_array_get_length(nodes); k++)
             json_object_remove_member(json_array_get_object_element(nodes, k), "label");
         json_object_set_null_member(variant, "summary");
@@ -286,8 +270,6 @@ spate_result_anonymise(JsonObject *result, uint64_t seed)
         add_name(names, name);
         add_stem(names, name);
     }
-    if (json_object_has_member(result, "detail"))
-        add_labels(names, json_object_get_object_member(result, "detail"));
     if (json_object_has_member(result, "detail"))
         hide_detail(&hiding, json_object_get_object_member(result, "detail"));
     spate_form_walk(&SPATE_RESULT_FORM, result, rename_cell, &hiding);

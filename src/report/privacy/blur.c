@@ -10,12 +10,6 @@
 #define LARGEST_MARGIN_DB 20.0
 #define HEIGHT_STEP_M     10.0
 
-static JsonArray *
-rows_of(JsonObject *variant, const char *key)
-{
-    return json_object_get_array_member(json_object_get_object_member(variant, key), "rows");
-}
-
 /* The radius of an even distribution over a disc goes with the root. */
 static void
 move(JsonObject *node, double radius_m, uint64_t seed)
@@ -47,7 +41,8 @@ static void
 blur_variant(JsonObject *variant, double radius_m, uint64_t seed)
 {
     JsonArray *nodes = json_object_get_array_member(variant, "nodes");
-    JsonArray *links = rows_of(variant, "links");
+    JsonArray *links =
+        json_object_get_array_member(json_object_get_object_member(variant, "links"), "rows");
     for (guint i = 0; i < json_array_get_length(nodes); i++)
         move(json_array_get_object_element(nodes, i), radius_m, seed);
     for (guint i = 0; i < json_array_get_length(links); i++) {
@@ -56,26 +51,20 @@ blur_variant(JsonObject *variant, double radius_m, uint64_t seed)
     }
 }
 
-/* "nodes.farm.at.x": whether the uncertain input is a place. */
-static bool
-is_of_places(const char *path)
-{
-    g_auto(GStrv) steps = g_strsplit(path, ".", -1);
-    return g_strv_contains((const char *const *)steps, "at") ||
-           g_strv_contains((const char *const *)steps, "place");
-}
-
-/* What was drawn of places would tell them. */
+/* What was drawn of places, such as "nodes.farm.at.x", would tell them. */
 static void
 drop_drawn_places(JsonObject *result)
 {
     if (!json_object_has_member(result, "doubts"))
         return;
     JsonArray *doubts = json_object_get_array_member(result, "doubts");
-    for (guint i = json_array_get_length(doubts); i-- > 0;)
-        if (is_of_places(
-                json_object_get_string_member(json_array_get_object_element(doubts, i), "path")))
+    for (guint i = json_array_get_length(doubts); i-- > 0;) {
+        JsonObject *doubt = json_array_get_object_element(doubts, i);
+        g_auto(GStrv) steps = g_strsplit(json_object_get_string_member(doubt, "path"), ".", -1);
+        if (g_strv_contains((const char *const *)steps, "at") ||
+            g_strv_contains((const char *const *)steps, "place"))
             json_array_remove_element(doubts, i);
+    }
 }
 
 void

@@ -9,12 +9,6 @@ typedef struct {
     gint64 *node, *radio;
 } Numbers;
 
-static gint64
-number_of(const char *name)
-{
-    return g_ascii_strtoll(strrchr(name, ' ') + 1, NULL, 10);
-}
-
 static int
 compare_numbers(gconstpointer a, gconstpointer b)
 {
@@ -33,23 +27,19 @@ ranks_of(GArray *pairs)
     return ranks;
 }
 
-static JsonArray *
-rows_of(JsonObject *object, const char *key)
-{
-    return json_object_get_array_member(json_object_get_object_member(object, key), "rows");
-}
-
 /* Nodes by their new names, radios by their nodes. */
 static Numbers
 numbers_of(GHashTable *renamed, JsonObject *variant)
 {
     JsonArray *nodes = json_object_get_array_member(variant, "nodes");
-    JsonArray *radios = rows_of(variant, "radios");
+    JsonArray *radios =
+        json_object_get_array_member(json_object_get_object_member(variant, "radios"), "rows");
     g_autoptr(GArray) pairs = g_array_new(FALSE, FALSE, 2 * sizeof(gint64));
     for (guint i = 0; i < json_array_get_length(nodes); i++) {
         const char *name =
             json_object_get_string_member(json_array_get_object_element(nodes, i), "name");
-        const gint64 pair[] = {number_of(g_hash_table_lookup(renamed, name)), i};
+        const char *now = g_hash_table_lookup(renamed, name);
+        const gint64 pair[] = {g_ascii_strtoll(strrchr(now, ' ') + 1, NULL, 10), i};
         g_array_append_vals(pairs, pair, 1);
     }
     Numbers numbers = {.node = ranks_of(pairs)};
@@ -114,9 +104,10 @@ sort_rows(JsonObject *object, const char *key)
 }
 
 /* Those of the list go to their new places. */
-static JsonArray *
-reordered(JsonArray *list, const gint64 *numbers)
+static void
+reorder(JsonObject *object, const char *key, const gint64 *numbers)
 {
+    JsonArray *list = json_object_get_array_member(object, key);
     guint n = json_array_get_length(list);
     g_autofree JsonNode **placed = g_new0(JsonNode *, n + 1u);
     JsonArray *now = json_array_new();
@@ -124,14 +115,7 @@ reordered(JsonArray *list, const gint64 *numbers)
         placed[numbers[i]] = json_node_copy(json_array_get_element(list, i));
     for (guint i = 0; i < n; i++)
         json_array_add_element(now, placed[i]);
-    return now;
-}
-
-static void
-reorder(JsonObject *object, const char *key, const gint64 *numbers)
-{
-    json_object_set_array_member(object, key,
-                                 reordered(json_object_get_array_member(object, key), numbers));
+    json_object_set_array_member(object, key, now);
 }
 
 void

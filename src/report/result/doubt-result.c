@@ -34,47 +34,29 @@ append_name(GString *text, const SpateResultVariant *variant, const SpateResultR
         g_string_append_printf(text, " on %s", row->bearer);
 }
 
-/* The line of what is called so, if something is said about it. */
+/* "base: load on valley rises as nodes.soil.count rises", if something does. */
 static bool
-append_effects(GString *text, const SpateDoubtVerdict *verdict, const char *name)
-{
-    bool is_any = false;
-    for (uint32_t i = 0; verdict != NULL && i < verdict->n_effects; i++) {
-        if (!verdict->effects[i].is_detectable)
-            continue;
-        if (is_any)
-            g_string_append(text, ", ");
-        else
-            g_string_append_printf(text, "  %s ", name);
-        spate_doubt_append_effect(text, &verdict->effects[i]);
-        is_any = true;
-    }
-    if (is_any)
-        g_string_append_c(text, '\n');
-    return is_any;
-}
-
-static bool
-append_row(GString *text, const SpateResult *result, size_t variant, const SpateResultRow *row)
+append_effects(GString *text, const SpateResult *result, size_t variant, const SpateResultRow *row)
 {
     uint32_t n = result->n_replications;
+    bool is_any = false;
     g_autofree double *held = g_new(double, n + 1);
     for (uint32_t i = 0; i < n; i++)
         held[i] = isnan(row->values[i]) ? NAN : 1.0;
     g_autoptr(SpateDoubtVerdict) verdict =
         spate_doubt_judge(result, variant, variant, row->values, held);
-    g_autoptr(GString) name = g_string_new(NULL);
-    append_name(name, &result->variants[variant], row, result->n_variants == 1);
-    return append_effects(text, verdict, name->str);
-}
-
-static size_t
-variant_of(const SpateResult *result, const SpateDifference *difference)
-{
-    size_t v = 1;
-    while (strcmp(result->variants[v].name, difference->variant) != 0)
-        v++;
-    return v;
+    for (uint32_t i = 0; verdict != NULL && i < verdict->n_effects; i++) {
+        if (!verdict->effects[i].is_detectable)
+            continue;
+        g_string_append(text, is_any ? ", " : "  ");
+        if (!is_any)
+            append_name(text, &result->variants[variant], row, result->n_variants == 1);
+        g_string_append(text, is_any ? "" : " ");
+        spate_doubt_append_effect(text, &verdict->effects[i]);
+        is_any = true;
+    }
+    g_string_append(text, is_any ? "\n" : "");
+    return is_any;
 }
 
 /* "people-first: load on valley is less than in base", and in how many draws it is; of differences
@@ -83,7 +65,9 @@ static void
 append_difference(GString *text, const SpateResult *result, const SpateDifference *difference)
 {
     uint32_t n = result->n_replications;
-    size_t variant = variant_of(result, difference);
+    size_t variant = 1;
+    while (strcmp(result->variants[variant].name, difference->variant) != 0)
+        variant++;
     const SpateResultRow *row = difference->row,
                          *versus = spate_result_find_row(&result->variants[0], row);
     if (isnan(difference->ci95.low) || (difference->ci95.low <= 0 && difference->ci95.high >= 0))
@@ -137,7 +121,7 @@ spate_doubt_append_result(GString *text, const SpateResult *result)
     for (size_t v = 0; v < result->n_variants; v++)
         for (size_t i = 0; i < result->variants[v].n_rows; i++)
             if (is_looked_at(&result->variants[v].rows[i]))
-                is_any = append_row(text, result, v, &result->variants[v].rows[i]) || is_any;
+                is_any |= append_effects(text, result, v, &result->variants[v].rows[i]);
     if (!is_any)
         g_string_append(text, "  no single uncertain input has a detectable effect\n");
     for (size_t i = 0; i < result->n_differences; i++)

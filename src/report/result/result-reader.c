@@ -37,20 +37,15 @@ complain(Reader *reader, const char *format, ...)
 
 /* ---- rows ------------------------------------------------------------------------------------ */
 
-static unsigned
-dimensions_of(const SpateResultRow *row)
-{
-    return (row->traffic != NULL ? SPATE_OF_TRAFFIC : 0u) |
-           (row->bearer != NULL ? SPATE_OF_BEARER : 0u) | (row->node != NULL ? SPATE_OF_NODE : 0u) |
-           (row->bridge != NULL ? SPATE_OF_BRIDGE : 0u) |
-           (row->to != NULL ? SPATE_OF_RECIPIENT : 0u);
-}
-
 static bool
 check_names(Reader *reader, const SpateResultRow *row)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    return spate_measure_is_by(info, dimensions_of(row)) ||
+    unsigned dimensions =
+        (row->traffic != NULL ? SPATE_OF_TRAFFIC : 0u) |
+        (row->bearer != NULL ? SPATE_OF_BEARER : 0u) | (row->node != NULL ? SPATE_OF_NODE : 0u) |
+        (row->bridge != NULL ? SPATE_OF_BRIDGE : 0u) | (row->to != NULL ? SPATE_OF_RECIPIENT : 0u);
+    return spate_measure_is_by(info, dimensions) ||
            complain(reader, "'%s' does not have these dimensions", info->name);
 }
 
@@ -84,14 +79,7 @@ key_of(const SpateResultRow *row)
     return g_string_free(key, FALSE);
 }
 
-/* The rows of a variant by their keys, borrowed. */
-static bool
-index_row(Reader *reader, GHashTable *rows, SpateResultRow *row)
-{
-    return g_hash_table_insert(rows, key_of(row), row) ||
-           complain(reader, "this row is a duplicate");
-}
-
+/* Fills in the rows of a variant by their keys, borrowed. */
 static bool
 check_rows(Reader *reader, const SpateResultVariant *variant, GHashTable *rows)
 {
@@ -99,9 +87,10 @@ check_rows(Reader *reader, const SpateResultVariant *variant, GHashTable *rows)
         SpateResultRow *row = &variant->rows[i];
         gsize here = reader->where->len;
         g_string_append_printf(reader->where, ", measure %zu", i);
-        if (!check_names(reader, row) || !check_summary(reader, row) ||
-            !check_values(reader, row) || !index_row(reader, rows, row))
+        if (!check_names(reader, row) || !check_summary(reader, row) || !check_values(reader, row))
             return false;
+        if (!g_hash_table_insert(rows, key_of(row), row))
+            return complain(reader, "this row is a duplicate");
         g_string_truncate(reader->where, here);
     }
     return true;
@@ -152,7 +141,7 @@ take_difference(Reader *reader, const SpateDifferenceForm *form, SpateDifference
     return check_summary(reader, &form->row);
 }
 
-static bool
+static void
 take_differences(Reader *reader, const SpateResultForm *form)
 {
     reader->result->differences = g_new0(SpateDifference, form->n_differences + 1);
@@ -160,39 +149,30 @@ take_differences(Reader *reader, const SpateResultForm *form)
     for (size_t i = 0; i < form->n_differences; i++) {
         g_string_printf(reader->where, "difference %zu", i);
         if (!take_difference(reader, &form->differences[i], &reader->result->differences[i]))
-            return false;
+            return;
     }
-    return true;
 }
 
 /* The result takes over what is not of the differences. */
 static char *
-take_result(SpateResult *result, const SpateResultForm *form)
+read_root(SpateResult *result, JsonNode *root)
 {
+    SpateResultForm form = {0};
     g_autoptr(GString) where = g_string_new(NULL);
     g_autoptr(GHashTable) by_name =
         g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)g_hash_table_unref);
     Reader reader = {.where = where, .result = result, .by_name = by_name};
-    if (check_variants(&reader))
-        take_differences(&reader, form);
-    return reader.fault;
-}
-
-static char *
-read_root(SpateResult *result, JsonNode *root)
-{
-    SpateResultForm form = {0};
-    char *fault = spate_form_read(&SPATE_RESULT_FORM, root, &form);
+    reader.fault = spate_form_read(&SPATE_RESULT_FORM, root, &form);
     *result = form.result;
-    if (fault == NULL)
-        fault = take_result(result, &form);
+    if (reader.fault == NULL && check_variants(&reader))
+        take_differences(&reader, &form);
     for (size_t i = 0; i < form.n_differences; i++) {
         g_free(form.differences[i].variant);
         g_free(form.differences[i].versus);
         spate_result_row_clear(&form.differences[i].row);
     }
     g_free(form.differences);
-    return fault;
+    return reader.fault;
 }
 
 static char *

@@ -26,30 +26,19 @@ const SpateLeftOut SPATE_LEFT_OUT[] = {
     {NULL, NULL, NULL},
 };
 
-/* The last one that matters to a plan. */
-static size_t
-last_for_plan(void)
-{
-    size_t last = 0;
-    for (size_t i = 0; SPATE_LEFT_OUT[i].what != NULL; i++)
-        if (SPATE_LEFT_OUT[i].for_plan != NULL)
-            last = i;
-    return last;
-}
-
 void
 spate_append_left_out(GString *text)
 {
-    const char *before = "";
-    size_t last = last_for_plan();
+    g_autoptr(GPtrArray) all = g_ptr_array_new();
+    for (size_t i = 0; SPATE_LEFT_OUT[i].what != NULL; i++)
+        if (SPATE_LEFT_OUT[i].for_plan != NULL)
+            g_ptr_array_add(all, (gpointer)SPATE_LEFT_OUT[i].for_plan);
     g_string_append(text, "The model leaves out ");
-    for (size_t i = 0; i <= last; i++) {
-        if (SPATE_LEFT_OUT[i].for_plan == NULL)
-            continue;
-        if (before[0] != '\0')
-            before = i == last ? " and " : ", ";
-        g_string_append_printf(text, "%s%s", before, SPATE_LEFT_OUT[i].for_plan);
-        before = ", ";
-    }
+    for (guint i = 0; i < all->len; i++)
+        g_string_append_printf(text, "%s%s",
+                               i == 0             ? ""
+                               : i + 1 < all->len ? ", "
+                                                  : " and ",
+                               (const char *)all->pdata[i]);
     g_string_append(text, ": they may change the value of a mast.");
 }
