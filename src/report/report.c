@@ -1,8 +1,6 @@
 /* report.c - a result as text */
 #include "report/report.h"
 
-#include "report/formats.h"
-
 void
 spate_report_append(GString *text, const SpateResult *result, SpateFormat format,
                     const SpateTableStyle *style)
@@ -12,18 +10,11 @@ spate_report_append(GString *text, const SpateResult *result, SpateFormat format
         spate_report_table(text, result, style);
         return;
     case SPATE_FORMAT_JSON:
-        spate_report_json(text, result, NULL);
+        spate_report_append_detailed(text, result, NULL);
         return;
     case SPATE_FORMAT_CSV:
         spate_report_csv(text, result);
         return;
     }
     g_assert_not_reached();
-}
-
-void
-spate_report_append_detailed(GString *text, const SpateResult *result,
-                             const SpateDetailReport *detail)
-{
-    spate_report_json(text, result, detail);
 }

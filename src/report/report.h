@@ -27,3 +27,8 @@ void spate_report_append(GString *text, const SpateResult *result, SpateFormat f
 /* As JSON, with details; NULL without. */
 void spate_report_append_detailed(GString *text, const SpateResult *result,
                                   const SpateDetailReport *detail);
+
+/* private: the other formats, one file each */
+
+void spate_report_table(GString *text, const SpateResult *result, const SpateTableStyle *style);
+void spate_report_csv(GString *text, const SpateResult *result);

@@ -49,36 +49,6 @@ height_of(const SpateChartGroup *group)
     return group->points->len * ROW_HEIGHT + 2 * GROUP_PADDING;
 }
 
-static double
-height_of_all(const GPtrArray *groups)
-{
-    double height = 0.0;
-    for (guint i = 0; i < groups->len; i++)
-        height += height_of(g_ptr_array_index(groups, i));
-    return height;
-}
-
-static double
-width_of_labels(const GPtrArray *groups)
-{
-    double width = LEAST_LABELS;
-    for (guint i = 0; i < groups->len; i++) {
-        const SpateChartGroup *group = g_ptr_array_index(groups, i);
-        width = fmax(width, spate_svg_text_width(group->label, SPATE_SVG_FONT_SIZE));
-    }
-    return fmin(width, MOST_LABELS);
-}
-
-/* Three digits of the largest of the group. */
-static int
-decimals_of(const SpateChartGroup *group, double factor)
-{
-    double largest = 0.0;
-    for (guint i = 0; i < group->points->len; i++)
-        largest = fmax(largest, fabs(point_of(group, i)->mean) * factor);
-    return spate_decimals_for(largest);
-}
-
 static void
 draw_point(SpateChart *chart, const SpateChartPoint *point, const SpateChartArea *area, double y,
            const SpateChartIntervals *intervals)
@@ -123,7 +93,10 @@ add_group(SpateChart *chart, const SpateChartGroup *group, const SpateChartArea 
           const SpateChartIntervals *intervals, const SpateResult *result)
 {
     const SpateSvgTextStyle figures = {.anchor = SPATE_SVG_END, .size = 12.0};
-    int decimals = decimals_of(group, intervals->factor);
+    double largest = 0.0;
+    for (guint i = 0; i < group->points->len; i++)
+        largest = fmax(largest, fabs(point_of(group, i)->mean) * intervals->factor);
+    int decimals = spate_decimals_for(largest);
     g_autofree char *label = spate_svg_shortened(group->label, MOST_LABELS, SPATE_SVG_FONT_SIZE);
     spate_svg_append_text(chart->svg, SPATE_CHART_MARGIN,
                           top + GROUP_PADDING + 0.5 * ROW_HEIGHT + 4.5, (SpateSvgTextStyle){0},
@@ -144,20 +117,6 @@ add_group(SpateChart *chart, const SpateChartGroup *group, const SpateChartArea 
     g_string_append_c(chart->words, '.');
 }
 
-/* Every other one, so that a line of sight keeps to its group. */
-static void
-draw_bands(SpateChart *chart, const GPtrArray *groups, double top)
-{
-    for (guint i = 0; i < groups->len; i++) {
-        double height = height_of(g_ptr_array_index(groups, i));
-        if (i % 2 == 0)
-            spate_svg_append_rectangle(chart->svg, SPATE_CHART_MARGIN - 8.0, top,
-                                       SPATE_CHART_WIDTH - 2 * SPATE_CHART_MARGIN + 16.0, height,
-                                       "fill=\"" SPATE_SVG_BAND "\"");
-        top += height;
-    }
-}
-
 void
 spate_chart_add_intervals(SpateChart *chart, const SpateChartIntervals *intervals,
                           const SpateResult *result)
@@ -171,13 +130,23 @@ spate_chart_add_intervals(SpateChart *chart, const SpateChartIntervals *interval
         g_string_append_printf(chart->words, " %s, %s.", intervals->heading, intervals->axis);
         chart->y += 8.0;
     }
+    double height = 0.0, labels = LEAST_LABELS;
+    for (guint i = 0; i < groups->len; i++) {
+        const SpateChartGroup *group = g_ptr_array_index(groups, i);
+        /* Every other one has a band, so that a line of sight keeps to its group. */
+        if (i % 2 == 0)
+            spate_svg_append_rectangle(chart->svg, SPATE_CHART_MARGIN - 8.0, chart->y + height,
+                                       SPATE_CHART_WIDTH - 2 * SPATE_CHART_MARGIN + 16.0,
+                                       height_of(group), "fill=\"" SPATE_SVG_BAND "\"");
+        height += height_of(group);
+        labels = fmax(labels, spate_svg_text_width(group->label, SPATE_SVG_FONT_SIZE));
+    }
     const SpateChartArea area = {
-        .left = SPATE_CHART_MARGIN + width_of_labels(groups) + 14.0,
+        .left = SPATE_CHART_MARGIN + fmin(labels, MOST_LABELS) + 14.0,
         .right = SPATE_CHART_WIDTH - SPATE_CHART_MARGIN - FIGURES,
         .top = chart->y,
-        .bottom = chart->y + height_of_all(groups),
+        .bottom = chart->y + height,
     };
-    draw_bands(chart, groups, area.top);
     spate_chart_draw_x_axis(chart, &area, &intervals->scale, intervals->axis);
     if (intervals->is_difference) {
         double zero = spate_chart_x(&area, &intervals->scale, 0.0);

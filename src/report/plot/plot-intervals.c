@@ -6,15 +6,6 @@
 
 /* ---- what they share with others ------------------------------------------------------------- */
 
-static const SpateResultRow *
-row_of(const SpateTableLine *line, size_t n_variants)
-{
-    for (size_t v = 0; v < n_variants; v++)
-        if (line->rows[v] != NULL)
-            return line->rows[v];
-    g_assert_not_reached();
-}
-
 const SpateTableLine *
 spate_plot_find_line(const SpateSubject *subject, SpateMeasure measure, const char *bearer,
                      size_t n_variants)
@@ -22,7 +13,7 @@ spate_plot_find_line(const SpateSubject *subject, SpateMeasure measure, const ch
     bool is_bearer = subject->kind == SPATE_SUBJECT_BEARER;
     for (guint i = 0; i < subject->lines->len; i++) {
         const SpateTableLine *line = g_ptr_array_index(subject->lines, i);
-        const SpateResultRow *row = row_of(line, n_variants);
+        const SpateResultRow *row = spate_table_line_row(line, n_variants);
         if (row->measure == measure && (is_bearer || g_strcmp0(row->bearer, bearer) == 0))
             return line;
     }
@@ -30,27 +21,25 @@ spate_plot_find_line(const SpateSubject *subject, SpateMeasure measure, const ch
 }
 
 void
-spate_plot_add_points(SpateChartGroup *group, const SpateTableLine *line, size_t n_variants)
+spate_plot_add_group(GPtrArray *groups, const char *label, const SpateTableLine *line,
+                     size_t n_variants, bool of_differences)
 {
+    if (line == NULL)
+        return;
+    SpateChartGroup *group = spate_chart_groups_add(groups, label);
     for (size_t v = 0; v < n_variants; v++) {
         const SpateResultRow *row = line->rows[v];
-        if (row == NULL || isnan(row->mean))
-            continue;
-        const SpateChartPoint point = {v, row->mean, row->ci95};
-        g_array_append_val(group->points, point);
-    }
-}
-
-static void
-add_difference_points(SpateChartGroup *group, const SpateTableLine *line, size_t n_variants)
-{
-    for (size_t v = 0; v < n_variants; v++) {
         const SpateDifference *difference = line->differences[v];
-        if (difference == NULL || isnan(difference->mean))
-            continue;
-        const SpateChartPoint point = {v, difference->mean, difference->ci95};
-        g_array_append_val(group->points, point);
+        SpateChartPoint point = {v, NAN, {NAN, NAN}};
+        if (of_differences && difference != NULL)
+            point = (SpateChartPoint){v, difference->mean, difference->ci95};
+        else if (!of_differences && row != NULL)
+            point = (SpateChartPoint){v, row->mean, row->ci95};
+        if (!isnan(point.mean))
+            g_array_append_val(group->points, point);
     }
+    if (group->points->len == 0)
+        g_ptr_array_remove_index(groups, groups->len - 1);
 }
 
 void
@@ -67,14 +56,6 @@ spate_plot_widen(const GPtrArray *groups, double *low, double *high)
     }
 }
 
-/* A group that has nothing to show takes no room. */
-static void
-drop_if_empty(GPtrArray *groups, const SpateChartGroup *group)
-{
-    if (group->points->len == 0)
-        g_ptr_array_remove_index(groups, groups->len - 1);
-}
-
 /* ---- shares ---------------------------------------------------------------------------------- */
 
 bool
@@ -84,15 +65,11 @@ spate_plot_shares(SpateChart *chart, const SpateResult *result, SpateMeasure mea
     g_autoptr(GPtrArray) groups = spate_chart_groups_new();
     for (guint i = 0; i < subjects->len; i++) {
         const SpateSubject *subject = g_ptr_array_index(subjects, i);
-        const SpateTableLine *line =
-            subject->kind == SPATE_SUBJECT_TRAFFIC
-                ? spate_plot_find_line(subject, measure, NULL, result->n_variants)
-                : NULL;
-        if (line == NULL)
+        if (subject->kind != SPATE_SUBJECT_TRAFFIC)
             continue;
-        SpateChartGroup *group = spate_chart_groups_add(groups, subject->name);
-        spate_plot_add_points(group, line, result->n_variants);
-        drop_if_empty(groups, group);
+        const SpateTableLine *line =
+            spate_plot_find_line(subject, measure, NULL, result->n_variants);
+        spate_plot_add_group(groups, subject->name, line, result->n_variants, false);
     }
     if (groups->len == 0)
         return false;
@@ -136,19 +113,16 @@ parts_of(const SpateSubject *bearer, const GPtrArray *subjects, size_t n_variant
     GPtrArray *parts = spate_chart_groups_new();
     for (guint i = 0; i < subjects->len; i++) {
         const SpateSubject *subject = g_ptr_array_index(subjects, i);
-        const SpateTableLine *line =
-            subject->kind == SPATE_SUBJECT_TRAFFIC
-                ? spate_plot_find_line(subject, SPATE_MEASURE_LOAD, bearer->name, n_variants)
-                : NULL;
-        if (line == NULL)
+        if (subject->kind != SPATE_SUBJECT_TRAFFIC)
             continue;
+        const SpateTableLine *line =
+            spate_plot_find_line(subject, SPATE_MEASURE_LOAD, bearer->name, n_variants);
         g_autofree char *label = g_strdup_printf("%s: %s", bearer->name, subject->name);
-        SpateChartGroup *group = spate_chart_groups_add(parts, label);
-        spate_plot_add_points(group, line, n_variants);
-        if (largest_of(group) == 0.0)
-            g_ptr_array_remove_index(parts, parts->len - 1);
+        spate_plot_add_group(parts, label, line, n_variants, false);
     }
     g_ptr_array_sort(parts, compare_largest);
+    while (parts->len > 0 && largest_of(g_ptr_array_index(parts, parts->len - 1)) == 0.0)
+        g_ptr_array_remove_index(parts, parts->len - 1);
     return parts;
 }
 
@@ -159,25 +133,15 @@ loads_of(const SpateResult *result)
     GPtrArray *groups = spate_chart_groups_new();
     for (guint i = 0; i < subjects->len; i++) {
         const SpateSubject *subject = g_ptr_array_index(subjects, i);
-        const SpateTableLine *line =
-            subject->kind == SPATE_SUBJECT_BEARER
-                ? spate_plot_find_line(subject, SPATE_MEASURE_LOAD, NULL, result->n_variants)
-                : NULL;
-        if (line == NULL)
+        if (subject->kind != SPATE_SUBJECT_BEARER)
             continue;
+        const SpateTableLine *line =
+            spate_plot_find_line(subject, SPATE_MEASURE_LOAD, NULL, result->n_variants);
         g_autofree char *label = g_strdup_printf("%s, all", subject->name);
-        SpateChartGroup *group = spate_chart_groups_add(groups, label);
-        spate_plot_add_points(group, line, result->n_variants);
-        GPtrArray *parts = parts_of(subject, subjects, result->n_variants);
-        g_ptr_array_extend_and_steal(groups, parts);
+        spate_plot_add_group(groups, label, line, result->n_variants, false);
+        g_ptr_array_extend_and_steal(groups, parts_of(subject, subjects, result->n_variants));
     }
     return groups;
-}
-
-static bool
-is_whole(const SpateChartGroup *group)
-{
-    return g_str_has_suffix(group->label, ", all");
 }
 
 /* Returns how many were left out. */
@@ -190,7 +154,8 @@ leave_out_small_parts(GPtrArray *groups)
         largest = fmax(largest, largest_of(g_ptr_array_index(groups, i)));
     for (guint i = groups->len; i-- > 0;) {
         const SpateChartGroup *group = g_ptr_array_index(groups, i);
-        if (!is_whole(group) && largest_of(group) < LEAST_PART * largest)
+        bool is_whole = g_str_has_suffix(group->label, ", all");
+        if (!is_whole && largest_of(group) < LEAST_PART * largest)
             g_ptr_array_remove_index(groups, i);
     }
     return n - groups->len;
@@ -240,15 +205,11 @@ add_panel(SpateChart *chart, const Panel *panel, const GPtrArray *subjects,
     g_autoptr(GPtrArray) groups = spate_chart_groups_new();
     for (guint i = 0; i < subjects->len; i++) {
         const SpateSubject *subject = g_ptr_array_index(subjects, i);
-        const SpateTableLine *line =
-            subject->kind == panel->kind
-                ? spate_plot_find_line(subject, panel->measure, NULL, result->n_variants)
-                : NULL;
-        if (line == NULL)
+        if (subject->kind != panel->kind)
             continue;
-        SpateChartGroup *group = spate_chart_groups_add(groups, subject->name);
-        add_difference_points(group, line, result->n_variants);
-        drop_if_empty(groups, group);
+        const SpateTableLine *line =
+            spate_plot_find_line(subject, panel->measure, NULL, result->n_variants);
+        spate_plot_add_group(groups, subject->name, line, result->n_variants, true);
     }
     if (groups->len == 0)
         return false;

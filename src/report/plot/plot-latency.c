@@ -33,32 +33,12 @@ sum_of(const SpateResultLatency *latency)
     return sum;
 }
 
+/* NULL if none arrived. */
 static const SpateResultLatency *
-find_latency(const SpateResultVariant *variant, const char *traffic)
+find_arrivals(const SpateResultVariant *variant, const char *traffic)
 {
-    for (size_t i = 0; i < variant->n_latencies; i++)
-        if (strcmp(variant->latencies[i].traffic, traffic) == 0)
-            return sum_of(&variant->latencies[i]) > 0 ? &variant->latencies[i] : NULL;
-    return NULL;
-}
-
-/* From the first bin that holds anything to the last; false if none does. */
-static bool
-scale_of_bins(SpateScale *scale, const SpateResult *result)
-{
-    int first = SPATE_LATENCY_BINS, last = -1;
-    for (size_t v = 0; v < result->n_variants; v++)
-        for (size_t i = 0; i < result->variants[v].n_latencies; i++)
-            for (int bin = 0; bin < SPATE_LATENCY_BINS; bin++)
-                if (result->variants[v].latencies[i].bins[bin] > 0) {
-                    first = MIN(first, bin);
-                    last = MAX(last, bin);
-                }
-    if (last < 0)
-        return false;
-    /* Ends that are decades already must not become the next ones by rounding. */
-    *scale = spate_scale_log(bin_start_s(first + 0.01), bin_start_s(last + 0.99));
-    return true;
+    const SpateResultLatency *latency = spate_find_latency(variant, traffic);
+    return latency != NULL && sum_of(latency) > 0 ? latency : NULL;
 }
 
 /* ---- curves ---------------------------------------------------------------------------------- */
@@ -117,19 +97,6 @@ draw_curve(SpateChart *chart, const Panel *panel, const SpateResultLatency *late
         chart->svg, variant, spate_chart_x(&panel->area, panel->scale, median_s), y_of(panel, 0.5));
 }
 
-static void
-draw_y_axis(SpateChart *chart, const Panel *panel)
-{
-    const SpateSvgTextStyle style = {.anchor = SPATE_SVG_END, .size = 12.0};
-    for (int percent = 0; percent <= 100; percent += 25) {
-        double y = y_of(panel, percent / 100.0);
-        g_autofree char *figure = g_strdup_printf("%d", percent);
-        spate_svg_append_line(chart->svg, panel->area.left - 4.0, y, panel->area.right, y,
-                              "stroke=\"" SPATE_SVG_LINE "\"");
-        spate_svg_append_text(chart->svg, panel->area.left - 7.0, y + 4.0, style, figure);
-    }
-}
-
 /* Both percentiles are the means over replications, as in the table. */
 static void
 tell_percentiles(SpateChart *chart, const SpateSubject *traffic, const SpateResult *result)
@@ -159,14 +126,21 @@ static void
 draw_panel(SpateChart *chart, const Panel *panel, const SpateSubject *traffic,
            const SpateResult *result)
 {
+    const SpateSvgTextStyle figures = {.anchor = SPATE_SVG_END, .size = 12.0};
     double width = panel->area.right - panel->area.left;
     g_autofree char *heading = spate_svg_shortened(traffic->name, width, SPATE_SVG_FONT_SIZE);
     spate_svg_append_text(chart->svg, panel->area.left, panel->area.top - 8.0,
                           (SpateSvgTextStyle){.is_bold = true}, heading);
-    draw_y_axis(chart, panel);
+    for (int percent = 0; percent <= 100; percent += 25) {
+        double y = y_of(panel, percent / 100.0);
+        g_autofree char *figure = g_strdup_printf("%d", percent);
+        spate_svg_append_line(chart->svg, panel->area.left - 4.0, y, panel->area.right, y,
+                              "stroke=\"" SPATE_SVG_LINE "\"");
+        spate_svg_append_text(chart->svg, panel->area.left - 7.0, y + 4.0, figures, figure);
+    }
     spate_chart_draw_x_axis(chart, &panel->area, panel->scale, "s");
     for (size_t v = 0; v < result->n_variants; v++) {
-        const SpateResultLatency *latency = find_latency(&result->variants[v], traffic->name);
+        const SpateResultLatency *latency = find_arrivals(&result->variants[v], traffic->name);
         if (latency != NULL)
             draw_curve(chart, panel, latency, v);
     }
@@ -182,7 +156,7 @@ traffics_that_arrive(const GPtrArray *subjects, const SpateResult *result)
         SpateSubject *subject = g_ptr_array_index(subjects, i);
         bool arrives = false;
         for (size_t v = 0; v < result->n_variants && subject->kind == SPATE_SUBJECT_TRAFFIC; v++)
-            arrives = arrives || find_latency(&result->variants[v], subject->name) != NULL;
+            arrives = arrives || find_arrivals(&result->variants[v], subject->name) != NULL;
         if (arrives)
             g_ptr_array_add(traffics, subject);
     }
@@ -231,17 +205,12 @@ percentiles_of(const GPtrArray *subjects, const SpateResult *result)
     for (size_t i = 0; i < subjects->len * G_N_ELEMENTS(PERCENTILES); i++) {
         const SpateSubject *subject = g_ptr_array_index(subjects, i / G_N_ELEMENTS(PERCENTILES));
         size_t p = i % G_N_ELEMENTS(PERCENTILES);
-        const SpateTableLine *line =
-            subject->kind == SPATE_SUBJECT_TRAFFIC
-                ? spate_plot_find_line(subject, PERCENTILES[p].measure, NULL, result->n_variants)
-                : NULL;
-        if (line == NULL)
+        if (subject->kind != SPATE_SUBJECT_TRAFFIC)
             continue;
+        const SpateTableLine *line =
+            spate_plot_find_line(subject, PERCENTILES[p].measure, NULL, result->n_variants);
         g_autofree char *label = g_strdup_printf("%s, %s", subject->name, PERCENTILES[p].words);
-        SpateChartGroup *group = spate_chart_groups_add(groups, label);
-        spate_plot_add_points(group, line, result->n_variants);
-        if (group->points->len == 0)
-            g_ptr_array_remove_index(groups, groups->len - 1);
+        spate_plot_add_group(groups, label, line, result->n_variants, false);
     }
     return groups;
 }
@@ -278,10 +247,12 @@ add_percentiles(SpateChart *chart, const GPtrArray *subjects, const SpateResult 
 bool
 spate_plot_latency(SpateChart *chart, const SpateResult *result)
 {
-    SpateScale scale;
+    unsigned first, last;
     g_autoptr(GPtrArray) subjects = spate_table_subjects(result);
-    if (!scale_of_bins(&scale, result))
+    if (!spate_find_latency_bins(result, &first, &last))
         return add_percentiles(chart, subjects, result);
+    /* Ends that are decades already must not become the next ones by rounding. */
+    const SpateScale scale = spate_scale_log(bin_start_s(first + 0.01), bin_start_s(last + 0.99));
     g_autoptr(GPtrArray) traffics = traffics_that_arrive(subjects, result);
     if (traffics->len == 0)
         return false;

@@ -25,7 +25,16 @@ static const struct {
 };
 
 static void
-add_patterns(SpateChart *chart)
+draw_part(SpateChart *chart, size_t outcome, double x, double y, double width, double height)
+{
+    g_autofree char *look = g_strdup_printf(
+        "fill=\"url(#losses-%zu)\" stroke=\"#ffffff\" stroke-width=\"0.5\"", outcome);
+    spate_svg_append_rectangle(chart->svg, x, y, width, height, look);
+}
+
+/* Defines the patterns too. */
+static void
+add_legend(SpateChart *chart)
 {
     g_string_append(chart->svg, "<defs>\n");
     for (size_t i = 0; i < G_N_ELEMENTS(OUTCOMES); i++)
@@ -36,19 +45,6 @@ add_patterns(SpateChart *chart)
             "stroke-width=\"1.5\" fill=\"none\"/></pattern>\n",
             i, OUTCOMES[i].colour, OUTCOMES[i].pattern);
     g_string_append(chart->svg, "</defs>\n");
-}
-
-static void
-draw_part(SpateChart *chart, size_t outcome, double x, double y, double width, double height)
-{
-    g_autofree char *look = g_strdup_printf(
-        "fill=\"url(#losses-%zu)\" stroke=\"#ffffff\" stroke-width=\"0.5\"", outcome);
-    spate_svg_append_rectangle(chart->svg, x, y, width, height, look);
-}
-
-static void
-add_legend(SpateChart *chart)
-{
     chart->y += 8.0;
     for (size_t i = 0; i < G_N_ELEMENTS(OUTCOMES); i++) {
         double x, y;
@@ -64,16 +60,6 @@ share_of(const SpateSubject *bearer, size_t outcome, size_t variant, size_t n_va
     const SpateTableLine *line =
         spate_plot_find_line(bearer, OUTCOMES[outcome].measure, NULL, n_variants);
     return line != NULL && line->rows[variant] != NULL ? line->rows[variant]->mean : NAN;
-}
-
-static void
-draw_figure(SpateChart *chart, double x, double y, const char *figure)
-{
-    double width = spate_svg_text_width(figure, 12.0) + 4.0;
-    spate_svg_append_rectangle(chart->svg, x - 0.5 * width, y + 3.0, width, BAR_HEIGHT - 6.0,
-                               "fill=\"#ffffff\" rx=\"2\"");
-    spate_svg_append_text(chart->svg, x, y + 0.5 * BAR_HEIGHT + 4.0,
-                          (SpateSvgTextStyle){.anchor = SPATE_SVG_MIDDLE, .size = 12.0}, figure);
 }
 
 /* Parts below 0.05 % are given in words alone. */
@@ -98,18 +84,19 @@ add_bar(SpateChart *chart, const SpateSubject *bearer, const SpateChartArea *are
                                figure->str);
         if (share >= 0.0005)
             draw_part(chart, i, x, y, share * width, BAR_HEIGHT);
-        if (share * width >= LEAST_FIGURE)
-            draw_figure(chart, x + 0.5 * share * width, y, figure->str);
+        if (share * width >= LEAST_FIGURE) {
+            double middle = x + 0.5 * share * width;
+            double room = spate_svg_text_width(figure->str, 12.0) + 4.0;
+            spate_svg_append_rectangle(chart->svg, middle - 0.5 * room, y + 3.0, room,
+                                       BAR_HEIGHT - 6.0, "fill=\"#ffffff\" rx=\"2\"");
+            spate_svg_append_text(chart->svg, middle, y + 0.5 * BAR_HEIGHT + 4.0,
+                                  (SpateSvgTextStyle){.anchor = SPATE_SVG_MIDDLE, .size = 12.0},
+                                  figure->str);
+        }
         x += isnan(share) ? 0.0 : share * width;
     }
     g_string_append_c(chart->words, '.');
     chart->y += BAR_STEP;
-}
-
-static bool
-has_share(const SpateSubject *bearer, size_t variant, size_t n_variants)
-{
-    return !isnan(share_of(bearer, 0, variant, n_variants));
 }
 
 /* False if nothing was audible on it in any variant. */
@@ -119,7 +106,7 @@ add_bearer(SpateChart *chart, const SpateSubject *bearer, const SpateChartArea *
 {
     bool is_drawn = false;
     for (size_t v = 0; v < result->n_variants; v++) {
-        if (!has_share(bearer, v, result->n_variants))
+        if (isnan(share_of(bearer, 0, v, result->n_variants)))
             continue;
         if (!is_drawn) {
             chart->y += 22.0;
@@ -134,17 +121,6 @@ add_bearer(SpateChart *chart, const SpateSubject *bearer, const SpateChartArea *
     return is_drawn;
 }
 
-/* The axis goes below what it goes through: it is drawn first, when the height is known. */
-static void
-put_axis_below(SpateChart *chart, const SpateChart *bars, const SpateChartArea *area)
-{
-    const SpateScale scale = spate_scale_linear(0.0, 100.0, 10);
-    spate_chart_draw_x_axis(chart, area, &scale, "of what was audible, %");
-    g_string_append(chart->svg, bars->svg->str);
-    g_string_append(chart->words, bars->words->str);
-    chart->y = area->bottom + AXIS_HEIGHT;
-}
-
 bool
 spate_plot_losses(SpateChart *chart, const SpateResult *result)
 {
@@ -153,7 +129,6 @@ spate_plot_losses(SpateChart *chart, const SpateResult *result)
     double labels = result->n_variants > 1 ? LABELS : 12.0;
     SpateChartArea area = {.left = SPATE_CHART_MARGIN + labels,
                            .right = SPATE_CHART_WIDTH - SPATE_CHART_MARGIN - 12.0};
-    add_patterns(chart);
     add_legend(chart);
     g_auto(SpateChart) bars;
     spate_chart_init(&bars);
@@ -164,8 +139,14 @@ spate_plot_losses(SpateChart *chart, const SpateResult *result)
         if (subject->kind == SPATE_SUBJECT_BEARER)
             is_drawn |= add_bearer(&bars, subject, &area, result);
     }
+    if (!is_drawn)
+        return false;
+    /* The axis goes below what it goes through: it is drawn first, when the height is known. */
+    const SpateScale scale = spate_scale_linear(0.0, 100.0, 10);
     area.bottom = bars.y + 4.0;
-    if (is_drawn)
-        put_axis_below(chart, &bars, &area);
-    return is_drawn;
+    spate_chart_draw_x_axis(chart, &area, &scale, "of what was audible, %");
+    g_string_append(chart->svg, bars.svg->str);
+    g_string_append(chart->words, bars.words->str);
+    chart->y = area.bottom + AXIS_HEIGHT;
+    return true;
 }

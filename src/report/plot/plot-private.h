@@ -11,8 +11,10 @@
  * none.  bearer: NULL for those that are not by one. */
 const SpateTableLine *spate_plot_find_line(const SpateSubject *subject, SpateMeasure measure,
                                            const char *bearer, size_t n_variants);
-/* The means of all variants that have one, as points. */
-void spate_plot_add_points(SpateChartGroup *group, const SpateTableLine *line, size_t n_variants);
+/* A group of the means of all variants, or of their differences to the first; none where there is
+ * nothing to show, or no line. */
+void spate_plot_add_group(GPtrArray *groups, const char *label, const SpateTableLine *line,
+                          size_t n_variants, bool of_differences);
 /* The least and the largest of all points and intervals, and of what they were before. */
 void spate_plot_widen(const GPtrArray *groups, double *low, double *high);
 

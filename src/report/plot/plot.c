@@ -97,22 +97,6 @@ append_element(GString *svg, const char *element, const char *id, const char *wo
     g_string_append_printf(svg, "</%s>\n", element);
 }
 
-static void
-append_start(GString *svg, double height)
-{
-    const double width = SPATE_CHART_WIDTH;
-    g_string_append(svg, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-                         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"");
-    spate_svg_append_length(svg, width);
-    g_string_append(svg, "\" height=\"");
-    spate_svg_append_length(svg, height);
-    g_string_append(svg, "\" viewBox=\"0 0 ");
-    spate_svg_append_length(svg, width);
-    g_string_append_c(svg, ' ');
-    spate_svg_append_length(svg, height);
-    g_string_append(svg, "\" role=\"img\"");
-}
-
 /* Names of elements begin with that of the plot: several plots may be put into one page. */
 static void
 append_drawing(GString *svg, const SpateChart *chart, const SpateResult *result, const Kind *kind)
@@ -121,11 +105,19 @@ append_drawing(GString *svg, const SpateChart *chart, const SpateResult *result,
     bool has_title = result->title != NULL && result->title[0] != '\0';
     g_autofree char *title =
         has_title ? g_strdup_printf("%s: %s", kind->title, result->title) : g_strdup(kind->title);
-    append_start(svg, height);
-    g_string_append_printf(svg,
-                           " aria-labelledby=\"%s-title %s-desc\" font-family=\"sans-serif\" "
-                           "font-size=\"%.0f\" fill=\"" SPATE_SVG_INK "\">\n",
-                           kind->name, kind->name, SPATE_SVG_FONT_SIZE);
+    g_string_append(svg, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
+                         "<svg xmlns=\"http://www.w3.org/2000/svg\"");
+    spate_svg_append_attribute(svg, "width", SPATE_CHART_WIDTH);
+    spate_svg_append_attribute(svg, "height", height);
+    g_string_append(svg, " viewBox=\"0 0 ");
+    spate_svg_append_length(svg, SPATE_CHART_WIDTH);
+    g_string_append_c(svg, ' ');
+    spate_svg_append_length(svg, height);
+    g_string_append_printf(
+        svg,
+        "\" role=\"img\" aria-labelledby=\"%s-title %s-desc\" font-family=\"sans-serif\" "
+        "font-size=\"%.0f\" fill=\"" SPATE_SVG_INK "\">\n",
+        kind->name, kind->name, SPATE_SVG_FONT_SIZE);
     append_element(svg, "title", kind->name, title);
     append_element(svg, "desc", kind->name, chart->words->str);
     spate_svg_append_rectangle(svg, 0.0, 0.0, SPATE_CHART_WIDTH, height, "fill=\"#ffffff\"");

@@ -60,8 +60,8 @@ spate_svg_append_length(GString *svg, double length)
     g_string_append(svg, strcmp(buffer, "-0") == 0 ? "0" : buffer);
 }
 
-static void
-append_attribute(GString *svg, const char *name, double length)
+void
+spate_svg_append_attribute(GString *svg, const char *name, double length)
 {
     g_string_append_printf(svg, " %s=\"", name);
     spate_svg_append_length(svg, length);
@@ -79,11 +79,11 @@ spate_svg_append_text(GString *svg, double x, double y, SpateSvgTextStyle style,
         [SPATE_SVG_END] = " text-anchor=\"end\"",
     };
     g_string_append(svg, "<text");
-    append_attribute(svg, "x", x);
-    append_attribute(svg, "y", y);
+    spate_svg_append_attribute(svg, "x", x);
+    spate_svg_append_attribute(svg, "y", y);
     g_string_append(svg, ANCHORS[style.anchor]);
     if (style.size > 0.0)
-        append_attribute(svg, "font-size", style.size);
+        spate_svg_append_attribute(svg, "font-size", style.size);
     g_string_append(svg, style.is_bold ? " font-weight=\"bold\"" : "");
     g_string_append(svg, style.is_soft ? " fill=\"" SPATE_SVG_SOFT "\"" : "");
     g_string_append_c(svg, '>');
@@ -130,10 +130,10 @@ void
 spate_svg_append_line(GString *svg, double x1, double y1, double x2, double y2, const char *look)
 {
     g_string_append(svg, "<line");
-    append_attribute(svg, "x1", x1);
-    append_attribute(svg, "y1", y1);
-    append_attribute(svg, "x2", x2);
-    append_attribute(svg, "y2", y2);
+    spate_svg_append_attribute(svg, "x1", x1);
+    spate_svg_append_attribute(svg, "y1", y1);
+    spate_svg_append_attribute(svg, "x2", x2);
+    spate_svg_append_attribute(svg, "y2", y2);
     g_string_append_printf(svg, " %s/>\n", look);
 }
 
@@ -142,9 +142,9 @@ spate_svg_append_rectangle(GString *svg, double x, double y, double width, doubl
                            const char *look)
 {
     g_string_append(svg, "<rect");
-    append_attribute(svg, "x", x);
-    append_attribute(svg, "y", y);
-    append_attribute(svg, "width", width);
-    append_attribute(svg, "height", height);
+    spate_svg_append_attribute(svg, "x", x);
+    spate_svg_append_attribute(svg, "y", y);
+    spate_svg_append_attribute(svg, "width", width);
+    spate_svg_append_attribute(svg, "height", height);
     g_string_append_printf(svg, " %s/>\n", look);
 }

@@ -20,6 +20,7 @@
 /* As character data or an attribute; what XML 1.0 cannot hold (2.2, Char) becomes U+FFFD. */
 void spate_svg_append_escaped(GString *svg, const char *words);
 void spate_svg_append_length(GString *svg, double length);
+void spate_svg_append_attribute(GString *svg, const char *name, double length);
 
 typedef enum {
     SPATE_SVG_START,

@@ -20,9 +20,8 @@ pour(const Report *report, GString *text)
     g_string_truncate(text, 0);
 }
 
-/* NULL where the point leaves the scenario as it is. */
-static const char *
-find_value(const SpateStorePoint *point, const char *path)
+const char *
+spate_sweep_value(const SpateStorePoint *point, const char *path)
 {
     for (size_t i = 0; point->paths[i] != NULL; i++)
         if (g_str_equal(point->paths[i], path))
@@ -31,18 +30,6 @@ find_value(const SpateStorePoint *point, const char *path)
 }
 
 /* ---- CSV ------------------------------------------------------------------------------------- */
-
-static void
-append_csv_row(GString *text, const Report *report, const SpateStorePoint *point,
-               const SpateResultRow *row)
-{
-    g_string_append_printf(text, "%u", point->point);
-    spate_append_csv_field(text, point->variant);
-    for (size_t i = 0; report->paths[i] != NULL; i++)
-        spate_append_csv_field(text, find_value(point, report->paths[i]));
-    g_string_append_printf(text, ",%u", point->n_replications);
-    spate_form_append_csv(text, &SPATE_RESULT_COLUMNS, row);
-}
 
 static bool
 report_csv(const Report *report, GError **error)
@@ -56,8 +43,16 @@ report_csv(const Report *report, GError **error)
         g_autoptr(SpateStorePoint) point = spate_store_read_point(report->store, i, error);
         if (point == NULL)
             return false;
-        for (size_t k = 0; k < point->n_rows; k++)
-            append_csv_row(text, report, point, &point->rows[k]);
+        g_autoptr(GString) before = g_string_new(NULL);
+        g_string_append_printf(before, "%u", point->point);
+        spate_append_csv_field(before, point->variant);
+        for (size_t k = 0; report->paths[k] != NULL; k++)
+            spate_append_csv_field(before, spate_sweep_value(point, report->paths[k]));
+        g_string_append_printf(before, ",%u", point->n_replications);
+        for (size_t k = 0; k < point->n_rows; k++) {
+            g_string_append(text, before->str);
+            spate_form_append_csv(text, &SPATE_RESULT_COLUMNS, &point->rows[k]);
+        }
         pour(report, text);
     }
     if (text->len > 0)

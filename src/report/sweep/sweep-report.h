@@ -15,3 +15,5 @@ bool spate_sweep_report(SpateStore *store, SpateFormat format, SpateTextSink sin
                         GError **error);
 /* The part of it that is for people: a block for each measure, a line for each point. */
 bool spate_sweep_table(SpateStore *store, SpateTextSink sink, gpointer user, GError **error);
+/* What a point sets at a path; NULL where it leaves the scenario as it is. */
+const char *spate_sweep_value(const SpateStorePoint *point, const char *path);

@@ -9,12 +9,11 @@
  */
 #include "report/sweep/sweep-report.h"
 
-#include "document/numbers.h"
+#include "report/words/columns.h"
+#include "report/words/figures.h"
 #include "scenario/layout.h"
 #include <math.h>
 #include <string.h>
-
-static const char INTERVAL[] = "95 % interval";
 
 /* The rows of all points that are one measure. */
 typedef struct {
@@ -42,16 +41,6 @@ table_clear(Table *table)
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Table, table_clear)
 
-static char *
-key_of(const SpateResultRow *row)
-{
-    const char *const names[] = {row->traffic, row->bearer, row->node, row->bridge, row->to};
-    GString *key = g_string_new(spate_measure_info(row->measure)->name);
-    for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
-        g_string_append_printf(key, "\n%s", names[i] != NULL ? names[i] : "");
-    return g_string_free(key, FALSE);
-}
-
 static void
 gather_blocks(Table *table)
 {
@@ -60,7 +49,7 @@ gather_blocks(Table *table)
     for (guint p = 0; p < table->points->len; p++) {
         const SpateStorePoint *point = g_ptr_array_index(table->points, p);
         for (size_t i = 0; i < point->n_rows; i++) {
-            char *key = key_of(&point->rows[i]);
+            char *key = spate_result_row_key(&point->rows[i]);
             guint number = GPOINTER_TO_UINT(g_hash_table_lookup(numbers, key));
             if (number == 0) {
                 const Block block = {&point->rows[i],
@@ -95,82 +84,7 @@ read_table(Table *table, SpateStore *store, GError **error)
     return true;
 }
 
-/* ---- cells ----------------------------------------------------------------------------------- */
-
-/* Column 0 is the variant, the others are paths. */
-static const char *
-cell_of(const Table *table, const SpateStorePoint *point, size_t column)
-{
-    if (column == 0)
-        return point->variant;
-    for (size_t i = 0; point->paths[i] != NULL; i++)
-        if (strcmp(point->paths[i], table->paths[column - 1]) == 0)
-            return point->values[i];
-    return "";
-}
-
-static void
-append_padded(GString *text, const char *cell, size_t width, bool is_right)
-{
-    size_t length = (size_t)g_utf8_strlen(cell, -1);
-    for (size_t i = length; is_right && i < width; i++)
-        g_string_append_c(text, ' ');
-    g_string_append(text, cell);
-    for (size_t i = length; !is_right && i < width; i++)
-        g_string_append_c(text, ' ');
-}
-
-/* The columns of what is varied; point NULL: their headings. */
-static void
-append_settings(GString *text, const Table *table, const size_t *widths,
-                const SpateStorePoint *point)
-{
-    g_string_append(text, "  ");
-    for (size_t c = table->has_variants ? 0 : 1; c == 0 || table->paths[c - 1] != NULL; c++) {
-        const char *heading = c == 0 ? "variant" : table->paths[c - 1];
-        append_padded(text, point != NULL ? cell_of(table, point, c) : heading, widths[c], false);
-        g_string_append(text, "  ");
-    }
-}
-
-static size_t *
-measure_columns(const Table *table)
-{
-    size_t n = g_strv_length(table->paths) + 1;
-    size_t *widths = g_new0(size_t, n);
-    for (size_t c = 0; c < n; c++) {
-        widths[c] = (size_t)g_utf8_strlen(c == 0 ? "variant" : table->paths[c - 1], -1);
-        for (guint p = 0; p < table->points->len; p++) {
-            const char *cell = cell_of(table, g_ptr_array_index(table->points, p), c);
-            widths[c] = MAX(widths[c], (size_t)g_utf8_strlen(cell, -1));
-        }
-    }
-    return widths;
-}
-
 /* ---- blocks ---------------------------------------------------------------------------------- */
-
-/* How the figures of a block are shown: three digits of the largest, of percents at least tenths.
- */
-typedef struct {
-    double factor;
-    int decimals;
-} Shown;
-
-static Shown
-shown_of(const Block *block, guint n_points)
-{
-    bool percent = spate_measure_info(block->first->measure)->unit == SPATE_UNIT_RATIO;
-    Shown shown = {.factor = percent ? 100.0 : 1.0};
-    double largest = 0.0;
-    for (guint i = 0; i < n_points; i++)
-        if (block->rows[i] != NULL && block->rows[i]->n > 0)
-            largest = fmax(largest, fabs(block->rows[i]->mean * shown.factor));
-    shown.decimals = spate_decimals_for(largest);
-    if (percent)
-        shown.decimals = CLAMP(shown.decimals, 1, 3);
-    return shown;
-}
 
 static void
 append_heading(GString *text, const SpateResultRow *row)
@@ -185,63 +99,43 @@ append_heading(GString *text, const SpateResultRow *row)
         g_string_append_printf(text, " to %s", row->to);
     if (row->bearer != NULL)
         g_string_append_printf(text, " on %s", row->bearer);
-    if (info->unit == SPATE_UNIT_RATIO)
-        g_string_append(text, ", %");
-    else if (info->unit != SPATE_UNIT_ONE)
-        g_string_append_printf(text, ", %s", spate_unit_name(info->unit));
+    spate_append_unit(text, info);
     g_string_append_c(text, '\n');
 }
 
-/* "12.3" and "[11.0, 13.6]". */
+/* What is varied, of a point; NULL: the headings. */
 static void
-fill_figures(GString *mean, GString *interval, const SpateResultRow *row, Shown shown)
+add_settings(SpateColumns *columns, const Table *table, const SpateStorePoint *point)
 {
-    g_string_truncate(mean, 0);
-    g_string_truncate(interval, 0);
-    if (row != NULL)
-        shown.decimals = spate_decimals_to_tell(row->ci95.low * shown.factor,
-                                                row->ci95.high * shown.factor, shown.decimals);
-    spate_append_fixed(mean, row != NULL ? row->mean * shown.factor : NAN, shown.decimals, FALSE);
-    if (row == NULL || isnan(row->ci95.low))
-        return;
-    g_string_append_c(interval, '[');
-    spate_append_fixed(interval, row->ci95.low * shown.factor, shown.decimals, FALSE);
-    g_string_append(interval, ", ");
-    spate_append_fixed(interval, row->ci95.high * shown.factor, shown.decimals, FALSE);
-    g_string_append_c(interval, ']');
-}
-
-static void
-append_figures(GString *text, const char *mean, const char *interval, const size_t widths[2])
-{
-    append_padded(text, mean, widths[0], true);
-    if (interval[0] != '\0') {
-        g_string_append(text, "  ");
-        append_padded(text, interval, widths[1], true);
+    if (table->has_variants)
+        spate_columns_add(columns, point != NULL ? point->variant : "variant");
+    for (char **path = table->paths; *path != NULL; path++) {
+        const char *value = point != NULL ? spate_sweep_value(point, *path) : *path;
+        spate_columns_add(columns, value != NULL ? value : "");
     }
-    g_string_append_c(text, '\n');
 }
 
 static void
-append_block(GString *text, const Table *table, const size_t *columns, const Block *block)
+append_block(GString *text, const Table *table, const Block *block)
 {
-    Shown shown = shown_of(block, table->points->len);
-    g_autoptr(GString) mean = g_string_new(NULL);
-    g_autoptr(GString) interval = g_string_new(NULL);
-    size_t widths[2] = {strlen("mean"), strlen(INTERVAL)};
+    static const char *const HEADS[] = {"mean", "95 % interval", NULL};
+    SpateShown shown = spate_shown_of(block->first->measure, block->rows, table->points->len);
+    g_autoptr(SpateColumns) columns =
+        spate_columns_new(g_strv_length(table->paths) + table->has_variants);
+    add_settings(columns, table, NULL);
+    spate_columns_add_heads(columns, HEADS);
     for (guint i = 0; i < table->points->len; i++) {
-        fill_figures(mean, interval, block->rows[i], shown);
-        widths[0] = MAX(widths[0], mean->len);
-        widths[1] = MAX(widths[1], interval->len);
+        const SpateResultRow *row = block->rows[i];
+        SpateInterval ci95 = row != NULL ? row->ci95 : (SpateInterval){NAN, NAN};
+        SpateShown its = spate_shown_for(shown, ci95);
+        add_settings(columns, table, g_ptr_array_index(table->points, i));
+        spate_columns_take(columns, spate_figure_text(row != NULL ? row->mean : NAN, its));
+        if (!isnan(ci95.low))
+            spate_columns_take(columns, spate_interval_text(ci95, its));
+        spate_columns_end_line(columns);
     }
     append_heading(text, block->first);
-    append_settings(text, table, columns, NULL);
-    append_figures(text, "mean", INTERVAL, widths);
-    for (guint i = 0; i < table->points->len; i++) {
-        fill_figures(mean, interval, block->rows[i], shown);
-        append_settings(text, table, columns, g_ptr_array_index(table->points, i));
-        append_figures(text, mean->str, interval->str, widths);
-    }
+    spate_columns_append(text, columns, 2);
 }
 
 bool
@@ -250,11 +144,10 @@ spate_sweep_table(SpateStore *store, SpateTextSink sink, gpointer user, GError *
     g_auto(Table) table = {0};
     if (!read_table(&table, store, error))
         return false;
-    g_autofree size_t *columns = measure_columns(&table);
     g_autoptr(GString) text = g_string_new(table.one_layout ? SPATE_ONE_LAYOUT_WORDS "\n\n" : NULL);
     for (guint i = 0; i < table.blocks->len; i++) {
         g_string_append(text, i > 0 ? "\n" : "");
-        append_block(text, &table, columns, &g_array_index(table.blocks, Block, i));
+        append_block(text, &table, &g_array_index(table.blocks, Block, i));
         sink(user, text->str, text->len);
         g_string_truncate(text, 0);
     }

@@ -38,12 +38,6 @@ typedef struct {
     int digit, exponent;
 } Step;
 
-static double
-step_size(Step step)
-{
-    return decimal(step.digit, step.exponent);
-}
-
 /* The smallest that is not below. */
 static Step
 step_of_at_least(double size)
@@ -75,7 +69,7 @@ spate_scale_linear(double low, double high, unsigned about)
         high += around;
     }
     Step step = step_of_at_least((high - low) / about);
-    double size = step_size(step);
+    double size = decimal(step.digit, step.exponent);
     double first = floor(low / size + SLACK), last = ceil(high / size - SLACK);
     SpateScale scale = {.decimals = MAX(0, -step.exponent)};
     size_t n_ticks = (size_t)CLAMP(last - first + 1.0, 0.0, (double)SPATE_SCALE_TICKS);

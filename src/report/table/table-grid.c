@@ -64,28 +64,6 @@ spate_table_grid_width(const unsigned widths[SPATE_N_COLUMNS])
 }
 
 static void
-append_blanks(GString *text, unsigned n)
-{
-    for (; n > 0; n--)
-        g_string_append_c(text, ' ');
-}
-
-static bool
-is_left(int column)
-{
-    return column <= SPATE_COLUMN_VARIANT || column >= SPATE_COLUMN_PICTURE;
-}
-
-/* NULL: plain */
-static const char *
-escape_of(const SpateTableRow *row, int column)
-{
-    if (column == SPATE_COLUMN_LABEL)
-        return row->colour;
-    return column >= SPATE_COLUMN_PICTURE && !row->is_label ? SPATE_CYAN : NULL;
-}
-
-static void
 append_row(GString *text, const SpateTableRow *row, const unsigned widths[SPATE_N_COLUMNS],
            bool colour)
 {
@@ -95,9 +73,14 @@ append_row(GString *text, const SpateTableRow *row, const unsigned widths[SPATE_
         if (widths[c] == 0 && !(row->is_label && c == SPATE_COLUMN_LABEL))
             continue;
         if (cell != NULL && cell[0] != '\0') {
-            unsigned place = start + (is_left(c) ? 0 : widths[c] - width_of(cell));
-            const char *escape = colour ? escape_of(row, c) : NULL;
-            append_blanks(text, place > at ? place - at : 0);
+            bool is_picture = c >= SPATE_COLUMN_PICTURE;
+            bool is_left = c <= SPATE_COLUMN_VARIANT || is_picture;
+            unsigned place = start + (is_left ? 0 : widths[c] - width_of(cell));
+            const char *its = c == SPATE_COLUMN_LABEL        ? row->colour
+                              : is_picture && !row->is_label ? SPATE_CYAN
+                                                             : NULL;
+            const char *escape = colour ? its : NULL;
+            g_string_append_printf(text, "%*s", place > at ? (int)(place - at) : 0, "");
             g_string_append(text, escape != NULL ? escape : "");
             g_string_append(text, cell);
             g_string_append(text, escape != NULL ? SPATE_PLAIN : "");

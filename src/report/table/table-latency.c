@@ -17,44 +17,23 @@
 /* From the start of a decade to the start of another; of bins, and how many make a character. */
 typedef struct {
     unsigned first, last, each;
-    SpatePictureStyle style; /* width: of all */
+    SpatePictureStyle style;  /* width: of all */
+    unsigned names, variants; /* widths of the columns before it */
 } Strip;
 
-static const SpateResultLatency *
-find_latency(const SpateResultVariant *variant, const char *traffic)
-{
-    for (size_t i = 0; i < variant->n_latencies; i++)
-        if (strcmp(variant->latencies[i].traffic, traffic) == 0)
-            return &variant->latencies[i];
-    return NULL;
-}
-
-/* False if nothing was delivered at all. */
+/* False if nothing was delivered at all, or there is no room for it. */
 static bool
-find_bins(const SpateResult *result, Strip *strip)
-{
-    unsigned first = SPATE_LATENCY_BINS, last = 0;
-    for (size_t v = 0; v < result->n_variants; v++)
-        for (size_t i = 0; i < result->variants[v].n_latencies; i++)
-            for (unsigned bin = 0; bin < SPATE_LATENCY_BINS; bin++)
-                if (result->variants[v].latencies[i].bins[bin] > 0) {
-                    first = MIN(first, bin);
-                    last = MAX(last, bin);
-                }
-    strip->first = first / SPATE_LATENCY_PER_DECADE * SPATE_LATENCY_PER_DECADE;
-    strip->last = (last / SPATE_LATENCY_PER_DECADE + 1) * SPATE_LATENCY_PER_DECADE;
-    return first <= last;
-}
-
-/* False if there is no room for it. */
-static bool
-fit(Strip *strip, unsigned room)
+fit(Strip *strip, const SpateResult *result, unsigned room)
 {
     static const unsigned EACH[] = {1, 2, 4, 5, 10};
-    unsigned n_bins = strip->last - strip->first;
+    unsigned first, last;
+    if (!spate_find_latency_bins(result, &first, &last))
+        return false;
+    strip->first = first / SPATE_LATENCY_PER_DECADE * SPATE_LATENCY_PER_DECADE;
+    strip->last = (last / SPATE_LATENCY_PER_DECADE + 1) * SPATE_LATENCY_PER_DECADE;
     for (size_t i = 0; i < G_N_ELEMENTS(EACH); i++) {
         strip->each = EACH[i];
-        strip->style.width = n_bins / EACH[i];
+        strip->style.width = (strip->last - strip->first) / EACH[i];
         if (strip->style.width <= room)
             return true;
     }
@@ -70,8 +49,9 @@ append_blanks_to(GString *line, unsigned width)
 
 /* Decades, as far as there is room between them. */
 static void
-append_axis(GString *text, const Strip *strip, unsigned indent, const SpateTableStyle *style)
+append_axis(GString *text, const Strip *strip, const SpateTableStyle *style)
 {
+    unsigned indent = strip->names + strip->variants;
     g_autoptr(GString) line = g_string_new("latency");
     append_blanks_to(line, indent);
     for (unsigned bin = strip->first; bin < strip->last; bin += SPATE_LATENCY_PER_DECADE) {
@@ -115,27 +95,12 @@ highest_share(const SpateResult *result, const Strip *strip, const char *traffic
     uint64_t counts[SPATE_LATENCY_BINS + SPATE_LATENCY_PER_DECADE];
     double highest = 0.0;
     for (size_t v = 0; v < result->n_variants; v++) {
-        const SpateResultLatency *latency = find_latency(&result->variants[v], traffic);
+        const SpateResultLatency *latency = spate_find_latency(&result->variants[v], traffic);
         uint64_t sum = latency != NULL ? sum_bins(counts, strip, latency) : 0;
         for (unsigned i = 0; sum > 0 && i < strip->style.width; i++)
             highest = MAX(highest, (double)counts[i] / (double)sum);
     }
     return highest;
-}
-
-static void
-append_strip(GString *text, const Strip *strip, const SpateResultLatency *latency, double highest,
-             bool colour)
-{
-    uint64_t counts[SPATE_LATENCY_BINS + SPATE_LATENCY_PER_DECADE];
-    uint64_t sum = sum_bins(counts, strip, latency);
-    if (sum == 0) {
-        g_string_append(text, "nothing arrived");
-        return;
-    }
-    g_string_append(text, colour ? SPATE_CYAN : "");
-    spate_picture_append_heights(text, counts, highest * (double)sum, strip->style);
-    g_string_append(text, colour ? SPATE_PLAIN : "");
 }
 
 static unsigned
@@ -156,20 +121,25 @@ static void
 append_traffic(GString *text, const SpateResult *result, const Strip *strip, const char *traffic,
                bool colour)
 {
-    unsigned names = longest_name(result, false) + 4;
-    unsigned variants = result->n_variants > 1 ? longest_name(result, true) + 2 : 0;
+    uint64_t counts[SPATE_LATENCY_BINS + SPATE_LATENCY_PER_DECADE];
     double highest = highest_share(result, strip, traffic);
     size_t shown = 0;
     for (size_t v = 0; v < result->n_variants; v++) {
-        const SpateResultLatency *latency = find_latency(&result->variants[v], traffic);
+        const SpateResultLatency *latency = spate_find_latency(&result->variants[v], traffic);
         if (latency == NULL)
             continue;
         g_autoptr(GString) line = g_string_new("  ");
         g_string_append(line, shown++ == 0 ? traffic : "");
-        append_blanks_to(line, names);
+        append_blanks_to(line, strip->names);
         g_string_append(line, result->n_variants > 1 ? result->variants[v].name : "");
-        append_blanks_to(line, names + variants);
-        append_strip(line, strip, latency, highest, colour);
+        append_blanks_to(line, strip->names + strip->variants);
+        uint64_t sum = sum_bins(counts, strip, latency);
+        g_string_append(line, colour && sum > 0 ? SPATE_CYAN : "");
+        if (sum > 0)
+            spate_picture_append_heights(line, counts, highest * (double)sum, strip->style);
+        else
+            g_string_append(line, "nothing arrived");
+        g_string_append(line, colour && sum > 0 ? SPATE_PLAIN : "");
         g_string_append_printf(text, "%s\n", line->str);
     }
 }
@@ -180,32 +150,25 @@ compare_names(gconstpointer a, gconstpointer b)
     return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
-/* Of all variants, each once; borrowed. */
-static GPtrArray *
-traffics_by_name(const SpateResult *result)
-{
-    GPtrArray *names = g_ptr_array_new();
-    for (size_t v = 0; v < result->n_variants; v++)
-        for (size_t i = 0; i < result->variants[v].n_latencies; i++) {
-            char *name = result->variants[v].latencies[i].traffic;
-            if (!g_ptr_array_find_with_equal_func(names, name, g_str_equal, NULL))
-                g_ptr_array_add(names, name);
-        }
-    g_ptr_array_sort(names, compare_names);
-    return names;
-}
-
 void
 spate_table_append_latencies(GString *text, const SpateResult *result, const SpateTableStyle *style)
 {
-    Strip strip = {.style.is_ascii = style->is_ascii};
-    unsigned indent = longest_name(result, false) + 4 +
-                      (result->n_variants > 1 ? longest_name(result, true) + 2 : 0);
-    if (style->columns < indent + LEAST_WIDTH || !find_bins(result, &strip) ||
-        !fit(&strip, MIN(style->columns - indent, MOST_WIDTH)))
+    Strip strip = {.style.is_ascii = style->is_ascii,
+                   .names = longest_name(result, false) + 4,
+                   .variants = result->n_variants > 1 ? longest_name(result, true) + 2 : 0};
+    unsigned indent = strip.names + strip.variants;
+    if (style->columns < indent + LEAST_WIDTH ||
+        !fit(&strip, result, MIN(style->columns - indent, MOST_WIDTH)))
         return;
-    append_axis(text, &strip, indent, style);
-    g_autoptr(GPtrArray) traffics = traffics_by_name(result);
+    append_axis(text, &strip, style);
+    g_autoptr(GPtrArray) traffics = g_ptr_array_new();
+    for (size_t v = 0; v < result->n_variants; v++)
+        for (size_t i = 0; i < result->variants[v].n_latencies; i++) {
+            char *name = result->variants[v].latencies[i].traffic;
+            if (!g_ptr_array_find_with_equal_func(traffics, name, g_str_equal, NULL))
+                g_ptr_array_add(traffics, name);
+        }
+    g_ptr_array_sort(traffics, compare_names);
     for (guint i = 0; i < traffics->len; i++)
         append_traffic(text, result, &strip, g_ptr_array_index(traffics, i), style->colour);
 }

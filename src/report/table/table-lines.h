@@ -30,3 +30,11 @@ typedef struct {
 /* SpateSubject*, by kind, then in the order of the first variant, then what only later variants
  * have.  Borrows from the result; free with g_ptr_array_unref(). */
 GPtrArray *spate_table_subjects(const SpateResult *result);
+/* The row of the first variant that has it. */
+const SpateResultRow *spate_table_line_row(const SpateTableLine *line, size_t n_variants);
+
+/* The latencies of a traffic that were kept; NULL if none were. */
+const SpateResultLatency *spate_find_latency(const SpateResultVariant *variant,
+                                             const char *traffic);
+/* The first and the last bin that holds anything in any variant; false if none does. */
+bool spate_find_latency_bins(const SpateResult *result, unsigned *first, unsigned *last);

@@ -66,25 +66,10 @@ extent_of_rows(const SpateTableLine *line, size_t n_variants)
     return extent;
 }
 
-static Extent
-extent_of_differences(const SpateTableLine *line, size_t n_variants)
-{
-    Extent extent = NOTHING;
-    for (size_t v = 0; v < n_variants; v++)
-        if (line->differences[v] != NULL)
-            widen(&extent, line->differences[v]->mean, line->differences[v]->ci95);
-    if (extent.low <= extent.high)
-        widen(&extent, 0.0, (SpateInterval){0.0, 0.0});
-    return extent;
-}
-
 static const SpateMeasureInfo *
 measure_of(const SpateTableLine *line, size_t n_variants)
 {
-    for (size_t v = 0; v < n_variants; v++)
-        if (line->rows[v] != NULL)
-            return spate_measure_info(line->rows[v]->measure);
-    g_assert_not_reached();
+    return spate_measure_info(spate_table_line_row(line, n_variants)->measure);
 }
 
 static double
@@ -99,8 +84,13 @@ spate_line_pictures_of_variants(const SpateTableLine *line, size_t n_variants,
 {
     SpateLinePictures pictures = {.factor = factor_of(measure_of(line, n_variants))};
     Extent rows = extent_of_rows(line, n_variants);
-    Extent differences = extent_of_differences(line, n_variants);
+    Extent differences = NOTHING;
     double factor = pictures.factor;
+    for (size_t v = 0; v < n_variants; v++)
+        if (line->differences[v] != NULL)
+            widen(&differences, line->differences[v]->mean, line->differences[v]->ci95);
+    if (differences.low <= differences.high)
+        widen(&differences, 0.0, (SpateInterval){0.0, 0.0});
     if (drawn->is_drawn && rows.low < rows.high) {
         pictures.means = drawn->means;
         pictures.scale = spate_scale_linear(rows.low * factor, rows.high * factor, 5);

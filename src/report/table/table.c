@@ -11,15 +11,15 @@
  * that would be empty are left out.  On a terminal that is wide enough, pictures stand beside the
  * figures (table-pictures.h).
  */
-#include "report/formats.h"
+#include "report/report.h"
 
 #include "core/shown-text.h"
-#include "document/numbers.h"
 #include "report/table/table-grid.h"
 #include "report/table/table-lines.h"
 #include "report/table/table-pictures.h"
 #include "report/words/doubt-words.h"
 #include "report/words/escapes.h"
+#include "report/words/figures.h"
 #include "report/words/run-words.h"
 #include <math.h>
 #include <string.h>
@@ -30,49 +30,12 @@ typedef struct {
     SpateTablePictures pictures;
 } Table;
 
-/* How the figures of a line are shown. */
-typedef struct {
-    double factor;
-    int decimals;
-} Shown;
-
-static bool
-is_percent(const SpateResultRow *row)
-{
-    return spate_measure_info(row->measure)->unit == SPATE_UNIT_RATIO;
-}
-
-static const SpateResultRow *
-first_row(const SpateTableLine *line, size_t n_variants)
-{
-    for (size_t v = 0; v < n_variants; v++)
-        if (line->rows[v] != NULL)
-            return line->rows[v];
-    g_assert_not_reached();
-}
-
-/* Three digits of the largest figure; of percents at least tenths. */
-static Shown
-shown_of(const SpateTableLine *line, size_t n_variants)
-{
-    bool percent = is_percent(first_row(line, n_variants));
-    Shown shown = {.factor = percent ? 100.0 : 1.0};
-    double largest = 0.0;
-    for (size_t v = 0; v < n_variants; v++)
-        if (line->rows[v] != NULL && line->rows[v]->n > 0)
-            largest = fmax(largest, fabs(line->rows[v]->mean * shown.factor));
-    shown.decimals = spate_decimals_for(largest);
-    if (percent)
-        shown.decimals = CLAMP(shown.decimals, 1, 3);
-    return shown;
-}
-
 /* A share of a subject that is nothing in every variant says nothing: the load of a traffic on a
  * bearer that it never uses, what was held back of it where nothing is. */
 static bool
 is_worth_showing(const SpateTableLine *line, size_t n_variants)
 {
-    const SpateResultRow *row = first_row(line, n_variants);
+    const SpateResultRow *row = spate_table_line_row(line, n_variants);
     bool is_part =
         row->traffic != NULL && (row->bearer != NULL || row->measure == SPATE_MEASURE_HELD_BACK);
     for (size_t v = 0; is_part && v < n_variants; v++)
@@ -91,111 +54,61 @@ label_text(const SpateResultRow *row)
         g_string_append_printf(label, " on %s", row->bearer);
     if (row->to != NULL)
         g_string_append_printf(label, " to %s", row->to);
-    if (is_percent(row))
-        g_string_append(label, ", %");
-    else if (info->unit != SPATE_UNIT_ONE)
-        g_string_append_printf(label, ", %s", spate_unit_name(info->unit));
+    spate_append_unit(label, info);
     return g_string_free(label, FALSE);
 }
 
-/* With the digits that the interval needs. */
-static Shown
-shown_for(SpateInterval interval, Shown shown)
-{
-    shown.decimals = spate_decimals_to_tell(interval.low * shown.factor,
-                                            interval.high * shown.factor, shown.decimals);
-    return shown;
-}
-
-static char *
-figure_text(double value, Shown shown, bool sign)
-{
-    GString *cell = g_string_new(NULL);
-    spate_append_fixed(cell, value * shown.factor, shown.decimals, sign);
-    return g_string_free(cell, FALSE);
-}
-
-/* NULL if there is none. */
-static char *
-interval_text(SpateInterval interval, Shown shown, bool sign)
-{
-    if (isnan(interval.low))
-        return NULL;
-    g_autofree char *low = figure_text(interval.low, shown, sign);
-    g_autofree char *high = figure_text(interval.high, shown, sign);
-    return g_strdup_printf("[%s, %s]", low, high);
-}
-
+/* The figures of a variant. */
 static void
-fill_mean(SpateTableRow *cells, const SpateResultRow *row, Shown shown, uint32_t n_replications)
+fill_numbers(char **cells, const SpateTableLine *line, size_t variant, SpateShown shown,
+             uint32_t n_replications)
 {
-    shown = shown_for(row->ci95, shown);
-    cells->cells[SPATE_COLUMN_MEAN] = figure_text(row->mean, shown, false);
-    cells->cells[SPATE_COLUMN_INTERVAL] = interval_text(row->ci95, shown, false);
+    const SpateResultRow *row = line->rows[variant];
+    SpateShown its = spate_shown_for(shown, row->ci95);
+    cells[SPATE_COLUMN_MEAN] = spate_figure_text(row->mean, its);
+    cells[SPATE_COLUMN_INTERVAL] = spate_interval_text(row->ci95, its);
     if (row->n < n_replications)
-        cells->cells[SPATE_COLUMN_N] = g_strdup_printf("n %u", row->n);
-}
+        cells[SPATE_COLUMN_N] = g_strdup_printf("n %u", row->n);
 
-static void
-fill_difference(SpateTableRow *cells, const SpateDifference *difference, Shown shown)
-{
-    if (difference->n == 0)
+    const SpateDifference *difference = line->differences[variant];
+    if (difference == NULL || difference->n == 0)
         return;
     SpateInterval ci95 = difference->ci95;
-    shown = shown_for(ci95, shown);
-    cells->cells[SPATE_COLUMN_DIFFERENCE] = figure_text(difference->mean, shown, true);
-    cells->cells[SPATE_COLUMN_DIFFERENCE_INTERVAL] = interval_text(ci95, shown, true);
+    its = spate_shown_for(shown, ci95);
+    its.sign = true;
+    cells[SPATE_COLUMN_DIFFERENCE] = spate_figure_text(difference->mean, its);
+    cells[SPATE_COLUMN_DIFFERENCE_INTERVAL] = spate_interval_text(ci95, its);
     if (!isnan(ci95.low) && (ci95.low > 0.0 || ci95.high < 0.0))
-        cells->cells[SPATE_COLUMN_MARK] = g_strdup("*");
+        cells[SPATE_COLUMN_MARK] = g_strdup("*");
 }
 
-static void
-fill_numbers(SpateTableRow *cells, const SpateTableLine *line, size_t v, Shown shown,
-             const SpateResult *result)
-{
-    fill_mean(cells, line->rows[v], shown, result->n_replications);
-    if (line->differences[v] != NULL)
-        fill_difference(cells, line->differences[v], shown);
-}
-
-/* The label comes before the first variant that has the measure. */
+/* The label comes before the first variant that has the measure.  With pictures, several variants
+ * stand below their measure, which leaves more room. */
 static void
 add_line(Table *table, const SpateTableLine *line, const SpateLinePictures *pictures)
 {
     const SpateResult *result = table->result;
-    Shown shown = shown_of(line, result->n_variants);
-    const SpateResultRow *first = first_row(line, result->n_variants);
-    for (size_t v = 0; v < result->n_variants; v++) {
-        const SpateResultRow *row = line->rows[v];
-        if (row == NULL)
-            continue;
-        SpateTableRow *cells = spate_table_grid_add(table->grid);
-        if (row == first)
-            cells->cells[SPATE_COLUMN_LABEL] = label_text(row);
-        if (result->n_variants > 1)
-            cells->cells[SPATE_COLUMN_VARIANT] = g_strdup(result->variants[v].name);
-        fill_numbers(cells, line, v, shown, result);
-        spate_line_pictures_fill(cells, pictures, line, v);
+    const SpateResultRow *first = spate_table_line_row(line, result->n_variants);
+    SpateShown shown = spate_shown_of(first->measure, line->rows, result->n_variants);
+    bool is_stacked = table->pictures.is_drawn && result->n_variants > 1;
+    if (is_stacked) {
+        SpateTableRow *label = spate_table_grid_add(table->grid);
+        label->is_label = true;
+        label->cells[SPATE_COLUMN_LABEL] = label_text(first);
+        spate_line_pictures_fill_ends(label, pictures);
     }
-}
-
-/* With pictures, several variants stand below their measure, which leaves more room. */
-static void
-add_stacked_line(Table *table, const SpateTableLine *line, const SpateLinePictures *pictures)
-{
-    const SpateResult *result = table->result;
-    Shown shown = shown_of(line, result->n_variants);
-    SpateTableRow *label = spate_table_grid_add(table->grid);
-    label->is_label = true;
-    label->cells[SPATE_COLUMN_LABEL] = label_text(first_row(line, result->n_variants));
-    spate_line_pictures_fill_ends(label, pictures);
     for (size_t v = 0; v < result->n_variants; v++) {
         if (line->rows[v] == NULL)
             continue;
-        SpateTableRow *cells = spate_table_grid_add(table->grid);
-        cells->cells[SPATE_COLUMN_LABEL] = g_strdup_printf("    %s", result->variants[v].name);
-        fill_numbers(cells, line, v, shown, result);
-        spate_line_pictures_fill(cells, pictures, line, v);
+        SpateTableRow *row = spate_table_grid_add(table->grid);
+        if (is_stacked)
+            row->cells[SPATE_COLUMN_LABEL] = g_strdup_printf("    %s", result->variants[v].name);
+        else if (line->rows[v] == first)
+            row->cells[SPATE_COLUMN_LABEL] = label_text(first);
+        if (!is_stacked && result->n_variants > 1)
+            row->cells[SPATE_COLUMN_VARIANT] = g_strdup(result->variants[v].name);
+        fill_numbers(row->cells, line, v, shown, result->n_replications);
+        spate_line_pictures_fill(row, pictures, line, v);
     }
 }
 
@@ -236,10 +149,7 @@ add_subject(Table *table, const SpateSubject *subject)
         SpateLinePictures pictures =
             n_variants > 1 ? spate_line_pictures_of_variants(line, n_variants, &table->pictures)
                            : spate_line_pictures_of_one(line, shown, &table->pictures);
-        if (table->pictures.is_drawn && n_variants > 1)
-            add_stacked_line(table, line, &pictures);
-        else
-            add_line(table, line, &pictures);
+        add_line(table, line, &pictures);
     }
 }
 
