@@ -42,16 +42,10 @@ append_cell(GString *text, const SpateMember *member, const void *data, bool *is
         g_string_append(text, !is_given ? "" : *(const bool *)at ? "yes" : "no");
         return;
     case SPATE_CELL_WHOLE:
-        append_number(text, is_first, is_given ? (double)*(const uint32_t *)at : NAN);
-        return;
     case SPATE_CELL_LARGE:
-        append_number(text, is_first, is_given ? (double)*(const uint64_t *)at : NAN);
-        return;
     case SPATE_CELL_NUMBER:
-        append_number(text, is_first, is_given ? spate_member_number(member, data) : NAN);
-        return;
     case SPATE_CELL_SECONDS:
-        append_number(text, is_first, is_given ? spate_member_seconds(member, data) : NAN);
+        append_number(text, is_first, is_given ? spate_member_number(member, data) : NAN);
         return;
     case SPATE_CELL_INTERVAL:
         append_number(text, is_first, ((const SpateInterval *)at)->low);

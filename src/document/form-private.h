@@ -17,9 +17,8 @@ spate_member_parts(const SpateMember *member, const void *data)
     return member->cell == SPATE_CELL_JOINED ? *(const void *const *)at : at;
 }
 
-/* The number as it is written: rounded. */
+/* The number as it is written: rounded, in seconds; NAN for none. */
 double spate_member_number(const SpateMember *member, const void *data);
-double spate_member_seconds(const SpateMember *member, const void *data);
 const char *spate_member_word(const SpateMember *member, int value);
 /* The text of a text, or of what is written as one; NULL: none. */
 const char *spate_member_text(const SpateMember *member, const void *data);

@@ -33,13 +33,15 @@ rounded(const SpateMember *member, double value)
 double
 spate_member_number(const SpateMember *member, const void *data)
 {
-    return rounded(member, *(const double *)spate_member_at(member, data));
-}
-
-double
-spate_member_seconds(const SpateMember *member, const void *data)
-{
-    int64_t ns = *(const int64_t *)spate_member_at(member, data);
+    const void *at = spate_member_at(member, data);
+    if (member->cell == SPATE_CELL_WHOLE)
+        return (double)*(const uint32_t *)at;
+    if (member->cell == SPATE_CELL_LARGE)
+        return (double)*(const uint64_t *)at;
+    if (member->cell == SPATE_CELL_NUMBER)
+        return rounded(member, *(const double *)at);
+    g_assert(member->cell == SPATE_CELL_SECONDS);
+    int64_t ns = *(const int64_t *)at;
     return ns < 0 && member->absence != SPATE_ALWAYS ? NAN : (double)ns / (double)SPATE_NS_PER_S;
 }
 
@@ -199,10 +201,7 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
     case SPATE_CELL_WORD:
         spate_append_json_string(text, spate_member_text(member, data));
         return;
-    case SPATE_CELL_WHOLE:
-        g_string_append_printf(text, "%u", *(const uint32_t *)at);
-        return;
-    case SPATE_CELL_LARGE:
+    case SPATE_CELL_LARGE: /* a double may not hold it */
         g_string_append_printf(text, "%" G_GUINT64_FORMAT, (guint64) * (const uint64_t *)at);
         return;
     case SPATE_CELL_SINCE:
@@ -211,11 +210,10 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
     case SPATE_CELL_INDEX:
         g_string_append_printf(text, "%zu", writer->index);
         return;
+    case SPATE_CELL_WHOLE:
     case SPATE_CELL_NUMBER:
-        spate_append_number(text, spate_member_number(member, data));
-        return;
     case SPATE_CELL_SECONDS:
-        spate_append_number(text, spate_member_seconds(member, data));
+        spate_append_number(text, spate_member_number(member, data));
         return;
     case SPATE_CELL_FLAG:
         if (member->words != NULL)

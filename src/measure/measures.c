@@ -63,14 +63,6 @@ node_has_supply(const SpatePlan *plan, const SpateNode *node)
     return false;
 }
 
-/* A row of the measure that is counted by nothing yet. */
-static SpateMeasureRow
-bare_row(SpateMeasure measure)
-{
-    return (SpateMeasureRow){measure,    .traffic = -1, .bearer = -1,
-                             .node = -1, .bridge = -1,  .to = -1};
-}
-
 /* A row for each number below n, which `number` points to within the row. */
 static void
 add_rows(GArray *rows, SpateMeasureRow *row, int32_t *number, uint32_t n)
@@ -82,16 +74,16 @@ add_rows(GArray *rows, SpateMeasureRow *row, int32_t *number, uint32_t n)
 }
 
 static void
-add_rows_by_place(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
+add_rows_by_place(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *bare)
 {
-    const SpateMeasureInfo *info = spate_measure_info(measure);
-    SpateMeasureRow row = bare_row(measure);
+    const SpateMeasureInfo *info = spate_measure_info(bare->measure);
+    SpateMeasureRow row = *bare;
     if (spate_measure_is_by(info, SPATE_OF_BEARER))
         add_rows(rows, &row, &row.bearer, plan->n_bearers);
-    row = bare_row(measure);
+    row = *bare;
     if (spate_measure_is_by(info, SPATE_OF_BRIDGE))
         add_rows(rows, &row, &row.bridge, plan->n_bridges);
-    row = bare_row(measure);
+    row = *bare;
     for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_NODE) && i < plan->n_nodes; i++) {
         row.node = (int32_t)i;
         if (info->needs != SPATE_NEEDS_SUPPLY || node_has_supply(plan, &plan->nodes[i]))
@@ -100,11 +92,11 @@ add_rows_by_place(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
 }
 
 static void
-add_rows_by_traffic(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
+add_rows_by_traffic(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *bare)
 {
-    const SpateMeasureInfo *info = spate_measure_info(measure);
+    const SpateMeasureInfo *info = spate_measure_info(bare->measure);
     bool needs_deadline = info->needs == SPATE_NEEDS_DEADLINE;
-    SpateMeasureRow row = bare_row(measure);
+    SpateMeasureRow row = *bare;
     for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_TRAFFIC) && i < plan->n_traffics; i++) {
         row.traffic = (int32_t)i;
         if (!needs_deadline || plan->traffics[i].deadline_ns > 0)
@@ -120,7 +112,7 @@ add_rows_by_traffic(GArray *rows, const SpatePlan *plan, SpateMeasure measure)
                 g_array_append_val(rows, row);
         }
     }
-    row = bare_row(measure);
+    row = *bare;
     bool is_by_bearer = spate_measure_is_by(info, SPATE_OF_TRAFFIC | SPATE_OF_BEARER);
     for (uint32_t i = 0; is_by_bearer && i < plan->n_traffics; i++) {
         row.traffic = (int32_t)i;
@@ -133,8 +125,10 @@ spate_measure_rows(const SpatePlan *plan, size_t *n_rows)
 {
     GArray *rows = g_array_new(FALSE, FALSE, sizeof(SpateMeasureRow));
     for (int i = 0; i < SPATE_N_MEASURES; i++) {
-        add_rows_by_place(rows, plan, (SpateMeasure)i);
-        add_rows_by_traffic(rows, plan, (SpateMeasure)i);
+        /* Counted by nothing yet. */
+        const SpateMeasureRow bare = {(SpateMeasure)i, -1, -1, -1, -1, -1};
+        add_rows_by_place(rows, plan, &bare);
+        add_rows_by_traffic(rows, plan, &bare);
     }
     *n_rows = rows->len;
     return (SpateMeasureRow *)(void *)g_array_free(rows, FALSE);

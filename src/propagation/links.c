@@ -4,8 +4,6 @@
 #include "core/random.h"
 #include <math.h>
 
-#define ANY_BEARER UINT32_MAX
-
 struct SpateLinks {
     SpateNodeSite *nodes;
     size_t n_nodes;
@@ -14,60 +12,36 @@ struct SpateLinks {
     double *frequency_hz;                /* by bearer */
     const SpatePropagation *propagation; /* by bearer */
     size_t n_bearers;
-    GHashTable *given; /* GivenKey -> its loss in dB; NULL without any */
+    GHashTable *given; /* SpateGivenLoss by its nodes and bearer; NULL without any */
 };
-
-typedef struct {
-    uint32_t from, to, bearer;
-    double loss_db;
-} Given;
 
 static guint
 given_hash(gconstpointer key)
 {
-    const Given *given = key;
-    uint64_t pair = (uint64_t)given->from << 32 | given->to;
-    return (guint)spate_hash_combine(pair, given->bearer);
+    const SpateGivenLoss *given = key;
+    uint64_t pair = (uint64_t)given->from_node << 32 | given->to_node;
+    return (guint)spate_hash_combine(pair, (uint32_t)given->bearer);
 }
 
 static gboolean
 given_equal(gconstpointer a, gconstpointer b)
 {
-    const Given *first = a, *second = b;
-    return first->from == second->from && first->to == second->to &&
+    const SpateGivenLoss *first = a, *second = b;
+    return first->from_node == second->from_node && first->to_node == second->to_node &&
            first->bearer == second->bearer;
 }
 
-static GHashTable *
-index_given(const SpateGivenLoss *given, size_t n_given)
-{
-    if (n_given == 0)
-        return NULL;
-    GHashTable *table = g_hash_table_new_full(given_hash, given_equal, g_free, NULL);
-    for (size_t i = 0; i < n_given; i++) {
-        Given *entry = g_new(Given, 1);
-        *entry = (Given){
-            .from = given[i].from_node,
-            .to = given[i].to_node,
-            .bearer = given[i].bearer < 0 ? ANY_BEARER : (uint32_t)given[i].bearer,
-            .loss_db = given[i].loss_db,
-        };
-        g_hash_table_replace(table, entry, entry);
-    }
-    return table;
-}
-
 /* The loss as given for the pair, a named bearer first; NULL if none is. */
-static const Given *
+static const SpateGivenLoss *
 find_given(const SpateLinks *links, uint32_t from, uint32_t to, uint32_t bearer)
 {
     if (links->given == NULL)
         return NULL;
-    Given key = {.from = from, .to = to, .bearer = bearer};
-    const Given *found = g_hash_table_lookup(links->given, &key);
+    SpateGivenLoss key = {.from_node = from, .to_node = to, .bearer = (int32_t)bearer};
+    const SpateGivenLoss *found = g_hash_table_lookup(links->given, &key);
     if (found != NULL)
         return found;
-    key.bearer = ANY_BEARER;
+    key.bearer = -1;
     return g_hash_table_lookup(links->given, &key);
 }
 
@@ -87,7 +61,12 @@ spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const double *isolat
     links->frequency_hz = g_new(double, MAX(n_bearers, 1));
     for (size_t i = 0; i < n_bearers; i++)
         links->frequency_hz[i] = (double)bearers[i].modulation.centre_hz;
-    links->given = index_given(given, n_given);
+    if (n_given > 0)
+        links->given = g_hash_table_new_full(given_hash, given_equal, g_free, NULL);
+    for (size_t i = 0; i < n_given; i++) {
+        SpateGivenLoss *entry = g_memdup2(&given[i], sizeof given[i]);
+        g_hash_table_replace(links->given, entry, entry);
+    }
     return links;
 }
 
@@ -100,8 +79,7 @@ spate_links_free(SpateLinks *links)
     g_free(links->isolation_db);
     g_free(links->radios);
     g_free(links->frequency_hz);
-    if (links->given != NULL)
-        g_hash_table_unref(links->given);
+    g_clear_pointer(&links->given, g_hash_table_unref);
     g_free(links);
 }
 
@@ -147,7 +125,7 @@ spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, 
         return true;
     }
     double site_loss_db = 0.0;
-    const Given *given = find_given(links, from->node, to->node, from->bearer);
+    const SpateGivenLoss *given = find_given(links, from->node, to->node, from->bearer);
     if (given != NULL) {
         link->loss_db = given->loss_db;
     } else {

@@ -1,5 +1,4 @@
-/* bearer.h - a kind of link that all its radios share: settings, noise, interference
- */
+/* bearer.h - a kind of link that all its radios share: settings, noise, interference */
 #pragma once
 
 #include "radio/modulation.h"

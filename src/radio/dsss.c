@@ -23,12 +23,10 @@ static const struct {
     int64_t rate_bps;
     double required_snr_db;
 } RATES[] = {{250000, -7.4}, {500000, -5.4}, {1000000, -3.4}, {2000000, 0.6}};
-#define N_RATES (sizeof RATES / sizeof RATES[0])
 
 static int64_t
 payload_symbols(const SpateModulation *modulation, size_t frame_bytes)
 {
-    (void)modulation;
     return (int64_t)frame_bytes;
 }
 
@@ -61,7 +59,6 @@ symbol_ns(const SpateModulation *modulation)
 static double
 bandwidth_hz(const SpateModulation *modulation)
 {
-    (void)modulation;
     return CHANNEL_WIDTH_HZ;
 }
 
@@ -69,7 +66,7 @@ bandwidth_hz(const SpateModulation *modulation)
 static double
 required_snr_db(const SpateModulation *modulation)
 {
-    for (size_t i = 0; i < N_RATES; i++)
+    for (size_t i = 0; i < sizeof RATES / sizeof RATES[0]; i++)
         if (RATES[i].rate_bps == modulation->rate_bps)
             return RATES[i].required_snr_db;
     return NAN;
