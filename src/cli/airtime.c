@@ -99,9 +99,11 @@ read_question(Question *question, const CliOptions *options)
 {
     static const char *const KINDS[] = {"lora", "dsss", NULL};
     int kind = 0;
-    double payload = 32, overhead = 0, noise_figure_db = 6, frequency_hz = 0, duty = 1;
-    if (!cli_option_word(options, "kind", &kind) || !refuse_other_kind(kind == 0, options) ||
-        !read_option(options, "payload", SPATE_DIM_SIZE, 0, 65535, &payload) ||
+    double payload = 32, overhead = 0, noise_figure_db = 6, duty = 1;
+    if (!cli_option_word(options, "kind", &kind) || !refuse_other_kind(kind == 0, options))
+        return false;
+    double frequency_hz = kind == 0 ? 869.5e6 : 2437e6;
+    if (!read_option(options, "payload", SPATE_DIM_SIZE, 0, 65535, &payload) ||
         !read_option(options, "overhead", SPATE_DIM_SIZE, 0, 65535, &overhead) ||
         !read_option(options, "frequency", SPATE_DIM_FREQUENCY, 1e6, 1e11, &frequency_hz) ||
         !read_option(options, "noise-figure", SPATE_DIM_RATIO_DB, 0, 50, &noise_figure_db) ||
@@ -110,9 +112,7 @@ read_question(Question *question, const CliOptions *options)
 
     SpateBearer *bearer = &question->bearer;
     bearer->modulation.kind = spate_radio_kind_find(KINDS[kind]);
-    bearer->modulation.centre_hz = kind == 0 ? 869500000 : 2437000000;
-    if (cli_option_text(options, "frequency") != NULL)
-        bearer->modulation.centre_hz = (int64_t)llround(frequency_hz);
+    bearer->modulation.centre_hz = (int64_t)llround(frequency_hz);
     question->duty = duty;
     bearer->overhead_bytes = (int)overhead;
     bearer->noise_figure_db = noise_figure_db;

@@ -73,9 +73,9 @@ cli_command_find(const char *name, const char *also)
     const char *listed[G_N_ELEMENTS(COMMANDS) + 1] = {NULL};
     size_t n = 0;
     for (size_t i = 0; COMMANDS[i] != NULL; i++) {
-        if (strcmp(COMMANDS[i]->name, name) == 0 && COMMANDS[i]->run != NULL)
-            return COMMANDS[i];
         if (strcmp(COMMANDS[i]->name, name) == 0) {
+            if (COMMANDS[i]->run != NULL)
+                return COMMANDS[i];
             cli_complain(CLI_USAGE, "the command %s is not supported yet", name);
             return NULL;
         }
@@ -87,34 +87,26 @@ cli_command_find(const char *name, const char *also)
     return NULL;
 }
 
-/* ---- options --------------------------------------------------------------------------------- */
-
-static bool
-takes_common(const CliCommand *command, size_t i)
-{
-    return COMMON[i].takes == 0 || (COMMON[i].takes & command->takes) != 0;
-}
-
 GPtrArray *
 cli_command_options(const CliCommand *command)
 {
     GPtrArray *options = g_ptr_array_new();
-    for (size_t i = 0; i < command->n_options; i++) {
-        bool is_common = false;
-        for (size_t k = 0; k < G_N_ELEMENTS(COMMON); k++)
-            is_common = is_common || (takes_common(command, k) &&
-                                      strcmp(COMMON[k].option.name, command->options[i].name) == 0);
-        if (!is_common)
-            g_ptr_array_add(options, (gpointer)(uintptr_t)&command->options[i]);
-    }
+    g_autofree bool *is_common = g_new0(bool, command->n_options + 1u); /* of its own */
     for (size_t i = 0; i < G_N_ELEMENTS(COMMON); i++) {
         const CliOption *option = &COMMON[i].option;
-        for (size_t k = 0; k < command->n_options; k++)
-            if (strcmp(command->options[k].name, COMMON[i].option.name) == 0)
+        if (COMMON[i].takes != 0 && (COMMON[i].takes & command->takes) == 0)
+            continue;
+        for (size_t k = 0; k < command->n_options; k++) {
+            if (strcmp(command->options[k].name, COMMON[i].option.name) == 0) {
                 option = &command->options[k];
-        if (takes_common(command, i))
-            g_ptr_array_add(options, (gpointer)(uintptr_t)option);
+                is_common[k] = true;
+            }
+        }
+        g_ptr_array_add(options, (gpointer)(uintptr_t)option);
     }
+    for (size_t k = command->n_options; k-- > 0;)
+        if (!is_common[k])
+            g_ptr_array_insert(options, 0, (gpointer)(uintptr_t)&command->options[k]);
     return options;
 }
 

@@ -90,32 +90,28 @@ static const char BASH_TAIL[] =
     "\n"
     "complete -F _spate spate\n";
 
+/* Nothing for a word, whose choices are put in by name. */
+static const char *const BASH_VALUES[] = {
+    [CLI_TEXT] = " return ;;\n",
+    [CLI_TEXTS] = " return ;;\n",
+    [CLI_FILE] = " files=1 ;;\n",
+    [CLI_VARIANT] = "\n"
+                    "            values=$(_spate_variants)\n"
+                    "            [[ -n $values ]] || return\n"
+                    "            ;;\n",
+};
+
 static void
 append_bash_option(GString *text, const CliOption *option)
 {
+    if (option->value == CLI_NO_VALUE)
+        return;
+    g_string_append_printf(text, "        --%s)", option->name);
     g_autofree char *words = option->value == CLI_WORD ? spaced(option->shown) : NULL;
-    switch (option->value) {
-    case CLI_NO_VALUE:
-        return;
-    case CLI_TEXT:
-    case CLI_TEXTS:
-        g_string_append_printf(text, "        --%s) return ;;\n", option->name);
-        return;
-    case CLI_FILE:
-        g_string_append_printf(text, "        --%s) files=1 ;;\n", option->name);
-        return;
-    case CLI_WORD:
-        g_string_append_printf(text, "        --%s) values='%s' ;;\n", option->name, words);
-        return;
-    case CLI_VARIANT:
-        g_string_append_printf(text,
-                               "        --%s)\n"
-                               "            values=$(_spate_variants)\n"
-                               "            [[ -n $values ]] || return\n"
-                               "            ;;\n",
-                               option->name);
-        return;
-    }
+    if (words != NULL)
+        g_string_append_printf(text, " values='%s' ;;\n", words);
+    else
+        g_string_append(text, BASH_VALUES[option->value]);
 }
 
 static void
@@ -277,23 +273,14 @@ append_fish_option(GString *text, const CliCommand *command, const CliOption *op
     g_autofree char *words = option->value == CLI_WORD ? spaced(option->shown) : NULL;
     g_string_append_printf(text, "complete -c spate -n '__fish_seen_subcommand_from %s' -l %s",
                            command->name, option->name);
-    switch (option->value) {
-    case CLI_NO_VALUE:
-        break;
-    case CLI_TEXT:
-    case CLI_TEXTS:
-        g_string_append(text, " -x");
-        break;
-    case CLI_FILE:
-        g_string_append(text, " -r -F");
-        break;
-    case CLI_WORD:
+    if (words != NULL)
         g_string_append_printf(text, " -x -a '%s'", words);
-        break;
-    case CLI_VARIANT:
+    else if (option->value == CLI_FILE)
+        g_string_append(text, " -r -F");
+    else if (option->value == CLI_VARIANT)
         g_string_append(text, " -x -a '(__spate_variants)'");
-        break;
-    }
+    else if (option->value != CLI_NO_VALUE)
+        g_string_append(text, " -x");
     /* Quotes of fish know no more than these two. */
     g_autoptr(GString) meaning = g_string_new(option->meaning);
     g_string_replace(meaning, "\\", "\\\\", 0);

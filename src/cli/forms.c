@@ -57,26 +57,18 @@ append_coloured(GString *into, const char *text, gsize length)
 void
 cli_form_append(GString *into, CliForm form, bool is_terminal, const char *text, gsize length)
 {
-    switch (form) {
-    case CLI_SHOWN:
-        spate_append_shown(into, text, length);
-        return;
-    case CLI_COLOURED:
+    g_autoptr(GString) cells = g_string_new(NULL);
+    if (form == CLI_COLOURED) {
         append_coloured(into, text, length);
         return;
-    case CLI_EXACT:
-    case CLI_TEXT_CELLS: {
-        g_autoptr(GString) exact = g_string_new(NULL);
-        if (form == CLI_TEXT_CELLS)
-            spate_append_csv_text_cells(exact, text, length);
-        else
-            g_string_append_len(exact, text, (gssize)length);
-        if (is_terminal)
-            spate_append_shown(into, exact->str, exact->len);
-        else
-            g_string_append_len(into, exact->str, (gssize)exact->len);
-        return;
     }
+    if (form == CLI_TEXT_CELLS) {
+        spate_append_csv_text_cells(cells, text, length);
+        text = cells->str;
+        length = cells->len;
     }
-    g_assert_not_reached();
+    if (form == CLI_SHOWN || is_terminal)
+        spate_append_shown(into, text, length);
+    else
+        g_string_append_len(into, text, (gssize)length);
 }

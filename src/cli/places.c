@@ -25,8 +25,6 @@ static GPtrArray *inputs, *outputs;
 static GHashTable *known; /* paths of inputs */
 static unsigned n_streams_left;
 
-/* ---- noting ---------------------------------------------------------------------------------- */
-
 static void
 add(GPtrArray **array, const char *what, const char *path, bool is_stream)
 {
@@ -95,8 +93,6 @@ cli_places_leave(void)
     return n_streams_left == 0;
 }
 
-/* ---- which file it is ------------------------------------------------------------------------ */
-
 typedef struct {
     struct stat facts; /* of the file, or of the folder that it is to be in */
     char *name;        /* in that folder; NULL: the file is there */
@@ -140,8 +136,6 @@ is_null_device(const struct stat *facts)
     return S_ISCHR(facts->st_mode) && stat("/dev/null", &null) == 0 &&
            facts->st_rdev == null.st_rdev;
 }
-
-/* ---- checking -------------------------------------------------------------------------------- */
 
 static const char *
 name_of(const Place *place, const char *standard)

@@ -43,19 +43,14 @@ shows_utf8(void)
     return is_utf8;
 }
 
-/* NO_COLOR is honoured: set, and not empty. */
-static bool
-shows_colour(void)
-{
-    const char *no_colour = g_getenv("NO_COLOR");
-    return no_colour == NULL || no_colour[0] == '\0';
-}
-
 SpateTableStyle
 cli_terminal_style(const char *output)
 {
     if (!cli_terminal_is_output(output))
         return (SpateTableStyle){0};
-    return (SpateTableStyle){
-        .colour = shows_colour(), .columns = columns(), .is_ascii = !shows_utf8()};
+    /* NO_COLOR is honoured: set, and not empty. */
+    const char *no_colour = g_getenv("NO_COLOR");
+    return (SpateTableStyle){.colour = no_colour == NULL || no_colour[0] == '\0',
+                             .columns = columns(),
+                             .is_ascii = !shows_utf8()};
 }
