@@ -64,11 +64,3 @@ spate_lint_flood_transmit(SpateLintFlood *flood, uint32_t radio,
         unheard[word] &= ~row[word];
     }
 }
-
-uint32_t
-spate_lint_flood_hop_limit(const SpateLintFlood *flood, const SpateScenarioTraffic *traffic,
-                           uint32_t node)
-{
-    return traffic->hop_limit > 0 ? traffic->hop_limit
-                                  : flood->plan->nodes[node].flooding.hop_limit;
-}

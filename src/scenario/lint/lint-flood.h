@@ -24,6 +24,3 @@ void spate_lint_flood_begin(SpateLintFlood *flood, uint32_t source);
  * it returns false. */
 void spate_lint_flood_transmit(SpateLintFlood *flood, uint32_t radio,
                                bool (*hear)(gpointer user, uint32_t receiver), gpointer user);
-/* The hop limit of a message of the traffic at the node. */
-uint32_t spate_lint_flood_hop_limit(const SpateLintFlood *flood,
-                                    const SpateScenarioTraffic *traffic, uint32_t node);

@@ -78,7 +78,7 @@ hear(gpointer user, uint32_t radio)
         sent->wanted->n_missing -= sent->wanted->is_wanted[node];
         reach->hops[node] = hops;
     }
-    if (!sent->limited || hops < spate_lint_flood_hop_limit(&reach->flood, sent->traffic, node)) {
+    if (!sent->limited || hops < spate_lint_hop_limit(sent->traffic, &plan->nodes[node].flooding)) {
         if (plan->radios[radio].relays && plan->nodes[node].flooding.policy != SPATE_FLOOD_NONE)
             add_sender(reach, radio, hops);
         for (uint32_t i = first_crossing[node]; i < first_crossing[node + 1]; i++)

@@ -17,7 +17,7 @@ typedef struct {
 static void
 count_sender(Hops *hops, const SpateScenarioTraffic *traffic, const SpateScenarioNode *node)
 {
-    uint32_t limit = traffic->hop_limit > 0 ? traffic->hop_limit : node->flooding.hop_limit;
+    uint32_t limit = spate_lint_hop_limit(traffic, &node->flooding);
     hops->n_senders++;
     hops->record_bytes = MAX(hops->record_bytes, node->flooding.route_record_bytes);
     hops->most_hops = MAX(hops->most_hops, limit - 1);

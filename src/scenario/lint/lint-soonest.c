@@ -106,7 +106,7 @@ hear(gpointer user, uint32_t radio)
     }
     bool is_for_neighbours =
         !soonest->flood.has_digests &&
-        spate_lint_flood_hop_limit(&soonest->flood, sent->traffic, at->node) == 1;
+        spate_lint_hop_limit(sent->traffic, &plan->nodes[at->node].flooding) == 1;
     if (is_for_neighbours)
         return true;
     if (at->relays && plan->nodes[at->node].flooding.policy != SPATE_FLOOD_NONE)

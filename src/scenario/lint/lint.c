@@ -24,6 +24,12 @@ spate_lint_is_relay(const SpateScenarioNode *node)
     return false;
 }
 
+uint32_t
+spate_lint_hop_limit(const SpateScenarioTraffic *traffic, const SpateFlooding *flooding)
+{
+    return traffic->hop_limit > 0 ? traffic->hop_limit : flooding->hop_limit;
+}
+
 double
 spate_lint_duty(const SpateBearer *radio)
 {

@@ -19,6 +19,8 @@ typedef struct {
 /* Whether the node relays: on the bearer, on any. */
 bool spate_lint_relays_on(const SpateScenarioNode *node, uint32_t bearer);
 bool spate_lint_is_relay(const SpateScenarioNode *node);
+/* The hop limit of a message of the traffic at a node. */
+uint32_t spate_lint_hop_limit(const SpateScenarioTraffic *traffic, const SpateFlooding *flooding);
 /* The share of time that a bearer's duty cycle allows; 1: all. */
 double spate_lint_duty(const SpateBearer *radio);
 /* Time on air of a traffic's frame as its source sends it. */

@@ -293,20 +293,14 @@ spate_read_flag(SpateReader *reader, const SpateField *field, const SpateYamlPai
                           "'%s' is neither yes nor no", pair->value->text);
 }
 
-int
-spate_peek_word(const SpateYaml *map, const char *key, const SpateWord *words)
-{
-    const SpateYamlPair *pair = spate_yaml_pair(map, key);
-    for (const SpateWord *word = words; pair != NULL && word->word != NULL; word++)
-        if (!word->later && spate_is_word(pair->value, word->word))
-            return word->value;
-    return -1;
-}
-
 unsigned
 spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *words, int absent)
 {
-    int sort = spate_yaml_pair(map, key) == NULL ? absent : spate_peek_word(map, key, words);
+    const SpateYamlPair *pair = spate_yaml_pair(map, key);
+    int sort = pair == NULL ? absent : -1;
+    for (const SpateWord *word = words; pair != NULL && word->word != NULL; word++)
+        if (!word->later && spate_is_word(pair->value, word->word))
+            sort = word->value;
     return sort < 0 ? 0 : 1u << sort;
 }
 

@@ -162,8 +162,7 @@ void spate_read_elsewhere(SpateReader *reader, const SpateField *field, const Sp
 bool spate_is_kind(SpateReader *reader, const SpateYaml *value, SpateYamlKind kind,
                    const char *key);
 bool spate_is_word(const SpateYaml *value, const char *word);
-/* The number of a word, or -1: without faults, to look ahead. */
-int spate_peek_word(const SpateYaml *map, const char *key, const SpateWord *words);
+
 /* The bit of the sort that the word of `key` names: `absent` without the key (-1: none), 0 if the
  * word is wrong. */
 unsigned spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *words, int absent);

@@ -56,12 +56,6 @@ static const SpateDimensionForm DIMENSIONS[] = {
     [SPATE_DIM_COUNT] = {"a whole number", "", "12", NULL, true, true},
 };
 
-const char *
-spate_dimension_units(SpateDimension dimension)
-{
-    return DIMENSIONS[dimension].units_text;
-}
-
 const SpateDimensionForm *
 spate_dimension_form(SpateDimension dimension)
 {

@@ -34,9 +34,6 @@ typedef enum {
     SPATE_DIM_COUNT      /* bare, whole, without a sign unless it is below 0 */
 } SpateDimension;
 
-/* The units of a dimension, for hints: "ns, us, ms, s, min, h or day". */
-const char *spate_dimension_units(SpateDimension dimension);
-
 /* What a value must lie within; both ends included. */
 typedef struct {
     double least, most;
