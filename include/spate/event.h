@@ -61,6 +61,10 @@ typedef struct {
     uint32_t payload_bytes;
     int64_t offered_ns;
     uint64_t identity; /* the same in every variant */
+    /* Its own number; of a further try, or of an acknowledgement: the number of the message that it
+     * is about, from which it also has traffic and offered_ns. */
+    uint32_t about;
+    uint32_t attempt; /* 1: as it was offered; 2 and more: further tries; 0: an acknowledgement */
 } SpateMessageFacts;
 
 typedef struct {
@@ -98,10 +102,14 @@ typedef enum {
     SPATE_EVENT_DECIDED = 1 << 7, /* ... and decided about sending it on: its relay, and each of its
                                      crossings [radio, hops, decision, crossing, rule] */
     SPATE_EVENT_REDUNDANT = 1 << 8, /* a node decoded a frame but knew its message [radio, frame] */
-    SPATE_EVENT_DELIVERED = 1 << 9 /* a message reached a recipient for the first time, by itself or
-                                      in a digest [hops] */
+    SPATE_EVENT_DELIVERED = 1 << 9, /* a message reached a recipient for the first time, by itself
+                                       or in a digest, with whichever try [hops] */
+    SPATE_EVENT_TRIED = 1 << 10,    /* a source, not answered in time, sends a message again */
+    SPATE_EVENT_ANSWERED = 1 << 11, /* a recipient offers an acknowledgement of a try */
+    SPATE_EVENT_ACKNOWLEDGED = 1 << 12 /* the first acknowledgement of a message, whichever the try,
+                                          came to its source; told is the message */
 } SpateEventKind;
-#define SPATE_ALL_EVENTS ((1u << 10) - 1)
+#define SPATE_ALL_EVENTS ((1u << 13) - 1)
 
 /* Pointers live until the observer's function returns; what a kind does not tell is 0. */
 typedef struct {

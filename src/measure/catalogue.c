@@ -108,6 +108,19 @@ hops_mean(const SpateTally *tally, const SpateMeasureRow *row, int which)
     return plain(mean((double)traffic->hops, traffic->delivered));
 }
 
+static SpateMeasureValue
+acknowledged(const SpateTally *tally, const SpateMeasureRow *row, int which)
+{
+    return share(traffic_of(tally, row)->acknowledged, traffic_of(tally, row)->messages);
+}
+
+static SpateMeasureValue
+tries_mean(const SpateTally *tally, const SpateMeasureRow *row, int which)
+{
+    const SpateTrafficTally *traffic = traffic_of(tally, row);
+    return plain(mean((double)traffic->tries, traffic->messages));
+}
+
 /* ---- by bearer ------------------------------------------------------------------------------- */
 
 static const SpateBearerTally *
@@ -278,6 +291,12 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_HOPS_MEAN] = ROW(hops_mean, 0,
         "hops-mean", HOPS, BY_TRAFFIC, PAIRS,
         "transmissions on the way of the first delivery (direct is 1)"),
+    [SPATE_MEASURE_ACKNOWLEDGED] = ROW(acknowledged, 0,
+        "acknowledged", SHARE, BY_TRAFFIC, ANSWERS,
+        "of the messages: an acknowledgement came back"),
+    [SPATE_MEASURE_TRIES_MEAN] = ROW(tries_mean, 0,
+        "tries-mean", COUNT, BY_TRAFFIC, ANSWERS,
+        "tries for each message, the first included"),
     [SPATE_MEASURE_TRANSMISSIONS] = ROW(transmissions, 0,
         "transmissions", COUNT, BY_BEARER_OR_TRAFFIC, NOTHING,
         "frames sent"),

@@ -91,15 +91,21 @@ add_rows_by_place(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *ba
     }
 }
 
+static bool
+has_what_it_needs(const SpateTrafficKind *traffic, const SpateMeasureInfo *info)
+{
+    return (info->needs != SPATE_NEEDS_DEADLINE || traffic->deadline_ns > 0) &&
+           (info->needs != SPATE_NEEDS_ANSWERS || traffic->acknowledgement.tries > 0);
+}
+
 static void
 add_rows_by_traffic(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *bare)
 {
     const SpateMeasureInfo *info = spate_measure_info(bare->measure);
-    bool needs_deadline = info->needs == SPATE_NEEDS_DEADLINE;
     SpateMeasureRow row = *bare;
     for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_TRAFFIC) && i < plan->n_traffics; i++) {
         row.traffic = (int32_t)i;
-        if (!needs_deadline || plan->traffics[i].deadline_ns > 0)
+        if (has_what_it_needs(&plan->traffics[i], info))
             g_array_append_val(rows, row);
     }
     bool is_by_recipient = spate_measure_is_by(info, SPATE_OF_TRAFFIC | SPATE_OF_RECIPIENT);
@@ -108,7 +114,7 @@ add_rows_by_traffic(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *
         row.traffic = (int32_t)i;
         for (uint32_t k = 0; k < traffic->n_measured; k++) {
             row.to = (int32_t)traffic->measured_recipients[k];
-            if (!needs_deadline || traffic->deadline_ns > 0)
+            if (has_what_it_needs(traffic, info))
                 g_array_append_val(rows, row);
         }
     }

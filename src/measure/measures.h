@@ -22,6 +22,8 @@ typedef enum {
     SPATE_MEASURE_LATENCY_P99,
     SPATE_MEASURE_LATENCY_MAX,
     SPATE_MEASURE_HOPS_MEAN,
+    SPATE_MEASURE_ACKNOWLEDGED,
+    SPATE_MEASURE_TRIES_MEAN,
     SPATE_MEASURE_TRANSMISSIONS,
     SPATE_MEASURE_LOAD,
     SPATE_MEASURE_OCCUPANCY,
@@ -69,6 +71,7 @@ typedef enum {
     SPATE_NEEDS_NOTHING,
     SPATE_NEEDS_PAIRS,    /* of a message and a recipient */
     SPATE_NEEDS_DEADLINE, /* such pairs, and a deadline */
+    SPATE_NEEDS_ANSWERS,  /* messages that want an acknowledgement */
     SPATE_NEEDS_BRIDGES,
     SPATE_NEEDS_SUPPLY
 } SpateMeasureNeeds;
@@ -108,6 +111,7 @@ typedef struct {
  * several things: by bearer, bridge, node, traffic, traffic and recipient, traffic and bearer).
  * Rows are left out only
  * where they cannot have a value in any run: `delivery-in-time` of a traffic without a deadline,
+ * `acknowledged` and `tries-mean` of one whose messages want no acknowledgement,
  * `radio-energy` of a node none of whose radios has a supply.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
 

@@ -74,9 +74,11 @@ see(gpointer self, const SpateEvent *event)
     bool is_carrier = false;
     for (size_t i = 0; event->kind == SPATE_EVENT_DIGESTED && i < event->n_carried; i++)
         is_carrier = is_carrier || concerns(trace, event->carried[i]);
+    bool is_about_it = (event->kind == SPATE_EVENT_TRIED || event->kind == SPATE_EVENT_ANSWERED) &&
+                       concerns(trace, event->message->about);
     if (is_offer)
         trace->offered_ns = event->at_ns;
-    if (is_offer || is_carrier)
+    if (is_offer || is_carrier || is_about_it)
         g_array_append_val(trace->messages, message->number);
     if (concerns(trace, message->number))
         add_step(trace, event);

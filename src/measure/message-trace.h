@@ -23,7 +23,8 @@ typedef struct {
     const SpatePlan *plan; /* borrowed */
     GPtrArray *steps;      /* SpateEvent*, in the order of time */
     uint64_t n_receptions; /* of all steps */
-    GArray *messages;      /* uint32_t: numbers of the message and of digests that carry it */
+    GArray *messages;      /* uint32_t: numbers of the message, of its further tries and its
+                              acknowledgements,      and of digests that carry any of them */
     int64_t offered_ns;    /* -1: not offered (yet) */
     uint64_t n_offers;     /* of that source so far */
 } SpateMessageTrace;

@@ -14,6 +14,7 @@ typedef struct {
     const SpateTrafficKind *kind;
     uint64_t messages;
     uint64_t pairs, delivered, in_time; /* in_time: all that are delivered, without a deadline */
+    uint64_t tries, acknowledged;
     uint64_t hops;
     spate_int128 latency_sum_ns;
     GArray *latencies_ns; /* int64_t: of all delivered pairs */

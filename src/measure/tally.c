@@ -21,7 +21,8 @@ spate_tally_new(const SpatePlan *plan, int64_t warm_up_ns, int64_t end_ns,
     tally->traffics = g_new0(SpateTrafficTally, plan->n_traffics);
     for (uint32_t i = 0; i < plan->n_traffics; i++) {
         spate_traffic_tally_init(&tally->traffics[i], &plan->traffics[i], expected_offers[i]);
-        offers += expected_offers[i];
+        offers +=
+            expected_offers[i] * spate_most_messages_of_offer(&plan->traffics[i].acknowledgement);
     }
     tally->bearers = g_new0(SpateBearerTally, plan->n_bearers);
     tally->cross = g_new0(SpateCrossTally, (size_t)plan->n_traffics * plan->n_bearers);
@@ -124,6 +125,13 @@ note_delivered(const SpateTally *tally, const SpateEvent *event)
                                       event->at_ns - message->offered_ns, event->hops);
 }
 
+static void
+note_try(const SpateTally *tally, const SpateMessageFacts *message)
+{
+    if (counts_message(tally, message))
+        tally->traffics[message->traffic].tries++;
+}
+
 /* What a crossing holds back, not a relay. */
 static void
 note_decided(const SpateTally *tally, const SpateEvent *event)
@@ -144,6 +152,14 @@ see(gpointer self, const SpateEvent *event)
         if (counts_message(tally, event->message))
             spate_traffic_tally_offered(&tally->traffics[event->message->traffic],
                                         event->message->origin);
+        note_try(tally, event->message);
+        break;
+    case SPATE_EVENT_TRIED:
+        note_try(tally, event->message);
+        break;
+    case SPATE_EVENT_ACKNOWLEDGED:
+        if (counts_message(tally, event->message))
+            tally->traffics[event->message->traffic].acknowledged++;
         break;
     case SPATE_EVENT_DROPPED:
         if (event->at_ns >= tally->warm_up_ns)
@@ -168,6 +184,7 @@ see(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_DIGESTED:
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_REDUNDANT:
+    case SPATE_EVENT_ANSWERED:
         break;
     }
 }
@@ -178,7 +195,8 @@ SpateObserver
 spate_tally_observer(SpateTally *tally)
 {
     uint32_t kinds = SPATE_EVENT_OFFERED | SPATE_EVENT_DROPPED | SPATE_EVENT_STARTED |
-                     SPATE_EVENT_ENDED | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED;
+                     SPATE_EVENT_ENDED | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED |
+                     SPATE_EVENT_TRIED | SPATE_EVENT_ACKNOWLEDGED;
     if (tally->plan->n_crossings > 0)
         kinds |= SPATE_EVENT_DECIDED;
     return (SpateObserver){kinds, see, tally};
@@ -207,6 +225,15 @@ spate_tally_finish(SpateTally *tally)
     return tally->values;
 }
 
+static void
+check_traffic(const SpateTrafficTally *traffic)
+{
+    const SpateAcknowledgement *acknowledgement = &traffic->kind->acknowledgement;
+    g_assert(traffic->delivered <= traffic->pairs);
+    g_assert(traffic->acknowledged <= traffic->delivered);
+    g_assert(traffic->tries <= traffic->messages * MAX(acknowledgement->tries, 1));
+}
+
 void
 spate_tally_check(const SpateTally *tally)
 {
@@ -228,5 +255,5 @@ spate_tally_check(const SpateTally *tally)
         g_assert(by_traffic.airtime_ns == bearer->airtime_ns);
     }
     for (uint32_t i = 0; i < plan->n_traffics; i++)
-        g_assert(tally->traffics[i].delivered <= tally->traffics[i].pairs);
+        check_traffic(&tally->traffics[i]);
 }

@@ -97,9 +97,11 @@ make_message(SpateMesh *mesh, OpenDigest *digest)
 {
     uint32_t slot = spate_message_pool_take(&mesh->pool);
     SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    message->kind = &mesh->plan->traffics[digest->traffic];
+    spate_message_set_kind(message, &mesh->plan->traffics[digest->traffic]);
     message->facts = (SpateMessageFacts){
-        .number = mesh->n_messages++,
+        .number = mesh->n_messages,
+        .about = mesh->n_messages++,
+        .attempt = 1,
         .traffic = digest->traffic,
         .origin = digest->node,
         .payload_bytes = digest->payload_bytes,

@@ -48,7 +48,7 @@ forget_oldest(SpateDuplicates *duplicates, uint32_t number)
 
     SpateMessage *message = spate_message_at(duplicates->pool, oldest.message);
     if (message->references > 0 && message->facts.number == oldest.number)
-        message->at_node[number].is_known = false;
+        message->at_node[number].is_known = message->at_node[number].is_answered = false;
 }
 
 void

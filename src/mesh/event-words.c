@@ -27,6 +27,12 @@ spate_event_word(SpateEventKind kind)
         return "redundant";
     case SPATE_EVENT_DELIVERED:
         return "delivered";
+    case SPATE_EVENT_TRIED:
+        return "tried";
+    case SPATE_EVENT_ANSWERED:
+        return "answered";
+    case SPATE_EVENT_ACKNOWLEDGED:
+        return "acknowledged";
     }
     g_assert_not_reached();
 }

@@ -69,8 +69,25 @@ count_carried(const SpateMesh *mesh, uint32_t *held)
     }
 }
 
-/* Each frame holds its message once, each digest what it carries; nothing else does between
- * events. */
+/* A try or an acknowledgement holds what it is about, as does a source that waits for an answer. */
+static void
+count_asked(const SpateMesh *mesh, uint32_t *held)
+{
+    for (guint i = 0; i < mesh->pool.messages->len; i++) {
+        const SpateMessage *message = spate_message_at(&mesh->pool, i);
+        if (message->references == 0 || message->asked == SPATE_NO_MESSAGE)
+            continue;
+        if (message->asked != i)
+            held[message->asked]++;
+        else if (message->exchange.is_open)
+            held[i]++;
+        g_assert(!message->exchange.is_acknowledged || message->exchange.is_delivered);
+        g_assert(message->exchange.n_tries <= message->kind->acknowledgement.tries);
+    }
+}
+
+/* Each frame holds its message once, each digest what it carries; nothing but these and exchanges
+ * does between events. */
 static void
 check_references(const SpateMesh *mesh)
 {
@@ -81,6 +98,7 @@ check_references(const SpateMesh *mesh)
             held[frame->message]++;
     }
     count_carried(mesh, held);
+    count_asked(mesh, held);
     spate_digests_count_held(mesh->digests, held);
     for (guint i = 0; i < mesh->pool.messages->len; i++)
         g_assert(held[i] == spate_message_at(&mesh->pool, i)->references);

@@ -3,6 +3,7 @@
  *     mesh.c     the whole, its channel hooks, offers
  *     relay.c    what a node does with a copy that it has received
  *     way.c      whether it sends the message on, and how
+ *     exchange.c tries and acknowledgements
  *     delay.c    frames that wait for a quieter channel
  *     digest.c   messages that wait to be carried by one frame
  *     sending.c  from the decision to send to the end of the frame
@@ -72,6 +73,7 @@ struct SpateMesh {
     uint64_t *bearer_hash;          /* by bearer, of its name */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */
+    GArray *due;                    /* uint32_t: messages to be tried again at this instant */
     GArray *delayed;                /* uint32_t: frames, oldest first */
     SpateDigests *digests;
 };
@@ -121,6 +123,27 @@ spate_mesh_tell_frame(const SpateMesh *mesh, SpateEventKind kind, const SpateFra
     spate_observers_tell(&mesh->observers, &event);
 }
 
+/* mesh.c */
+
+/* Radios of its source on which the message goes out. */
+uint32_t spate_mesh_n_ways_out(const SpateMesh *mesh, uint32_t message);
+/* Sends it from there, now, without jitter. */
+void spate_mesh_send_out(SpateMesh *mesh, uint32_t message);
+
+/* exchange.c */
+
+/* Sends a new message that wants an answer for the first time. */
+void spate_exchange_open(SpateMesh *mesh, uint32_t message);
+/* A frame that a node sent or meant to send is over at that instant: sent, or dropped. */
+void spate_exchange_frame_is_over(SpateMesh *mesh, const SpateMessage *message, uint32_t node,
+                                  int64_t at_ns);
+/* A try has come to its recipient, by itself or in a digest. */
+void spate_exchange_answer(SpateMesh *mesh, const SpateArrival *arrival, uint32_t message);
+/* An acknowledgement has come to the source of what it is about. */
+void spate_exchange_note_answer(SpateMesh *mesh, uint32_t asked);
+/* After the timers of an instant: sends what is to be tried again. */
+void spate_exchange_try_again(gpointer mesh);
+
 /* sending.c */
 
 /* Decides that the message will be sent on the radio: marks it there. */
@@ -138,7 +161,10 @@ void spate_frame_finish(SpateMesh *mesh, uint32_t frame);
 
 /* way.c */
 
-/* A wait between 0 and what the flooding of its node allows. */
+/* A wait between 0 and what the flooding of its node allows: from how well the node heard the
+ * sender of what it received, or drawn. */
+int64_t spate_mesh_jitter_ns(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t frame);
+/* The same, drawn. */
 int64_t spate_mesh_random_jitter_ns(const SpateMesh *mesh, uint32_t frame);
 
 /* delay.c */

@@ -105,6 +105,8 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium 
     mesh->bearer_hash = g_new(uint64_t, MAX(plan->n_bearers, 1));
     for (uint32_t b = 0; b < plan->n_bearers; b++)
         mesh->bearer_hash[b] = spate_hash_name(plan->bearer_names[b]);
+    mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    spate_event_queue_on_close(queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     mesh->digests = spate_digests_new(plan);
     init_relay_rules(mesh);
@@ -121,6 +123,7 @@ spate_mesh_free(SpateMesh *mesh)
         spate_rule_memory_free(mesh->relay_memory[i]);
     g_free(mesh->relay_memory);
     spate_occupancy_free(mesh->occupancy);
+    g_array_free(mesh->due, TRUE);
     g_array_free(mesh->delayed, TRUE);
     spate_digests_free(mesh->digests);
     g_free(mesh->bearer_hash);
@@ -152,18 +155,40 @@ goes_out_on(const SpateTrafficKind *kind, uint32_t bearer)
     return kind->on_bearers == NULL || kind->on_bearers[bearer];
 }
 
+uint32_t
+spate_mesh_n_ways_out(const SpateMesh *mesh, uint32_t slot)
+{
+    const SpateMessage *message = spate_message_at(&mesh->pool, slot);
+    const SpateNode *node = &mesh->plan->nodes[message->facts.origin];
+    uint32_t n = 0;
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
+        n += goes_out_on(message->kind, mesh->plan->radios[r].bearer) ? 1 : 0;
+    return n;
+}
+
+void
+spate_mesh_send_out(SpateMesh *mesh, uint32_t slot)
+{
+    const SpateMessage *message = spate_message_at(&mesh->pool, slot);
+    const SpateNode *node = &mesh->plan->nodes[message->facts.origin];
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
+        if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
+            spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));
+}
+
 void
 spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t identity)
 {
     if (spate_mesh_burden(mesh).is_overloaded)
         return;
     int64_t now_ns = spate_event_queue_now_ns(mesh->queue);
-    const SpateNode *node = &mesh->plan->nodes[origin];
     uint32_t slot = spate_message_pool_take(&mesh->pool);
     SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    message->kind = &mesh->plan->traffics[traffic];
+    spate_message_set_kind(message, &mesh->plan->traffics[traffic]);
     message->facts = (SpateMessageFacts){
-        .number = mesh->n_messages++,
+        .number = mesh->n_messages,
+        .about = mesh->n_messages++,
+        .attempt = 1,
         .traffic = traffic,
         .origin = origin,
         .payload_bytes = message->kind->payload_bytes,
@@ -174,9 +199,10 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
         .kind = SPATE_EVENT_OFFERED, .node = origin, .at_ns = now_ns, .message = &message->facts};
     if (spate_observers_want(&mesh->observers, event.kind))
         spate_observers_tell(&mesh->observers, &event);
-    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
-        if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
-            spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));
+    if (message->kind->acknowledgement.tries > 0)
+        spate_exchange_open(mesh, slot);
+    else
+        spate_mesh_send_out(mesh, slot);
     spate_message_pool_unref(&mesh->pool, slot);
 }
 

@@ -77,6 +77,9 @@ spate_message_pool_take(SpateMessagePool *pool)
     SpateMessage *message = spate_message_at(pool, slot);
     pool->first_free = message->next_free;
     message->references = 1;
+    message->asked = SPATE_NO_MESSAGE;
+    message->n_answers = 0;
+    message->exchange = (SpateExchange){0};
     pool->n_taken++;
     memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));
     G_STATIC_ASSERT(SPATE_NO_FRAME == UINT32_MAX);
@@ -101,6 +104,8 @@ spate_message_pool_unref(SpateMessagePool *pool, uint32_t slot)
     if (--message->references > 0)
         return;
     let_carried_go(pool, message);
+    if (message->asked != SPATE_NO_MESSAGE && message->asked != slot)
+        spate_message_pool_unref(pool, message->asked);
     pool->n_taken--;
     give_back(pool, slot);
 }

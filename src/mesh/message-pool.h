@@ -7,18 +7,31 @@
  */
 #pragma once
 
+#include "core/event-queue.h"
 #include "mesh/plan.h"
 #include "spate/event.h"
 #include <glib.h>
 
 /* What one node knows of a message. */
 typedef struct {
-    uint32_t copies : 30; /* heard after the first */
+    uint32_t copies : 29; /* heard after the first */
     uint32_t is_known : 1;
     uint32_t is_delivered : 1;
+    uint32_t is_answered : 1; /* this try, as far as the node remembers */
 } SpateKnowledge;
 
-#define SPATE_NO_FRAME UINT32_MAX
+/* What the source of a message that wants an answer keeps about it, and what is known of all its
+ * tries together. */
+typedef struct {
+    SpateEventId timer;   /* until the next try */
+    uint32_t n_tries;     /* so far */
+    uint32_t frames_left; /* of the source, of its last try: not over yet */
+    bool is_open;         /* the source waits for an answer: it holds the message */
+    bool is_delivered, is_acknowledged;
+} SpateExchange;
+
+#define SPATE_NO_MESSAGE UINT32_MAX
+#define SPATE_NO_FRAME   UINT32_MAX
 /* No frame yet: the message waits there for a digest. */
 #define SPATE_COLLECTED (UINT32_MAX - 1)
 
@@ -31,7 +44,13 @@ typedef struct {
 typedef struct {
     SpateMessageFacts facts;
     const SpateTrafficKind *kind;
-    uint32_t references; /* 0: the slot is free */
+    const uint32_t *recipients; /* the kind's; the source of what an acknowledgement answers */
+    uint32_t n_recipients;
+    uint32_t asked;         /* the message of which this is a try (the first: itself) or that this
+                               acknowledges, which it holds; SPATE_NO_MESSAGE: no answer is wanted */
+    uint32_t n_answers;     /* of a try */
+    SpateExchange exchange; /* of the message that the others are about */
+    uint32_t references;    /* 0: the slot is free */
     uint32_t next_free;
     SpateKnowledge *at_node; /* by node */
     uint32_t *on_radio;      /* by radio: the frame that waits there, an index of the mesh */
@@ -55,6 +74,14 @@ void spate_message_pool_unref(SpateMessagePool *pool, uint32_t message);
 /* Memory that one message takes, and that the pool has taken, whether its slots are used or not. */
 size_t spate_message_pool_bytes_each(const SpateMessagePool *pool);
 size_t spate_message_pool_bytes(const SpateMessagePool *pool);
+
+static inline void
+spate_message_set_kind(SpateMessage *message, const SpateTrafficKind *kind)
+{
+    message->kind = kind;
+    message->recipients = kind->recipients;
+    message->n_recipients = kind->n_recipients;
+}
 
 static inline SpateMessage *
 spate_message_at(const SpateMessagePool *pool, uint32_t message)

@@ -55,6 +55,13 @@ typedef struct {
     double supply_sending_w, supply_receiving_w; /* NAN: not given */
 } SpateRadio;
 
+/* How a source finds out whether its message arrived. */
+typedef struct {
+    uint32_t tries;         /* at most; 0: no answer is wanted */
+    int64_t within_ns;      /* of the end of the source's last frame of a try */
+    uint32_t payload_bytes; /* of an acknowledgement */
+} SpateAcknowledgement;
+
 /* What the mesh knows of a traffic: everything but when it is offered. */
 typedef struct {
     const char *name;
@@ -64,6 +71,7 @@ typedef struct {
     uint32_t hop_limit;  /* 0: each node's own */
     bool *on_bearers;    /* by bearer; NULL: all radios of the source */
     int64_t deadline_ns; /* 0: none */
+    SpateAcknowledgement acknowledgement;
     const uint32_t
         *recipients; /* nodes, ascending; the source of a message is none of its own recipients */
     uint32_t n_recipients;
@@ -72,6 +80,18 @@ typedef struct {
     const uint32_t *measured_recipients;
     uint32_t n_measured;
 } SpateTrafficKind;
+
+/* Identities of further tries and of acknowledgements: that of the message, or of the try that is
+ * answered, combined with one of these and a number. */
+#define SPATE_OF_TRY             UINT64_C(0x5452595f414e4557)
+#define SPATE_OF_ACKNOWLEDGEMENT UINT64_C(0x414e535745525f49)
+
+/* What one offer may become: tries, and an acknowledgement of each. */
+static inline uint32_t
+spate_most_messages_of_offer(const SpateAcknowledgement *acknowledgement)
+{
+    return acknowledgement->tries > 0 ? 2 * acknowledgement->tries : 1;
+}
 
 /* The place of a node among the recipients; n_recipients if it is not one of them. */
 static inline uint32_t

@@ -7,14 +7,16 @@
 
 /* ---- the first copy -------------------------------------------------------------------------- */
 
-/* Once, however often the node forgets the message. */
-static void
-deliver(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
+static bool
+is_digest(const SpateMessage *message)
 {
-    SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    if (message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
-        return;
-    message->at_node[node].is_delivered = true;
+    return message->carried != NULL && message->carried->len > 0;
+}
+
+static void
+tell_delivered(const SpateMesh *mesh, const SpateMessageFacts *message, uint32_t node,
+               uint32_t hops)
+{
     if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DELIVERED))
         return;
     const SpateEvent event = {
@@ -22,9 +24,30 @@ deliver(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
         .node = node,
         .hops = hops,
         .at_ns = spate_event_queue_now_ns(mesh->queue),
-        .message = &message->facts,
+        .message = message,
     };
     spate_observers_tell(&mesh->observers, &event);
+}
+
+/* Once, however often the node forgets the message. */
+static void
+deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
+{
+    if (message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
+        return;
+    message->at_node[node].is_delivered = true;
+    tell_delivered(mesh, &message->facts, node, hops);
+}
+
+/* The same of a message that wants an answer: with the first of its tries that comes. */
+static void
+deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
+{
+    SpateMessage *asked = spate_message_at(&mesh->pool, message->asked);
+    if (asked->exchange.is_delivered || !spate_is_recipient(message->kind, node))
+        return;
+    asked->exchange.is_delivered = true;
+    tell_delivered(mesh, &asked->facts, node, hops);
 }
 
 /* A digest is delivered as what it carries; a node takes nothing of its own from it. */
@@ -32,15 +55,30 @@ static void
 deliver_content(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
 {
     const SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    if (message->carried == NULL || message->carried->len == 0) {
-        if (message->facts.origin != node)
-            deliver(mesh, slot, node, hops);
-        return;
-    }
-    for (guint i = 0; i < message->carried->len; i++) {
+    for (guint i = 0; is_digest(message) && i < message->carried->len; i++) {
         const SpateCarried *carried = &g_array_index(message->carried, SpateCarried, i);
         deliver_content(mesh, carried->message, node, carried->hops + hops);
     }
+    if (is_digest(message) || message->facts.origin == node)
+        return;
+    if (message->asked == SPATE_NO_MESSAGE)
+        deliver(mesh, message, node, hops);
+    else if (message->facts.attempt > 0)
+        deliver_try(mesh, message, node, hops);
+    else if (message->recipients[0] == node)
+        spate_exchange_note_answer(mesh, message->asked);
+}
+
+/* Tries are answered after the node has decided about sending them on. */
+static void
+answer_content(SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
+{
+    const SpateMessage *message = spate_message_at(&mesh->pool, slot);
+    for (guint i = 0; is_digest(message) && i < message->carried->len; i++)
+        answer_content(mesh, arrival, g_array_index(message->carried, SpateCarried, i).message);
+    if (message->asked != SPATE_NO_MESSAGE && message->facts.attempt > 0 &&
+        message->facts.origin != arrival->node && spate_is_recipient(message->kind, arrival->node))
+        spate_exchange_answer(mesh, arrival, slot);
 }
 
 static void
@@ -69,6 +107,7 @@ receive_first(SpateMesh *mesh, const SpateArrival *arrival)
     relay(mesh, arrival);
     if (mesh->arrived != NULL)
         mesh->arrived(mesh->arrived_user, arrival);
+    answer_content(mesh, arrival, arrival->message);
 }
 
 /* ---- further copies -------------------------------------------------------------------------- */

@@ -91,8 +91,13 @@ report_drop(const SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
 static void
 drop(SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
 {
+    const SpateFrame *frame = spate_frame_at(mesh, slot);
+    /* What waited too long is over when its time was, a nanosecond before this event. */
+    int64_t over_ns = spate_event_queue_now_ns(mesh->queue) - (cause == SPATE_DROP_EXPIRED);
     mesh->counts.dropped[cause]++;
     report_drop(mesh, slot, cause);
+    spate_exchange_frame_is_over(mesh, spate_message_at(&mesh->pool, frame->message),
+                                 mesh->plan->radios[frame->facts.radio].node, over_ns);
     give_back(mesh, slot);
 }
 
@@ -313,9 +318,13 @@ spate_frame_begin(gpointer user, uint32_t radio, SpateAccessWaits waits)
 void
 spate_frame_finish(SpateMesh *mesh, uint32_t slot)
 {
-    uint32_t radio = spate_frame_at(mesh, slot)->facts.radio;
+    const SpateFrame *frame = spate_frame_at(mesh, slot);
+    uint32_t radio = frame->facts.radio;
     g_assert(mesh->queues[radio].flying == slot);
     mesh->queues[radio].flying = SPATE_NO_FRAME;
+    spate_exchange_frame_is_over(mesh, spate_message_at(&mesh->pool, frame->message),
+                                 mesh->plan->radios[radio].node,
+                                 spate_event_queue_now_ns(mesh->queue));
     give_back(mesh, slot);
     request_access(mesh, radio);
 }

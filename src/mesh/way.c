@@ -37,15 +37,15 @@ may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio)
 static SpateRuleSubject
 subject_of(const SpateMesh *mesh, const SpateArrival *arrival)
 {
-    const SpateTrafficKind *kind = &mesh->plan->traffics[arrival->facts->traffic];
+    const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
     return (SpateRuleSubject){
         .traffic = arrival->facts->traffic,
         .origin = arrival->facts->origin,
         .size_bytes = arrival->facts->payload_bytes,
         .hops = arrival->hops,
         .received_dbm = spate_medium_level_dbm(mesh->medium, arrival->radio, arrival->power),
-        .recipients = kind->recipients,
-        .n_recipients = kind->n_recipients,
+        .recipients = message->recipients,
+        .n_recipients = message->n_recipients,
         .now_ns = spate_event_queue_now_ns(mesh->queue),
     };
 }
@@ -156,9 +156,8 @@ spate_mesh_random_jitter_ns(const SpateMesh *mesh, uint32_t slot)
     return spate_random_wait_ns(&random, (int64_t)longest_jitter_ns(mesh, frame));
 }
 
-/* From how well the node heard the sender, or drawn. */
-static int64_t
-jitter_ns(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
+int64_t
+spate_mesh_jitter_ns(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
 {
     if (!mesh->plan->nodes[arrival->node].flooding.weakest_first)
         return spate_mesh_random_jitter_ns(mesh, slot);
@@ -175,7 +174,7 @@ send(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, const Sp
     uint32_t slot = spate_frame_new(mesh, arrival->message, way->radio, arrival->hops + 1);
     SpateFrame *frame = spate_frame_at(mesh, slot);
     frame->is_governed = way->crossing == NULL;
-    int64_t wait_ns = jitter_ns(mesh, arrival, slot);
+    int64_t wait_ns = spate_mesh_jitter_ns(mesh, arrival, slot);
     if (until != NULL)
         spate_frame_delay(mesh, slot, until, wait_ns);
     else

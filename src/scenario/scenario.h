@@ -78,9 +78,10 @@ typedef struct {
     char *class_name;
     uint32_t class_rank;
     uint32_t payload_bytes;
-    uint32_t hop_limit;             /* 0: as flooding */
-    bool *on_bearers;               /* NULL: all */
-    int64_t deadline_ns;            /* 0: none */
+    uint32_t hop_limit;  /* 0: as flooding */
+    bool *on_bearers;    /* NULL: all */
+    int64_t deadline_ns; /* 0: none */
+    SpateAcknowledgement acknowledgement;
     uint32_t *sources, *recipients; /* ascending */
     uint32_t n_sources, n_recipients;
     SpateOfferTimes times;

@@ -157,6 +157,9 @@ see(void *self, const SpateEvent *event)
         break;
     case SPATE_EVENT_ARRIVED:
     case SPATE_EVENT_REDUNDANT:
+    case SPATE_EVENT_TRIED:
+    case SPATE_EVENT_ANSWERED:
+    case SPATE_EVENT_ACKNOWLEDGED:
         seen->decoded += is_late_on_valley;
         break;
     case SPATE_EVENT_DECIDED:

@@ -6,7 +6,9 @@
 
 #define N_NODES 12
 
-/* Every structure that may grow is in use: bounded memories, classes, expiry, crossings. */
+static const uint32_t ASKED[] = {N_NODES - 1};
+
+/* Every structure that may grow is in use: bounded memories, classes, expiry, crossings, tries. */
 static Town *
 busy_town(void)
 {
@@ -50,6 +52,11 @@ START_TEST(a_warm_mesh_allocates_nothing)
                                   .spread_ns = 9 * SPATE_NS_PER_S,
                                   .mean_interval_ns = 10 * SPATE_NS_PER_S};
     town_start(town);
+    /* One node asks another at the far end. */
+    town->traffics[1].recipients = ASKED;
+    town->traffics[1].n_recipients = 1;
+    town->traffics[1].acknowledgement = (SpateAcknowledgement){3, SPATE_NS_PER_S, 8};
+    offers[1].n_sources = 1;
     SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers, 2,
                                               3 * SPATE_NS_PER_HOUR, town->seed, town->replication);
     /* Warm: more at once than the rows above ever bring together. */

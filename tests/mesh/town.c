@@ -179,6 +179,12 @@ happening_of(const SpateEvent *event)
         return HAPPENED_ENDED;
     case SPATE_EVENT_REDUNDANT:
         return HAPPENED_REDUNDANT;
+    case SPATE_EVENT_TRIED:
+        return HAPPENED_TRIED;
+    case SPATE_EVENT_ANSWERED:
+        return HAPPENED_ANSWERED;
+    case SPATE_EVENT_ACKNOWLEDGED:
+        return HAPPENED_ACKNOWLEDGED;
     case SPATE_EVENT_DELIVERED:
         return HAPPENED_DELIVERED;
     case SPATE_EVENT_ARRIVED:
@@ -198,6 +204,8 @@ what_of(const SpateEvent *event)
         return event->cause;
     if (event->kind == SPATE_EVENT_DECIDED)
         return event->decision;
+    if (event->kind == SPATE_EVENT_TRIED)
+        return event->message->attempt;
     return (uint32_t)event->n_receptions;
 }
 
@@ -216,8 +224,7 @@ note(gpointer self, const SpateEvent *event)
                        .bytes = frame != NULL ? frame->frame_bytes : 0,
                        .what = what_of(event),
                        .identity = event->message->identity};
-    g_assert(event->kind == SPATE_EVENT_OFFERED || event->kind == SPATE_EVENT_DELIVERED ||
-             town->radios[event->radio].node == event->node);
+    g_assert(frame == NULL || town->radios[event->radio].node == event->node);
     g_assert(frame == NULL || (frame->waited_duty_ns >= 0 && frame->waited_access_ns >= 0));
     if (!town->keeps_log)
         return;

@@ -34,6 +34,9 @@ typedef enum {
     HAPPENED_HELD_BACK, /* what: rule; at a crossing */
     HAPPENED_ARRIVED,   /* radio: the receiver */
     HAPPENED_DECIDED,   /* what: SpateDecision; radio: on which it would be sent */
+    HAPPENED_TRIED,     /* what: which try */
+    HAPPENED_ANSWERED,
+    HAPPENED_ACKNOWLEDGED,
 } TownHappening;
 
 typedef struct {

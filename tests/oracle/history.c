@@ -64,6 +64,7 @@ compare_messages(const HistoryMessage *a, const HistoryMessage *b)
     CHAIN(a->traffic, b->traffic);
     CHAIN(a->source, b->source);
     CHAIN(a->offered_ns, b->offered_ns);
+    CHAIN(a->attempt, b->attempt);
     return 0;
 }
 
@@ -138,8 +139,12 @@ history_outcome_word(HistoryOutcome outcome)
 static char *
 message_words(const HistoryMessage *message)
 {
-    return g_strdup_printf("message %u/%u/%" G_GINT64_FORMAT, message->traffic, message->source,
-                           message->offered_ns);
+    g_autofree char *which = message->attempt == 0 ? g_strdup(" (acknowledgement)")
+                             : message->attempt == 1
+                                 ? g_strdup("")
+                                 : g_strdup_printf(" (try %u)", message->attempt);
+    return g_strdup_printf("message %u/%u/%" G_GINT64_FORMAT "%s", message->traffic,
+                           message->source, message->offered_ns, which);
 }
 
 static char *
@@ -259,7 +264,7 @@ differ_in_time(int64_t a_ns, int64_t b_ns, int64_t slack_ns)
 static bool
 are_same_messages(const HistoryMessage *a, const HistoryMessage *b, int64_t slack_ns)
 {
-    return a->traffic == b->traffic && a->source == b->source &&
+    return a->traffic == b->traffic && a->source == b->source && a->attempt == b->attempt &&
            !differ_in_time(a->offered_ns, b->offered_ns, slack_ns);
 }
 

@@ -14,7 +14,8 @@
 
 typedef struct {
     uint32_t traffic, source;
-    int64_t offered_ns;
+    int64_t offered_ns; /* of a further try, of an acknowledgement: when the message was offered */
+    uint32_t attempt;   /* 1; of further tries 2 and more; 0: an acknowledgement */
 } HistoryMessage;
 
 typedef enum {
@@ -44,7 +45,7 @@ typedef struct {
 
 typedef struct {
     HistoryMessage message;
-    uint32_t node; /* a recipient, for the first time */
+    uint32_t node; /* a recipient; of an acknowledgement the source; for the first time */
     uint32_t hops;
     int64_t at_ns;
 } HistoryDelivery;

@@ -113,14 +113,53 @@ class_of(int traffic)
 }
 
 static void
-say_traffic(Making *m, Outline *traffic, int number)
+say_news(Making *m, Outline *traffic)
 {
-    outline_say(traffic, "class", "%s", class_of(number));
     making_say_nodes(m, traffic, "from", false);
     if (making_chance(m, 10))
         outline_say(traffic, "to", "nobody");
     else
         making_say_nodes(m, traffic, "to", true);
+}
+
+static bool
+is_several(const Making *m, int node)
+{
+    const Outline *said = outline_get(outline_get(m->root, "nodes"), m->node[node]);
+    const Outline *count = outline_get(said, "count");
+    return count != NULL && g_str_equal(count->word, "2");
+}
+
+/* Some others, and the one whom they ask. */
+static void
+say_question(Making *m, Outline *traffic, int to)
+{
+    int surely = (to + making_whole(m, 1, m->n_nodes - 1)) % m->n_nodes;
+    Outline *from = outline_put(traffic, "from", outline_new(OUTLINE_LIST));
+    for (int i = 0; i < m->n_nodes; i++)
+        if (i == surely || (i != to && making_chance(m, 30)))
+            outline_append(from, outline_new_word(m->node[i]));
+    outline_say(traffic, "to", "%s", m->node[to]);
+    Outline *acknowledge = outline_put(traffic, "acknowledge", outline_new(OUTLINE_MAP));
+    int64_t within_ns =
+        making_chance(m, 30) ? m->offset_ns : m->slowest_ns * making_whole(m, 1, 20);
+    making_say_time(acknowledge, "within", MAX(within_ns, 1000));
+    if (making_chance(m, 60))
+        outline_say(acknowledge, "tries", "%d", making_whole(m, 1, 4));
+    if (making_chance(m, 60))
+        outline_say(acknowledge, "payload", "%d bytes",
+                    making_chance(m, 40) ? USUAL_PAYLOAD_BYTES : making_whole(m, 0, 40));
+}
+
+static void
+say_traffic(Making *m, Outline *traffic, int number)
+{
+    outline_say(traffic, "class", "%s", class_of(number));
+    int asked = making_whole(m, 0, m->n_nodes - 1);
+    if (m->n_nodes > 1 && !is_several(m, asked) && making_chance(m, 30))
+        say_question(m, traffic, asked);
+    else
+        say_news(m, traffic);
     outline_say(traffic, "payload", "%d bytes",
                 making_chance(m, 60) ? USUAL_PAYLOAD_BYTES : making_whole(m, 0, 48));
     say_times(m, traffic);

@@ -248,6 +248,7 @@ release_sender(Oracle *oracle, const OracleFrame *frame)
     OracleSpan span = {frame->start_ns, frame->end_ns};
     sender->sending = NULL;
     frame->sending->stage = ORACLE_OVER;
+    frame->sending->over_ns = oracle->now_ns;
     g_array_append_val(sender->sent, span);
 }
 

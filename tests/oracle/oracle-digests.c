@@ -51,7 +51,7 @@ close_digest(Oracle *oracle, Digest *digest)
 {
     const OracleRadio *out = digest->out;
     OracleMessage *first = g_array_index(digest->carried, OracleCarried, 0).message;
-    HistoryMessage name = {digest->traffic, out->node, oracle->now_ns};
+    HistoryMessage name = {digest->traffic, out->node, oracle->now_ns, 1};
     uint64_t maker = spate_hash_combine(out->node_hash, out->bearer_hash);
     OracleMessage *message = oracle_new_message(
         oracle, name, spate_hash_combine(maker, first->identity), digest->payload_bytes);

@@ -20,6 +20,17 @@ oracle_new_message(Oracle *oracle, HistoryMessage name, uint64_t identity, uint3
     return message;
 }
 
+void
+oracle_send_out(Oracle *oracle, OracleMessage *message)
+{
+    const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[message->name.traffic];
+    for (uint32_t bearer = 0; bearer < oracle->scenario->n_bearers; bearer++) {
+        OracleRadio *radio = oracle_radio(oracle, message->name.source, bearer);
+        if (radio != NULL && (traffic->on_bearers == NULL || traffic->on_bearers[bearer]))
+            oracle_enqueue(oracle, oracle_new_sending(oracle, message, radio, 1));
+    }
+}
+
 uint32_t
 oracle_frame_bytes(const Oracle *oracle, const OracleRadio *radio, uint32_t payload_bytes,
                    uint32_t hops)
@@ -45,20 +56,27 @@ oracle_new_sending(Oracle *oracle, OracleMessage *message, const OracleRadio *ra
     return sending;
 }
 
-/* On all radios of the source, or on those that the traffic names. */
 void
 oracle_offer(Oracle *oracle, HistoryMessage name, uint64_t identity)
 {
     const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[name.traffic];
     OracleMessage *message = oracle_new_message(oracle, name, identity, traffic->payload_bytes);
-    for (uint32_t bearer = 0; bearer < oracle->scenario->n_bearers; bearer++) {
-        OracleRadio *radio = oracle_radio(oracle, name.source, bearer);
-        if (radio != NULL && (traffic->on_bearers == NULL || traffic->on_bearers[bearer]))
-            oracle_enqueue(oracle, oracle_new_sending(oracle, message, radio, 1));
-    }
+    if (traffic->acknowledgement.tries > 0)
+        oracle_open_exchange(oracle, message);
+    oracle_send_out(oracle, message);
 }
 
 /* ---- what nodes remember --------------------------------------------------------------------- */
+
+/* A try that is forgotten is new when it comes again. */
+static void
+forget(const Oracle *oracle, uint32_t node, guint index)
+{
+    OracleKnown *known = g_ptr_array_index(oracle->known[node], index);
+    if (oracle_is_recipient(oracle, known->message, node))
+        known->message->is_answered = false;
+    g_ptr_array_remove_index(oracle->known[node], index);
+}
 
 static void
 forget_old(const Oracle *oracle, uint32_t node)
@@ -69,7 +87,7 @@ forget_old(const Oracle *oracle, uint32_t node)
         return;
     while (known->len > 0 && ((OracleKnown *)known->pdata[0])->since_ns <
                                  oracle->now_ns - flooding->duplicates_for_ns)
-        g_ptr_array_remove_index(known, 0);
+        forget(oracle, node, 0);
 }
 
 static OracleKnown *
@@ -93,15 +111,15 @@ remember(const Oracle *oracle, uint32_t node, OracleMessage *message)
     entry->since_ns = oracle->now_ns;
     entry->is_sent = g_new0(bool, oracle->scenario->n_bearers);
     if (most > 0 && known->len == most)
-        g_ptr_array_remove_index(known, 0);
+        forget(oracle, node, 0);
     g_ptr_array_add(known, entry);
     return entry;
 }
 
 /* ---- arrivals -------------------------------------------------------------------------------- */
 
-static bool
-is_recipient(const Oracle *oracle, const OracleMessage *message, uint32_t node)
+bool
+oracle_is_recipient(const Oracle *oracle, const OracleMessage *message, uint32_t node)
 {
     const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[message->name.traffic];
     if (node == message->name.source)
@@ -120,8 +138,10 @@ deliver(Oracle *oracle, OracleMessage *message, uint32_t node, uint32_t hops)
         OracleCarried *carried = &g_array_index(message->carried, OracleCarried, i);
         deliver(oracle, carried->message, node, hops + carried->hops);
     }
-    if (message->carried != NULL || message->is_delivered[node] ||
-        !is_recipient(oracle, message, node))
+    if (message->carried == NULL && message->exchange != NULL)
+        oracle_deliver_in_exchange(oracle, message, node, hops);
+    if (message->carried != NULL || message->exchange != NULL || message->is_delivered[node] ||
+        !oracle_is_recipient(oracle, message, node))
         return;
     HistoryDelivery delivery = {message->name, node, hops, oracle->now_ns};
     message->is_delivered[node] = true;
@@ -165,4 +185,5 @@ oracle_arrive(Oracle *oracle, OracleRadio *at, const OracleFrame *frame)
     };
     deliver(oracle, message, at->node, arrival.hops);
     oracle_decide_ways(oracle, &arrival);
+    oracle_answer(oracle, &arrival, message);
 }

@@ -107,7 +107,7 @@ oracle_make_offers(Oracle *oracle, uint32_t node)
         Offer offer = g_array_index(oracle->offers, Offer, oracle->next_offer);
         if (offer.at_ns > oracle->now_ns || offer.node != node)
             return;
-        oracle_offer(oracle, (HistoryMessage){offer.traffic, node, offer.at_ns}, offer.identity);
+        oracle_offer(oracle, (HistoryMessage){offer.traffic, node, offer.at_ns, 1}, offer.identity);
     }
 }
 

@@ -3,8 +3,8 @@
  * The parts follow the sections of docs/model.md: oracle-frames.c (Frames), oracle-bearers.c
  * (noise, protection), oracle-places.c and oracle-links.c (Links), oracle-air.c and oracle-tests.c
  * (A frame at a receiver), oracle-access.c and oracle-queues.c (Access to the channel),
- * oracle-mesh.c, oracle-ways.c and oracle-rules.c (Flooding and bridges), oracle-offers.c (traffic
- * and other people's transmitters).
+ * oracle-mesh.c, oracle-ways.c and oracle-rules.c (Flooding and bridges), oracle-answers.c (Messages
+ * that want an answer), oracle-offers.c (traffic and other people's transmitters).
  *
  * Nothing is scheduled.  oracle.c asks every part for the next instant at which something of
  * theirs happens, goes there, and lets all of them look.
@@ -27,6 +27,15 @@ typedef struct {
     uint32_t hops; /* done before it was collected */
 } OracleCarried;
 
+/* A message that wants an answer, with all its tries. */
+typedef struct {
+    OracleMessage *asked, *last_try;
+    int64_t last_try_ns;
+    uint32_t n_tries;
+    bool is_open; /* the source waits */
+    bool is_delivered, is_acknowledged;
+} OracleExchange;
+
 struct OracleMessage {
     HistoryMessage name;
     uint64_t identity; /* draws are keyed by it */
@@ -34,6 +43,9 @@ struct OracleMessage {
     uint32_t payload_bytes;
     GArray *carried;    /* of a digest: OracleCarried; else NULL */
     bool *is_delivered; /* by node */
+    OracleExchange *exchange; /* NULL: no answer is wanted */
+    bool is_answered;         /* a try, as far as its recipient remembers */
+    uint32_t n_answers;
 };
 
 /* A node remembers a message. */
@@ -64,6 +76,7 @@ struct OracleSending {
     double wait;   /* weakest-first: share of the longest jitter; NAN: drawn */
     OracleStage stage;
     int64_t at_ns;   /* DELAYED: next look; JITTER: its end; QUEUED: since when */
+    int64_t over_ns; /* OVER: since when */
     int64_t came_ns; /* DELAYED: since when */
     const SpateRule *delay;
 };
@@ -155,6 +168,7 @@ typedef struct {
     GPtrArray *under_way;           /* OracleSending, DELAYED or JITTER */
     GPtrArray **known;              /* by node: OracleKnown, oldest first */
     GPtrArray *digests;             /* open ones */
+    GPtrArray *exchanges;           /* OracleExchange, all that ever were */
     GPtrArray *memories;            /* of rules */
     GArray *offers;                 /* all of the run, in their order */
     guint next_offer;
@@ -284,10 +298,29 @@ void oracle_decide_ways(Oracle *oracle, const OracleArrival *arrival);
 OracleSending *oracle_new_sending(Oracle *oracle, OracleMessage *message, const OracleRadio *radio,
                                   uint32_t hops);
 void oracle_start_jitter(Oracle *oracle, OracleSending *sending);
+/* `weakest-first`: the share of the longest wait. */
+double oracle_weakest_first_wait(const OracleArrival *arrival);
 /* What a node sends or means to send on a radio of that message already. */
 bool oracle_is_waiting(const Oracle *oracle, const OracleMessage *message, uint32_t radio);
 uint32_t oracle_frame_bytes(const Oracle *oracle, const OracleRadio *radio, uint32_t payload_bytes,
                             uint32_t hops);
+
+/* On all radios of its source, or on those that its traffic names. */
+void oracle_send_out(Oracle *oracle, OracleMessage *message);
+bool oracle_is_recipient(const Oracle *oracle, const OracleMessage *message, uint32_t node);
+
+/* ---- oracle-answers.c ------------------------------------------------------------------------ */
+
+/* Of a message that was just offered. */
+void oracle_open_exchange(Oracle *oracle, OracleMessage *message);
+/* What came to a node, by itself or in a digest, and was sent on: tries are answered. */
+void oracle_answer(Oracle *oracle, const OracleArrival *arrival, OracleMessage *message);
+/* A message of an exchange has come to that node. */
+void oracle_deliver_in_exchange(Oracle *oracle, OracleMessage *message, uint32_t node,
+                                uint32_t hops);
+/* After all else that enters queues at an instant. */
+void oracle_try_again(Oracle *oracle);
+int64_t oracle_next_try_ns(const Oracle *oracle);
 
 /* ---- oracle-digests.c ------------------------------------------------------------------------ */
 

@@ -7,6 +7,7 @@ drop(Oracle *oracle, OracleSending *sending, HistoryDropCause cause)
     const OracleRadio *radio = &oracle->radios[sending->radio];
     HistoryDrop drop = {sending->message->name, radio->node, radio->bearer, cause, oracle->now_ns};
     sending->stage = ORACLE_OVER;
+    sending->over_ns = oracle->now_ns - (cause == HISTORY_DROPPED_EXPIRED ? 1 : 0);
     g_array_append_val(oracle->history->drops, drop);
 }
 

@@ -70,6 +70,8 @@ static bool
 goes_to_any(const Oracle *oracle, const OracleMessage *message, const bool *nodes)
 {
     const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[message->name.traffic];
+    if (message->name.attempt == 0)
+        return nodes[message->exchange->asked->name.source];
     for (uint32_t i = 0; i < traffic->n_recipients; i++)
         if (traffic->recipients[i] != message->name.source && nodes[traffic->recipients[i]])
             return true;

@@ -37,8 +37,8 @@ oracle_start_jitter(Oracle *oracle, OracleSending *sending)
     g_ptr_array_add(oracle->under_way, sending);
 }
 
-static double
-weakest_first_wait(const OracleArrival *arrival)
+double
+oracle_weakest_first_wait(const OracleArrival *arrival)
 {
     double above_db = arrival->power_dbm - 10.0 * log10(arrival->at->sensitivity_mw);
     return CLAMP(above_db / WEAKEST_FIRST_DB, 0.0, 1.0);
@@ -87,7 +87,7 @@ take(Oracle *oracle, const OracleArrival *arrival, const Way *way, const SpateRu
         oracle_new_sending(oracle, arrival->message, way->out, arrival->hops + 1);
     sending->is_relay = way->crossing == NULL;
     if (oracle_node(oracle, way->out->node)->flooding.weakest_first)
-        sending->wait = weakest_first_wait(arrival);
+        sending->wait = oracle_weakest_first_wait(arrival);
     if (rule != NULL && rule->action == SPATE_RULE_DELAY) {
         sending->delay = rule;
         sending->came_ns = oracle->now_ns;

@@ -18,7 +18,7 @@ typedef struct {
 static HistoryMessage
 message_of(const SpateMessageFacts *facts)
 {
-    return (HistoryMessage){facts->traffic, facts->origin, facts->offered_ns};
+    return (HistoryMessage){facts->traffic, facts->origin, facts->offered_ns, facts->attempt};
 }
 
 static HistoryOutcome
@@ -77,6 +77,16 @@ note_delivered(const Player *player, const SpateEvent *event)
     HistoryDelivery delivery = {message_of(event->message), event->node, event->hops, event->at_ns};
     g_array_append_val(player->history->deliveries, delivery);
     player->counts->deliveries++;
+}
+
+/* Told as the delivery of an acknowledgement at the source, which need not be of the last try. */
+static void
+note_acknowledged(const Player *player, const SpateEvent *event)
+{
+    HistoryDelivery delivery = {message_of(event->message), event->node, 0, event->at_ns};
+    delivery.message.attempt = 0;
+    g_array_append_val(player->history->deliveries, delivery);
+    player->counts->acknowledged++;
 }
 
 /* A relay that is cancelled is nobody's loss. */
@@ -169,6 +179,15 @@ note(gpointer self, const SpateEvent *event)
         break;
     case SPATE_EVENT_DECIDED:
         note_decided(player, event);
+        break;
+    case SPATE_EVENT_TRIED:
+        player->counts->further_tries++;
+        break;
+    case SPATE_EVENT_ANSWERED:
+        player->counts->answers++;
+        break;
+    case SPATE_EVENT_ACKNOWLEDGED:
+        note_acknowledged(player, event);
         break;
     case SPATE_EVENT_DELIVERED:
         note_delivered(player, event);

@@ -13,7 +13,7 @@ static void
 add_frame(History *history, uint32_t node, int64_t start_ns, HistoryOutcome at_other)
 {
     HistoryFrame *frame = history_add_frame(history);
-    frame->message = (HistoryMessage){0, node, start_ns};
+    frame->message = (HistoryMessage){0, node, start_ns, 1};
     frame->node = node;
     frame->hops = 1;
     frame->start_ns = start_ns;
@@ -27,7 +27,7 @@ two_frames(void)
     History *history = history_new(2, 1);
     add_frame(history, 1, 500, HISTORY_LOST_BUSY);
     add_frame(history, 0, 20, HISTORY_RECEIVED);
-    HistoryDelivery delivery = {{0, 0, 20}, 1, 1, 120};
+    HistoryDelivery delivery = {{0, 0, 20, 1}, 1, 1, 120};
     g_array_append_val(history->deliveries, delivery);
     history_sort(history);
     return history;
@@ -85,8 +85,8 @@ START_TEST(what_is_dropped_or_refused_is_compared)
 {
     g_autoptr(History) a = two_frames();
     g_autoptr(History) b = two_frames();
-    HistoryRefusal refusal = {{0, 1, 500}, 3, 620};
-    HistoryDrop drop = {{0, 1, 500}, 0, 0, HISTORY_DROPPED_EXPIRED, 610};
+    HistoryRefusal refusal = {{0, 1, 500, 1}, 3, 620};
+    HistoryDrop drop = {{0, 1, 500, 1}, 0, 0, HISTORY_DROPPED_EXPIRED, 610};
     g_array_append_val(b->refusals, refusal);
     g_autofree char *refused = history_difference(a, b, 0);
     g_array_append_val(b->drops, drop);

@@ -93,6 +93,8 @@ START_TEST(a_measure_has_to_exist_here)
                    "traffic 't' has no deadline", "'deadline'");
     assert_refused("{measure: latency-p95, traffic: beacon, at-most: 5 s}", "latency",
                    "traffic 'beacon' is sent to nobody", "recipients");
+    assert_refused("{measure: tries-mean, traffic: t, at-most: 2}", "tries-mean",
+                   "messages of traffic 't' are not acknowledged", "'acknowledge'");
     assert_refused("{measure: held-back, traffic: t, at-most: 5}", "held",
                    "there is no bridge to hold anything back", "'bridges'");
     assert_refused("{measure: radio-energy, node: a, at-most: 5 mWh per day}", "radio-energy",

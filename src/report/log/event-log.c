@@ -94,6 +94,8 @@ begin(SpateEventLog *log, const char *word, const SpateEvent *event)
     add_whole(log, "message", message->number);
     add_text(log, "traffic", log->settings.plan->traffics[message->traffic].name);
     add_node(log, "origin", message->origin);
+    if (message->about != message->number)
+        add_whole(log, "about", message->about);
 }
 
 static void
@@ -182,6 +184,15 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         break;
     case SPATE_EVENT_DECIDED:
         add_decision(log, event);
+        break;
+    case SPATE_EVENT_TRIED:
+        add_whole(log, "try", event->message->attempt);
+        break;
+    case SPATE_EVENT_ANSWERED:
+        add_whole(log, "payload_bytes", event->message->payload_bytes);
+        break;
+    case SPATE_EVENT_ACKNOWLEDGED:
+        add_time(log, "latency_s", event->at_ns - event->message->offered_ns);
         break;
     case SPATE_EVENT_DELIVERED:
         add_node(log, "node", event->node);

@@ -90,6 +90,10 @@ add_content(GByteArray *packet, const SpateFrameFacts *frame)
     spate_append_u16_be(packet, frame->message.traffic & 0xffffu);
     spate_append_u16_be(packet, frame->message.origin & 0xffffu);
     spate_append_u8(packet, MIN(frame->hops, 255u));
+    if (frame->message.about == frame->message.number)
+        return;
+    spate_append_u32_be(packet, frame->message.about);
+    spate_append_u8(packet, MIN(frame->message.attempt, 255u));
 }
 
 /* Vendor-specific action frame (IEEE Std 802.11-2020, 9.6.5), to everyone; organisation 0 and type

@@ -184,6 +184,13 @@ check_measure(const Question *question)
     case SPATE_NEEDS_DEADLINE:
         check_pairs(question);
         break;
+    case SPATE_NEEDS_ANSWERS:
+        if (question->traffic->acknowledgement.tries == 0)
+            spate_faults_note(
+                question->faults, expectation->places.measure, "give the traffic 'acknowledge'",
+                "messages of traffic '%s' are not acknowledged", question->traffic->name);
+        check_times(question);
+        break;
     case SPATE_NEEDS_BRIDGES:
         if (scenario->n_crossings == 0)
             spate_faults_note(question->faults, expectation->places.measure, "give it 'bridges'",

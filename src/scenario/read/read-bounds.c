@@ -38,6 +38,13 @@ offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
     g_assert_not_reached();
 }
 
+/* What the offers may become, with all tries and acknowledgements. */
+static double
+messages_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+{
+    return offers_of(scenario, traffic) * spate_most_messages_of_offer(&traffic->acknowledgement);
+}
+
 /* Radios that may send what another one sent. */
 static double
 count_relays(const SpateScenario *scenario)
@@ -87,7 +94,7 @@ spate_scenario_most_events(const SpateScenario *scenario)
 {
     double offers = 0;
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        offers += offers_of(scenario, &scenario->traffics[i]);
+        offers += messages_of(scenario, &scenario->traffics[i]);
     return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * spate_scenario_bursts(scenario);
 }
 
@@ -96,18 +103,19 @@ static void
 check_traffic(SpateReader *reader, SpatePlace place)
 {
     const SpateScenario *scenario = reader->scenario;
-    double senders = 0, offers = 0, pairs = 0, relays = count_relays(scenario);
+    double senders = 0, offers = 0, messages = 0, pairs = 0, relays = count_relays(scenario);
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         double offered = offers_of(scenario, traffic);
         senders += traffic->n_sources;
         offers += offered;
+        messages += messages_of(scenario, traffic);
         pairs += offered * traffic->n_recipients;
     }
     if (is_within(reader, place, (Figure){senders, MOST_SENDERS, "have", "senders"}) &&
         is_within(reader, place, (Figure){offers, MOST_OFFERS, "offer", "messages"}) &&
         is_within(reader, place,
-                  (Figure){offers * (1 + relays), MOST_FRAMES, "make up to",
+                  (Figure){messages * (1 + relays), MOST_FRAMES, "make up to",
                            "transmissions, relayed by all"}))
         is_within(reader, place,
                   (Figure){pairs, MOST_PAIRS, "make", "pairs of a message and a recipient"});

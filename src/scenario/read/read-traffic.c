@@ -8,6 +8,7 @@
 #include <string.h>
 
 #define MAX_TRAFFICS 10000
+#define MAX_TRIES    1000
 #define LONGEST_NS   1e18
 #define SHORTEST_NS  1e3
 
@@ -31,6 +32,24 @@ read_route(SpateReader *reader, const SpateField *field, const SpateYamlPair *pa
                           "'route' other than flood is not supported yet");
 }
 
+static const SpateField ACKNOWLEDGE_FIELDS[] = {
+    {SPATE_TIME("within", SpateAcknowledgement, within_ns, SHORTEST_NS, LONGEST_NS),
+     .required = true},
+    {SPATE_WHOLE("tries", SpateAcknowledgement, tries, COUNT, 1, MAX_TRIES)},
+    {SPATE_WHOLE("payload", SpateAcknowledgement, payload_bytes, SIZE, 0, 65535)},
+};
+static const SpateTable ACKNOWLEDGE = SPATE_TABLE("acknowledge", ACKNOWLEDGE_FIELDS, NULL);
+
+/* Its defaults hold where the key is given; without it no answer is wanted. */
+static void
+read_acknowledge(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                 void *into)
+{
+    SpateAcknowledgement *acknowledgement = spate_member(field, into);
+    *acknowledgement = (SpateAcknowledgement){.tries = 3, .payload_bytes = 8};
+    spate_read_inner(reader, field, pair, into);
+}
+
 static const SpateField TRAFFIC_FIELDS[] = {
     {SPATE_PAIR("class", Draft, class_pair)},
     {SPATE_PAIR("from", Draft, from), .required = true},
@@ -45,7 +64,10 @@ static const SpateField TRAFFIC_FIELDS[] = {
     {SPATE_PAIR("on", Draft, on)},
     {SPATE_WHOLE("hop-limit", Draft, traffic.hop_limit, COUNT, 1, 65535)},
     {SPATE_TIME("deadline", Draft, traffic.deadline_ns, SHORTEST_NS, LONGEST_NS)},
-    {.key = "acknowledge"},
+    {.key = "acknowledge",
+     .read = read_acknowledge,
+     .at = offsetof(Draft, traffic.acknowledgement),
+     .table = &ACKNOWLEDGE},
     {.key = "route", .read = read_route},
 };
 static const SpateTable TRAFFIC = SPATE_TABLE("a traffic", TRAFFIC_FIELDS, NULL);
@@ -159,6 +181,25 @@ read_ends(SpateReader *reader, Draft *draft)
         traffic->on_bearers[g_array_index(bearers, uint32_t, i)] = true;
 }
 
+/* Who would be to answer a message to several? */
+static void
+check_one_recipient(SpateReader *reader, const SpateScenarioTraffic *traffic,
+                    const SpateYamlPair *to)
+{
+    for (uint32_t i = 0; i < traffic->n_sources; i++) {
+        uint32_t n = traffic->n_recipients;
+        n -= spate_ascending_find(traffic->recipients, n, traffic->sources[i]) < n;
+        if (n == 1)
+            continue;
+        spate_faults_note(reader->faults, to->value->place,
+                          n == 0 ? "leave it out of 'from'" : "name one node",
+                          "'acknowledge' needs one recipient for each message: '%s' from '%s' has "
+                          "%u",
+                          traffic->name, reader->scenario->nodes[traffic->sources[i]].name, n);
+        return;
+    }
+}
+
 static void
 read_traffic(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *into)
 {
@@ -169,6 +210,8 @@ read_traffic(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffi
     if (spate_read_map(reader, &TRAFFIC, 0, pair->key_place, pair->value, &draft)) {
         read_ends(reader, &draft);
         read_when(reader, pair, &draft);
+        if (draft.traffic.acknowledgement.tries > 0 && draft.traffic.recipients != NULL)
+            check_one_recipient(reader, &draft.traffic, draft.to);
     }
     read_class(reader, draft.class_pair, &draft.traffic);
     *into = draft.traffic;

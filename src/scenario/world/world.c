@@ -161,6 +161,7 @@ add_traffics(SpateWorld *world)
             .hop_limit = traffic->hop_limit,
             .on_bearers = traffic->on_bearers,
             .deadline_ns = traffic->deadline_ns,
+            .acknowledgement = traffic->acknowledgement,
             .recipients = traffic->recipients,
             .n_recipients = traffic->n_recipients,
         };
