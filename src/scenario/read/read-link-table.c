@@ -129,19 +129,12 @@ static bool
 read_ends(SpateReader *reader, const SpateYaml *map, const Row *row, SpateGivenLoss *loss)
 {
     uint32_t bearer;
-    bool is_known = row->sender != NULL && row->receiver != NULL;
-    if (row->sender != NULL &&
-        !spate_find_name(reader, &reader->nodes, row->sender->value, &loss->from_node))
-        is_known = false;
-    if (row->receiver != NULL &&
-        !spate_find_name(reader, &reader->nodes, row->receiver->value, &loss->to_node))
-        is_known = false;
-    if (row->bearer != NULL) {
-        if (spate_find_name(reader, &reader->bearers, row->bearer->value, &bearer))
-            loss->bearer = (int32_t)bearer;
-        else
-            is_known = false;
-    }
+    bool has_from = spate_find_named(reader, &reader->nodes, row->sender, &loss->from_node);
+    bool has_to = spate_find_named(reader, &reader->nodes, row->receiver, &loss->to_node);
+    bool has_bearer = spate_find_named(reader, &reader->bearers, row->bearer, &bearer);
+    bool is_known = has_from && has_to && (has_bearer || row->bearer == NULL);
+    if (has_bearer)
+        loss->bearer = (int32_t)bearer;
     if (is_known && loss->from_node == loss->to_node) {
         spate_faults_note(reader->faults, map->place,
                           "'isolation' sets the loss between radios of one node",

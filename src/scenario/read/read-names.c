@@ -226,7 +226,7 @@ spate_keep_each_once(GArray *numbers)
     for (guint i = 1; i < numbers->len && is_ascending; i++)
         is_ascending =
             g_array_index(numbers, uint32_t, i - 1) <= g_array_index(numbers, uint32_t, i);
-    /* They mostly are. */
+    /* Most lists are in order already. */
     if (!is_ascending)
         g_array_sort(numbers, compare_numbers);
     guint kept = 0;

@@ -260,7 +260,7 @@ read_double(const char *text, SpateDimension dimension, SpateRange range, double
         return complain(complaint, g_strdup("without a fraction"), "'%s' is not a whole number",
                         text);
     double read = value_of(&reading, dimension);
-        /* A level of less than nothing is no number. */
+    /* The level of a negative power is not a number. */
     if (!(read >= range.least && read <= range.most))
         return complain(complaint, range_hint(dimension, range.least, range.most),
                         "'%s' is out of range", text);

@@ -191,7 +191,7 @@ add_crossings(SpateWorld *world)
     world->crossings = g_new0(SpateCrossing, MAX(n, 1));
     for (uint32_t i = 0; i < n; i++) {
         const SpateScenarioCrossing *crossing = &scenario->crossings[i];
-                const SpateNode *node = &world->nodes[crossing->node];
+        const SpateNode *node = &world->nodes[crossing->node];
         uint32_t to_radio = node->first_radio, end = node->first_radio + node->n_radios;
         while (to_radio < end && world->radios[to_radio].bearer != crossing->to_bearer)
             to_radio++;
@@ -334,7 +334,7 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     add_traffics(world);
     add_crossings(world);
     add_ambient(world);
-        if (is_redrawn(world)) {
+    if (is_redrawn(world)) {
         if (raise_ranges(world, 0, error))
             return NULL;
     } else {
