@@ -90,8 +90,7 @@ add_point(const Table *table, const SpateCheckPoint *point, const SpateJudgement
         spate_check_append_bound(bound, point);
         spate_check_append_finding(finding, check, point);
     }
-    spate_check_append_mean(mean, point, judgement);
-    spate_check_append_ends(ends, point, judgement);
+    spate_check_append_measured(mean, ends, point, judgement);
     SpateTableRow *row = spate_table_grid_add(table->grid);
     row->colour = COLOURS[judgement->kind];
     row->cells[SPATE_COLUMN_LABEL] = g_strdup(spate_check_verdict_word(judgement));

@@ -106,21 +106,6 @@ append_of(GString *text, const char *traffic, const char *to, const char *bearer
         g_string_append_printf(text, " at %s", bridge);
 }
 
-static void
-append_measure(GString *text, const SpateExpectation *expectation)
-{
-    g_string_append(text, expectation->measure->name);
-    append_of(text, expectation->traffic, expectation->to, expectation->bearer, expectation->node,
-              expectation->bridge);
-}
-
-static void
-append_variant(GString *text, const SpateExpectation *expectation)
-{
-    if (expectation->variant != NULL && strcmp(expectation->variant, "base") != 0)
-        g_string_append_printf(text, "%s: ", expectation->variant);
-}
-
 static const char *
 versus_of(const SpateExpectation *expectation)
 {
@@ -177,16 +162,28 @@ append_claim_bounds(GString *text, const SpateExpectation *expectation)
 }
 
 void
+spate_check_append_subject(GString *text, const SpateCheckPoint *point)
+{
+    const SpateExpectation *its = point->expectation;
+    if (its->variant != NULL && strcmp(its->variant, "base") != 0)
+        g_string_append_printf(text, "%s: ", its->variant);
+    if (its->measure == NULL) {
+        append_claim(text, its);
+        return;
+    }
+    g_string_append(text, its->measure->name);
+    append_of(text, its->traffic, its->to, its->bearer, its->node, its->bridge);
+}
+
+void
 spate_check_append_title(GString *text, const SpateCheckPoint *point)
 {
     const SpateExpectation *expectation = point->expectation;
-    append_variant(text, expectation);
+    spate_check_append_subject(text, point);
     if (expectation->measure == NULL) {
-        append_claim(text, expectation);
         append_claim_bounds(text, expectation);
         return;
     }
-    append_measure(text, expectation);
     g_string_append(text, expectation->kind == SPATE_EXPECT_CHANGE ? " changes by" : " is");
     append_bounds(text, point);
 }
@@ -395,21 +392,6 @@ append_change(GString *text, SpateUnit unit, double mean, SpateInterval ci95)
     append_interval(text, ci95, 1, scale);
 }
 
-static void
-append_since(GString *text, const SpateCheckPoint *point)
-{
-    const SpateJudgement *since = &point->since;
-    if (since->missing != SPATE_NOTHING_MISSING) {
-        g_string_append(text, "no replication has a value both before and now");
-        return;
-    }
-    append_change(text, unit_of(point), since->mean, since->ci95);
-    append_over(text, since->n);
-    if (since->n_undelivered > 0)
-        g_string_append_printf(text, "; in %u more nothing is delivered now", since->n_undelivered);
-    append_what_decides(text, since);
-}
-
 void
 spate_check_append_both(GString *title, GString *finding, const SpateCheck *check,
                         const SpateCheckPoint *point, const SpateJudgement *judgement)
@@ -420,12 +402,20 @@ spate_check_append_both(GString *title, GString *finding, const SpateCheck *chec
         spate_check_append_finding(finding, check, point);
         return;
     }
-    append_variant(title, expectation);
-    append_measure(title, expectation);
+    spate_check_append_subject(title, point);
     if (expectation->kind == SPATE_EXPECT_CHANGE)
         g_string_append_printf(title, " against %s", versus_of(expectation));
     g_string_append(title, " is not worse than before");
-    append_since(finding, point);
+    if (judgement->missing != SPATE_NOTHING_MISSING) {
+        g_string_append(finding, "no replication has a value both before and now");
+        return;
+    }
+    append_change(finding, unit_of(point), judgement->mean, judgement->ci95);
+    append_over(finding, judgement->n);
+    if (judgement->n_undelivered > 0)
+        g_string_append_printf(finding, "; in %u more nothing is delivered now",
+                               judgement->n_undelivered);
+    append_what_decides(finding, judgement);
 }
 
 /* Whether more of it is worse, as some expectation has it: -1, 1, or 0 if none says. */
@@ -479,16 +469,6 @@ spate_check_append_uncompared(GString *text, const SpateCheck *check, bool is_go
 
 /* ---- cells ----------------------------------------------------------------------------------- */
 
-void
-spate_check_append_subject(GString *text, const SpateCheckPoint *point)
-{
-    append_variant(text, point->expectation);
-    if (point->expectation->measure == NULL)
-        append_claim(text, point->expectation);
-    else
-        append_measure(text, point->expectation);
-}
-
 /* As in titles, without what joins it to the subject there. */
 void
 spate_check_append_bound(GString *text, const SpateCheckPoint *point)
@@ -504,26 +484,15 @@ spate_check_append_bound(GString *text, const SpateCheckPoint *point)
         g_string_append(text, bounds->str + strspn(bounds->str, ", "));
 }
 
-static Scale
-scale_of_cell(const SpateCheckPoint *point, const SpateJudgement *judgement)
+void
+spate_check_append_measured(GString *mean, GString *ends, const SpateCheckPoint *point,
+                            const SpateJudgement *judgement)
 {
+    Scale scale = scale_of(point, spate_check_is_relative(point));
     if (judgement == &point->since)
-        return (Scale){.unit = unit_of(point), .is_change = true};
-    return scale_of(point, spate_check_is_relative(point));
-}
-
-void
-spate_check_append_mean(GString *text, const SpateCheckPoint *point,
-                        const SpateJudgement *judgement)
-{
+        scale = (Scale){.unit = unit_of(point), .is_change = true};
     if (!isnan(judgement->mean))
-        append_mean(text, judgement->mean, scale_of_cell(point, judgement));
-}
-
-void
-spate_check_append_ends(GString *text, const SpateCheckPoint *point,
-                        const SpateJudgement *judgement)
-{
+        append_mean(mean, judgement->mean, scale);
     if (!isnan(judgement->ci95.low))
-        append_ends(text, judgement->ci95, scale_of_cell(point, judgement));
+        append_ends(ends, judgement->ci95, scale);
 }

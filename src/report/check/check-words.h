@@ -23,10 +23,8 @@ void spate_check_append_uncompared(GString *text, const SpateCheck *check, bool 
  * judgement of the point, or since the earlier result); nothing where there is no value. */
 void spate_check_append_subject(GString *text, const SpateCheckPoint *point);
 void spate_check_append_bound(GString *text, const SpateCheckPoint *point);
-void spate_check_append_mean(GString *text, const SpateCheckPoint *point,
-                             const SpateJudgement *judgement);
-void spate_check_append_ends(GString *text, const SpateCheckPoint *point,
-                             const SpateJudgement *judgement);
+void spate_check_append_measured(GString *mean, GString *ends, const SpateCheckPoint *point,
+                                 const SpateJudgement *judgement);
 /* "7 passed, 3 failed; 1 of them undecided", with a newline */
 void spate_check_append_counts(GString *text, const SpateCheckReport *report);
 /* Whether it is judged by a relative change: in percent, without the measure's unit. */

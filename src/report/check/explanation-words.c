@@ -24,16 +24,6 @@ append_arrival(GString *text, const SpateFact *fact)
     g_string_append_c(text, ')');
 }
 
-/* "mast-9's frame on valley" */
-static void
-append_disturber(GString *text, const SpateFactDisturber *disturber)
-{
-    if (disturber->node != NULL)
-        g_string_append_printf(text, "%s's frame on %s", disturber->node, disturber->bearer);
-    else
-        g_string_append(text, "other people's traffic");
-}
-
 static void
 append_loss(GString *text, const SpateFact *fact)
 {
@@ -55,7 +45,11 @@ append_loss(GString *text, const SpateFact *fact)
         return;
     }
     g_string_append(text, BY_SOMEBODY[fact->outcome]);
-    append_disturber(text, &fact->disturber);
+    if (fact->disturber.node != NULL)
+        g_string_append_printf(text, "%s's frame on %s", fact->disturber.node,
+                               fact->disturber.bearer);
+    else
+        g_string_append(text, "other people's traffic");
 }
 
 /* "hut hears none of the nodes that sent it: the strongest, mast on valley, is 3.1 dB too weak
@@ -94,43 +88,32 @@ append_rule(GString *text, const SpateFactDecision *decision, const char *file)
 static void
 append_reason(GString *text, const SpateFactDecision *decision, const char *file)
 {
-    switch (decision->kind) {
-    case SPATE_DECISION_SEND:
-        if (decision->crossing == NULL && !decision->is_by_rule)
-            break;
-        g_string_append(text, ", by ");
+    static const struct {
+        const char *words, *after_rule; /* after_rule NULL: it is no rule's doing */
+    } REASONS[] = {
+        [SPATE_DECISION_SEND] = {", by ", ""},
+        [SPATE_DECISION_DELAY] = {" yet: ", " lets it wait for a quieter channel"},
+        [SPATE_DECISION_COLLECT] = {" by itself: ", " collects it"},
+        [SPATE_DECISION_NO_RELAY] = {": it does not relay there", NULL},
+        [SPATE_DECISION_HOP_LIMIT] = {": it has done ", NULL},
+        [SPATE_DECISION_IS_WAITING] = {": it waits there already", NULL},
+        [SPATE_DECISION_HELD_BACK] = {": ", ""},
+        [SPATE_DECISION_POLICY] = {": ", NULL},
+    };
+    if (decision->kind == SPATE_DECISION_SEND && decision->crossing == NULL &&
+        !decision->is_by_rule)
+        return;
+    g_string_append(text, REASONS[decision->kind].words);
+    if (REASONS[decision->kind].after_rule != NULL) {
         append_rule(text, decision, file);
-        break;
-    case SPATE_DECISION_DELAY:
-        g_string_append(text, " yet: ");
-        append_rule(text, decision, file);
-        g_string_append(text, " lets it wait for a quieter channel");
-        break;
-    case SPATE_DECISION_COLLECT:
-        g_string_append(text, " by itself: ");
-        append_rule(text, decision, file);
-        g_string_append(text, " collects it");
-        break;
-    case SPATE_DECISION_NO_RELAY:
-        g_string_append(text, ": it does not relay there");
-        break;
-    case SPATE_DECISION_HOP_LIMIT:
-        g_string_append_printf(text, ": it has done %u hops, and its hop limit is reached",
-                               decision->hops);
-        break;
-    case SPATE_DECISION_IS_WAITING:
-        g_string_append(text, ": it waits there already");
-        break;
-    case SPATE_DECISION_HELD_BACK:
-        g_string_append(text, ": ");
-        append_rule(text, decision, file);
-        break;
-    case SPATE_DECISION_POLICY:
-        g_string_append(text, decision->policy == SPATE_FLOOD_NONE
-                                  ? ": its flooding policy (none)"
-                                  : ": the draw of its flooding policy (probability)");
-        break;
+        g_string_append(text, REASONS[decision->kind].after_rule);
     }
+    if (decision->kind == SPATE_DECISION_HOP_LIMIT)
+        g_string_append_printf(text, "%u hops, and its hop limit is reached", decision->hops);
+    if (decision->kind == SPATE_DECISION_POLICY)
+        g_string_append(text, decision->policy == SPATE_FLOOD_NONE
+                                  ? "its flooding policy (none)"
+                                  : "the draw of its flooding policy (probability)");
 }
 
 static void
@@ -250,20 +233,6 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
     }
 }
 
-/* In one line. */
-static void
-append_silent(GString *text, const SpateExplanation *explanation)
-{
-    for (guint i = 0; i < explanation->silent->len; i++)
-        g_string_append_printf(text, "%s%s",
-                               i == 0 ? "these nodes have it and do not relay it: " : ", ",
-                               (const char *)g_ptr_array_index(explanation->silent, i));
-    if (explanation->n_more_silent > 0)
-        g_string_append_printf(text, " and %u more", explanation->n_more_silent);
-    if (explanation->silent->len > 0)
-        g_string_append_c(text, '\n');
-}
-
 char *
 spate_explanation_text(const SpateExplanation *explanation)
 {
@@ -280,6 +249,13 @@ spate_explanation_text(const SpateExplanation *explanation)
         append_fact(text, &g_array_index(explanation->facts, SpateFact, i), explanation->file);
         g_string_append_c(text, '\n');
     }
-    append_silent(text, explanation);
+    for (guint i = 0; i < explanation->silent->len; i++)
+        g_string_append_printf(text, "%s%s",
+                               i == 0 ? "these nodes have it and do not relay it: " : ", ",
+                               (const char *)g_ptr_array_index(explanation->silent, i));
+    if (explanation->n_more_silent > 0)
+        g_string_append_printf(text, " and %u more", explanation->n_more_silent);
+    if (explanation->silent->len > 0)
+        g_string_append_c(text, '\n');
     return g_string_free(text, FALSE);
 }
