@@ -5,7 +5,8 @@
  */
 #pragma once
 
-#include "report/detail-report.h"
+#include "scenario/scenario.h"
+#include "study/detail/detail.h"
 #include "study/run/result.h"
 
 typedef enum {
@@ -20,6 +21,18 @@ typedef struct {
     unsigned columns; /* its width, to draw pictures in; 0: none are drawn */
     bool is_ascii;    /* it shows no other characters */
 } SpateTableStyle;
+
+/* The text of a scenario up to which it is carried along. */
+#define SPATE_DETAIL_TEXT_BYTES 200000
+
+/* What the details are of, beside what was run; borrowed. */
+typedef struct {
+    const SpateDetail *detail;
+    const SpateResult *result; /* of the same study */
+    const char *text;          /* of the (first) scenario file */
+    const SpateSetting *settings;
+    size_t n_settings;
+} SpateDetailReport;
 
 /* Appends the result; the text ends with a newline.  The style matters to the table alone. */
 void spate_report_append(GString *text, const SpateResult *result, SpateFormat format,

@@ -65,7 +65,12 @@ static const SpateMember PRICE[] = {
     SPATE_ESTIMATE_MEMBER("change", Row, price.change),
 };
 
-/* Of CSV: streams and prices. */
+/* Of CSV: streams and prices; an estimate is NAME of the mean, NAME_low, NAME_high. */
+#define CELLS(name, member)                                                                        \
+    {name, SPATE_CELL_NUMBER, offsetof(Row, member.mean)},                                         \
+    {                                                                                              \
+        name, SPATE_CELL_INTERVAL, offsetof(Row, member.ci95)                                      \
+    }
 static const SpateMember LINE[] = {
     {"kind", SPATE_CELL_TEXT, offsetof(Row, kind)},
     {"bridge", SPATE_CELL_TEXT, offsetof(Row, bridge)},
@@ -74,14 +79,14 @@ static const SpateMember LINE[] = {
     {"source", SPATE_CELL_TEXT, offsetof(Row, stream.source)},
     {"people", SPATE_CELL_FLAG, offsetof(Row, stream.is_peoples)},
     {"chosen", SPATE_CELL_FLAG, offsetof(Row, is_chosen)},
-    SPATE_ESTIMATE_CELLS("messages_per_hour", Row, stream.per_hour),
-    SPATE_ESTIMATE_CELLS("load_share", Row, stream.load_share),
-    SPATE_ESTIMATE_CELLS("collision_share", Row, stream.collision_share),
-    SPATE_ESTIMATE_CELLS("gain", Row, stream.gain),
+    CELLS("messages_per_hour", stream.per_hour),
+    CELLS("load_share", stream.load_share),
+    CELLS("collision_share", stream.collision_share),
+    CELLS("gain", stream.gain),
     {"measure", SPATE_CELL_TEXT, offsetof(Row, measure)},
-    SPATE_ESTIMATE_CELLS("before", Row, price.before),
-    SPATE_ESTIMATE_CELLS("after", Row, price.after),
-    SPATE_ESTIMATE_CELLS("change", Row, price.change),
+    CELLS("before", price.before),
+    CELLS("after", price.after),
+    CELLS("change", price.change),
 };
 static const SpateForm LINE_FORM = SPATE_FORM(Row, LINE);
 

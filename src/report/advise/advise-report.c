@@ -40,21 +40,6 @@ add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseSt
     spate_columns_end_line(columns);
 }
 
-/* Traffics of which nothing crosses here: there is nothing to hold back. */
-static void
-append_nothing_of(GString *text, const SpateAdvice *advice, guint group)
-{
-    const char *separator = "  nothing crosses from: ";
-    for (uint32_t k = 0; k < advice->index.n_traffics; k++) {
-        if (spate_advise_crosses(advice, group, k))
-            continue;
-        g_string_append_printf(text, "%s%s", separator, advice->scenario->traffics[k].name);
-        separator = ", ";
-    }
-    if (separator[0] == ',')
-        g_string_append_c(text, '\n');
-}
-
 static void
 append_crossing(GString *text, const SpateAdvice *advice, guint group)
 {
@@ -76,12 +61,20 @@ append_crossing(GString *text, const SpateAdvice *advice, guint group)
     g_string_append_printf(text, "\n%s, %s: from %s to %s\n", spate_advise_bridge(advice, crossing),
                            crossing->name, bearer_of(advice, crossing->from_bearer),
                            bearer_of(advice, crossing->to_bearer));
-    if (n > 0) {
-        spate_columns_append(text, columns, 2);
-        append_nothing_of(text, advice, group);
-    } else {
+    if (n == 0) {
         g_string_append(text, "  nothing crosses\n");
+        return;
     }
+    spate_columns_append(text, columns, 2);
+    const char *separator = "  nothing crosses from: ";
+    for (uint32_t k = 0; k < advice->index.n_traffics; k++) {
+        if (spate_advise_crosses(advice, group, k))
+            continue;
+        g_string_append_printf(text, "%s%s", separator, advice->scenario->traffics[k].name);
+        separator = ", ";
+    }
+    if (separator[0] == ',')
+        g_string_append_c(text, '\n');
 }
 
 /* "soil-moisture at bridge-upper, up"; free with g_free(). */
@@ -163,22 +156,6 @@ smallest_words(const SpateAdvice *advice)
     return "no smaller set does";
 }
 
-static void
-append_refuted(GString *text, const SpateAdvice *advice)
-{
-    const char *separator = "also met all in the search, but not confirmed by fresh replications: "
-                            "one message in ";
-    for (guint i = 0; i < advice->n_refuted && i < advice->treatments->len; i++) {
-        uint32_t one_of = g_array_index(advice->treatments, uint32_t, i);
-        if (one_of == 0)
-            continue;
-        g_string_append_printf(text, "%s%u", separator, one_of);
-        separator = ", ";
-    }
-    if (separator[0] == ',')
-        g_string_append_c(text, '\n');
-}
-
 /* ---- the price ------------------------------------------------------------------------------- */
 
 bool
@@ -249,37 +226,26 @@ append_prices(GString *text, const SpateAdvice *advice)
 
 /* ---- the whole ------------------------------------------------------------------------------- */
 
+/* After the words that say how sure it is. */
 static void
 append_found(GString *text, const SpateAdvice *advice)
 {
-    switch (advice->answer) {
-    case SPATE_ADVISE_FOUND:
-        g_string_append_printf(text,
-                               "meets all expectations (%u sets tried; %s): ", advice->n_sets_tried,
-                               smallest_words(advice));
-        break;
-    case SPATE_ADVISE_UNSURE:
-        g_string_append_printf(
-            text, "likely, but not certain, to meet all (%u sets tried): ", advice->n_sets_tried);
-        break;
-    case SPATE_ADVISE_NOT_CONFIRMED:
-        g_string_append_printf(text,
-                               "not confirmed: the best of %u sets in the search, but it does not "
-                               "meet all on fresh replications: ",
-                               advice->n_sets_tried);
-        break;
-    case SPATE_ADVISE_NOTHING_EXPECTED:
-    case SPATE_ADVISE_MET_ALREADY:
-    case SPATE_ADVISE_NONE:
-    case SPATE_ADVISE_OPEN:
-        g_assert_not_reached();
-    }
     append_set(text, advice);
     g_string_append_printf(
         text, "judged on replications %u to %u, which the search (1 to %u) did not use\n",
         advice->first_fresh + 1, advice->first_fresh + advice->verified->n_replications,
         advice->n_searched);
-    append_refuted(text, advice);
+    const char *separator = "also met all in the search, but not confirmed by fresh replications: "
+                            "one message in ";
+    for (guint i = 0; i < advice->n_refuted && i < advice->treatments->len; i++) {
+        uint32_t one_of = g_array_index(advice->treatments, uint32_t, i);
+        if (one_of == 0)
+            continue;
+        g_string_append_printf(text, "%s%u", separator, one_of);
+        separator = ", ";
+    }
+    if (separator[0] == ',')
+        g_string_append_c(text, '\n');
     g_string_append_printf(text,
                            "\n# rules of each crossing, as a whole: under bridges in the file, or "
                            "under a variant's set\n%s",
@@ -328,8 +294,21 @@ append_answer(GString *text, const SpateAdvice *advice)
         append_other_variants(text, advice);
         return;
     case SPATE_ADVISE_FOUND:
+        g_string_append_printf(text,
+                               "meets all expectations (%u sets tried; %s): ", advice->n_sets_tried,
+                               smallest_words(advice));
+        append_found(text, advice);
+        return;
     case SPATE_ADVISE_UNSURE:
+        g_string_append_printf(
+            text, "likely, but not certain, to meet all (%u sets tried): ", advice->n_sets_tried);
+        append_found(text, advice);
+        return;
     case SPATE_ADVISE_NOT_CONFIRMED:
+        g_string_append_printf(text,
+                               "not confirmed: the best of %u sets in the search, but it does not "
+                               "meet all on fresh replications: ",
+                               advice->n_sets_tried);
         append_found(text, advice);
         return;
     case SPATE_ADVISE_NONE:

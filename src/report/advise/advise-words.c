@@ -10,8 +10,6 @@
 #include <math.h>
 #include <string.h>
 
-/* ---- numbers --------------------------------------------------------------------------------- */
-
 char *
 spate_estimate_text(const SpateEstimate *estimate, SpateShown shown)
 {
@@ -32,8 +30,6 @@ spate_number_text(double value)
 {
     return spate_figure_text(value, (SpateShown){1.0, spate_decimals_for(value), false});
 }
-
-/* ---- heads ----------------------------------------------------------------------------------- */
 
 static const SpateMember HEAD[] = {
     {"format", SPATE_CELL_FIXED, .fixed = "spate-advice/1"},

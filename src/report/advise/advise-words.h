@@ -41,12 +41,6 @@ SpatePeopleForm spate_people_form(const SpatePeople *people, const SpateEstimate
 void spate_people_append(GString *text, const SpatePeople *people, const SpateEstimate *delivery,
                          const char *otherwise);
 
-/* Cells of CSV: NAME of the mean, NAME_low, NAME_high. */
-#define SPATE_ESTIMATE_CELLS(name, type, member)                                                   \
-    {name, SPATE_CELL_NUMBER, offsetof(type, member.mean)},                                        \
-    {                                                                                              \
-        name, SPATE_CELL_INTERVAL, offsetof(type, member.ci95)                                     \
-    }
 /* A member of JSON: {"mean": ..., "ci95": [...] or null, "n": ...}. */
 #define SPATE_ESTIMATE_MEMBER(name, type, member)                                                  \
     {                                                                                              \

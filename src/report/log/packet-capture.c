@@ -36,17 +36,17 @@ add_loratap(GByteArray *packet, const SpateBearer *bearer, double level_dbm)
     /* Below the noise the field holds the RSSI less the SNR. */
     double rssi = 139.0 + level_dbm - fmin(snr_db, 0.0);
     bool is_known = !isnan(level_dbm);
-    spate_append_u8(packet, 0);
-    spate_append_u8(packet, 0);
-    spate_append_u16_be(packet, 15);
-    spate_append_u32_be(packet, (uint32_t)modulation->centre_hz);
-    spate_append_u8(packet, (unsigned)(bandwidth_hz / 125e3));
-    spate_append_u8(packet, (unsigned)modulation->spreading_factor);
-    spate_append_u8(packet, is_known ? as_byte(fmax(rssi, 0.0)) : 0);
-    spate_append_u8(packet, 0);
-    spate_append_u8(packet, 0);
-    spate_append_u8(packet, is_known ? as_byte(fmin(4.0 * snr_db, 127.0)) : 0);
-    spate_append_u8(packet, 0x12); /* a private network, as the data sheets call it */
+    spate_append_be(packet, 1, 0);
+    spate_append_be(packet, 1, 0);
+    spate_append_be(packet, 2, 15);
+    spate_append_be(packet, 4, (uint32_t)modulation->centre_hz);
+    spate_append_be(packet, 1, (unsigned)(bandwidth_hz / 125e3));
+    spate_append_be(packet, 1, (unsigned)modulation->spreading_factor);
+    spate_append_be(packet, 1, is_known ? as_byte(fmax(rssi, 0.0)) : 0);
+    spate_append_be(packet, 1, 0);
+    spate_append_be(packet, 1, 0);
+    spate_append_be(packet, 1, is_known ? as_byte(fmin(4.0 * snr_db, 127.0)) : 0);
+    spate_append_be(packet, 1, 0x12); /* a private network, as the data sheets call it */
 }
 
 /* Radiotap (radiotap.org, from memory), little-endian: flags (FCS at the end), rate in 500 kbit/s
@@ -57,15 +57,15 @@ add_radiotap(GByteArray *packet, const SpateBearer *bearer, double level_dbm, do
     enum { FLAGS = 1 << 1, RATE = 1 << 2, CHANNEL = 1 << 3, SIGNAL = 1 << 5, POWER = 1 << 10 };
     enum { FCS_AT_END = 0x10, CCK = 0x20, GHZ_2 = 0x80 };
     bool is_known = !isnan(level_dbm);
-    spate_append_u8(packet, 0);
-    spate_append_u8(packet, 0);
-    spate_append_u16_le(packet, 8 + 1 + 1 + 4 + 1);
-    spate_append_u32_le(packet, FLAGS | RATE | CHANNEL | (is_known ? SIGNAL : POWER));
-    spate_append_u8(packet, FCS_AT_END);
-    spate_append_u8(packet, (unsigned)(bearer->modulation.rate_bps / 500000));
-    spate_append_u16_le(packet, (unsigned)(bearer->modulation.centre_hz / 1000000));
-    spate_append_u16_le(packet, CCK | GHZ_2);
-    spate_append_u8(packet, as_byte(is_known ? level_dbm : power_dbm));
+    spate_append_le(packet, 1, 0);
+    spate_append_le(packet, 1, 0);
+    spate_append_le(packet, 2, 8 + 1 + 1 + 4 + 1);
+    spate_append_le(packet, 4, FLAGS | RATE | CHANNEL | (is_known ? SIGNAL : POWER));
+    spate_append_le(packet, 1, FCS_AT_END);
+    spate_append_le(packet, 1, (unsigned)(bearer->modulation.rate_bps / 500000));
+    spate_append_le(packet, 2, (unsigned)(bearer->modulation.centre_hz / 1000000));
+    spate_append_le(packet, 2, CCK | GHZ_2);
+    spate_append_le(packet, 1, as_byte(is_known ? level_dbm : power_dbm));
 }
 
 /* ---- frames ---------------------------------------------------------------------------------- */
@@ -86,14 +86,14 @@ frame_check(const guint8 *data, size_t n)
 static void
 add_content(GByteArray *packet, const SpateFrameFacts *frame)
 {
-    spate_append_u32_be(packet, frame->message.number);
-    spate_append_u16_be(packet, frame->message.traffic & 0xffffu);
-    spate_append_u16_be(packet, frame->message.origin & 0xffffu);
-    spate_append_u8(packet, MIN(frame->hops, 255u));
+    spate_append_be(packet, 4, frame->message.number);
+    spate_append_be(packet, 2, frame->message.traffic & 0xffffu);
+    spate_append_be(packet, 2, frame->message.origin & 0xffffu);
+    spate_append_be(packet, 1, MIN(frame->hops, 255u));
     if (frame->message.about == frame->message.number)
         return;
-    spate_append_u32_be(packet, frame->message.about);
-    spate_append_u8(packet, MIN(frame->message.attempt, 255u));
+    spate_append_be(packet, 4, frame->message.about);
+    spate_append_be(packet, 1, MIN(frame->message.attempt, 255u));
 }
 
 /* Vendor-specific action frame (IEEE Std 802.11-2020, 9.6.5), to everyone; organisation 0 and type
@@ -103,17 +103,17 @@ add_action_header(GByteArray *packet, const SpateFrameFacts *frame, uint32_t sen
 {
     static const guint8 EVERYONE[6] = {0xff, 0xff, 0xff, 0xff, 0xff, 0xff};
     enum { ACTION = 0xd0, VENDOR_SPECIFIC = 127, VENDOR_ELEMENT = 221 };
-    spate_append_u16_le(packet, ACTION);
-    spate_append_u16_le(packet, 0); /* duration */
+    spate_append_le(packet, 2, ACTION);
+    spate_append_le(packet, 2, 0); /* duration */
     g_byte_array_append(packet, EVERYONE, sizeof EVERYONE);
-    spate_append_u16_be(packet, 0x0200); /* locally administered, with the node's number */
-    spate_append_u32_be(packet, sender);
+    spate_append_be(packet, 2, 0x0200); /* locally administered, with the node's number */
+    spate_append_be(packet, 4, sender);
     g_byte_array_append(packet, EVERYONE, sizeof EVERYONE);
-    spate_append_u16_le(packet, (frame->message.number & 0xfffu) << 4);
-    spate_append_u8(packet, VENDOR_SPECIFIC);
+    spate_append_le(packet, 2, (frame->message.number & 0xfffu) << 4);
+    spate_append_le(packet, 1, VENDOR_SPECIFIC);
     spate_append_zeros(packet, 3 + 4); /* organisation, random value */
-    spate_append_u8(packet, VENDOR_ELEMENT);
-    spate_append_u8(packet, MIN(frame->message.payload_bytes + 5, 255u));
+    spate_append_le(packet, 1, VENDOR_ELEMENT);
+    spate_append_le(packet, 1, MIN(frame->message.payload_bytes + 5, 255u));
     spate_append_zeros(packet, 3 + 2); /* organisation, type and version */
 }
 
@@ -154,7 +154,7 @@ write_frame(SpatePacketCapture *capture, uint32_t interface, const SpateEvent *e
         add_content(packet, frame);
         fit(packet, start, length);
         if (has_check)
-            spate_append_u32_le(packet, frame_check(packet->data + start, length));
+            spate_append_le(packet, 4, frame_check(packet->data + start, length));
     }
     spate_pcapng_append_packet(capture->bytes, interface, event->at_ns, packet);
 }
@@ -203,23 +203,6 @@ add_interface(SpatePacketCapture *capture, uint32_t bearer, const char *name)
         name);
 }
 
-static void
-add_receivers(SpatePacketCapture *capture)
-{
-    const SpatePlan *plan = capture->settings.plan;
-    uint32_t n = 0;
-    for (uint32_t r = 0; r < plan->n_radios; r++) {
-        const SpateRadio *radio = &plan->radios[r];
-        capture->interface[r] = NO_INTERFACE;
-        if (!capture->settings.at_nodes[radio->node])
-            continue;
-        g_autofree char *name = g_strdup_printf("%s %s", plan->nodes[radio->node].name,
-                                                plan->bearer_names[radio->bearer]);
-        capture->interface[r] = n++;
-        add_interface(capture, radio->bearer, name);
-    }
-}
-
 SpatePacketCapture *
 spate_packet_capture_new(const SpatePacketCaptureSettings *settings)
 {
@@ -234,8 +217,17 @@ spate_packet_capture_new(const SpatePacketCaptureSettings *settings)
         capture->interface[b] = b;
         add_interface(capture, b, plan->bearer_names[b]);
     }
-    if (settings->at_nodes != NULL)
-        add_receivers(capture);
+    uint32_t n = 0;
+    for (uint32_t r = 0; settings->at_nodes != NULL && r < plan->n_radios; r++) {
+        const SpateRadio *radio = &plan->radios[r];
+        capture->interface[r] = NO_INTERFACE;
+        if (!settings->at_nodes[radio->node])
+            continue;
+        g_autofree char *name = g_strdup_printf("%s %s", plan->nodes[radio->node].name,
+                                                plan->bearer_names[radio->bearer]);
+        capture->interface[r] = n++;
+        add_interface(capture, radio->bearer, name);
+    }
     return capture;
 }
 

@@ -15,38 +15,17 @@ enum {
 #define NANOSECONDS      9
 
 void
-spate_append_u8(GByteArray *bytes, unsigned value)
+spate_append_le(GByteArray *bytes, unsigned n_bytes, uint32_t value)
 {
-    guint8 byte = (guint8)value;
-    g_byte_array_append(bytes, &byte, 1);
+    for (unsigned i = 0; i < n_bytes; i++)
+        g_byte_array_append(bytes, &(guint8){(guint8)(value >> 8 * i)}, 1);
 }
 
 void
-spate_append_u16_le(GByteArray *bytes, unsigned value)
+spate_append_be(GByteArray *bytes, unsigned n_bytes, uint32_t value)
 {
-    spate_append_u8(bytes, value & 0xffu);
-    spate_append_u8(bytes, value >> 8 & 0xffu);
-}
-
-void
-spate_append_u32_le(GByteArray *bytes, uint32_t value)
-{
-    spate_append_u16_le(bytes, value & 0xffffu);
-    spate_append_u16_le(bytes, value >> 16);
-}
-
-void
-spate_append_u16_be(GByteArray *bytes, unsigned value)
-{
-    spate_append_u8(bytes, value >> 8 & 0xffu);
-    spate_append_u8(bytes, value & 0xffu);
-}
-
-void
-spate_append_u32_be(GByteArray *bytes, uint32_t value)
-{
-    spate_append_u16_be(bytes, value >> 16);
-    spate_append_u16_be(bytes, value & 0xffffu);
+    for (unsigned i = n_bytes; i-- > 0;)
+        g_byte_array_append(bytes, &(guint8){(guint8)(value >> 8 * i)}, 1);
 }
 
 void
@@ -66,8 +45,8 @@ pad(GByteArray *bytes)
 static void
 append_option(GByteArray *bytes, unsigned code, const void *value, size_t length)
 {
-    spate_append_u16_le(bytes, code);
-    spate_append_u16_le(bytes, (unsigned)length);
+    spate_append_le(bytes, 2, code);
+    spate_append_le(bytes, 2, (uint32_t)length);
     g_byte_array_append(bytes, value, (guint)length);
     pad(bytes);
 }
@@ -78,8 +57,8 @@ begin_block(GByteArray *bytes, uint32_t type)
 {
     guint start = bytes->len;
     g_assert(start % 4 == 0);
-    spate_append_u32_le(bytes, type);
-    spate_append_u32_le(bytes, 0);
+    spate_append_le(bytes, 4, type);
+    spate_append_le(bytes, 4, 0);
     return start;
 }
 
@@ -96,11 +75,11 @@ void
 spate_pcapng_append_section(GByteArray *bytes, const char *application)
 {
     guint start = begin_block(bytes, BLOCK_SECTION);
-    spate_append_u32_le(bytes, BYTE_ORDER_MAGIC);
-    spate_append_u16_le(bytes, 1); /* version 1.0 */
-    spate_append_u16_le(bytes, 0);
-    spate_append_u32_le(bytes, UINT32_MAX); /* of unknown length */
-    spate_append_u32_le(bytes, UINT32_MAX);
+    spate_append_le(bytes, 4, BYTE_ORDER_MAGIC);
+    spate_append_le(bytes, 2, 1); /* version 1.0 */
+    spate_append_le(bytes, 2, 0);
+    spate_append_le(bytes, 4, UINT32_MAX); /* of unknown length */
+    spate_append_le(bytes, 4, UINT32_MAX);
     append_option(bytes, OPTION_APPLICATION, application, strlen(application));
     append_option(bytes, OPTION_END, "", 0);
     end_block(bytes, start);
@@ -111,9 +90,9 @@ spate_pcapng_append_interface(GByteArray *bytes, uint16_t link_type, const char 
 {
     const guint8 resolution = NANOSECONDS;
     guint start = begin_block(bytes, BLOCK_INTERFACE);
-    spate_append_u16_le(bytes, link_type);
-    spate_append_u16_le(bytes, 0); /* reserved */
-    spate_append_u32_le(bytes, 0); /* whole packets */
+    spate_append_le(bytes, 2, link_type);
+    spate_append_le(bytes, 2, 0); /* reserved */
+    spate_append_le(bytes, 4, 0); /* whole packets */
     append_option(bytes, OPTION_INTERFACE_NAME, name, MIN(strlen(name), 65535u));
     append_option(bytes, OPTION_TIME_RESOLUTION, &resolution, 1);
     append_option(bytes, OPTION_END, "", 0);
@@ -126,11 +105,11 @@ spate_pcapng_append_packet(GByteArray *bytes, uint32_t interface, int64_t at_ns,
 {
     uint64_t stamp = (uint64_t)at_ns;
     guint start = begin_block(bytes, BLOCK_PACKET);
-    spate_append_u32_le(bytes, interface);
-    spate_append_u32_le(bytes, (uint32_t)(stamp >> 32));
-    spate_append_u32_le(bytes, (uint32_t)(stamp & UINT32_MAX));
-    spate_append_u32_le(bytes, packet->len);
-    spate_append_u32_le(bytes, packet->len);
+    spate_append_le(bytes, 4, interface);
+    spate_append_le(bytes, 4, (uint32_t)(stamp >> 32));
+    spate_append_le(bytes, 4, (uint32_t)(stamp & UINT32_MAX));
+    spate_append_le(bytes, 4, packet->len);
+    spate_append_le(bytes, 4, packet->len);
     g_byte_array_append(bytes, packet->data, packet->len);
     end_block(bytes, start);
 }

@@ -18,10 +18,7 @@ void spate_pcapng_append_interface(GByteArray *bytes, uint16_t link_type, const 
 void spate_pcapng_append_packet(GByteArray *bytes, uint32_t interface, int64_t at_ns,
                                 const GByteArray *packet);
 
-/* Numbers into packets. */
-void spate_append_u8(GByteArray *bytes, unsigned value);
-void spate_append_u16_le(GByteArray *bytes, unsigned value);
-void spate_append_u32_le(GByteArray *bytes, uint32_t value);
-void spate_append_u16_be(GByteArray *bytes, unsigned value);
-void spate_append_u32_be(GByteArray *bytes, uint32_t value);
+/* Numbers of so many bytes, 4 at most, into packets. */
+void spate_append_le(GByteArray *bytes, unsigned n_bytes, uint32_t value);
+void spate_append_be(GByteArray *bytes, unsigned n_bytes, uint32_t value);
 void spate_append_zeros(GByteArray *bytes, size_t n);

@@ -42,37 +42,32 @@ own_scripts(void)
 
 /* ---- what the page says beside the result ---------------------------------------------------- */
 
-/* How many more replications would likely tell a difference from 0: null if it is told already, or
- * if none would. */
-static void
-append_more(GString *text, const SpateResult *result, const SpateDifference *difference)
-{
-    const SpateExpectBound zero = {.is_given = true}, none = {0};
-    const SpateResultVariant *variant = result->variants;
-    while (strcmp(variant->name, difference->versus) != 0)
-        variant++;
-    const SpateResultRow *versus = spate_result_find_row(variant, difference->row);
-    SpateJudgement judgement =
-        spate_judge_change(difference->row, versus, result->n_replications, zero, none, 1);
-    if (judgement.kind != SPATE_VERDICT_UNDECIDED || judgement.more == SPATE_MORE_NEVER)
-        g_string_append(text, "null");
-    else
-        g_string_append_printf(text, "%u", MIN(judgement.more, SPATE_MORE_MOST + 1));
-}
-
-/* {"left_out": ..., "more_most": ..., "more": [...]}: a number above the most is "more than that".
- * In the order of the differences, which hiding names does not change.  Free with g_free(). */
+/* {"left_out": ..., "more_most": ..., "more": [...]}: how many more replications would likely tell
+ * a difference from 0; null if it is told already, or if none would; a number above the most is
+ * "more than that".  In the order of the differences, which hiding names does not change.  Free
+ * with g_free(). */
 static char *
 additions(const SpateResult *result)
 {
+    const SpateExpectBound zero = {.is_given = true}, none = {0};
     GString *text = g_string_new("{\"left_out\": ");
     g_autoptr(GString) left_out = g_string_new(NULL);
     spate_append_left_out(left_out);
     spate_append_json_string(text, left_out->str);
     g_string_append_printf(text, ", \"more_most\": %d, \"more\": [", SPATE_MORE_MOST);
     for (size_t i = 0; i < result->n_differences; i++) {
+        const SpateDifference *difference = &result->differences[i];
+        const SpateResultVariant *versus = result->variants;
+        while (strcmp(versus->name, difference->versus) != 0)
+            versus++;
+        SpateJudgement judgement =
+            spate_judge_change(difference->row, spate_result_find_row(versus, difference->row),
+                               result->n_replications, zero, none, 1);
         g_string_append(text, i > 0 ? ", " : "");
-        append_more(text, result, &result->differences[i]);
+        if (judgement.kind != SPATE_VERDICT_UNDECIDED || judgement.more == SPATE_MORE_NEVER)
+            g_string_append(text, "null");
+        else
+            g_string_append_printf(text, "%u", MIN(judgement.more, SPATE_MORE_MOST + 1));
     }
     g_string_append(text, "]}");
     return g_string_free(text, FALSE);

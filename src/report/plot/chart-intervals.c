@@ -4,6 +4,7 @@
 #include "document/numbers.h"
 #include "report/plot/palette.h"
 #include "report/plot/svg.h"
+#include "report/words/figures.h"
 #include <math.h>
 
 #define ROW_HEIGHT    16.0
@@ -69,23 +70,18 @@ draw_point(SpateChart *chart, const SpateChartPoint *point, const SpateChartArea
 
 /* "base 81.2 (80.1 to 82.3)" */
 static void
-tell_point(SpateChart *chart, const SpateChartPoint *point, int decimals,
-           const SpateChartIntervals *intervals, const SpateResult *result)
+tell_point(SpateChart *chart, const SpateChartPoint *point, SpateShown shown,
+           const SpateResult *result)
 {
-    double factor = intervals->factor;
-    bool sign = intervals->is_difference;
-    decimals =
-        spate_decimals_to_tell(point->ci95.low * factor, point->ci95.high * factor, decimals);
+    shown = spate_shown_for(shown, point->ci95);
+    g_autofree char *mean = spate_figure_text(point->mean, shown);
+    g_autofree char *low = spate_figure_text(point->ci95.low, shown);
+    g_autofree char *high = spate_figure_text(point->ci95.high, shown);
     if (result->n_variants > 1)
         g_string_append_printf(chart->words, "%s ", result->variants[point->variant].name);
-    spate_append_fixed(chart->words, point->mean * factor, decimals, sign);
-    if (isnan(point->ci95.low))
-        return;
-    g_string_append(chart->words, " (");
-    spate_append_fixed(chart->words, point->ci95.low * factor, decimals, sign);
-    g_string_append(chart->words, " to ");
-    spate_append_fixed(chart->words, point->ci95.high * factor, decimals, sign);
-    g_string_append_c(chart->words, ')');
+    g_string_append(chart->words, mean);
+    if (!isnan(point->ci95.low))
+        g_string_append_printf(chart->words, " (%s to %s)", low, high);
 }
 
 static void
@@ -96,7 +92,8 @@ add_group(SpateChart *chart, const SpateChartGroup *group, const SpateChartArea 
     double largest = 0.0;
     for (guint i = 0; i < group->points->len; i++)
         largest = fmax(largest, fabs(point_of(group, i)->mean) * intervals->factor);
-    int decimals = spate_decimals_for(largest);
+    const SpateShown shown = {intervals->factor, spate_decimals_for(largest),
+                              intervals->is_difference};
     g_autofree char *label = spate_svg_shortened(group->label, MOST_LABELS, SPATE_SVG_FONT_SIZE);
     spate_svg_append_text(chart->svg, SPATE_CHART_MARGIN,
                           top + GROUP_PADDING + 0.5 * ROW_HEIGHT + 4.5, (SpateSvgTextStyle){0},
@@ -105,14 +102,12 @@ add_group(SpateChart *chart, const SpateChartGroup *group, const SpateChartArea 
     for (guint i = 0; i < group->points->len; i++) {
         const SpateChartPoint *point = point_of(group, i);
         double y = top + GROUP_PADDING + (i + 0.5) * ROW_HEIGHT;
-        g_autoptr(GString) mean = g_string_new(NULL);
-        spate_append_fixed(mean, point->mean * intervals->factor, decimals,
-                           intervals->is_difference);
+        g_autofree char *mean = spate_figure_text(point->mean, shown);
         draw_point(chart, point, area, y, intervals);
         spate_svg_append_text(chart->svg, SPATE_CHART_WIDTH - SPATE_CHART_MARGIN, y + 4.0, figures,
-                              mean->str);
+                              mean);
         g_string_append(chart->words, i > 0 ? ", " : "");
-        tell_point(chart, point, decimals, intervals, result);
+        tell_point(chart, point, shown, result);
     }
     g_string_append_c(chart->words, '.');
 }

@@ -31,8 +31,6 @@ spate_chart_add_note(SpateChart *chart, const char *words)
     spate_svg_append_text(chart->svg, SPATE_CHART_MARGIN, chart->y, style, shown);
 }
 
-/* ---- legend ---------------------------------------------------------------------------------- */
-
 void
 spate_chart_add_key(SpateChart *chart, const char *words, double *x, double *y)
 {
@@ -76,8 +74,6 @@ spate_chart_add_variants(SpateChart *chart, const SpateResult *result, size_t fi
     }
     spate_chart_end_keys(chart);
 }
-
-/* ---- axes ------------------------------------------------------------------------------------ */
 
 double
 spate_chart_x(const SpateChartArea *area, const SpateScale *scale, double value)

@@ -56,21 +56,30 @@ spate_plot_widen(const GPtrArray *groups, double *low, double *high)
     }
 }
 
+/* A group for each subject of the kind. */
+static GPtrArray *
+groups_of(const GPtrArray *subjects, SpateSubjectKind kind, SpateMeasure measure, size_t n_variants,
+          bool of_differences)
+{
+    GPtrArray *groups = spate_chart_groups_new();
+    for (guint i = 0; i < subjects->len; i++) {
+        const SpateSubject *subject = g_ptr_array_index(subjects, i);
+        if (subject->kind != kind)
+            continue;
+        const SpateTableLine *line = spate_plot_find_line(subject, measure, NULL, n_variants);
+        spate_plot_add_group(groups, subject->name, line, n_variants, of_differences);
+    }
+    return groups;
+}
+
 /* ---- shares ---------------------------------------------------------------------------------- */
 
 bool
 spate_plot_shares(SpateChart *chart, const SpateResult *result, SpateMeasure measure)
 {
     g_autoptr(GPtrArray) subjects = spate_table_subjects(result);
-    g_autoptr(GPtrArray) groups = spate_chart_groups_new();
-    for (guint i = 0; i < subjects->len; i++) {
-        const SpateSubject *subject = g_ptr_array_index(subjects, i);
-        if (subject->kind != SPATE_SUBJECT_TRAFFIC)
-            continue;
-        const SpateTableLine *line =
-            spate_plot_find_line(subject, measure, NULL, result->n_variants);
-        spate_plot_add_group(groups, subject->name, line, result->n_variants, false);
-    }
+    g_autoptr(GPtrArray) groups =
+        groups_of(subjects, SPATE_SUBJECT_TRAFFIC, measure, result->n_variants, false);
     if (groups->len == 0)
         return false;
     const SpateChartIntervals intervals = {
@@ -202,15 +211,8 @@ add_panel(SpateChart *chart, const Panel *panel, const GPtrArray *subjects,
           const SpateResult *result)
 {
     double low = 0.0, high = 0.0;
-    g_autoptr(GPtrArray) groups = spate_chart_groups_new();
-    for (guint i = 0; i < subjects->len; i++) {
-        const SpateSubject *subject = g_ptr_array_index(subjects, i);
-        if (subject->kind != panel->kind)
-            continue;
-        const SpateTableLine *line =
-            spate_plot_find_line(subject, panel->measure, NULL, result->n_variants);
-        spate_plot_add_group(groups, subject->name, line, result->n_variants, true);
-    }
+    g_autoptr(GPtrArray) groups =
+        groups_of(subjects, panel->kind, panel->measure, result->n_variants, true);
     if (groups->len == 0)
         return false;
     spate_plot_widen(groups, &low, &high);

@@ -147,22 +147,6 @@ draw_panel(SpateChart *chart, const Panel *panel, const SpateSubject *traffic,
     tell_percentiles(chart, traffic, result);
 }
 
-/* Traffics of which something arrived, SpateSubject*. */
-static GPtrArray *
-traffics_that_arrive(const GPtrArray *subjects, const SpateResult *result)
-{
-    GPtrArray *traffics = g_ptr_array_new();
-    for (guint i = 0; i < subjects->len; i++) {
-        SpateSubject *subject = g_ptr_array_index(subjects, i);
-        bool arrives = false;
-        for (size_t v = 0; v < result->n_variants && subject->kind == SPATE_SUBJECT_TRAFFIC; v++)
-            arrives = arrives || find_arrivals(&result->variants[v], subject->name) != NULL;
-        if (arrives)
-            g_ptr_array_add(traffics, subject);
-    }
-    return traffics;
-}
-
 /* Two in a row, unless there is one alone. */
 static void
 add_curves(SpateChart *chart, const SpateScale *scale, const GPtrArray *traffics,
@@ -253,7 +237,15 @@ spate_plot_latency(SpateChart *chart, const SpateResult *result)
         return add_percentiles(chart, subjects, result);
     /* Ends that are decades already must not become the next ones by rounding. */
     const SpateScale scale = spate_scale_log(bin_start_s(first + 0.01), bin_start_s(last + 0.99));
-    g_autoptr(GPtrArray) traffics = traffics_that_arrive(subjects, result);
+    g_autoptr(GPtrArray) traffics = g_ptr_array_new(); /* of which something arrived */
+    for (guint i = 0; i < subjects->len; i++) {
+        SpateSubject *subject = g_ptr_array_index(subjects, i);
+        bool arrives = false;
+        for (size_t v = 0; v < result->n_variants && subject->kind == SPATE_SUBJECT_TRAFFIC; v++)
+            arrives |= find_arrivals(&result->variants[v], subject->name) != NULL;
+        if (arrives)
+            g_ptr_array_add(traffics, subject);
+    }
     if (traffics->len == 0)
         return false;
     add_curves(chart, &scale, traffics, result);

@@ -14,32 +14,15 @@ is_xml(gunichar character)
            (character >= 0x10000 && character <= 0x10FFFF);
 }
 
-static const char *
-entity_of(gunichar character)
-{
-    switch (character) {
-    case '&':
-        return "&amp;";
-    case '<':
-        return "&lt;";
-    case '>':
-        return "&gt;";
-    case '"':
-        return "&quot;";
-    case '\'':
-        return "&#39;";
-    default:
-        return NULL;
-    }
-}
-
 void
 spate_svg_append_escaped(GString *svg, const char *words)
 {
+    static const char *const ENTITIES[] = {
+        ['&'] = "&amp;", ['<'] = "&lt;", ['>'] = "&gt;", ['"'] = "&quot;", ['\''] = "&#39;"};
     g_autofree char *valid = g_utf8_make_valid(words, -1);
     for (const char *at = valid; *at != '\0'; at = g_utf8_next_char(at)) {
         gunichar character = g_utf8_get_char(at);
-        const char *entity = entity_of(character);
+        const char *entity = character < G_N_ELEMENTS(ENTITIES) ? ENTITIES[character] : NULL;
         if (entity != NULL)
             g_string_append(svg, entity);
         else
@@ -67,8 +50,6 @@ spate_svg_append_attribute(GString *svg, const char *name, double length)
     spate_svg_append_length(svg, length);
     g_string_append_c(svg, '"');
 }
-
-/* ---- text ------------------------------------------------------------------------------------ */
 
 void
 spate_svg_append_text(GString *svg, double x, double y, SpateSvgTextStyle style, const char *words)
@@ -123,8 +104,6 @@ spate_svg_shortened(const char *words, double width, double size)
     }
     return g_strdup_printf("%.*s…", (int)(end - valid), valid);
 }
-
-/* ---- shapes ---------------------------------------------------------------------------------- */
 
 void
 spate_svg_append_line(GString *svg, double x1, double y1, double x2, double y2, const char *look)

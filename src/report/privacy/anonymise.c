@@ -2,7 +2,6 @@
 #include "report/privacy/privacy.h"
 
 #include "core/random.h"
-#include "report/privacy/renumber.h"
 #include "report/result/result-form.h"
 #include <stdbool.h>
 #include <string.h>
@@ -41,6 +40,16 @@ list_of(JsonObject *object, const char *key)
     return json_object_has_member(object, key) ? json_object_get_array_member(object, key) : NULL;
 }
 
+/* The details of all variants; NULL without. */
+static JsonArray *
+details_of(JsonObject *result)
+{
+    return json_object_has_member(result, "detail")
+               ? json_object_get_array_member(json_object_get_object_member(result, "detail"),
+                                              "variants")
+               : NULL;
+}
+
 /* Nodes of a group are called after it: "soil" of "soil-12" is hidden too. */
 static void
 add_stem(GPtrArray *names, const char *name)
@@ -65,11 +74,8 @@ names_of(JsonObject *result, const char *things, const char *dimension)
         if (strcmp(dimension, "node") == 0)
             add_names_of(names, measures, "to");
     }
-    if (!json_object_has_member(result, "detail"))
-        return names;
-    JsonArray *details =
-        json_object_get_array_member(json_object_get_object_member(result, "detail"), "variants");
-    for (guint i = 0; i < json_array_get_length(details); i++)
+    JsonArray *details = details_of(result);
+    for (guint i = 0; details != NULL && i < json_array_get_length(details); i++)
         add_names_of(names, list_of(json_array_get_object_element(details, i), things), "name");
     return names;
 }
@@ -166,7 +172,7 @@ replace_words(JsonNode *node, bool is_at_key, const Words *words)
 static void
 replace_names(JsonArray *variants, GHashTable *renamed)
 {
-    for (guint i = 0; i < json_array_get_length(variants); i++) {
+    for (guint i = 0; variants != NULL && i < json_array_get_length(variants); i++) {
         JsonNode *name = json_object_get_member(json_array_get_object_element(variants, i), "name");
         const char *now = g_hash_table_lookup(renamed, json_node_get_string(name));
         if (now != NULL)
@@ -174,44 +180,29 @@ replace_names(JsonArray *variants, GHashTable *renamed)
     }
 }
 
-static void
-hide_variants(const Hiding *hiding, JsonObject *result, JsonNode *root)
-{
-    static const char *const KEYS[] = {"variant", "versus", "variants", NULL};
-    g_autoptr(GHashTable) renamed = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
-    JsonArray *variants = json_object_get_array_member(result, "variants");
-    rename_words(hiding, renamed, variants, "name", "variant");
-    replace_words(root, false, &(Words){KEYS, renamed});
-    replace_names(variants, renamed);
-    if (json_object_has_member(result, "detail"))
-        replace_names(json_object_get_array_member(json_object_get_object_member(result, "detail"),
-                                                   "variants"),
-                      renamed);
-}
-
-static void
-hide_traffics(const Hiding *hiding, JsonObject *result, JsonNode *root)
-{
-    static const char *const KEYS[] = {"traffic", "source_of", NULL};
-    g_autoptr(GHashTable) renamed = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
-    JsonArray *variants = json_object_get_array_member(result, "variants");
-    for (guint i = 0; i < json_array_get_length(variants); i++)
-        rename_words(
-            hiding, renamed,
-            json_object_get_array_member(json_array_get_object_element(variants, i), "measures"),
-            "traffic", "traffic");
-    replace_words(root, false, &(Words){KEYS, renamed});
-}
-
+/* Variants, traffics, uncertain inputs, the title. */
 static void
 hide_words(const Hiding *hiding, JsonObject *result)
 {
+    static const char *const OF_VARIANTS[] = {"variant", "versus", "variants", NULL};
+    static const char *const OF_TRAFFICS[] = {"traffic", "source_of", NULL};
+    g_autoptr(GHashTable) renamed = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
+    g_autoptr(GHashTable) traffics = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
     g_autoptr(JsonNode) root = json_node_new(JSON_NODE_OBJECT);
-    JsonObject *scenario = json_object_get_object_member(result, "scenario");
+    JsonArray *variants = json_object_get_array_member(result, "variants");
     JsonArray *doubts = list_of(result, "doubts");
+    JsonObject *scenario = json_object_get_object_member(result, "scenario");
     json_node_set_object(root, result);
-    hide_variants(hiding, result, root);
-    hide_traffics(hiding, result, root);
+    rename_words(hiding, renamed, variants, "name", "variant");
+    for (guint i = 0; i < json_array_get_length(variants); i++)
+        rename_words(
+            hiding, traffics,
+            json_object_get_array_member(json_array_get_object_element(variants, i), "measures"),
+            "traffic", "traffic");
+    replace_words(root, false, &(Words){OF_VARIANTS, renamed});
+    replace_words(root, false, &(Words){OF_TRAFFICS, traffics});
+    replace_names(variants, renamed);
+    replace_names(details_of(result), renamed);
     for (guint i = 0; doubts != NULL && i < json_array_get_length(doubts); i++) {
         JsonObject *doubt = json_array_get_object_element(doubts, i);
         g_autofree char *input = g_strdup_printf("input %u", i + 1);

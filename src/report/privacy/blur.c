@@ -37,20 +37,6 @@ coarsen_margin(JsonArray *link, guint column)
     json_node_set_double(node, fmin(margin_db, LARGEST_MARGIN_DB));
 }
 
-static void
-blur_variant(JsonObject *variant, double radius_m, uint64_t seed)
-{
-    JsonArray *nodes = json_object_get_array_member(variant, "nodes");
-    JsonArray *links =
-        json_object_get_array_member(json_object_get_object_member(variant, "links"), "rows");
-    for (guint i = 0; i < json_array_get_length(nodes); i++)
-        move(json_array_get_object_element(nodes, i), radius_m, seed);
-    for (guint i = 0; i < json_array_get_length(links); i++) {
-        coarsen_margin(json_array_get_array_element(links, i), 2);
-        coarsen_margin(json_array_get_array_element(links, i), 3);
-    }
-}
-
 /* What was drawn of places, such as "nodes.farm.at.x", would tell them. */
 static void
 drop_drawn_places(JsonObject *result)
@@ -76,8 +62,18 @@ spate_result_blur(JsonObject *result, double radius_m, uint64_t seed)
     JsonObject *detail = json_object_get_object_member(result, "detail");
     JsonArray *variants = json_object_get_array_member(detail, "variants");
     JsonObject *places = json_object_get_object_member(detail, "places");
-    for (guint i = 0; i < json_array_get_length(variants); i++)
-        blur_variant(json_array_get_object_element(variants, i), radius_m, seed);
+    for (guint i = 0; i < json_array_get_length(variants); i++) {
+        JsonObject *variant = json_array_get_object_element(variants, i);
+        JsonArray *nodes = json_object_get_array_member(variant, "nodes");
+        JsonArray *links =
+            json_object_get_array_member(json_object_get_object_member(variant, "links"), "rows");
+        for (guint k = 0; k < json_array_get_length(nodes); k++)
+            move(json_array_get_object_element(nodes, k), radius_m, seed);
+        for (guint k = 0; k < json_array_get_length(links); k++) {
+            coarsen_margin(json_array_get_array_element(links, k), 2);
+            coarsen_margin(json_array_get_array_element(links, k), 3);
+        }
+    }
     json_object_set_null_member(detail, "text");
     json_object_set_array_member(detail, "settings", json_array_new());
     json_object_set_null_member(places, "origin");

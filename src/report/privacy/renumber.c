@@ -1,5 +1,5 @@
 /* renumber.c - other numbers for the nodes and radios of a variant's details */
-#include "report/privacy/renumber.h"
+#include "report/privacy/privacy.h"
 
 #include "report/result/detail-form.h"
 #include <string.h>

@@ -6,7 +6,7 @@
 #pragma once
 
 #include "document/form.h"
-#include "report/detail-report.h"
+#include "report/report.h"
 #include "report/words/left-out.h"
 
 typedef struct {
@@ -100,6 +100,18 @@ typedef struct {
 extern const SpateForm SPATE_DETAIL_FORM, SPATE_DETAIL_VARIANT_FORM;
 extern const SpateForm SPATE_REPLAY_FORM; /* spate_detail_append_replay() fills its struct */
 
+/* An object. */
+void spate_detail_append_json(GString *text, const SpateDetailReport *report);
+/* The way of one message in one variant: an object; null if it was not offered there. */
+void spate_detail_append_replay(GString *text, const SpateMessageTrace *trace);
+
 /* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with
  * g_free().  The result itself has been read before.  Without a `detail` it is. */
 char *spate_detail_fault(JsonObject *result);
+
+/* A list of so many structs, all zero, and of their end. */
+static inline void *
+spate_room(GPtrArray *scratch, size_t n, size_t size)
+{
+    return spate_scratch(scratch, g_malloc0_n(n + 1, size));
+}

@@ -8,18 +8,12 @@
 #include <math.h>
 #include <string.h>
 
-static void *
-room(GPtrArray *scratch, size_t n, size_t size)
-{
-    return spate_scratch(scratch, g_malloc0_n(n + 1, size));
-}
-
 /* ---- where nodes are ------------------------------------------------------------------------- */
 
 static void
 fill_bearers(SpateVariantForm *form, GPtrArray *scratch)
 {
-    form->bearers = room(scratch, form->n_bearers, sizeof *form->bearers);
+    form->bearers = spate_room(scratch, form->n_bearers, sizeof *form->bearers);
     for (uint32_t i = 0; i < form->n_bearers; i++) {
         const SpateBearer *bearer = &form->plan->bearers[i];
         form->bearers[i] = (SpateBearerForm){
@@ -28,20 +22,14 @@ fill_bearers(SpateVariantForm *form, GPtrArray *scratch)
     }
 }
 
-static bool
-is_of(const SpateCrossing *crossing, uint32_t bridge, uint32_t node)
-{
-    return crossing->bridge == bridge && crossing->node == node;
-}
-
 static SpateBridgeForm
 bridge_of(const SpatePlan *plan, const SpateCrossing *first, GPtrArray *scratch)
 {
-    SpateCrossingForm *crossings = room(scratch, plan->n_crossings, sizeof *crossings);
+    SpateCrossingForm *crossings = spate_room(scratch, plan->n_crossings, sizeof *crossings);
     uint32_t n = 0;
     for (uint32_t i = 0; i < plan->n_crossings; i++) {
         const SpateCrossing *its = &plan->crossings[i];
-        if (is_of(its, first->bridge, first->node))
+        if (its->bridge == first->bridge && its->node == first->node)
             crossings[n++] = (SpateCrossingForm){its->name, its->from_bearer,
                                                  plan->radios[its->to_radio].bearer};
     }
@@ -53,7 +41,7 @@ static void
 fill_bridges(SpateVariantForm *form, GPtrArray *scratch)
 {
     const SpatePlan *plan = form->plan;
-    form->bridges = room(scratch, plan->n_crossings, sizeof *form->bridges);
+    form->bridges = spate_room(scratch, plan->n_crossings, sizeof *form->bridges);
     for (uint32_t i = 0; i < plan->n_crossings; i++)
         if (i == 0 || plan->crossings[i - 1].node != plan->crossings[i].node)
             form->bridges[form->n_bridges++] = bridge_of(plan, &plan->crossings[i], scratch);
@@ -81,7 +69,7 @@ node_of(const SpateVariantForm *form, uint32_t number, GPtrArray *scratch)
                           .label = scenario->nodes[number].label,
                           .at = spate_world_position(form->its.shown, number, 0),
                           .source_of = sources(scenario, number, scratch),
-                          .radios = room(scratch, its->n_radios, sizeof(uint32_t)),
+                          .radios = spate_room(scratch, its->n_radios, sizeof(uint32_t)),
                           .n_radios = its->n_radios};
     for (uint32_t i = 0; i < its->n_radios; i++) {
         node.radios[i] = its->first_radio + i;
@@ -95,8 +83,8 @@ node_of(const SpateVariantForm *form, uint32_t number, GPtrArray *scratch)
 static void
 fill_nodes(SpateVariantForm *form, GPtrArray *scratch)
 {
-    form->nodes = room(scratch, form->n_nodes, sizeof *form->nodes);
-    form->node_measures = room(scratch, form->n_nodes, sizeof *form->node_measures);
+    form->nodes = spate_room(scratch, form->n_nodes, sizeof *form->nodes);
+    form->node_measures = spate_room(scratch, form->n_nodes, sizeof *form->node_measures);
     for (uint32_t i = 0; i < form->n_nodes; i++) {
         form->nodes[i] = node_of(form, i, scratch);
         form->node_measures[i] =
@@ -107,7 +95,7 @@ fill_nodes(SpateVariantForm *form, GPtrArray *scratch)
 static void
 fill_disturbers(SpateVariantForm *form, GPtrArray *scratch)
 {
-    form->disturbers = room(scratch, form->n_disturbers, sizeof *form->disturbers);
+    form->disturbers = spate_room(scratch, form->n_disturbers, sizeof *form->disturbers);
     for (uint32_t i = 0; i < form->n_disturbers; i++) {
         SpateDetailDisturber *disturber = &form->disturbers[i];
         *disturber = g_array_index(form->its.disturbers, SpateDetailDisturber, i);
@@ -132,7 +120,7 @@ static void
 fill_timeline(SpateVariantForm *form, GPtrArray *scratch)
 {
     size_t most = (size_t)form->n_bearers * (form->n_traffics + 1);
-    form->timeline = room(scratch, most, sizeof *form->timeline);
+    form->timeline = spate_room(scratch, most, sizeof *form->timeline);
     for (uint32_t b = 0; b < form->n_bearers; b++) {
         const SpateDetailTimeline *all = &form->its.timeline[b];
         form->timeline[form->n_lines++] =
@@ -151,10 +139,10 @@ static void
 fill_latency(SpateVariantForm *form, GPtrArray *scratch)
 {
     const size_t n_bins = (size_t)SPATE_DETAIL_HOPS * SPATE_LATENCY_BINS;
-    form->latency = room(scratch, form->n_traffics, sizeof *form->latency);
+    form->latency = spate_room(scratch, form->n_traffics, sizeof *form->latency);
     for (uint32_t t = 0; t < form->n_traffics; t++) {
         const uint64_t *counts = form->its.latency + t * n_bins;
-        SpateBinForm *bins = room(scratch, n_bins, sizeof *bins);
+        SpateBinForm *bins = spate_room(scratch, n_bins, sizeof *bins);
         SpateLatencyForm *latency = &form->latency[t];
         *latency = (SpateLatencyForm){form->plan->traffics[t].name, bins, 0};
         for (uint32_t i = 0; i < n_bins; i++)
@@ -205,13 +193,13 @@ fill_head(SpateDetailForm *form, const SpateDetailReport *report, GPtrArray *scr
     form->origin[0] = scenario->origin_lat_deg;
     form->origin[1] = scenario->origin_lon_deg;
     form->at = scenario->is_geographic ? form->origin : NULL;
-    form->settings = room(scratch, report->n_settings, sizeof(char *));
+    form->settings = spate_room(scratch, report->n_settings, sizeof(char *));
     for (size_t i = 0; i < report->n_settings; i++)
         form->settings[i] = spate_scratch(
             scratch, g_strdup_printf("%s=%s", report->settings[i].path, report->settings[i].value));
     while (SPATE_LEFT_OUT[form->n_left_out].what != NULL)
         form->n_left_out++;
-    form->messages = room(scratch, form->n_messages, sizeof *form->messages);
+    form->messages = spate_room(scratch, form->n_messages, sizeof *form->messages);
     for (guint i = 0; i < form->n_messages; i++) {
         form->messages[i] =
             (SpateMessageForm){g_array_index(report->detail->messages, SpateDetailMessage, i), 1};
@@ -235,7 +223,7 @@ spate_detail_append_json(GString *text, const SpateDetailReport *report)
         .first_s = 0.001,
         .step_ns = detail->step_ns,
         .n_messages = detail->messages->len,
-        .variants = room(scratch, detail->n_variants, sizeof(SpateVariantForm)),
+        .variants = spate_room(scratch, detail->n_variants, sizeof(SpateVariantForm)),
         .n_variants = detail->n_variants,
     };
     fill_head(&form, report, scratch);

@@ -135,12 +135,6 @@ typedef struct {
     GPtrArray *scratch;
 } Replay;
 
-static void *
-room(const Replay *replay, size_t n, size_t size)
-{
-    return spate_scratch(replay->scratch, g_malloc0_n(n + 1, size));
-}
-
 static gint64
 since_us(const Replay *replay, int64_t at_ns)
 {
@@ -167,33 +161,17 @@ key_of(uint32_t radio, int64_t at_ns)
 }
 
 static void
-note_first_copies(Replay *replay)
-{
-    for (guint i = 0; i < replay->trace->steps->len; i++) {
-        const SpateEvent *step = spate_message_trace_step(replay->trace, i);
-        if (step->kind == SPATE_EVENT_ARRIVED)
-            g_hash_table_add(replay->first, key_of(step->radio, step->at_ns));
-    }
-}
-
-static bool
-is_first(const Replay *replay, const SpateReception *reception, int64_t at_ns)
-{
-    g_autofree gint64 *key = key_of(reception->receiver, at_ns);
-    return g_hash_table_contains(replay->first, key);
-}
-
-static void
 fill_heard(Replay *replay, Frame *frame, const SpateEvent *ended)
 {
     for (size_t i = 0; i < N_HEARD; i++) {
-        frame->heard[i].radios = room(replay, ended->n_receptions, sizeof(uint32_t));
-        frame->heard[i].pairs = room(replay, ended->n_receptions, sizeof(Pair));
+        frame->heard[i].radios = spate_room(replay->scratch, ended->n_receptions, sizeof(uint32_t));
+        frame->heard[i].pairs = spate_room(replay->scratch, ended->n_receptions, sizeof(Pair));
     }
     for (size_t i = 0; i < ended->n_receptions; i++) {
         const SpateReception *reception = &ended->receptions[i];
+        g_autofree gint64 *key = key_of(reception->receiver, ended->at_ns);
         bool is_again = reception->outcome == SPATE_OUTCOME_RECEIVED &&
-                        !is_first(replay, reception, ended->at_ns);
+                        !g_hash_table_contains(replay->first, key);
         Heard *heard = &frame->heard[is_again ? AGAIN : (size_t)reception->outcome];
         bool is_known = reception->disturber < replay->trace->plan->n_radios;
         heard->radios[heard->n] = reception->receiver;
@@ -242,19 +220,6 @@ frame_of(Replay *replay, guint started)
 
 /* ---- other steps ----------------------------------------------------------------------------- */
 
-static void
-fill_decision(const Replay *replay, Step *into, const SpateEvent *step)
-{
-    into->decision = spate_decision_word(step->decision);
-    into->rule = step->rule != SPATE_NO_RULE ? step->rule + 1 : 0;
-    into->line = step->rule_line;
-    if (step->crossing == SPATE_NO_CROSSING)
-        return;
-    const SpateCrossing *crossing = &replay->trace->plan->crossings[step->crossing];
-    into->bridge = replay->trace->plan->bridge_names[crossing->bridge];
-    into->crossing = crossing->name;
-}
-
 static Step
 step_of(const Replay *replay, const SpateEvent *step)
 {
@@ -266,8 +231,16 @@ step_of(const Replay *replay, const SpateEvent *step)
         of.from = step->frame->radio;
         of.hops = step->frame->hops;
     }
-    if (step->kind == SPATE_EVENT_DECIDED)
-        fill_decision(replay, &of, step);
+    if (step->kind == SPATE_EVENT_DECIDED) {
+        of.decision = spate_decision_word(step->decision);
+        of.rule = step->rule != SPATE_NO_RULE ? step->rule + 1 : 0;
+        of.line = step->rule_line;
+    }
+    if (step->kind == SPATE_EVENT_DECIDED && step->crossing != SPATE_NO_CROSSING) {
+        const SpateCrossing *crossing = &replay->trace->plan->crossings[step->crossing];
+        of.bridge = replay->trace->plan->bridge_names[crossing->bridge];
+        of.crossing = crossing->name;
+    }
     if (step->kind == SPATE_EVENT_DROPPED)
         of.cause = spate_drop_word(step->cause);
     return of;
@@ -277,7 +250,7 @@ step_of(const Replay *replay, const SpateEvent *step)
 static void
 fill_frames(Replay *replay, Way *way)
 {
-    way->frames = room(replay, replay->trace->steps->len, sizeof(Frame));
+    way->frames = spate_room(replay->scratch, replay->trace->steps->len, sizeof(Frame));
     for (guint i = 0; i < replay->trace->steps->len && !way->is_cut; i++) {
         if (spate_message_trace_step(replay->trace, i)->kind != SPATE_EVENT_STARTED)
             continue;
@@ -290,7 +263,7 @@ fill_frames(Replay *replay, Way *way)
 static Steps
 steps_of(const Replay *replay, SpateEventKind kind)
 {
-    Steps list = {room(replay, replay->trace->steps->len, sizeof(Step)), 0};
+    Steps list = {spate_room(replay->scratch, replay->trace->steps->len, sizeof(Step)), 0};
     for (guint i = 0; i < replay->trace->steps->len; i++) {
         const SpateEvent *step = spate_message_trace_step(replay->trace, i);
         if (step->kind == kind)
@@ -304,7 +277,7 @@ fill_recipients(const Replay *replay, Way *way)
 {
     const SpateMessageTrace *trace = replay->trace;
     const SpateTrafficKind *kind = &trace->plan->traffics[trace->wanted.traffic];
-    way->recipients = room(replay, kind->n_recipients, sizeof(uint32_t));
+    way->recipients = spate_room(replay->scratch, kind->n_recipients, sizeof(uint32_t));
     for (uint32_t i = 0; i < kind->n_recipients; i++)
         if (kind->recipients[i] != trace->wanted.origin)
             way->recipients[way->n_recipients++] = kind->recipients[i];
@@ -330,7 +303,11 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
         .drops = steps_of(&replay, SPATE_EVENT_DROPPED),
         .deliveries = steps_of(&replay, SPATE_EVENT_DELIVERED),
     };
-    note_first_copies(&replay);
+    for (guint i = 0; i < trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(trace, i);
+        if (step->kind == SPATE_EVENT_ARRIVED)
+            g_hash_table_add(first, key_of(step->radio, step->at_ns));
+    }
     fill_recipients(&replay, &way);
     fill_frames(&replay, &way);
     spate_form_append(text, &SPATE_REPLAY_FORM, &way);

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "document/form.h"
-#include "report/detail-report.h"
+#include "report/report.h"
 #include "study/run/result.h"
 
 /* A difference with names of its own. */

@@ -124,7 +124,7 @@ find_variant(Reader *reader, const char *name, GHashTable **rows)
     return found;
 }
 
-static bool
+static void
 take_difference(Reader *reader, const SpateDifferenceForm *form, SpateDifference *difference)
 {
     GHashTable *rows = NULL, *others = NULL;
@@ -133,24 +133,13 @@ take_difference(Reader *reader, const SpateDifferenceForm *form, SpateDifference
     difference->variant = find_variant(reader, form->variant, &rows);
     difference->versus = rows != NULL ? find_variant(reader, form->versus, &others) : NULL;
     if (difference->versus == NULL || !check_names(reader, &form->row))
-        return false;
+        return;
     g_autofree char *key = key_of(&form->row);
     difference->row = g_hash_table_lookup(rows, key);
     if (difference->row == NULL || !g_hash_table_contains(others, key))
-        return complain(reader, "the variants have no matching row");
-    return check_summary(reader, &form->row);
-}
-
-static void
-take_differences(Reader *reader, const SpateResultForm *form)
-{
-    reader->result->differences = g_new0(SpateDifference, form->n_differences + 1);
-    reader->result->n_differences = form->n_differences;
-    for (size_t i = 0; i < form->n_differences; i++) {
-        g_string_printf(reader->where, "difference %zu", i);
-        if (!take_difference(reader, &form->differences[i], &reader->result->differences[i]))
-            return;
-    }
+        complain(reader, "the variants have no matching row");
+    else
+        check_summary(reader, &form->row);
 }
 
 /* The result takes over what is not of the differences. */
@@ -164,8 +153,13 @@ read_root(SpateResult *result, JsonNode *root)
     Reader reader = {.where = where, .result = result, .by_name = by_name};
     reader.fault = spate_form_read(&SPATE_RESULT_FORM, root, &form);
     *result = form.result;
+    result->differences = g_new0(SpateDifference, form.n_differences + 1);
     if (reader.fault == NULL && check_variants(&reader))
-        take_differences(&reader, &form);
+        result->n_differences = form.n_differences;
+    for (size_t i = 0; i < result->n_differences && reader.fault == NULL; i++) {
+        g_string_printf(where, "difference %zu", i);
+        take_difference(&reader, &form.differences[i], &result->differences[i]);
+    }
     for (size_t i = 0; i < form.n_differences; i++) {
         g_free(form.differences[i].variant);
         g_free(form.differences[i].versus);

@@ -5,19 +5,6 @@
 
 #include "report/result/result-form.h"
 
-/* ---- JSON ------------------------------------------------------------------------------------ */
-
-/* Names of the variants that draw it, borrowed. */
-static char **
-drawing_variants(const SpateResult *result, size_t number)
-{
-    char **names = g_new0(char *, result->n_variants + 1), **end = names;
-    for (size_t v = 0; v < result->n_variants; v++)
-        if (result->variants[v].is_drawn[number])
-            *end++ = result->variants[v].name;
-    return names;
-}
-
 void
 spate_report_append_detailed(GString *text, const SpateResult *result,
                              const SpateDetailReport *detail)
@@ -33,15 +20,18 @@ spate_report_append_detailed(GString *text, const SpateResult *result,
                             .detail = detail};
     for (size_t i = 0; i < result->n_differences; i++)
         differences[i] = spate_difference_form(&result->differences[i]);
-    for (size_t i = 0; i < result->n_drawn; i++)
-        drawn[i] = (SpateDrawnForm){result->drawn[i], drawing_variants(result, i)};
+    for (size_t i = 0; i < result->n_drawn; i++) {
+        char **end = g_new0(char *, result->n_variants + 1);
+        drawn[i] = (SpateDrawnForm){result->drawn[i], end};
+        for (size_t v = 0; v < result->n_variants; v++)
+            if (result->variants[v].is_drawn[i])
+                *end++ = result->variants[v].name;
+    }
     spate_form_append(text, &SPATE_RESULT_FORM, &form);
     g_string_append_c(text, '\n');
     for (size_t i = 0; i < result->n_drawn; i++)
         g_free(drawn[i].variants);
 }
-
-/* ---- CSV ------------------------------------------------------------------------------------- */
 
 /* One for each measure of each variant and for each difference; empty where a value or a dimension
  * does not apply. */

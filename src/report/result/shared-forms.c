@@ -41,8 +41,6 @@ static const SpateMember ESTIMATE[] = {
 };
 const SpateForm SPATE_ESTIMATE_FORM = SPATE_FORM(SpateEstimate, ESTIMATE);
 
-/* ---- what depends on uncertain inputs -------------------------------------------------------- */
-
 static const char *const SIDES[] = {"above", "below"};
 
 static const SpateMember FLIPS[] = {

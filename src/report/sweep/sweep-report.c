@@ -127,29 +127,21 @@ static const SpateMember HEAD[] = {
 static const SpateForm HEAD_FORM = SPATE_FORM(Head, HEAD);
 
 static bool
-append_json_head(GString *text, SpateStore *store, GError **error)
+report_json(const Report *report, GError **error)
 {
+    g_autoptr(GString) text = g_string_new(NULL);
     g_auto(Head) head = {0};
     for (size_t i = 0; i < N_ABOUT; i++) {
-        head.about[i] = spate_store_about(store, ABOUT[i], error);
+        head.about[i] = spate_store_about(report->store, ABOUT[i], error);
         if (head.about[i] == NULL)
             return false;
     }
-    if (!spate_store_is_of_one_layout(store, &head.one_layout, error))
+    if (!spate_store_is_of_one_layout(report->store, &head.one_layout, error))
         return false;
     head.set = g_strsplit(head.about[SETTINGS], "\n", -1);
     spate_form_append(text, &HEAD_FORM, &head);
     g_string_truncate(text, text->len - 1); /* it goes on with the points */
     g_string_append(text, ",\n \"points\": [");
-    return true;
-}
-
-static bool
-report_json(const Report *report, GError **error)
-{
-    g_autoptr(GString) text = g_string_new(NULL);
-    if (!append_json_head(text, report->store, error))
-        return false;
     for (uint32_t i = 0; i < report->n_points; i++) {
         g_autoptr(SpateStorePoint) point = spate_store_read_point(report->store, i, error);
         if (point == NULL)

@@ -34,10 +34,9 @@ table_clear(Table *table)
 {
     g_ptr_array_unref(table->points);
     g_strfreev(table->paths);
-    for (guint i = 0; table->blocks != NULL && i < table->blocks->len; i++)
+    for (guint i = 0; i < table->blocks->len; i++)
         g_free(g_array_index(table->blocks, Block, i).rows);
-    if (table->blocks != NULL)
-        g_array_unref(table->blocks);
+    g_array_unref(table->blocks);
 }
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Table, table_clear)
 
@@ -45,7 +44,6 @@ static void
 gather_blocks(Table *table)
 {
     g_autoptr(GHashTable) numbers = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
-    table->blocks = g_array_new(FALSE, FALSE, sizeof(Block));
     for (guint p = 0; p < table->points->len; p++) {
         const SpateStorePoint *point = g_ptr_array_index(table->points, p);
         for (size_t i = 0; i < point->n_rows; i++) {
@@ -68,6 +66,7 @@ read_table(Table *table, SpateStore *store, GError **error)
 {
     uint32_t n_points = 0;
     table->points = g_ptr_array_new_with_free_func((GDestroyNotify)spate_store_point_free);
+    table->blocks = g_array_new(FALSE, FALSE, sizeof(Block));
     table->paths = spate_store_paths(store, error);
     if (table->paths == NULL || !spate_store_count_points(store, &n_points, error) ||
         !spate_store_is_of_one_layout(store, &table->one_layout, error))
@@ -83,8 +82,6 @@ read_table(Table *table, SpateStore *store, GError **error)
     gather_blocks(table);
     return true;
 }
-
-/* ---- blocks ---------------------------------------------------------------------------------- */
 
 static void
 append_heading(GString *text, const SpateResultRow *row)

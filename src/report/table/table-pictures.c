@@ -40,8 +40,6 @@ spate_table_pictures_append_key(GString *text, const SpateTablePictures *picture
         g_string_append(text, "bars: 95 % intervals between the ends above them; a line at 0\n");
 }
 
-/* ---- scales ---------------------------------------------------------------------------------- */
-
 typedef struct {
     double low, high; /* none yet: low > high */
 } Extent;
@@ -130,8 +128,6 @@ spate_line_pictures_of_one(const SpateTableLine *line, const GPtrArray *block,
         pictures.means = drawn->means;
     return pictures;
 }
-
-/* ---- cells ----------------------------------------------------------------------------------- */
 
 static char *
 interval_picture(double mean, SpateInterval ci95, double factor, const SpateScale *scale,

@@ -5,23 +5,15 @@
 #include "document/numbers.h"
 #include "scenario/layout.h"
 
+/* In hours or minutes where these are whole. */
 static void
 append_duration(GString *text, int64_t ns)
 {
-    static const struct {
-        int64_t ns;
-        const char *unit;
-    } UNITS[] = {{SPATE_NS_PER_HOUR, "h"}, {SPATE_NS_PER_MIN, "min"}};
-    for (size_t i = 0; i < G_N_ELEMENTS(UNITS); i++) {
-        if (ns > 0 && ns % UNITS[i].ns == 0) {
-            int64_t count = ns / UNITS[i].ns;
-            spate_append_number(text, (double)count);
-            g_string_append_printf(text, " %s", UNITS[i].unit);
-            return;
-        }
-    }
-    spate_append_number(text, (double)ns / (double)SPATE_NS_PER_S);
-    g_string_append(text, " s");
+    bool is_hours = ns > 0 && ns % SPATE_NS_PER_HOUR == 0;
+    bool is_minutes = ns > 0 && ns % SPATE_NS_PER_MIN == 0;
+    int64_t unit_ns = is_hours ? SPATE_NS_PER_HOUR : is_minutes ? SPATE_NS_PER_MIN : SPATE_NS_PER_S;
+    spate_append_number(text, (double)ns / (double)unit_ns);
+    g_string_append(text, is_hours ? " h" : is_minutes ? " min" : " s");
 }
 
 void
