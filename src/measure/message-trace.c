@@ -11,10 +11,11 @@ typedef struct {
 } Step;
 
 SpateMessageTrace *
-spate_message_trace_new(const SpatePlan *plan, SpateMessageWanted wanted)
+spate_message_trace_new(const SpatePlan *plan, SpateMessageWanted wanted, SpateTraceOf of)
 {
     SpateMessageTrace *trace = g_new0(SpateMessageTrace, 1);
     trace->wanted = wanted;
+    trace->of = of;
     trace->plan = plan;
     trace->steps = g_ptr_array_new_with_free_func(g_free);
     trace->messages = g_array_new(FALSE, FALSE, sizeof(uint32_t));
@@ -63,24 +64,51 @@ add_step(SpateMessageTrace *trace, const SpateEvent *event)
     g_ptr_array_add(trace->steps, step);
 }
 
+static bool
+is_wanted(SpateMessageTrace *trace, const SpateMessageFacts *message)
+{
+    return message->traffic == trace->wanted.traffic && message->origin == trace->wanted.origin &&
+           trace->n_offers++ == trace->wanted.offer;
+}
+
+static bool
+carries_it(const SpateMessageTrace *trace, const SpateEvent *digested)
+{
+    for (size_t i = 0; i < digested->n_carried; i++)
+        if (concerns(trace, digested->carried[i]))
+            return true;
+    return false;
+}
+
+/* Whether it is from now on one of those that are followed. */
+static bool
+is_to_be_followed(const SpateMessageTrace *trace, const SpateEvent *event)
+{
+    bool is_about_it = trace->offered_ns >= 0 && event->message->about == trace->number;
+    switch ((unsigned)event->kind) {
+    case SPATE_EVENT_OFFERED:
+    case SPATE_EVENT_TRIED:
+        return is_about_it && trace->of != SPATE_TRACE_ANSWERS;
+    case SPATE_EVENT_ANSWERED:
+        return is_about_it && trace->of != SPATE_TRACE_MESSAGE;
+    case SPATE_EVENT_DIGESTED:
+        return carries_it(trace, event);
+    default:
+        return false;
+    }
+}
+
 static void
 see(gpointer self, const SpateEvent *event)
 {
     SpateMessageTrace *trace = self;
-    const SpateMessageFacts *message = event->message;
-    bool is_offer =
-        event->kind == SPATE_EVENT_OFFERED && message->traffic == trace->wanted.traffic &&
-        message->origin == trace->wanted.origin && trace->n_offers++ == trace->wanted.offer;
-    bool is_carrier = false;
-    for (size_t i = 0; event->kind == SPATE_EVENT_DIGESTED && i < event->n_carried; i++)
-        is_carrier = is_carrier || concerns(trace, event->carried[i]);
-    bool is_about_it = (event->kind == SPATE_EVENT_TRIED || event->kind == SPATE_EVENT_ANSWERED) &&
-                       concerns(trace, event->message->about);
-    if (is_offer)
+    if (event->kind == SPATE_EVENT_OFFERED && is_wanted(trace, event->message)) {
         trace->offered_ns = event->at_ns;
-    if (is_offer || is_carrier || is_about_it)
-        g_array_append_val(trace->messages, message->number);
-    if (concerns(trace, message->number))
+        trace->number = event->message->number;
+    }
+    if (is_to_be_followed(trace, event))
+        g_array_append_val(trace->messages, event->message->number);
+    if (concerns(trace, event->message->number))
         add_step(trace, event);
 }
 

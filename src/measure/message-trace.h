@@ -17,19 +17,28 @@ typedef struct {
     uint64_t offer;
 } SpateMessageWanted;
 
+/* Of a message that wants an answer, its further tries are steps of it too. */
+typedef enum {
+    SPATE_TRACE_MESSAGE,
+    SPATE_TRACE_ANSWERS, /* only its acknowledgements */
+    SPATE_TRACE_BOTH
+} SpateTraceOf;
+
 /* Steps are copies of what was seen: kinds as in spate/event.h but REDUNDANT, without `carried`. */
 typedef struct {
     SpateMessageWanted wanted;
+    SpateTraceOf of;
+    uint32_t number;       /* of the message, once it was offered */
     const SpatePlan *plan; /* borrowed */
     GPtrArray *steps;      /* SpateEvent*, in the order of time */
     uint64_t n_receptions; /* of all steps */
-    GArray *messages;      /* uint32_t: numbers of the message, of its further tries and its
-                              acknowledgements,      and of digests that carry any of them */
+    GArray *messages;      /* uint32_t: numbers of what is followed, and of digests that carry it */
     int64_t offered_ns;    /* -1: not offered (yet) */
     uint64_t n_offers;     /* of that source so far */
 } SpateMessageTrace;
 
-SpateMessageTrace *spate_message_trace_new(const SpatePlan *plan, SpateMessageWanted wanted);
+SpateMessageTrace *spate_message_trace_new(const SpatePlan *plan, SpateMessageWanted wanted,
+                                           SpateTraceOf of);
 void spate_message_trace_free(SpateMessageTrace *trace);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMessageTrace, spate_message_trace_free)
 

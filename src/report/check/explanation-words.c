@@ -181,6 +181,13 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
     case SPATE_FACT_REACHED_LATE:
         append_late(text, fact);
         break;
+    case SPATE_FACT_ANSWER_LOST:
+        g_string_append_printf(
+            text,
+            "it reached %s after %.3f s, but no acknowledgement came back to %s; "
+            "the acknowledgements:",
+            node, seconds(fact->after_ns), fact->sender);
+        break;
     case SPATE_FACT_NEVER_SENT_ON:
         g_string_append_printf(text, "it was never sent on %s", bearer);
         break;

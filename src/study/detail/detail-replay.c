@@ -182,7 +182,7 @@ watch_chosen(gpointer user, SpateRun *run, GError **error)
         SpateMessageWanted wanted;
         if (!find_wanted(plan, &g_array_index(messages, SpateDetailMessage, i), &wanted))
             continue;
-        variant->replay[i] = spate_message_trace_new(plan, wanted);
+        variant->replay[i] = spate_message_trace_new(plan, wanted, SPATE_TRACE_BOTH);
         const SpateObserver observer = spate_message_trace_observer(variant->replay[i]);
         spate_run_add_observer(run, &observer);
     }

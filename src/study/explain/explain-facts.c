@@ -76,8 +76,7 @@ spate_inquiry_add_arrival(const SpateInquiry *inquiry, const SpateEvent *arrival
     SpateFact fact = fact_of(inquiry, SPATE_FACT_ARRIVED, arrival);
     fact.sender = node_of(inquiry, arrival->frame->radio);
     fact.hops = arrival->frame->hops;
-    fact.is_in_digest =
-        arrival->message->number != g_array_index(inquiry->trace->messages, uint32_t, 0);
+    fact.is_in_digest = arrival->message->about != inquiry->trace->number;
     if (reception != NULL)
         fact.margin_db = margin_db(inquiry, reception);
     spate_inquiry_add(inquiry, fact);

@@ -266,6 +266,34 @@ answer_reached(const SpateInquiry *inquiry)
     add_way_to(inquiry, arrival, inquiry->plan->n_nodes);
 }
 
+/* Either it never got there, or no acknowledgement got back: those of all tries are followed. */
+static void
+answer_not_acknowledged(SpateInquiry *inquiry, const SpateMessageTrace *answers)
+{
+    SpateExplainWanted wanted = *inquiry->wanted;
+    const SpateTrafficKind *kind = &inquiry->plan->traffics[wanted.message.traffic];
+    uint32_t origin = wanted.message.origin;
+    wanted.node = kind->recipients[kind->recipients[0] == origin ? 1 : 0];
+    inquiry->wanted = &wanted;
+    const SpateEvent *arrival = arrival_at(inquiry, wanted.node);
+    if (arrival == NULL) {
+        add_answer(inquiry, SPATE_FACT_NEVER_REACHED);
+        add_what_stopped_it(inquiry);
+        return;
+    }
+    const SpateFact lost = {
+        .kind = SPATE_FACT_ANSWER_LOST,
+        .node = spate_inquiry_node(inquiry, wanted.node),
+        .sender = spate_inquiry_node(inquiry, origin),
+        .after_ns = arrival->at_ns - inquiry->trace->offered_ns,
+    };
+    spate_inquiry_add(inquiry, lost);
+    wanted.message.origin = wanted.node;
+    wanted.node = origin;
+    inquiry->trace = answers;
+    add_what_stopped_it(inquiry);
+}
+
 static void
 answer_sent_on(const SpateInquiry *inquiry)
 {
@@ -303,28 +331,54 @@ typedef struct {
     SpateExplanation *found;
 } Asked;
 
-static gpointer
-follow(gpointer user, SpateRun *run, GError **error)
+typedef struct {
+    SpateMessageTrace *message, *answers;
+} Traces;
+
+static SpateMessageTrace *
+trace_of(const Asked *asked, SpateRun *run, SpateTraceOf of)
 {
-    const Asked *asked = user;
     SpateMessageTrace *trace =
-        spate_message_trace_new(spate_world_plan(spate_run_world(run)), asked->wanted->message);
+        spate_message_trace_new(spate_world_plan(spate_run_world(run)), asked->wanted->message, of);
     const SpateObserver observer = spate_message_trace_observer(trace);
     spate_run_add_observer(run, &observer);
     return trace;
 }
 
-static void
-answer(gpointer user, uint32_t replication, SpateRun *run, gpointer trace)
+/* An acknowledgement that is sent on a bearer is a frame of its traffic there; one that reaches a
+ * node does not bring the message. */
+static gpointer
+follow(gpointer user, SpateRun *run, GError **error)
 {
+    const Asked *asked = user;
+    bool with_answers = asked->wanted->question == SPATE_EXPLAIN_SENT_ON;
+    Traces *traces = g_new0(Traces, 1);
+    traces->message = trace_of(asked, run, with_answers ? SPATE_TRACE_BOTH : SPATE_TRACE_MESSAGE);
+    traces->answers = trace_of(asked, run, SPATE_TRACE_ANSWERS);
+    return traces;
+}
+
+static void
+free_traces(gpointer user)
+{
+    Traces *traces = user;
+    spate_message_trace_free(traces->message);
+    spate_message_trace_free(traces->answers);
+    g_free(traces);
+}
+
+static void
+answer(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
+{
+    const Traces *traces = watch;
     const SpateExplainWanted *wanted = ((const Asked *)user)->wanted;
     SpateExplanation *found = g_new0(SpateExplanation, 1);
-    const SpateInquiry inquiry = {
+    SpateInquiry inquiry = {
         .world = spate_run_world(run),
         .plan = spate_world_plan(spate_run_world(run)),
         .medium = spate_run_medium(run),
         .wanted = wanted,
-        .trace = trace,
+        .trace = traces->message,
         .found = found,
     };
     found->names = g_string_chunk_new(512);
@@ -338,6 +392,8 @@ answer(gpointer user, uint32_t replication, SpateRun *run, gpointer trace)
     found->offered_ns = inquiry.trace->offered_ns;
     if (found->offered_ns >= 0 && wanted->question == SPATE_EXPLAIN_SENT_ON)
         answer_sent_on(&inquiry);
+    else if (found->offered_ns >= 0 && wanted->question == SPATE_EXPLAIN_NOT_ACKNOWLEDGED)
+        answer_not_acknowledged(&inquiry, traces->answers);
     else if (found->offered_ns >= 0)
         answer_reached(&inquiry);
     ((Asked *)user)->found = found;
@@ -347,8 +403,7 @@ SpateExplanation *
 spate_explain(const SpateWorld *world, uint32_t replication, const SpateExplainWanted *wanted,
               GError **error)
 {
-    static const SpateRunWatcher FOLLOWER = {follow, answer,
-                                             (GDestroyNotify)spate_message_trace_free};
+    static const SpateRunWatcher FOLLOWER = {follow, answer, free_traces};
     Asked asked = {.wanted = wanted};
     const SpateRunTask task = {.world = world,
                                .replication = replication,

@@ -12,9 +12,10 @@
 #include "scenario/world/world.h"
 
 typedef enum {
-    SPATE_EXPLAIN_NOT_REACHED, /* it should have been at `node` within `within_ns` */
-    SPATE_EXPLAIN_REACHED,     /* it should not have come to `node` */
-    SPATE_EXPLAIN_SENT_ON      /* no frame of it should have been sent on `bearer` */
+    SPATE_EXPLAIN_NOT_REACHED,      /* it should have been at `node` within `within_ns` */
+    SPATE_EXPLAIN_REACHED,          /* it should not have come to `node` */
+    SPATE_EXPLAIN_NOT_ACKNOWLEDGED, /* by its one recipient */
+    SPATE_EXPLAIN_SENT_ON           /* no frame of it should have been sent on `bearer` */
 } SpateExplainQuestion;
 
 typedef struct {
@@ -30,6 +31,8 @@ typedef enum {
     SPATE_FACT_NEVER_REACHED, /* [node] */
     SPATE_FACT_REACHED,       /* [node] */
     SPATE_FACT_REACHED_LATE,  /* [node, after_ns, within_ns] */
+    SPATE_FACT_ANSWER_LOST,   /* the node answered, and the source never heard it [node, sender,
+                                 after_ns] */
     SPATE_FACT_NEVER_SENT_ON, /* [bearer] */
     SPATE_FACT_WAS_SENT_ON,   /* [node, bearer] */
     SPATE_FACT_WHERE_IT_ARRIVED,

@@ -163,6 +163,14 @@ is_claim(const SpateExpectation *expectation)
     return expectation->kind != SPATE_EXPECT_VALUE && expectation->kind != SPATE_EXPECT_CHANGE;
 }
 
+/* A measure of which a message shows what is behind it. */
+static bool
+is_about_answers(const SpateExpectation *expectation)
+{
+    return expectation->kind == SPATE_EXPECT_VALUE && expectation->at_least.is_given &&
+           expectation->measure == spate_measure_info(SPATE_MEASURE_ACKNOWLEDGED);
+}
+
 static void
 make_claims(SpateCheck *check)
 {
@@ -171,7 +179,7 @@ make_claims(SpateCheck *check)
         check->claims[i] = g_ptr_array_new();
     for (size_t i = 0; i < check->n_points; i++) {
         SpateCheckPoint *point = &check->points[i];
-        if (!is_claim(point->expectation))
+        if (!is_claim(point->expectation) && !is_about_answers(point->expectation))
             continue;
         point->claim = check->claims[point->arm]->len;
         g_ptr_array_add(check->claims[point->arm], (gpointer)(uintptr_t)point->expectation);
@@ -327,6 +335,28 @@ name_origin(const SpateCheck *check, SpateCheckPoint *point)
     point->origin = g_strdup(spate_world_plan(world)->nodes[point->broken.first.origin].name);
 }
 
+static void
+note_broken(const SpateCheck *check, SpateCheckPoint *point, uint32_t replication,
+            const SpateClaimResult *told)
+{
+    point->is_broken = true;
+    point->replication = check->first + replication;
+    point->broken = *told;
+    name_origin(check, point);
+}
+
+static void
+find_unanswered(const SpateCheck *check, SpateCheckPoint *point)
+{
+    point->is_broken = false;
+    for (uint32_t i = 0; i < check->n_replications && !point->is_broken; i++) {
+        const SpateClaimResult *told =
+            spate_study_claim_result(check->study, point->arm, i, point->claim);
+        if (told->n_broken > 0)
+            note_broken(check, point, i, told);
+    }
+}
+
 /* In how many of the replications all messages keep to it; or how many messages do. Replications
  * without a message that could be judged tell nothing. */
 static void
@@ -347,18 +377,13 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
         point->n_too_late += told->n_too_late;
         n += told->n_messages > 0;
         n_held += told->n_messages > 0 && told->n_broken == 0;
-        if (told->n_broken > 0 && !point->is_broken) {
-            point->is_broken = true;
-            point->replication = check->first + i;
-            point->broken = *told;
-        }
+        if (told->n_broken > 0 && !point->is_broken)
+            note_broken(check, point, i, told);
     }
     point->judgement = expectation->at_least.is_given
                            ? spate_judge_messages(kept, check->n_replications,
                                                   expectation->at_least.value, n_looks)
                            : spate_judge_share(n_held, n, expectation->in_at_least, n_looks);
-    if (point->is_broken)
-        name_origin(check, point);
 }
 
 /* What a replication says of a claim, as the share of its messages that keep to it. */
@@ -429,6 +454,8 @@ judge(SpateCheck *check)
             judge_claim(check, point);
         else
             judge_measure(point, check->result, check->n_looks);
+        if (is_about_answers(point->expectation))
+            find_unanswered(check, point);
         judge_doubt(check, point);
     }
 }
@@ -486,6 +513,7 @@ static SpateExplainWanted
 wanted_of(const SpateCheckPoint *point, const SpateWorld *world)
 {
     static const SpateExplainQuestion QUESTIONS[] = {
+        [SPATE_EXPECT_VALUE] = SPATE_EXPLAIN_NOT_ACKNOWLEDGED,
         [SPATE_EXPECT_REACHES] = SPATE_EXPLAIN_NOT_REACHED,
         [SPATE_EXPECT_NEVER_REACHES] = SPATE_EXPLAIN_REACHED,
         [SPATE_EXPECT_NEVER_ON] = SPATE_EXPLAIN_SENT_ON,

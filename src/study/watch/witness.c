@@ -24,6 +24,7 @@ struct SpateWitness {
     Case *cases;
     size_t n_cases;
     GHashTable *digests; /* number -> GArray of uint32_t: numbers of what it carries in the end */
+    GHashTable *answers; /* number of an acknowledgement -> that of the message, plus 1 */
 };
 
 static void
@@ -48,6 +49,7 @@ spate_witness_new(const SpatePlan *plan, const SpateClaim *claims, size_t n_clai
         witness->cases[i].n_offers = g_new0(uint64_t, plan->n_nodes);
     }
     witness->digests = g_hash_table_new_full(NULL, NULL, NULL, free_numbers);
+    witness->answers = g_hash_table_new(NULL, NULL);
     return witness;
 }
 
@@ -62,6 +64,7 @@ spate_witness_free(SpateWitness *witness)
     }
     g_free(witness->cases);
     g_hash_table_unref(witness->digests);
+    g_hash_table_unref(witness->answers);
     g_free(witness);
 }
 
@@ -77,9 +80,15 @@ is_from(const SpateClaim *claim, uint32_t origin)
 }
 
 static bool
+is_of_a_node(const SpateClaim *claim)
+{
+    return claim->kind == SPATE_EXPECT_REACHES || claim->kind == SPATE_EXPECT_NEVER_REACHES;
+}
+
+static bool
 is_about(const SpateClaim *claim, uint32_t origin)
 {
-    bool is_own = claim->kind != SPATE_EXPECT_NEVER_ON && origin == claim->node;
+    bool is_own = is_of_a_node(claim) && origin == claim->node;
     return is_from(claim, origin) && !is_own;
 }
 
@@ -116,8 +125,12 @@ find_followed(const Case *one, uint32_t number)
 /* ---- where they are -------------------------------------------------------------------------- */
 
 static void
-mark(const Case *one, uint32_t number, int64_t now_ns)
+mark(const SpateWitness *witness, const Case *one, uint32_t number, int64_t now_ns)
 {
+    if (one->claim->kind == SPATE_EXPECT_NEVER_ON) {
+        gpointer asked = g_hash_table_lookup(witness->answers, GUINT_TO_POINTER(number));
+        number = asked != NULL ? GPOINTER_TO_UINT(asked) - 1 : number;
+    }
     Followed *followed = find_followed(one, number);
     if (followed != NULL && followed->at_ns < 0)
         followed->at_ns = now_ns;
@@ -128,9 +141,9 @@ static void
 mark_all(const SpateWitness *witness, const Case *one, uint32_t number, int64_t now_ns)
 {
     const GArray *carried = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
-    mark(one, number, now_ns);
+    mark(witness, one, number, now_ns);
     for (guint i = 0; carried != NULL && i < carried->len; i++)
-        mark(one, g_array_index(carried, uint32_t, i), now_ns);
+        mark(witness, one, g_array_index(carried, uint32_t, i), now_ns);
 }
 
 static bool
@@ -152,7 +165,8 @@ note_digested(const SpateWitness *witness, const SpateEvent *event)
         const GArray *inner = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
         if (inner != NULL)
             g_array_append_vals(numbers, inner->data, inner->len);
-        else if (is_followed(witness, number))
+        else if (is_followed(witness, number) ||
+                 g_hash_table_contains(witness->answers, GUINT_TO_POINTER(number)))
             g_array_append_val(numbers, number);
     }
     if (numbers->len > 0)
@@ -160,12 +174,38 @@ note_digested(const SpateWitness *witness, const SpateEvent *event)
                             g_steal_pointer(&numbers));
 }
 
+/* A further try is where it is as a digest that carries the message would be. */
+static void
+note_tried(const SpateWitness *witness, const SpateMessageFacts *message)
+{
+    if (!is_followed(witness, message->about))
+        return;
+    GArray *numbers = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    g_array_append_val(numbers, message->about);
+    g_hash_table_insert(witness->digests, GUINT_TO_POINTER(message->number), numbers);
+}
+
+static void
+note_answered(const SpateWitness *witness, const SpateMessageFacts *message)
+{
+    if (is_followed(witness, message->about))
+        g_hash_table_insert(witness->answers, GUINT_TO_POINTER(message->number),
+                            GUINT_TO_POINTER(message->about + 1));
+}
+
+static void
+note_acknowledged(const SpateWitness *witness, const SpateEvent *event)
+{
+    for (size_t i = 0; i < witness->n_cases; i++)
+        if (witness->cases[i].claim->kind == SPATE_EXPECT_VALUE)
+            mark(witness, &witness->cases[i], event->message->number, event->at_ns);
+}
+
 static void
 note_arrived(const SpateWitness *witness, const SpateEvent *event)
 {
     for (size_t i = 0; i < witness->n_cases; i++)
-        if (witness->cases[i].claim->kind != SPATE_EXPECT_NEVER_ON &&
-            witness->cases[i].claim->node == event->node)
+        if (is_of_a_node(witness->cases[i].claim) && witness->cases[i].claim->node == event->node)
             mark_all(witness, &witness->cases[i], event->message->number, event->at_ns);
 }
 
@@ -187,6 +227,12 @@ see(gpointer self, const SpateEvent *event)
         note_offered(witness, event->message);
     else if (event->kind == SPATE_EVENT_DIGESTED)
         note_digested(witness, event);
+    else if (event->kind == SPATE_EVENT_TRIED)
+        note_tried(witness, event->message);
+    else if (event->kind == SPATE_EVENT_ANSWERED)
+        note_answered(witness, event->message);
+    else if (event->kind == SPATE_EVENT_ACKNOWLEDGED)
+        note_acknowledged(witness, event);
     else if (event->kind == SPATE_EVENT_ARRIVED)
         note_arrived(witness, event);
     else
@@ -197,7 +243,8 @@ SpateObserver
 spate_witness_observer(SpateWitness *witness)
 {
     return (SpateObserver){SPATE_EVENT_OFFERED | SPATE_EVENT_DIGESTED | SPATE_EVENT_ARRIVED |
-                               SPATE_EVENT_STARTED,
+                               SPATE_EVENT_STARTED | SPATE_EVENT_TRIED | SPATE_EVENT_ANSWERED |
+                               SPATE_EVENT_ACKNOWLEDGED,
                            see, witness};
 }
 
@@ -211,6 +258,8 @@ typedef enum { HELD, BROKEN, TOO_LATE } What;
 static What
 what_became_of(const SpateWitness *witness, const SpateClaim *claim, const Followed *followed)
 {
+    if (claim->kind == SPATE_EXPECT_VALUE)
+        return followed->at_ns < 0 ? BROKEN : HELD;
     if (claim->kind != SPATE_EXPECT_REACHES)
         return followed->at_ns < 0 ? HELD : BROKEN;
     if (witness->end_ns - followed->offered_ns < claim->within_ns)

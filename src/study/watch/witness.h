@@ -2,7 +2,8 @@
  *
  * An observer.  A claim is about the messages of one traffic that are offered after the warm-up:
  * each of them comes to a node in time, none of them ever does, none of them is ever sent on a
- * bearer.  A message is where a digest that carries it is.
+ * bearer, each is acknowledged.  A message is where one of its tries is, or a digest that carries
+ * one; an acknowledgement does not bring it to a node, but is sent on a bearer for it.
  */
 #pragma once
 
@@ -13,7 +14,7 @@
 
 /* By numbers of the plan. */
 typedef struct {
-    SpateExpectKind kind; /* REACHES, NEVER_REACHES or NEVER_ON */
+    SpateExpectKind kind; /* REACHES, NEVER_REACHES, NEVER_ON; VALUE: it is acknowledged */
     uint32_t traffic;
     const uint32_t *from; /* sources, ascending, borrowed; NULL: all */
     uint32_t n_from;
@@ -31,7 +32,7 @@ typedef struct {
     SpateMessageWanted first;
     uint32_t first_number; /* of the message in the run */
     int64_t offered_ns;
-    int64_t at_ns; /* when it came to the node, or was sent on the bearer; -1: it never came */
+    int64_t at_ns; /* when it came to the node, was sent on the bearer or acknowledged; -1: never */
 } SpateClaimResult;
 
 typedef struct SpateWitness SpateWitness;
