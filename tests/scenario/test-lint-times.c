@@ -24,6 +24,28 @@ START_TEST(a_deadline_below_one_frame_is_told)
 }
 END_TEST
 
+#define ASK                                                                                        \
+    "from: gate, to: ridge, on: valley, payload: 20 bytes, every: 5 min, acknowledge: {within: "
+#define ASKED "from: [ridge, gate], to: [ridge, gate], payload: 20 bytes, every: 5 min"
+
+/* From the end of the try: an acknowledgement of 8 bytes, 247.808 ms on the air (AN1200.13). */
+START_TEST(acknowledgements_that_cannot_come_are_told)
+{
+    assert_warns(ASKED, ASK "247 ms}", "36:3",
+                 "'talk' of 'gate' is never acknowledged within 247 ms: even if nothing else is on "
+                 "the air, the acknowledgement comes back after 248 ms (1 of 1 sources)");
+    assert_silent(ASKED, ASK "248 ms}");
+
+    g_autofree char *ask = replaced(CLEAN, ASKED, ASK "2 s}");
+    g_autofree char *deaf =
+        replaced(ask, "nodes:\n", "links: [{from: ridge, to: gate, loss: 200 dB}]\nnodes:\n");
+    g_autofree char *warnings = lint(deaf);
+    ck_assert_msg(strstr(warnings, "no acknowledgement of 'talk' can get back to 'gate' "
+                                   "(1 of 1 sources)") != NULL,
+                  "%s", warnings);
+}
+END_TEST
+
 START_TEST(a_deadline_beyond_the_end_is_told)
 {
     assert_warns(TALK, "payload: 20 bytes, every: 5 min, deadline: 2 h}\n  moisture", "36:3",
@@ -235,7 +257,8 @@ START_TEST(relays_without_jitter_are_told)
 }
 END_TEST
 
-CHECK_MAIN("lint-times", a_deadline_below_one_frame_is_told, a_deadline_beyond_the_end_is_told,
+CHECK_MAIN("lint-times", acknowledgements_that_cannot_come_are_told,
+           a_deadline_below_one_frame_is_told, a_deadline_beyond_the_end_is_told,
            an_interval_longer_than_the_run_is_told, times_that_do_not_count_are_told,
            waits_longer_than_the_run_are_told, memories_below_one_frame_are_told,
            frames_too_long_after_a_crossing_are_told, route_records_that_outgrow_a_frame_are_told,

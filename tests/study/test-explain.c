@@ -301,7 +301,36 @@ START_TEST(a_digest_counts_its_own_hops)
 }
 END_TEST
 
-CHECK_MAIN("explain", a_rule_that_held_it_back_is_named_with_its_line,
+#define ASKED                                                                                      \
+    "traffic: {talk: {from: gate, to: mast, payload: 16 bytes, at: 30 s, acknowledge: {within: 2 " \
+    "s, tries: 2}}}\n"
+
+static const SpateExplainWanted ANSWER_TO_GATE = {.question = SPATE_EXPLAIN_NOT_ACKNOWLEDGED,
+                                                  .message = {.origin = GATE}};
+
+/* The mast hears the gate, but not the other way round. */
+START_TEST(an_acknowledgement_that_died_says_where)
+{
+    g_autofree char *text =
+        explained(HEAD "  - {from: mast, to: gate, loss: 150 dB}\n" NODES ASKED, ANSWER_TO_GATE);
+    says(text, "talk of gate, offered at 0:00:30.000\n");
+    says(text, "it reached mast after ");
+    says(text, "but no acknowledgement came back to gate; the acknowledgements:\n");
+    says(text, "gate hears none of the nodes that sent it");
+}
+END_TEST
+
+START_TEST(a_try_that_never_came_says_where)
+{
+    g_autofree char *text =
+        explained(HEAD "  - {from: gate, to: mast, loss: 150 dB}\n" NODES ASKED, ANSWER_TO_GATE);
+    says(text, "it never reached mast\n");
+    says(text, "mast hears none of the nodes that sent it");
+}
+END_TEST
+
+CHECK_MAIN("explain", an_acknowledgement_that_died_says_where, a_try_that_never_came_says_where,
+           a_rule_that_held_it_back_is_named_with_its_line,
            the_second_offer_of_a_source_is_another_message,
            a_node_out_of_reach_hears_how_much_is_missing, a_collision_names_the_disturber,
            a_late_message_shows_where_the_time_went, what_should_not_have_come_shows_its_way,

@@ -208,6 +208,72 @@ START_TEST(a_message_is_where_its_digest_is)
 }
 END_TEST
 
+static void
+tell_about(SpateEventKind kind, uint32_t number, uint32_t about, int64_t now_ns)
+{
+    const SpateMessageFacts message = {.number = number, .traffic = TALK, .about = about};
+    tell((SpateEvent){.kind = kind, .at_ns = now_ns, .message = &message});
+}
+
+/* Also in a digest that carries a try. */
+START_TEST(a_message_is_where_its_tries_are)
+{
+    listen_for(SPATE_EXPECT_REACHES);
+    offer(0, TALK, HUT, 20 * S);
+    offer(1, TALK, HUT, 20 * S);
+    tell_about(SPATE_EVENT_TRIED, 2, 0, 22 * S);
+    tell_about(SPATE_EVENT_TRIED, 3, 1, 22 * S);
+    digest(4, 3, 9, 23 * S);
+    arrive(2, TOWER_VALLEY, 24 * S);
+    arrive(4, TOWER_VALLEY, 25 * S);
+    SpateClaimResult told = claim_result();
+    ck_assert_uint_eq(told.n_messages, 2);
+    ck_assert_uint_eq(told.n_broken, 0);
+}
+END_TEST
+
+START_TEST(an_acknowledgement_brings_no_message)
+{
+    listen_for(SPATE_EXPECT_NEVER_REACHES);
+    offer(0, TALK, HUT, 20 * S);
+    tell_about(SPATE_EVENT_ANSWERED, 1, 0, 22 * S);
+    arrive(1, TOWER_VALLEY, 24 * S);
+    SpateClaimResult told = claim_result();
+    ck_assert_uint_eq(told.n_broken, 0);
+}
+END_TEST
+
+/* By itself, or in a digest. */
+START_TEST(an_acknowledgement_on_the_bearer_breaks_never_on)
+{
+    listen_for(SPATE_EXPECT_NEVER_ON);
+    for (uint32_t i = 0; i < 3; i++) {
+        offer(3 * i, TALK, HUT, 20 * S);
+        tell_about(SPATE_EVENT_ANSWERED, 3 * i + 1, 3 * i, 22 * S);
+        if (i == 1)
+            digest(3 * i + 2, 3 * i + 1, 99, 23 * S);
+        start(i == 0 ? 1 : 3 * i + 2, i == 2 ? HUT_VALLEY : GATE_YARD, 24 * S);
+    }
+    SpateClaimResult told = claim_result();
+    ck_assert_uint_eq(told.n_messages, 3);
+    ck_assert_uint_eq(told.n_broken, 2);
+}
+END_TEST
+
+START_TEST(what_is_not_acknowledged_breaks_the_claim)
+{
+    listen_for(SPATE_EXPECT_VALUE);
+    offer(0, TALK, HUT, 20 * S);
+    offer(1, TALK, HUT, 21 * S);
+    arrive(1, TOWER_VALLEY, 22 * S);
+    tell_about(SPATE_EVENT_ACKNOWLEDGED, 0, 0, 24 * S);
+    SpateClaimResult told = claim_result();
+    ck_assert_uint_eq(told.n_messages, 2);
+    ck_assert_uint_eq(told.n_broken, 1);
+    ck_assert_uint_eq(told.first_number, 1);
+}
+END_TEST
+
 int
 main(void)
 {
@@ -219,7 +285,11 @@ main(void)
                                   from_narrows_the_sources,
                                   what_arrives_should_never_have,
                                   a_frame_on_the_bearer_breaks_never_on,
-                                  a_message_is_where_its_digest_is};
+                                  a_message_is_where_its_digest_is,
+                                  a_message_is_where_its_tries_are,
+                                  an_acknowledgement_brings_no_message,
+                                  an_acknowledgement_on_the_bearer_breaks_never_on,
+                                  what_is_not_acknowledged_breaks_the_claim};
     TCase *cases = tcase_create("witness");
     tcase_add_checked_fixture(cases, set_up, NULL);
     for (size_t i = 0; i < G_N_ELEMENTS(tests); i++)

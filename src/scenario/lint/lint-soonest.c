@@ -232,6 +232,81 @@ check_deadline(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *tr
         warn_of(lint, &question, &lateness, traffic->place, "its deadline of ");
 }
 
+/* ---- answers --------------------------------------------------------------------------------- */
+
+/* How long after the last frame of a try its acknowledgement is home at the soonest; INT64_MAX:
+ * there is no way there, or none back. */
+static int64_t
+answer_takes_ns(Soonest *soonest, const SpateScenarioTraffic *traffic,
+                const SpateScenarioTraffic *answer, uint32_t source, bool *is_delivered)
+{
+    const SpateNode *node = &soonest->plan->nodes[source];
+    uint32_t recipient = traffic->recipients[traffic->recipients[0] == source ? 1 : 0];
+    int64_t last_frame_ns = 0;
+    set_times(soonest, traffic);
+    send_from(soonest, traffic, source);
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
+        uint32_t bearer = soonest->plan->radios[r].bearer;
+        if (spate_lint_sends_on(soonest->scenario, traffic, source, bearer))
+            last_frame_ns = MAX(last_frame_ns, soonest->lines[2 * bearer].takes_ns);
+    }
+    int64_t there_ns = soonest->at_ns[recipient];
+    *is_delivered = there_ns < INT64_MAX;
+    if (!*is_delivered)
+        return INT64_MAX;
+    set_times(soonest, answer);
+    send_from(soonest, answer, recipient);
+    int64_t back_ns = soonest->at_ns[source];
+    return back_ns < INT64_MAX ? there_ns + back_ns - last_frame_ns : INT64_MAX;
+}
+
+static void
+warn_of_answer(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t source,
+               int64_t takes_ns, uint32_t n_late)
+{
+    const char *name = lint->scenario->nodes[source].name;
+    g_autofree char *within = spate_lint_time(traffic->acknowledgement.within_ns);
+    g_autofree char *takes = spate_lint_time(takes_ns);
+    g_autofree char *hint = g_strdup_printf("more than %s, shorter frames or fewer hops", takes);
+    if (takes_ns == INT64_MAX)
+        spate_faults_warn(lint->faults, traffic->place, "links, relays and crossings both ways",
+                          "no acknowledgement of '%s' can get back to '%s' (%u of %u sources)",
+                          traffic->name, name, n_late, traffic->n_sources);
+    else
+        spate_faults_warn(
+            lint->faults, traffic->place, hint,
+            "'%s' of '%s' is never acknowledged within %s: even if nothing else is on "
+            "the air, the acknowledgement comes back after %s (%u of %u sources)",
+            traffic->name, name, within, takes, n_late, traffic->n_sources);
+}
+
+/* Whom the message does not reach, lint-reach.c warns of. */
+static void
+check_answers(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *traffic)
+{
+    SpateScenarioTraffic answer = *traffic;
+    answer.payload_bytes = traffic->acknowledgement.payload_bytes;
+    answer.on_bearers = NULL;
+    uint32_t n = traffic->n_sources, stride = spate_lint_stride(n), n_late = 0, latest = 0;
+    int64_t longest_ns = 0;
+    for (uint32_t i = 0;
+         traffic->acknowledgement.tries > 0 && i < n && soonest->flood.n_words_left > 0; i++) {
+        uint32_t source = traffic->sources[(uint64_t)i * stride % n];
+        bool is_delivered;
+        int64_t takes_ns = answer_takes_ns(soonest, traffic, &answer, source, &is_delivered);
+        if (!is_delivered || takes_ns <= traffic->acknowledgement.within_ns ||
+            soonest->flood.n_words_left == 0)
+            continue;
+        n_late++;
+        if (takes_ns > longest_ns) {
+            longest_ns = takes_ns;
+            latest = source;
+        }
+    }
+    if (n_late > 0)
+        warn_of_answer(lint, traffic, latest, longest_ns, n_late);
+}
+
 static void
 check_expectation(SpateLint *lint, Soonest *soonest, const SpateExpectation *expectation)
 {
@@ -276,6 +351,8 @@ spate_lint_soonest(SpateLint *lint)
         soonest.lines[i].sendings = g_array_new(FALSE, FALSE, sizeof(Sending));
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
         check_deadline(lint, &soonest, &scenario->traffics[i]);
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        check_answers(lint, &soonest, &scenario->traffics[i]);
     for (uint32_t i = 0; i < scenario->n_expectations; i++)
         check_expectation(lint, &soonest, &scenario->expectations[i]);
     for (uint32_t i = 0; i < n_lines; i++)
