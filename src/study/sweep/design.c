@@ -45,28 +45,18 @@ spate_design_free(SpateDesign *design)
 
 /* ---- grids ----------------------------------------------------------------------------------- */
 
-/* How often the values of an axis are repeated before the next one comes. */
-static uint32_t
-stride_of(const SpateSweepAxis *axes, uint32_t n_axes, uint32_t axis)
-{
-    uint32_t stride = 1;
-    for (uint32_t i = axis + 1; i < n_axes; i++)
-        stride *= axes[i].n_values;
-    return stride;
-}
-
+/* `stride`: how often each value is repeated before the next one comes. */
 static void
 fill_axis(SpateDesign *design, const SpateSweepAxis *axis, uint32_t number, uint32_t stride)
 {
+    g_autofree const char **values = g_new(const char *, axis->n_values);
     design->paths[number] = g_strdup(axis->path);
     for (uint32_t i = 0; i < axis->n_values; i++) {
         g_autofree char *text = spate_sweep_axis_value(axis, i);
-        const char *kept = g_string_chunk_insert_const(design->texts, text);
-        for (uint32_t start = i * stride; start < design->n_points;
-             start += axis->n_values * stride)
-            for (uint32_t k = 0; k < stride; k++)
-                design->values[(start + k) * design->n_paths + number] = kept;
+        values[i] = g_string_chunk_insert_const(design->texts, text);
     }
+    for (uint32_t i = 0; i < design->n_points; i++)
+        design->values[i * design->n_paths + number] = values[i / stride % axis->n_values];
 }
 
 SpateDesign *
@@ -82,24 +72,12 @@ spate_design_new_grid(const SpateSweepAxis *axes, uint32_t n_axes, const char *c
         return NULL;
     for (uint32_t i = 0; i < design->n_points; i++)
         design->variants[i] = g_string_chunk_insert_const(design->texts, variants[i / n_grid]);
-    for (uint32_t i = 0; i < n_axes; i++)
-        fill_axis(design, &axes[i], i, stride_of(axes, n_axes, i));
+    for (uint32_t i = n_axes, stride = 1; i-- > 0; stride *= axes[i].n_values)
+        fill_axis(design, &axes[i], i, stride);
     return design;
 }
 
 /* ---- lists ----------------------------------------------------------------------------------- */
-
-/* A cell is YAML as a setting is, and kept as it is written. */
-static void
-fill_row(SpateDesign *design, const SpateYaml *row, uint32_t point)
-{
-    for (uint32_t i = 0; i < design->n_paths; i++) {
-        const SpateYaml *cell = spate_yaml_get(row, design->paths[i]);
-        if (cell != NULL)
-            design->values[point * design->n_paths + i] =
-                g_string_chunk_insert_const(design->texts, cell->text);
-    }
-}
 
 static SpateDesign *
 list(const SpateCsvTable *table, const char *const *variants, GError **error)
@@ -114,7 +92,14 @@ list(const SpateCsvTable *table, const char *const *variants, GError **error)
         design->paths[i] = g_strdup(g_array_index(table->columns->pairs, SpateYamlPair, i).key);
     for (uint32_t i = 0; i < design->n_points; i++) {
         design->variants[i] = g_string_chunk_insert_const(design->texts, variants[i / n_rows]);
-        fill_row(design, g_ptr_array_index(table->rows->items, i % n_rows), i);
+        /* A cell is YAML as a setting is, and kept as it is written. */
+        for (uint32_t k = 0; k < design->n_paths; k++) {
+            const SpateYaml *cell =
+                spate_yaml_get(g_ptr_array_index(table->rows->items, i % n_rows), design->paths[k]);
+            if (cell != NULL)
+                design->values[i * design->n_paths + k] =
+                    g_string_chunk_insert_const(design->texts, cell->text);
+        }
     }
     return design;
 }

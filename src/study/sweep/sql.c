@@ -77,22 +77,21 @@ spate_sql_prepare(const SpateSql *sql, const char *text, GError **error)
 }
 
 bool
-spate_sql_next(const SpateSql *sql, SpateStatement *statement, GError **error)
+spate_sql_next(SpateSql *sql, SpateStatement *statement, GError **error)
 {
-    int result = sqlite3_step(statement);
-    if (result == SQLITE_ROW)
-        return true;
-    if (result != SQLITE_DONE)
+    int result = statement != NULL ? sqlite3_step(statement) : SQLITE_ROW;
+    sql->is_done = result == SQLITE_DONE;
+    if (result != SQLITE_ROW && result != SQLITE_DONE)
         spate_sql_fail(sql, error);
-    return false;
+    return result == SQLITE_ROW && statement != NULL;
 }
 
 bool
-spate_sql_finish(const SpateSql *sql, SpateStatement *statement, GError **error)
+spate_sql_finish(SpateSql *sql, SpateStatement *statement, GError **error)
 {
-    bool is_done = sqlite3_step(statement) == SQLITE_DONE || spate_sql_fail(sql, error);
+    spate_sql_next(sql, statement, error);
     sqlite3_reset(statement);
-    return is_done;
+    return sql->is_done;
 }
 
 /* Binding fails only where memory or the parameter is missing; the step would then tell, but of
@@ -153,14 +152,10 @@ spate_sql_number(SpateStatement *statement, int column)
 }
 
 bool
-spate_sql_ask(const SpateSql *sql, const char *query, int64_t *answer, GError **error)
+spate_sql_ask(SpateSql *sql, const char *query, int64_t *answer, GError **error)
 {
     g_autoptr(SpateStatement) statement = spate_sql_prepare(sql, query, error);
-    if (statement == NULL)
-        return false;
-    GError *failure = NULL;
-    *answer = spate_sql_next(sql, statement, &failure) ? sqlite3_column_int64(statement, 0) : -1;
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    bool has_row = spate_sql_next(sql, statement, error);
+    *answer = has_row ? sqlite3_column_int64(statement, 0) : -1;
+    return has_row || sql->is_done;
 }

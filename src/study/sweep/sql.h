@@ -24,7 +24,8 @@ typedef enum {
 
 typedef struct {
     sqlite3 *handle;
-    char *name; /* of the file, as shown */
+    char *name;   /* of the file, as shown */
+    bool is_done; /* the statement that was stepped last came to its end */
 } SpateSql;
 
 typedef sqlite3_stmt SpateStatement;
@@ -40,10 +41,11 @@ bool spate_sql_run(const SpateSql *sql, const char *text, GError **error);
 /* Kept: prepared once, used often. */
 SpateStatement *spate_sql_prepare(const SpateSql *sql, const char *text, GError **error);
 
-/* To the next row; false at the end, and with *error set if it failed. */
-bool spate_sql_next(const SpateSql *sql, SpateStatement *statement, GError **error);
+/* To the next row.  False at the end, or with an error if it failed (`is_done` tells which); of
+ * NULL, what could not be prepared, false too. */
+bool spate_sql_next(SpateSql *sql, SpateStatement *statement, GError **error);
 /* A statement without results, made ready to be used again. */
-bool spate_sql_finish(const SpateSql *sql, SpateStatement *statement, GError **error);
+bool spate_sql_finish(SpateSql *sql, SpateStatement *statement, GError **error);
 
 /* Parameters and columns; NULL texts and NAN are NULL. */
 void spate_sql_bind_text(SpateStatement *statement, int number, const char *text);
@@ -58,4 +60,4 @@ bool spate_sql_is_plain_text(SpateStatement *statement, int column);
 double spate_sql_number(SpateStatement *statement, int column);
 
 /* The whole number that a query gives, -1 without any row. */
-bool spate_sql_ask(const SpateSql *sql, const char *query, int64_t *answer, GError **error);
+bool spate_sql_ask(SpateSql *sql, const char *query, int64_t *answer, GError **error);

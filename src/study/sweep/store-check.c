@@ -12,15 +12,6 @@
 
 /* ---- tables ---------------------------------------------------------------------------------- */
 
-static const char *
-find_expected(const char *sql)
-{
-    for (size_t i = 0; SPATE_STORE_SCHEMA[i] != NULL; i++)
-        if (strcmp(SPATE_STORE_SCHEMA[i], sql) == 0)
-            return SPATE_STORE_SCHEMA[i];
-    return NULL;
-}
-
 /* The view of the design is compared once the design is known. */
 static bool
 check_tables(SpateStore *store, GError **error)
@@ -28,47 +19,32 @@ check_tables(SpateStore *store, GError **error)
     g_autoptr(SpateStatement) tables = spate_sql_prepare(
         &store->sql, "SELECT name, sql FROM sqlite_master WHERE type <> 'view' OR name <> 'design'",
         error);
-    if (tables == NULL)
-        return false;
-    size_t n_expected = 0, n_found = 0;
-    while (SPATE_STORE_SCHEMA[n_expected] != NULL)
-        n_expected++;
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, tables, &failure)) {
+    size_t n_found = 0;
+    while (spate_sql_next(&store->sql, tables, error)) {
         n_found++;
-        if (find_expected(spate_sql_some_text(tables, 1)) != NULL)
+        if (g_strv_contains(SPATE_STORE_SCHEMA, spate_sql_some_text(tables, 1)))
             continue;
         g_autofree char *name = g_utf8_make_valid(spate_sql_some_text(tables, 0), -1);
         return spate_store_damaged(store, error, "'%s' is not part of a store", name);
     }
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
-        return false;
-    }
-    return n_found == n_expected ||
-           spate_store_damaged(store, error, "a table or a view is missing");
+    return store->sql.is_done &&
+           (n_found == g_strv_length((char **)(uintptr_t)SPATE_STORE_SCHEMA) ||
+            spate_store_damaged(store, error, "a table or a view is missing"));
 }
 
 static bool
 check_pages(SpateStore *store, GError **error)
 {
     g_autoptr(SpateStatement) encoding = spate_sql_prepare(&store->sql, "PRAGMA encoding", error);
-    if (encoding == NULL)
+    if (!spate_sql_next(&store->sql, encoding, error))
         return false;
-    GError *failure = NULL;
-    bool is_utf8 = spate_sql_next(&store->sql, encoding, &failure) &&
-                   strcmp(spate_sql_some_text(encoding, 0), "UTF-8") == 0;
-    g_autoptr(SpateStatement) check =
-        failure == NULL ? spate_sql_prepare(&store->sql, "PRAGMA quick_check(1)", &failure) : NULL;
-    bool is_sound = check != NULL && spate_sql_next(&store->sql, check, &failure) &&
-                    strcmp(spate_sql_some_text(check, 0), "ok") == 0;
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
-        return false;
-    }
-    if (!is_utf8)
+    if (strcmp(spate_sql_some_text(encoding, 0), "UTF-8") != 0)
         return spate_store_damaged(store, error, "its text is not UTF-8");
-    if (is_sound)
+    g_autoptr(SpateStatement) check =
+        spate_sql_prepare(&store->sql, "PRAGMA quick_check(1)", error);
+    if (!spate_sql_next(&store->sql, check, error))
+        return false;
+    if (strcmp(spate_sql_some_text(check, 0), "ok") == 0)
         return true;
     g_autofree char *what = g_utf8_make_valid(spate_sql_some_text(check, 0), -1);
     return spate_store_damaged(store, error, "%s", g_strdelimit(what, "\n", ' '));
@@ -81,17 +57,12 @@ check_texts(SpateStore *store, const char *table, const char *columns, GError **
 {
     g_autofree char *query = g_strdup_printf("SELECT %s FROM %s", columns, table);
     g_autoptr(SpateStatement) rows = spate_sql_prepare(&store->sql, query, error);
-    if (rows == NULL)
-        return false;
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, rows, &failure))
+    while (spate_sql_next(&store->sql, rows, error))
         for (int i = 0; i < sqlite3_column_count(rows); i++)
             if (sqlite3_column_type(rows, i) != SQLITE_NULL && !spate_sql_is_plain_text(rows, i))
                 return spate_store_damaged(store, error, "a %s in %s is not UTF-8 text",
                                            sqlite3_column_name(rows, i), table);
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return store->sql.is_done;
 }
 
 static bool
@@ -128,26 +99,19 @@ check_numbers(SpateStore *store, const char *table, const char *number, int firs
 static bool
 check_head(SpateStore *store, GError **error)
 {
-    g_autoptr(GPtrArray) values = g_ptr_array_new_with_free_func(g_free);
-    for (size_t i = 0; i < SPATE_STORE_N_KEYS; i++) {
-        char *value = spate_store_about(store, SPATE_STORE_KEYS[i], error);
-        if (value == NULL)
-            return false;
-        g_ptr_array_add(values, value);
-    }
-    g_autofree char *title = spate_store_about(store, "title", error);
+    g_auto(GStrv) values = spate_store_head(store, error);
+    g_autofree char *title = values != NULL ? spate_store_about(store, "title", error) : NULL;
     g_autofree char *written = title != NULL ? spate_store_about(store, "head-sum", error) : NULL;
     if (written == NULL)
         return false;
-    const char *const *texts = (const char *const *)values->pdata;
-    g_autofree char *sum = spate_store_head_sum(title, texts);
+    g_autofree char *sum = spate_store_head_sum(title, (const char *const *)values);
     if (strcmp(sum, written) != 0)
         return spate_store_damaged(store, error, "its description does not match its checksum");
     g_autoptr(SpateDesign) design = spate_store_read_design(store, error);
     if (design == NULL)
         return false;
     g_autofree char *points = spate_store_describe_design(design);
-    return strcmp(points, texts[SPATE_STORE_N_KEYS - 1]) == 0 ||
+    return strcmp(points, values[SPATE_STORE_N_KEYS - 1]) == 0 ||
            spate_store_damaged(store, error, "its points do not match their checksum");
 }
 
@@ -161,17 +125,12 @@ check_design_view(SpateStore *store, GError **error)
                                           " WHERE type = 'view' AND name = 'design'",
                                           error)
                       : NULL;
-    if (found == NULL)
+    bool has_one = spate_sql_next(&store->sql, found, error);
+    if (!has_one && !store->sql.is_done)
         return false;
     g_autofree char *expected = spate_store_design_view(paths);
-    GError *failure = NULL;
-    bool is_same = spate_sql_next(&store->sql, found, &failure) &&
-                   strcmp(expected, spate_sql_some_text(found, 0)) == 0;
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
-        return false;
-    }
-    return is_same || spate_store_damaged(store, error, "the view 'design' is not as expected");
+    return (has_one && strcmp(expected, spate_sql_some_text(found, 0)) == 0) ||
+           spate_store_damaged(store, error, "the view 'design' is not as expected");
 }
 
 /* ---- measures -------------------------------------------------------------------------------- */
@@ -203,14 +162,10 @@ read_measures(SpateStore *store, GError **error)
     g_autoptr(SpateStatement) measures = spate_sql_prepare(
         &store->sql,
         "SELECT name, traffic, bearer, node, bridge, unit FROM measures ORDER BY measure", error);
-    if (measures == NULL)
-        return false;
-    GError *failure = NULL;
-    while (failure == NULL && spate_sql_next(&store->sql, measures, &failure))
-        take_measure(store, measures, &failure);
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    while (spate_sql_next(&store->sql, measures, error))
+        if (!take_measure(store, measures, error))
+            return false;
+    return store->sql.is_done;
 }
 
 /* ---- rows ------------------------------------------------------------------------------------ */
@@ -323,21 +278,16 @@ take_summed(Scan *scan)
 static bool
 scan_table(Scan *scan, const char *query, size_t n_keys, bool (*take)(Scan *scan), GError **error)
 {
-    const SpateSql *sql = &scan->store->sql;
+    SpateSql *sql = &scan->store->sql;
     g_autoptr(SpateStatement) rows = spate_sql_prepare(sql, query, error);
-    if (rows == NULL)
-        return false;
     scan->rows = rows;
     scan->n_keys = n_keys;
     for (size_t i = 0; i < G_N_ELEMENTS(scan->key); i++)
         scan->key[i] = -1;
-    GError *failure = NULL;
-    while (spate_sql_next(sql, rows, &failure))
+    while (spate_sql_next(sql, rows, error))
         if (!take_key(scan) || !take(scan))
             return spate_store_damaged(scan->store, error, "a row of a run is wrong or missing");
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return sql->is_done;
 }
 
 static bool

@@ -17,14 +17,11 @@ read_variants(SpateStore *store, SpateDesign *design, GError **error)
     if (points == NULL || !spate_store_count_points(store, &design->n_points, error))
         return false;
     design->variants = g_new0(const char *, design->n_points + 1);
-    GError *failure = NULL;
     uint32_t n = 0;
-    while (n < design->n_points && spate_sql_next(&store->sql, points, &failure))
+    while (n < design->n_points && spate_sql_next(&store->sql, points, error))
         design->variants[n++] =
             g_string_chunk_insert_const(design->texts, spate_sql_some_text(points, 0));
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return n == design->n_points || store->sql.is_done;
 }
 
 static bool
@@ -41,16 +38,13 @@ read_values(SpateStore *store, SpateDesign *design, GError **error)
         return false;
     }
     design->values = g_new0(const char *, n_values + 1);
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, settings, &failure)) {
+    while (spate_sql_next(&store->sql, settings, error)) {
         int64_t point = sqlite3_column_int64(settings, 0), path = sqlite3_column_int64(settings, 1);
         if (point >= 0 && point < design->n_points && path >= 0 && path < design->n_paths)
             design->values[point * design->n_paths + path] =
                 g_string_chunk_insert_const(design->texts, spate_sql_some_text(settings, 2));
     }
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return store->sql.is_done;
 }
 
 bool

@@ -46,25 +46,6 @@ on_one_line(const char *settings)
     return g_strjoinv(", ", lines);
 }
 
-static char *
-describe_settings(const char *there, const char *here)
-{
-    g_autofree char *before = on_one_line(there);
-    g_autofree char *after = on_one_line(here);
-    return g_strdup_printf("settings differ: %s in the store, %s now", before, after);
-}
-
-/* After the semicolon is a sum. */
-static char *
-describe_designs(const char *there, const char *here)
-{
-    size_t before = strcspn(there, ";"), after = strcspn(here, ";");
-    bool look_alike = before == after && strncmp(there, here, before) == 0;
-    return g_strdup_printf("other points%s: %.*s in the store, %.*s now",
-                           look_alike ? ", by their values" : "", (int)before, there, (int)after,
-                           here);
-}
-
 char *
 spate_store_difference(const char *const *there, const char *const *here)
 {
@@ -78,10 +59,18 @@ spate_store_difference(const char *const *there, const char *const *here)
         return describe_lines(there[key], here[key]);
     case 2:
         return g_strdup("a table that the scenario names has changed");
-    case 3:
-        return describe_settings(there[key], here[key]);
-    case 4:
-        return describe_designs(there[key], here[key]);
+    case 3: {
+        g_autofree char *before = on_one_line(there[key]), *after = on_one_line(here[key]);
+        return g_strdup_printf("settings differ: %s in the store, %s now", before, after);
+    }
+    case 4: {
+        /* After the semicolon is a sum. */
+        size_t before = strcspn(there[key], ";"), after = strcspn(here[key], ";");
+        bool look_alike = before == after && strncmp(there[key], here[key], before) == 0;
+        return g_strdup_printf("other points%s: %.*s in the store, %.*s now",
+                               look_alike ? ", by their values" : "", (int)before, there[key],
+                               (int)after, here[key]);
+    }
     default:
         return NULL;
     }

@@ -13,24 +13,16 @@
 static bool
 adopt(SpateStore *store, SpateStore *other, GError **error)
 {
-    static const char *const KEYS[] = {"title", "scenario", "sha256", "version", "settings"};
-    g_autoptr(GPtrArray) values = g_ptr_array_new_with_free_func(g_free);
-    for (size_t i = 0; i < G_N_ELEMENTS(KEYS); i++) {
-        char *value = spate_store_about(other, KEYS[i], error);
-        if (value == NULL)
-            return false;
-        g_ptr_array_add(values, value);
-    }
-    g_autoptr(SpateDesign) design = spate_store_read_design(other, error);
+    g_autofree char *title = spate_store_about(other, "title", error);
+    g_auto(GStrv) head = title != NULL ? spate_store_head(other, error) : NULL;
+    g_autoptr(SpateDesign) design = head != NULL ? spate_store_read_design(other, error) : NULL;
     if (design == NULL)
         return false;
-    const SpateStoreSubject subject = {
-        .title = g_ptr_array_index(values, 0),
-        .scenario = g_ptr_array_index(values, 1),
-        .sha256 = g_ptr_array_index(values, 2),
-        .version = g_ptr_array_index(values, 3),
-        .settings = g_ptr_array_index(values, 4),
-    };
+    const SpateStoreSubject subject = {.title = title,
+                                       .version = head[0],
+                                       .scenario = head[1],
+                                       .sha256 = head[2],
+                                       .settings = head[3]};
     if (spate_store_begin_within(store, &subject, design, error))
         return true;
     g_prefix_error(error, "%s cannot be merged: ", other->sql.name);
@@ -56,21 +48,18 @@ match_measures(Merge *merge, GError **error)
     g_autoptr(SpateStatement) theirs = spate_sql_prepare(
         &other->sql, "SELECT name, traffic, bearer, node, bridge FROM measures ORDER BY measure",
         error);
-    if (theirs == NULL)
-        return false;
-    GError *failure = NULL;
-    while (failure == NULL && spate_sql_next(&other->sql, theirs, &failure)) {
+    while (spate_sql_next(&other->sql, theirs, error)) {
         SpateResultRow row = {0};
         int64_t ours = 0;
         bool is_known = spate_store_name_row(&row, theirs, 0);
         g_assert(is_known); /* the store was checked */
-        if (spate_store_find_measure(merge->store, &row, &ours, &failure))
-            g_array_append_val(merge->measures, ours);
+        bool is_found = spate_store_find_measure(merge->store, &row, &ours, error);
         spate_result_row_clear(&row);
+        if (!is_found)
+            return false;
+        g_array_append_val(merge->measures, ours);
     }
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return other->sql.is_done;
 }
 
 static bool
@@ -92,13 +81,9 @@ read_replications(SpateStore *store, uint32_t point, GError **error)
         return NULL;
     spate_sql_bind_whole(runs, 1, point);
     g_autoptr(GHashTable) found = g_hash_table_new(NULL, NULL);
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, runs, &failure))
+    while (spate_sql_next(&store->sql, runs, error))
         g_hash_table_add(found, GUINT_TO_POINTER((guint)sqlite3_column_int64(runs, 0)));
-    if (failure == NULL)
-        return g_steal_pointer(&found);
-    g_propagate_error(error, failure);
-    return NULL;
+    return store->sql.is_done ? g_steal_pointer(&found) : NULL;
 }
 
 static bool
@@ -117,18 +102,13 @@ compare_sample(Merge *merge, int64_t measure, uint32_t replication, const SpateM
     spate_sql_bind_whole(ours, 1, merge->point);
     spate_sql_bind_whole(ours, 2, measure);
     spate_sql_bind_whole(ours, 3, replication);
-    GError *failure = NULL;
-    bool is_same = spate_sql_next(&merge->store->sql, ours, &failure) &&
-                   is_same_number(ours, 0, value->value) && is_same_number(ours, 1, value->count) &&
-                   is_same_number(ours, 2, value->of);
+    bool is_there = spate_sql_next(&merge->store->sql, ours, error);
+    bool is_same = is_there && is_same_number(ours, 0, value->value) &&
+                   is_same_number(ours, 1, value->count) && is_same_number(ours, 2, value->of);
     sqlite3_reset(ours);
     merge->n_compared++;
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
-        return false;
-    }
-    if (is_same)
-        return true;
+    if (is_same || (!is_there && !merge->store->sql.is_done))
+        return is_same;
     g_autofree char *how = g_strdup_printf("replication %u has other values", replication);
     return contradict(merge, how, error);
 }
@@ -154,14 +134,12 @@ static bool
 take_samples(Merge *merge, GError **error)
 {
     spate_sql_bind_whole(merge->theirs, 1, merge->point);
-    GError *failure = NULL;
+    bool is_taken = true;
     merge->n_compared = 0;
-    while (failure == NULL && spate_sql_next(&merge->other->sql, merge->theirs, &failure))
-        take_sample(merge, &failure);
+    while (is_taken && spate_sql_next(&merge->other->sql, merge->theirs, error))
+        is_taken = take_sample(merge, error);
     sqlite3_reset(merge->theirs);
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return is_taken && merge->other->sql.is_done;
 }
 
 static bool
@@ -215,16 +193,12 @@ merge_points(Merge *merge, GError **error)
 {
     g_autoptr(SpateStatement) points =
         spate_sql_prepare(&merge->other->sql, "SELECT DISTINCT point FROM runs", error);
-    if (points == NULL)
-        return false;
-    GError *failure = NULL;
-    while (failure == NULL && spate_sql_next(&merge->other->sql, points, &failure)) {
+    while (spate_sql_next(&merge->other->sql, points, error)) {
         merge->point = (uint32_t)sqlite3_column_int64(points, 0);
-        merge_point(merge, &failure);
+        if (!merge_point(merge, error))
+            return false;
     }
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return merge->other->sql.is_done;
 }
 
 static bool

@@ -27,6 +27,8 @@ struct SpateStore {
 extern const char *const SPATE_STORE_SCHEMA[];
 /* Whether nothing was ever written. */
 bool spate_store_is_empty(SpateStore *store, bool *is_empty, GError **error);
+/* The values of SPATE_STORE_KEYS, ended by NULL; free with g_strfreev(). */
+char **spate_store_head(SpateStore *store, GError **error);
 /* spate_store_begin() within a batch. */
 bool spate_store_begin_within(SpateStore *store, const SpateStoreSubject *subject,
                               const SpateDesign *design, GError **error);

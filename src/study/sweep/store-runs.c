@@ -7,23 +7,16 @@
 
 /* ---- names of rows --------------------------------------------------------------------------- */
 
-static bool
-find_measure(const char *name, SpateMeasure *measure)
-{
-    for (int i = 0; i < SPATE_N_MEASURES; i++) {
-        if (g_strcmp0(spate_measure_info((SpateMeasure)i)->name, name) == 0) {
-            *measure = (SpateMeasure)i;
-            return true;
-        }
-    }
-    return false;
-}
-
 bool
 spate_store_name_row(SpateResultRow *row, SpateStatement *statement, int column)
 {
-    if (!find_measure(spate_sql_text(statement, column), &row->measure))
+    int measure = 0;
+    while (measure < SPATE_N_MEASURES && g_strcmp0(spate_measure_info((SpateMeasure)measure)->name,
+                                                   spate_sql_text(statement, column)) != 0)
+        measure++;
+    if (measure == SPATE_N_MEASURES)
         return false;
+    row->measure = (SpateMeasure)measure;
     row->traffic = g_strdup(spate_sql_text(statement, column + 1));
     row->bearer = g_strdup(spate_sql_text(statement, column + 2));
     char **node = row->traffic != NULL ? &row->to : &row->node;
@@ -60,15 +53,12 @@ spate_store_find_measure(SpateStore *store, const SpateResultRow *row, int64_t *
     if (find == NULL)
         return false;
     bind_names(find, row);
-    GError *failure = NULL;
-    if (spate_sql_next(&store->sql, find, &failure)) {
+    if (spate_sql_next(&store->sql, find, error)) {
         *number = sqlite3_column_int64(find, 0);
         return true;
     }
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
+    if (!store->sql.is_done)
         return false;
-    }
     g_autoptr(SpateStatement) add =
         spate_sql_prepare(&store->sql,
                           "INSERT INTO measures (name, traffic, bearer, node, bridge, unit) VALUES "
@@ -115,9 +105,8 @@ spate_store_forget_sums(SpateStore *store, uint32_t point, GError **error)
         return false;
     SpateStatement *sums = store->list_sums;
     spate_sql_bind_whole(sums, 1, point);
-    GError *failure = NULL;
     bool has_any = false;
-    while (spate_sql_next(&store->sql, sums, &failure)) {
+    while (spate_sql_next(&store->sql, sums, error)) {
         const SpateInterval ci95 = {spate_sql_number(sums, 2), spate_sql_number(sums, 3)};
         store->row_sum -=
             spate_store_hash_summed(point, hash_of(store, sqlite3_column_int64(sums, 0)),
@@ -125,12 +114,8 @@ spate_store_forget_sums(SpateStore *store, uint32_t point, GError **error)
         has_any = true;
     }
     sqlite3_reset(sums);
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
-        return false;
-    }
-    if (!has_any)
-        return true;
+    if (!store->sql.is_done || !has_any)
+        return store->sql.is_done;
     spate_sql_bind_whole(store->forget_sums, 1, point);
     return spate_sql_finish(&store->sql, store->forget_sums, error);
 }
@@ -184,29 +169,10 @@ spate_store_each_run(SpateStore *store, SpateStoreEach each, gpointer user, GErr
 {
     g_autoptr(SpateStatement) runs = spate_sql_prepare(
         &store->sql, "SELECT point, replication FROM runs ORDER BY point, replication", error);
-    if (runs == NULL)
-        return false;
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, runs, &failure))
+    while (spate_sql_next(&store->sql, runs, error))
         each(user, (uint32_t)sqlite3_column_int64(runs, 0),
              (uint32_t)sqlite3_column_int64(runs, 1));
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
-}
-
-static void
-take_extent(SpateStoreExtent *extent, uint32_t point, uint32_t n_runs)
-{
-    extent->n_runs += n_runs;
-    extent->n_begun += n_runs > 0;
-    if (n_runs == 0 && extent->n_listed_missing < SPATE_STORE_MOST_LISTED)
-        extent->missing[extent->n_listed_missing++] = point;
-    if (n_runs == 0 || n_runs == extent->most)
-        return;
-    extent->n_few++;
-    if (extent->n_listed_few < SPATE_STORE_MOST_LISTED)
-        extent->few[extent->n_listed_few++] = point;
+    return store->sql.is_done;
 }
 
 bool
@@ -219,20 +185,24 @@ spate_store_extent(SpateStore *store, SpateStoreExtent *extent, GError **error)
     g_array_set_size(counts, extent->n_points);
     g_autoptr(SpateStatement) runs =
         spate_sql_prepare(&store->sql, "SELECT point, count(*) FROM runs GROUP BY point", error);
-    if (runs == NULL)
-        return false;
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, runs, &failure))
+    while (spate_sql_next(&store->sql, runs, error))
         g_array_index(counts, uint32_t, sqlite3_column_int64(runs, 0)) =
             (uint32_t)sqlite3_column_int64(runs, 1);
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
+    if (!store->sql.is_done)
         return false;
-    }
     for (uint32_t i = 0; i < extent->n_points; i++)
         extent->most = MAX(extent->most, g_array_index(counts, uint32_t, i));
-    for (uint32_t i = 0; i < extent->n_points; i++)
-        take_extent(extent, i, g_array_index(counts, uint32_t, i));
+    for (uint32_t i = 0; i < extent->n_points; i++) {
+        uint32_t n_runs = g_array_index(counts, uint32_t, i);
+        bool has_few = n_runs > 0 && n_runs < extent->most;
+        extent->n_runs += n_runs;
+        extent->n_begun += n_runs > 0;
+        extent->n_few += has_few;
+        if (n_runs == 0 && extent->n_listed_missing < SPATE_STORE_MOST_LISTED)
+            extent->missing[extent->n_listed_missing++] = i;
+        if (has_few && extent->n_listed_few < SPATE_STORE_MOST_LISTED)
+            extent->few[extent->n_listed_few++] = i;
+    }
     return true;
 }
 
@@ -241,16 +211,10 @@ spate_store_paths(SpateStore *store, GError **error)
 {
     g_autoptr(SpateStatement) paths =
         spate_sql_prepare(&store->sql, "SELECT name FROM paths ORDER BY path", error);
-    if (paths == NULL)
-        return NULL;
     g_autoptr(GStrvBuilder) names = g_strv_builder_new();
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, paths, &failure))
+    while (spate_sql_next(&store->sql, paths, error))
         g_strv_builder_add(names, spate_sql_some_text(paths, 0));
-    if (failure == NULL)
-        return g_strv_builder_end(names);
-    g_propagate_error(error, failure);
-    return NULL;
+    return store->sql.is_done ? g_strv_builder_end(names) : NULL;
 }
 
 bool
@@ -313,13 +277,12 @@ count_without_gap(SpateStore *store, uint32_t point, uint32_t *n, GError **error
     if (runs == NULL)
         return false;
     spate_sql_bind_whole(runs, 1, point);
-    GError *failure = NULL;
+    bool has_row = false;
     *n = 0;
-    while (spate_sql_next(&store->sql, runs, &failure) && sqlite3_column_int64(runs, 0) == *n)
+    while ((has_row = spate_sql_next(&store->sql, runs, error)) &&
+           sqlite3_column_int64(runs, 0) == *n)
         (*n)++;
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    return has_row || store->sql.is_done;
 }
 
 static double *
@@ -331,45 +294,32 @@ without_values(uint32_t n)
     return values;
 }
 
-static SpateResultRow
-start_row(SpateStatement *samples, uint32_t n_replications, bool *is_known)
-{
-    SpateResultRow row = {0};
-    *is_known = spate_store_name_row(&row, samples, 5);
-    row.values = without_values(n_replications);
-    if (*is_known && spate_measure_info(row.measure)->is_share) {
-        row.counts = without_values(n_replications);
-        row.ofs = without_values(n_replications);
-    }
-    return row;
-}
-
-/* One sample: the columns are measure, replication, value, counted, out_of and the row's names. */
+/* One sample: the columns are measure, replication, value, counted, out_of and the row's names.
+ * False if the measure is unknown. */
 static bool
 take_sample(GArray *rows, SpateStatement *samples, uint32_t n_replications, int64_t *measure)
 {
-    bool is_known = true;
     if (rows->len == 0 || *measure != sqlite3_column_int64(samples, 0)) {
-        const SpateResultRow row = start_row(samples, n_replications, &is_known);
-        g_array_append_val(rows, row);
+        SpateResultRow added = {0};
+        if (!spate_store_name_row(&added, samples, 5))
+            return false;
+        bool is_share = spate_measure_info(added.measure)->is_share;
+        added.values = without_values(n_replications);
+        added.counts = is_share ? without_values(n_replications) : NULL;
+        added.ofs = is_share ? without_values(n_replications) : NULL;
+        g_array_append_val(rows, added);
         *measure = sqlite3_column_int64(samples, 0);
     }
     SpateResultRow *row = &g_array_index(rows, SpateResultRow, rows->len - 1);
     int64_t replication = sqlite3_column_int64(samples, 1);
     if (replication < 0 || replication >= n_replications)
-        return is_known;
+        return true;
     row->values[replication] = spate_sql_number(samples, 2);
     if (row->counts != NULL) {
         row->counts[replication] = spate_sql_number(samples, 3);
         row->ofs[replication] = spate_sql_number(samples, 4);
     }
-    return is_known;
-}
-
-static void
-clear_row(gpointer row)
-{
-    spate_result_row_clear(row);
+    return true;
 }
 
 static bool
@@ -385,10 +335,9 @@ read_rows(SpateStore *store, SpateStorePoint *point, GError **error)
         return false;
     spate_sql_bind_whole(samples, 1, point->point);
     g_autoptr(GArray) rows = g_array_new(FALSE, FALSE, sizeof(SpateResultRow));
-    g_array_set_clear_func(rows, clear_row);
-    GError *failure = NULL;
+    g_array_set_clear_func(rows, (GDestroyNotify)spate_result_row_clear);
     int64_t measure = 0;
-    while (point->n_replications > 0 && spate_sql_next(&store->sql, samples, &failure)) {
+    while (point->n_replications > 0 && spate_sql_next(&store->sql, samples, error)) {
         if (take_sample(rows, samples, point->n_replications, &measure))
             continue;
         g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
@@ -396,10 +345,8 @@ read_rows(SpateStore *store, SpateStorePoint *point, GError **error)
                     store->sql.name);
         return false;
     }
-    if (failure != NULL) {
-        g_propagate_error(error, failure);
+    if (point->n_replications > 0 && !store->sql.is_done)
         return false;
-    }
     g_array_sort(rows, compare_rows);
     for (guint i = 0; i < rows->len; i++)
         spate_summary_of_row(&g_array_index(rows, SpateResultRow, i), point->n_replications);
@@ -421,16 +368,13 @@ read_settings(SpateStore *store, SpateStorePoint *point, GError **error)
     spate_sql_bind_whole(settings, 1, point->point);
     g_autoptr(GStrvBuilder) paths = g_strv_builder_new();
     g_autoptr(GStrvBuilder) values = g_strv_builder_new();
-    GError *failure = NULL;
-    while (spate_sql_next(&store->sql, settings, &failure)) {
+    while (spate_sql_next(&store->sql, settings, error)) {
         g_strv_builder_add(paths, spate_sql_some_text(settings, 0));
         g_strv_builder_add(values, spate_sql_some_text(settings, 1));
     }
-    if (failure != NULL)
-        g_propagate_error(error, failure);
     point->paths = g_strv_builder_end(paths);
     point->values = g_strv_builder_end(values);
-    return failure == NULL;
+    return store->sql.is_done;
 }
 
 static bool
@@ -441,15 +385,12 @@ read_variant(SpateStore *store, SpateStorePoint *point, GError **error)
     if (variant == NULL)
         return false;
     spate_sql_bind_whole(variant, 1, point->point);
-    GError *failure = NULL;
-    if (spate_sql_next(&store->sql, variant, &failure))
+    if (spate_sql_next(&store->sql, variant, error))
         point->variant = g_strdup(spate_sql_some_text(variant, 0));
-    else if (failure == NULL)
-        g_set_error(&failure, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
-                    "%s: point %u is missing", store->sql.name, point->point);
-    if (failure != NULL)
-        g_propagate_error(error, failure);
-    return failure == NULL;
+    else if (store->sql.is_done)
+        g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN, "%s: point %u is missing",
+                    store->sql.name, point->point);
+    return point->variant != NULL;
 }
 
 SpateStorePoint *
@@ -502,24 +443,18 @@ bool
 spate_store_sum_up_all(SpateStore *store, GError **error)
 {
     g_autoptr(GArray) points = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    {
-        g_autoptr(SpateStatement) missing = spate_sql_prepare(
-            &store->sql,
-            "SELECT DISTINCT point FROM runs WHERE replication = 0"
-            " AND NOT EXISTS (SELECT 1 FROM sums WHERE sums.point = runs.point) ORDER BY point",
-            error);
-        if (missing == NULL)
-            return false;
-        GError *failure = NULL;
-        while (spate_sql_next(&store->sql, missing, &failure)) {
-            uint32_t point = (uint32_t)sqlite3_column_int64(missing, 0);
-            g_array_append_val(points, point);
-        }
-        if (failure != NULL) {
-            g_propagate_error(error, failure);
-            return false;
-        }
+    SpateStatement *missing = spate_sql_prepare(
+        &store->sql,
+        "SELECT DISTINCT point FROM runs WHERE replication = 0"
+        " AND NOT EXISTS (SELECT 1 FROM sums WHERE sums.point = runs.point) ORDER BY point",
+        error);
+    while (spate_sql_next(&store->sql, missing, error)) {
+        uint32_t point = (uint32_t)sqlite3_column_int64(missing, 0);
+        g_array_append_val(points, point);
     }
+    sqlite3_finalize(missing); /* before the table changes */
+    if (!store->sql.is_done)
+        return false;
     for (guint i = 0; i < points->len; i++)
         if (!spate_store_sum_up(store, g_array_index(points, uint32_t, i), error))
             return false;

@@ -115,15 +115,6 @@ is_ours(SpateStore *store, GError **error)
     return false;
 }
 
-/* A file's name is never taken for one of SQLite's special names. */
-static char *
-plain_name(const char *path)
-{
-    if (path == NULL)
-        return g_strdup("");
-    return g_path_is_absolute(path) ? g_strdup(path) : g_strconcat("./", path, NULL);
-}
-
 /* Every thousand steps of SQLite: 1 ends what it does. */
 static int
 may_not_go_on(void *user)
@@ -164,22 +155,14 @@ is_in_place(SpateStore *store, GError **error)
     return has_moved == 0 || spate_sql_fail_as(&store->sql, SPATE_STORE_ERROR_MOVED, error);
 }
 
-/* A kill between a batch and the end leaves a journal that undoes nothing.  SQLite may have it
- * open: it goes with the end of the next change, which this is. */
-static bool
-tidy(SpateStore *store, GError **error)
-{
-    if (!store->is_begun || !spate_store_has_journal(store))
-        return true;
-    g_autofree char *change =
-        g_strdup_printf("BEGIN IMMEDIATE; PRAGMA user_version = %d; COMMIT", SPATE_STORE_FORM);
-    return spate_sql_run(&store->sql, change, error);
-}
-
-/* Takes the lock, which undoes first what a kill left half done. */
+/* Takes the lock, which undoes first what a kill left half done.  A kill between a batch and the
+ * end leaves a journal that undoes nothing.  SQLite may have it open: it goes with the end of the
+ * next change, which is that of the form to what it is. */
 static bool
 take(SpateStore *store, GError **error)
 {
+    g_autofree char *change =
+        g_strdup_printf("BEGIN IMMEDIATE; PRAGMA user_version = %d; COMMIT", SPATE_STORE_FORM);
     if (!spate_sql_run(&store->sql,
                        "PRAGMA temp_store = MEMORY;"
                        "PRAGMA cell_size_check = ON;"
@@ -188,16 +171,29 @@ take(SpateStore *store, GError **error)
                        "PRAGMA main.synchronous = EXTRA;"
                        "BEGIN EXCLUSIVE; COMMIT",
                        error) ||
-        !is_in_place(store, error))
+        !is_in_place(store, error) || !is_ours(store, error))
         return false;
-    return is_ours(store, error) && tidy(store, error);
+    return !store->is_begun || !spate_store_has_journal(store) ||
+           spate_sql_run(&store->sql, change, error);
+}
+
+/* What a batch that is dropped goes back to. */
+static void
+keep(SpateStore *store)
+{
+    store->kept.is_begun = store->is_begun;
+    store->kept.n_measures = store->measures->len;
+    store->kept.row_sum = store->row_sum;
 }
 
 SpateStore *
 spate_store_open(const char *path, bool may_create, GError **error)
 {
     g_autoptr(SpateStore) store = g_new0(SpateStore, 1);
-    g_autofree char *name = plain_name(path);
+    /* A file's name is never taken for one of SQLite's special names. */
+    g_autofree char *name = path == NULL               ? g_strdup("")
+                            : g_path_is_absolute(path) ? g_strdup(path)
+                                                       : g_strconcat("./", path, NULL);
     int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX |
                 (may_create || path == NULL ? SQLITE_OPEN_CREATE : 0);
     store->sql.name = path != NULL ? g_utf8_make_valid(path, -1) : g_strdup("the joined store");
@@ -224,9 +220,7 @@ spate_store_open(const char *path, bool may_create, GError **error)
         return NULL;
     }
     store->steps_left = -1;
-    store->kept.is_begun = store->is_begun;
-    store->kept.n_measures = store->measures->len;
-    store->kept.row_sum = store->row_sum;
+    keep(store);
     return g_steal_pointer(&store);
 }
 
@@ -250,28 +244,29 @@ spate_store_begin_batch(SpateStore *store, GError **error)
     return is_in_place(store, error) && spate_sql_run(&store->sql, "BEGIN IMMEDIATE", error);
 }
 
+/* A statement of two texts. */
 static bool
-write_row_sum(SpateStore *store, GError **error)
+write_texts(SpateStore *store, const char *change, const char *first, const char *second,
+            GError **error)
 {
-    if (!store->is_begun)
-        return true;
-    g_autofree char *text = g_strdup_printf("%016" G_GINT64_MODIFIER "x", store->row_sum);
-    g_autoptr(SpateStatement) statement =
-        spate_sql_prepare(&store->sql, "UPDATE about SET value = ? WHERE key = 'row-sum'", error);
+    g_autoptr(SpateStatement) statement = spate_sql_prepare(&store->sql, change, error);
     if (statement == NULL)
         return false;
-    spate_sql_bind_text(statement, 1, text);
+    spate_sql_bind_text(statement, 1, first);
+    spate_sql_bind_text(statement, 2, second);
     return spate_sql_finish(&store->sql, statement, error);
 }
 
 bool
 spate_store_end_batch(SpateStore *store, GError **error)
 {
-    if (!write_row_sum(store, error) || !spate_sql_run(&store->sql, "COMMIT", error))
+    g_autofree char *row_sum = g_strdup_printf("%016" G_GINT64_MODIFIER "x", store->row_sum);
+    if (store->is_begun &&
+        !write_texts(store, "UPDATE about SET value = ? WHERE key = ?", row_sum, "row-sum", error))
         return false;
-    store->kept.is_begun = store->is_begun;
-    store->kept.n_measures = store->measures->len;
-    store->kept.row_sum = store->row_sum;
+    if (!spate_sql_run(&store->sql, "COMMIT", error))
+        return false;
+    keep(store);
     return is_in_place(store, error);
 }
 
@@ -296,26 +291,32 @@ spate_store_about(SpateStore *store, const char *key, GError **error)
     if (statement == NULL)
         return NULL;
     spate_sql_bind_text(statement, 1, key);
-    GError *failure = NULL;
-    if (spate_sql_next(&store->sql, statement, &failure))
+    if (spate_sql_next(&store->sql, statement, error))
         return g_strdup(spate_sql_some_text(statement, 0));
-    if (failure == NULL)
-        spate_store_damaged(store, &failure, "'%s' is missing in the table about", key);
-    g_propagate_error(error, failure);
+    if (store->sql.is_done)
+        spate_store_damaged(store, error, "'%s' is missing in the table about", key);
     return NULL;
+}
+
+char **
+spate_store_head(SpateStore *store, GError **error)
+{
+    g_auto(GStrv) values = g_new0(char *, SPATE_STORE_N_KEYS + 1);
+    for (size_t i = 0; i < SPATE_STORE_N_KEYS; i++) {
+        values[i] = spate_store_about(store, SPATE_STORE_KEYS[i], error);
+        if (values[i] == NULL)
+            return NULL;
+    }
+    return g_steal_pointer(&values);
 }
 
 static bool
 check_same(SpateStore *store, const char *const *here, GError **error)
 {
-    g_autoptr(GPtrArray) there = g_ptr_array_new_with_free_func(g_free);
-    for (size_t i = 0; i < SPATE_STORE_N_KEYS; i++) {
-        char *value = spate_store_about(store, SPATE_STORE_KEYS[i], error);
-        if (value == NULL)
-            return false;
-        g_ptr_array_add(there, value);
-    }
-    g_autofree char *difference = spate_store_difference((const char *const *)there->pdata, here);
+    g_auto(GStrv) there = spate_store_head(store, error);
+    if (there == NULL)
+        return false;
+    g_autofree char *difference = spate_store_difference((const char *const *)there, here);
     if (difference == NULL)
         return true;
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_CHANGED,
@@ -328,13 +329,7 @@ check_same(SpateStore *store, const char *const *here, GError **error)
 static bool
 write_about(SpateStore *store, const char *key, const char *value, GError **error)
 {
-    g_autoptr(SpateStatement) statement =
-        spate_sql_prepare(&store->sql, "INSERT INTO about VALUES (?, ?)", error);
-    if (statement == NULL)
-        return false;
-    spate_sql_bind_text(statement, 1, key);
-    spate_sql_bind_text(statement, 2, value);
-    return spate_sql_finish(&store->sql, statement, error);
+    return write_texts(store, "INSERT INTO about VALUES (?, ?)", key, value, error);
 }
 
 static bool
@@ -352,27 +347,6 @@ write_paths(SpateStore *store, const SpateDesign *design, GError **error)
 }
 
 static bool
-write_point(SpateStore *store, SpateStatement *points, SpateStatement *settings,
-            const SpateDesign *design, uint32_t point, GError **error)
-{
-    spate_sql_bind_whole(points, 1, point);
-    spate_sql_bind_text(points, 2, design->variants[point]);
-    if (!spate_sql_finish(&store->sql, points, error))
-        return false;
-    for (uint32_t i = 0; i < design->n_paths; i++) {
-        const char *value = design->values[(size_t)point * design->n_paths + i];
-        if (value == NULL)
-            continue;
-        spate_sql_bind_whole(settings, 1, point);
-        spate_sql_bind_whole(settings, 2, i);
-        spate_sql_bind_text(settings, 3, value);
-        if (!spate_sql_finish(&store->sql, settings, error))
-            return false;
-    }
-    return true;
-}
-
-static bool
 write_points(SpateStore *store, const SpateDesign *design, GError **error)
 {
     g_autoptr(SpateStatement) points =
@@ -381,9 +355,20 @@ write_points(SpateStore *store, const SpateDesign *design, GError **error)
         points != NULL
             ? spate_sql_prepare(&store->sql, "INSERT INTO settings VALUES (?, ?, ?)", error)
             : NULL;
-    for (uint32_t i = 0; settings != NULL && i < design->n_points; i++)
-        if (!write_point(store, points, settings, design, i, error))
+    const char *const *value = design->values;
+    for (uint32_t i = 0; settings != NULL && i < design->n_points; i++) {
+        spate_sql_bind_whole(points, 1, i);
+        spate_sql_bind_text(points, 2, design->variants[i]);
+        if (!spate_sql_finish(&store->sql, points, error))
             return false;
+        for (uint32_t k = 0; k < design->n_paths; k++, value++) {
+            spate_sql_bind_whole(settings, 1, i);
+            spate_sql_bind_whole(settings, 2, k);
+            spate_sql_bind_text(settings, 3, *value);
+            if (*value != NULL && !spate_sql_finish(&store->sql, settings, error))
+                return false;
+        }
+    }
     return settings != NULL;
 }
 
@@ -392,10 +377,10 @@ write_tables(SpateStore *store, const SpateDesign *design, GError **error)
 {
     g_autofree char *marks = g_strdup_printf("PRAGMA application_id = %d; PRAGMA user_version = %d",
                                              APPLICATION, SPATE_STORE_FORM);
+    g_autofree char *view = spate_store_design_view(design->paths);
     bool is_written = spate_sql_run(&store->sql, marks, error);
     for (size_t i = 0; is_written && SPATE_STORE_SCHEMA[i] != NULL; i++)
         is_written = spate_sql_run(&store->sql, SPATE_STORE_SCHEMA[i], error);
-    g_autofree char *view = spate_store_design_view(design->paths);
     return is_written && spate_sql_run(&store->sql, view, error);
 }
 
@@ -403,13 +388,12 @@ static bool
 write_head(SpateStore *store, const char *title, const char *const *values, GError **error)
 {
     g_autofree char *sum = spate_store_head_sum(title, values);
-    if (!write_about(store, "title", title, error) || !write_about(store, "head-sum", sum, error) ||
-        !write_about(store, "row-sum", "", error))
-        return false;
-    for (size_t i = 0; i < SPATE_STORE_N_KEYS; i++)
-        if (!write_about(store, SPATE_STORE_KEYS[i], values[i], error))
-            return false;
-    return true;
+    bool is_written = write_about(store, "title", title, error) &&
+                      write_about(store, "head-sum", sum, error) &&
+                      write_about(store, "row-sum", "", error);
+    for (size_t i = 0; is_written && i < SPATE_STORE_N_KEYS; i++)
+        is_written = write_about(store, SPATE_STORE_KEYS[i], values[i], error);
+    return is_written;
 }
 
 bool

@@ -73,18 +73,12 @@ new_scenario(const SpateScenarioFile *file, const SpateDesign *design, uint32_t 
     return spate_scenario_try(file, &trial, error);
 }
 
-/* Points come variant by variant. */
-static bool
-is_checked(const SpateDesign *design, uint32_t point)
-{
-    return point < N_CHECKED || strcmp(design->variants[point], design->variants[point - 1]) != 0;
-}
-
 bool
 spate_sweep_check(const SpateScenarioFile *file, SpateDesign *design, GError **error)
 {
     for (uint32_t i = 0; i < design->n_points; i++) {
-        if (!is_checked(design, i))
+        /* Points come variant by variant; the first of each is tried in any case. */
+        if (i >= N_CHECKED && strcmp(design->variants[i], design->variants[i - 1]) == 0)
             continue;
         g_autoptr(SpateScenario) scenario = new_scenario(file, design, i, error);
         if (scenario == NULL)
