@@ -18,12 +18,6 @@ name_of(const SpateAdvice *advice, const SpateAdviseStream *stream)
                                   : g_strdup(traffic);
 }
 
-static const char *
-bearer_of(const SpateAdvice *advice, uint32_t bearer)
-{
-    return advice->scenario->bearers[bearer].name;
-}
-
 /* ---- streams --------------------------------------------------------------------------------- */
 
 static void
@@ -59,8 +53,8 @@ append_crossing(GString *text, const SpateAdvice *advice, guint group)
         n++;
     }
     g_string_append_printf(text, "\n%s, %s: from %s to %s\n", spate_advise_bridge(advice, crossing),
-                           crossing->name, bearer_of(advice, crossing->from_bearer),
-                           bearer_of(advice, crossing->to_bearer));
+                           crossing->name, advice->scenario->bearers[crossing->from_bearer].name,
+                           advice->scenario->bearers[crossing->to_bearer].name);
     if (n == 0) {
         g_string_append(text, "  nothing crosses\n");
         return;

@@ -156,11 +156,15 @@ append_pending(GString *text, const SpateFact *fact)
 
 /* ---- sentences ------------------------------------------------------------------------------- */
 
+/* In time or late. */
 static void
-append_late(GString *text, const SpateFact *fact)
+append_reached(GString *text, const SpateFact *fact)
 {
-    g_string_append_printf(text, "it reached %s after %.3f s", fact->node, seconds(fact->after_ns));
-    if (fact->within_ns > 0)
+    bool is_late = fact->kind == SPATE_FACT_REACHED_LATE;
+    g_string_append_printf(text, "it reached %s", fact->node);
+    if (is_late)
+        g_string_append_printf(text, " after %.3f s", seconds(fact->after_ns));
+    if (is_late && fact->within_ns > 0)
         g_string_append_printf(text, ", not within %.3f s", seconds(fact->within_ns));
     g_string_append(text, "; its path:");
 }
@@ -176,10 +180,8 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
         g_string_append_printf(text, "it never reached %s", node);
         break;
     case SPATE_FACT_REACHED:
-        g_string_append_printf(text, "it reached %s; its path:", node);
-        break;
     case SPATE_FACT_REACHED_LATE:
-        append_late(text, fact);
+        append_reached(text, fact);
         break;
     case SPATE_FACT_ANSWER_LOST:
         g_string_append_printf(
@@ -195,10 +197,9 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
         g_string_append_printf(text, "%s sent it on %s; its path there:", node, bearer);
         break;
     case SPATE_FACT_WHERE_IT_ARRIVED:
-        g_string_append(text, "where it arrived:");
-        break;
     case SPATE_FACT_WHERE_IT_STOPPED:
-        g_string_append(text, "where it stopped:");
+        g_string_append(text, fact->kind == SPATE_FACT_WHERE_IT_ARRIVED ? "where it arrived:"
+                                                                        : "where it stopped:");
         break;
     case SPATE_FACT_ARRIVED:
         append_arrival(text, fact);

@@ -145,6 +145,7 @@ add_members(SpateEventLog *log, const SpateEvent *event)
 {
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
+    case SPATE_EVENT_ANSWERED:
         add_whole(log, "payload_bytes", event->message->payload_bytes);
         break;
     case SPATE_EVENT_DIGESTED:
@@ -187,9 +188,6 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         break;
     case SPATE_EVENT_TRIED:
         add_whole(log, "try", event->message->attempt);
-        break;
-    case SPATE_EVENT_ANSWERED:
-        add_whole(log, "payload_bytes", event->message->payload_bytes);
         break;
     case SPATE_EVENT_ACKNOWLEDGED:
         add_time(log, "latency_s", event->at_ns - event->message->offered_ns);

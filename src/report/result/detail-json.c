@@ -22,29 +22,27 @@ fill_bearers(SpateVariantForm *form, GPtrArray *scratch)
     }
 }
 
-static SpateBridgeForm
-bridge_of(const SpatePlan *plan, const SpateCrossing *first, GPtrArray *scratch)
-{
-    SpateCrossingForm *crossings = spate_room(scratch, plan->n_crossings, sizeof *crossings);
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < plan->n_crossings; i++) {
-        const SpateCrossing *its = &plan->crossings[i];
-        if (its->bridge == first->bridge && its->node == first->node)
-            crossings[n++] = (SpateCrossingForm){its->name, its->from_bearer,
-                                                 plan->radios[its->to_radio].bearer};
-    }
-    return (SpateBridgeForm){plan->bridge_names[first->bridge], first->node, crossings, n};
-}
-
 /* An entry of `bridges:` that is a group is a bridge at each of its nodes. */
 static void
 fill_bridges(SpateVariantForm *form, GPtrArray *scratch)
 {
     const SpatePlan *plan = form->plan;
     form->bridges = spate_room(scratch, plan->n_crossings, sizeof *form->bridges);
-    for (uint32_t i = 0; i < plan->n_crossings; i++)
-        if (i == 0 || plan->crossings[i - 1].node != plan->crossings[i].node)
-            form->bridges[form->n_bridges++] = bridge_of(plan, &plan->crossings[i], scratch);
+    for (uint32_t i = 0; i < plan->n_crossings; i++) {
+        const SpateCrossing *first = &plan->crossings[i];
+        if (i > 0 && plan->crossings[i - 1].node == first->node)
+            continue;
+        SpateCrossingForm *crossings = spate_room(scratch, plan->n_crossings, sizeof *crossings);
+        uint32_t n = 0;
+        for (uint32_t k = 0; k < plan->n_crossings; k++) {
+            const SpateCrossing *its = &plan->crossings[k];
+            if (its->bridge == first->bridge && its->node == first->node)
+                crossings[n++] = (SpateCrossingForm){its->name, its->from_bearer,
+                                                     plan->radios[its->to_radio].bearer};
+        }
+        form->bridges[form->n_bridges++] =
+            (SpateBridgeForm){plan->bridge_names[first->bridge], first->node, crossings, n};
+    }
 }
 
 /* Names of the traffics that it offers, borrowed. */

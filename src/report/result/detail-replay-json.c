@@ -153,11 +153,10 @@ carrier_of(const Replay *replay, uint32_t message)
 
 /* ---- receptions ------------------------------------------------------------------------------ */
 
-static gint64 *
+static gint64
 key_of(uint32_t radio, int64_t at_ns)
 {
-    gint64 key = (gint64)spate_hash_combine((uint64_t)at_ns, radio);
-    return g_memdup2(&key, sizeof key);
+    return (gint64)spate_hash_combine((uint64_t)at_ns, radio);
 }
 
 static void
@@ -169,9 +168,9 @@ fill_heard(Replay *replay, Frame *frame, const SpateEvent *ended)
     }
     for (size_t i = 0; i < ended->n_receptions; i++) {
         const SpateReception *reception = &ended->receptions[i];
-        g_autofree gint64 *key = key_of(reception->receiver, ended->at_ns);
+        gint64 key = key_of(reception->receiver, ended->at_ns);
         bool is_again = reception->outcome == SPATE_OUTCOME_RECEIVED &&
-                        !g_hash_table_contains(replay->first, key);
+                        !g_hash_table_contains(replay->first, &key);
         Heard *heard = &frame->heard[is_again ? AGAIN : (size_t)reception->outcome];
         bool is_known = reception->disturber < replay->trace->plan->n_radios;
         heard->radios[heard->n] = reception->receiver;
@@ -272,17 +271,6 @@ steps_of(const Replay *replay, SpateEventKind kind)
     return list;
 }
 
-static void
-fill_recipients(const Replay *replay, Way *way)
-{
-    const SpateMessageTrace *trace = replay->trace;
-    const SpateTrafficKind *kind = &trace->plan->traffics[trace->wanted.traffic];
-    way->recipients = spate_room(replay->scratch, kind->n_recipients, sizeof(uint32_t));
-    for (uint32_t i = 0; i < kind->n_recipients; i++)
-        if (kind->recipients[i] != trace->wanted.origin)
-            way->recipients[way->n_recipients++] = kind->recipients[i];
-}
-
 void
 spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
 {
@@ -305,10 +293,15 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
     };
     for (guint i = 0; i < trace->steps->len; i++) {
         const SpateEvent *step = spate_message_trace_step(trace, i);
+        gint64 key = key_of(step->radio, step->at_ns);
         if (step->kind == SPATE_EVENT_ARRIVED)
-            g_hash_table_add(first, key_of(step->radio, step->at_ns));
+            g_hash_table_add(first, g_memdup2(&key, sizeof key));
     }
-    fill_recipients(&replay, &way);
+    const SpateTrafficKind *kind = &trace->plan->traffics[trace->wanted.traffic];
+    way.recipients = spate_room(scratch, kind->n_recipients, sizeof(uint32_t));
+    for (uint32_t i = 0; i < kind->n_recipients; i++)
+        if (kind->recipients[i] != trace->wanted.origin)
+            way.recipients[way.n_recipients++] = kind->recipients[i];
     fill_frames(&replay, &way);
     spate_form_append(text, &SPATE_REPLAY_FORM, &way);
 }

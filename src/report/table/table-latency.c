@@ -43,8 +43,8 @@ fit(Strip *strip, const SpateResult *result, unsigned room)
 static void
 append_blanks_to(GString *line, unsigned width)
 {
-    for (glong at = g_utf8_strlen(line->str, -1); at < (glong)width; at++)
-        g_string_append_c(line, ' ');
+    int at = (int)g_utf8_strlen(line->str, -1);
+    g_string_append_printf(line, "%*s", MAX((int)width - at, 0), "");
 }
 
 /* Decades, as far as there is room between them. */
