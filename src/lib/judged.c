@@ -9,8 +9,7 @@
 
 struct SpateVerdicts {
     SpateCheck *check;
-    GPtrArray *texts;
-    SpateExpected *expected; /* by point */
+    SpateExpected *expected; /* by point; owns its texts */
 };
 
 struct SpateSizing {
@@ -18,7 +17,7 @@ struct SpateSizing {
 };
 
 static SpateExpected
-expected_of(SpateVerdicts *verdicts, const SpateCheckPoint *point)
+expected_of(const SpateCheck *check, const SpateCheckPoint *point)
 {
     static const SpateExpectedVerdict VERDICTS[] = {
         [SPATE_VERDICT_PASS] = SPATE_EXPECTED_PASS,
@@ -28,8 +27,8 @@ expected_of(SpateVerdicts *verdicts, const SpateCheckPoint *point)
     const SpateJudgement *judgement = &point->judgement;
     GString *title = g_string_new(NULL), *finding = g_string_new(NULL);
     spate_check_append_title(title, point);
-    spate_check_append_finding(finding, verdicts->check, point);
-    SpateExpected expected = {
+    spate_check_append_finding(finding, check, point);
+    return (SpateExpected){
         .expectation = g_string_free(title, FALSE),
         .line = MAX(spate_check_line(point), 0),
         .verdict = VERDICTS[judgement->kind],
@@ -41,10 +40,6 @@ expected_of(SpateVerdicts *verdicts, const SpateCheckPoint *point)
         .finding = g_string_free(finding, FALSE),
         .explanation = spate_explanation_text(point->explanation),
     };
-    g_ptr_array_add(verdicts->texts, (gpointer)(uintptr_t)expected.expectation);
-    g_ptr_array_add(verdicts->texts, (gpointer)(uintptr_t)expected.finding);
-    g_ptr_array_add(verdicts->texts, (gpointer)(uintptr_t)expected.explanation);
-    return expected;
 }
 
 SpateVerdicts *
@@ -54,7 +49,6 @@ spate_verdicts_new(const SpateFile *file, const SpateSummaryOptions *options, GE
     const SpateStudyOptions study = spate_study_options_of(options);
     const SpateCheckOptions judging = {.replications = study.replications};
     g_autoptr(SpateVerdicts) verdicts = g_new0(SpateVerdicts, 1);
-    verdicts->texts = g_ptr_array_new_with_free_func(g_free);
     verdicts->check = spate_check_new(file->inside, &judging, &problem);
     if (verdicts->check == NULL || !spate_checks_run(&verdicts->check, 1, &study, &problem)) {
         spate_error_propagate(error, problem);
@@ -62,7 +56,7 @@ spate_verdicts_new(const SpateFile *file, const SpateSummaryOptions *options, GE
     }
     verdicts->expected = g_new0(SpateExpected, verdicts->check->n_points + 1);
     for (size_t i = 0; verdicts->check->n_replications > 0 && i < verdicts->check->n_points; i++)
-        verdicts->expected[i] = expected_of(verdicts, &verdicts->check->points[i]);
+        verdicts->expected[i] = expected_of(verdicts->check, &verdicts->check->points[i]);
     return g_steal_pointer(&verdicts);
 }
 
@@ -71,8 +65,12 @@ spate_verdicts_free(SpateVerdicts *verdicts)
 {
     if (verdicts == NULL)
         return;
+    for (size_t i = 0; verdicts->expected != NULL && i < verdicts->check->n_points; i++) {
+        g_free((gpointer)(uintptr_t)verdicts->expected[i].expectation);
+        g_free((gpointer)(uintptr_t)verdicts->expected[i].finding);
+        g_free((gpointer)(uintptr_t)verdicts->expected[i].explanation);
+    }
     spate_check_free(verdicts->check);
-    g_ptr_array_unref(verdicts->texts);
     g_free(verdicts->expected);
     g_free(verdicts);
 }
@@ -120,13 +118,12 @@ spate_sizing_new(const SpateFile *file, const SpateSummaryOptions *options, GErr
     const SpateStudyOptions study = spate_study_options_of(options);
     const SpateSizeWanted wanted = {.file = file->inside,
                                     .check = {.replications = study.replications}};
-    SpateSize *size = spate_size_run(&wanted, &study, &problem);
-    if (size == NULL) {
-        spate_error_propagate(error, problem);
-        return NULL;
-    }
     SpateSizing *sizing = g_new0(SpateSizing, 1);
-    sizing->size = size;
+    sizing->size = spate_size_run(&wanted, &study, &problem);
+    if (sizing->size == NULL) {
+        spate_error_propagate(error, problem);
+        g_clear_pointer(&sizing, g_free);
+    }
     return sizing;
 }
 

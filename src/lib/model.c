@@ -57,9 +57,19 @@ split_settings(const char *const *settings, GError **error)
     return g_steal_pointer(&split);
 }
 
+/* `text` NULL: of the file of that name. */
 static SpateFile *
-wrap_file(SpateScenarioFile *inside, GError *problem, GError **error)
+read_file(const char *name, const char *text, const char *const *settings, GError **error)
 {
+    g_autoptr(GArray) split = split_settings(settings, error);
+    if (split == NULL)
+        return NULL;
+    GError *problem = NULL;
+    const SpateSetting *first = (const SpateSetting *)(const void *)split->data;
+    SpateScenarioFile *inside =
+        text != NULL
+            ? spate_scenario_file_parse(name, text, strlen(text), first, split->len, &problem)
+            : spate_scenario_file_read(name, first, split->len, &problem);
     if (inside == NULL) {
         spate_error_propagate(error, problem);
         return NULL;
@@ -72,26 +82,13 @@ wrap_file(SpateScenarioFile *inside, GError *problem, GError **error)
 SpateFile *
 spate_file_load(const char *path, const char *const *settings, GError **error)
 {
-    g_autoptr(GArray) split = split_settings(settings, error);
-    if (split == NULL)
-        return NULL;
-    GError *problem = NULL;
-    SpateScenarioFile *inside = spate_scenario_file_read(
-        path, (const SpateSetting *)(const void *)split->data, split->len, &problem);
-    return wrap_file(inside, problem, error);
+    return read_file(path, NULL, settings, error);
 }
 
 SpateFile *
 spate_file_parse(const char *name, const char *text, const char *const *settings, GError **error)
 {
-    g_autoptr(GArray) split = split_settings(settings, error);
-    if (split == NULL)
-        return NULL;
-    GError *problem = NULL;
-    SpateScenarioFile *inside = spate_scenario_file_parse(
-        name, text, strlen(text), (const SpateSetting *)(const void *)split->data, split->len,
-        &problem);
-    return wrap_file(inside, problem, error);
+    return read_file(name, text, settings, error);
 }
 
 void

@@ -7,49 +7,6 @@ struct SpateSummary {
     SpateResult *result;
 };
 
-static void
-free_scenario(gpointer scenario)
-{
-    spate_scenario_free(scenario);
-}
-
-/* "base", then the file's own. */
-static GPtrArray *
-all_variants(const SpateFile *file)
-{
-    GPtrArray *names = g_ptr_array_new();
-    g_ptr_array_add(names, (gpointer) "base");
-    for (const char *const *name = spate_file_variants(file); *name != NULL; name++)
-        g_ptr_array_add(names, (gpointer)*name);
-    return names;
-}
-
-static GPtrArray *
-chosen_variants(const char *const *variants)
-{
-    GPtrArray *names = g_ptr_array_new();
-    for (; *variants != NULL; variants++)
-        g_ptr_array_add(names, (gpointer)*variants);
-    return names;
-}
-
-static SpateResult *
-run_variants(const SpateFile *file, const GPtrArray *names, const SpateStudyOptions *options,
-             GError **problem)
-{
-    g_autoptr(GPtrArray) scenarios = g_ptr_array_new_with_free_func(free_scenario);
-    for (guint i = 0; i < names->len; i++) {
-        SpateScenario *scenario =
-            spate_scenario_new(file->inside, g_ptr_array_index(names, i), problem);
-        if (scenario == NULL)
-            return NULL;
-        g_ptr_array_add(scenarios, scenario);
-    }
-    return spate_study_run(names->len > 1 ? "compare" : "run",
-                           (const SpateScenario *const *)scenarios->pdata,
-                           (const char *const *)names->pdata, names->len, options, problem);
-}
-
 SpateStudyOptions
 spate_study_options_of(const SpateSummaryOptions *options)
 {
@@ -70,9 +27,24 @@ spate_summarise(const SpateFile *file, const char *const *variants,
 {
     g_return_val_if_fail(variants == NULL || variants[0] != NULL, NULL);
     const SpateStudyOptions inside = spate_study_options_of(options);
-    g_autoptr(GPtrArray) names = variants != NULL ? chosen_variants(variants) : all_variants(file);
+    g_autoptr(GPtrArray) names = g_ptr_array_new();
+    g_autoptr(GPtrArray) scenarios =
+        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
     GError *problem = NULL;
-    SpateResult *result = run_variants(file, names, &inside, &problem);
+    SpateResult *result = NULL;
+    if (variants == NULL) {
+        g_ptr_array_add(names, (gpointer) "base");
+        variants = spate_file_variants(file);
+    }
+    for (; *variants != NULL; variants++)
+        g_ptr_array_add(names, (gpointer)*variants);
+    for (guint i = 0; problem == NULL && i < names->len; i++)
+        g_ptr_array_add(scenarios,
+                        spate_scenario_new(file->inside, g_ptr_array_index(names, i), &problem));
+    if (problem == NULL)
+        result = spate_study_run(names->len > 1 ? "compare" : "run",
+                                 (const SpateScenario *const *)scenarios->pdata,
+                                 (const char *const *)names->pdata, names->len, &inside, &problem);
     if (result == NULL) {
         spate_error_propagate(error, problem);
         return NULL;

@@ -10,9 +10,7 @@
 #include "study/study.h"
 
 #include "scenario/layout.h"
-#include "study/run/drawn.h"
 #include "study/run/summary.h"
-#include "study/watch/claim.h"
 #include "study/watch/latency-kept.h"
 
 G_DEFINE_QUARK(spate - study - error, spate_study_error)
@@ -208,35 +206,32 @@ static void
 want(SpateStudy *study, uint32_t n_replications)
 {
     g_assert(n_replications > 0 && n_replications <= UINT32_MAX / study->n_arms);
-    if (n_replications <= study->n_wanted)
-        return;
     uint32_t n_tasks = n_replications * study->n_arms;
-    study->tasks = g_renew(Task, study->tasks, n_tasks);
-    for (uint32_t i = study->n_tasks; i < n_tasks; i++)
-        study->tasks[i] = (Task){.arm = &study->arms[i % study->n_arms]};
-    study->n_tasks = n_tasks;
-    study->n_wanted = n_replications;
+    study->n_wanted = MAX(study->n_wanted, n_replications);
+    if (n_tasks > study->n_tasks)
+        study->tasks = g_renew(Task, study->tasks, n_tasks);
+    for (; study->n_tasks < n_tasks; study->n_tasks++)
+        study->tasks[study->n_tasks] = (Task){.arm = &study->arms[study->n_tasks % study->n_arms]};
 }
 
 /* Some 5 GB, and as much again for what is made of them. */
 #define MOST_VALUES UINT64_C(200000000)
-
-/* Kept of one replication: one of each measure, and the counts of what is shown. */
-static uint64_t
-values_of(const Arm *arm)
-{
-    uint64_t n = MAX(arm->n_rows, 1);
-    return arm->shown != NULL ? n + spate_detail_kept_values(spate_world_plan(arm->shown)) : n;
-}
 
 static bool
 check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
            GError **error)
 {
     uint64_t n_values = 0;
-    for (size_t i = 0; i < n_studies; i++)
-        for (uint32_t arm = 0; arm < studies[i]->n_arms; arm++)
-            n_values += n_replications[i] * values_of(&studies[i]->arms[arm]);
+    for (size_t i = 0; i < n_studies; i++) {
+        for (uint32_t k = 0; k < studies[i]->n_arms; k++) {
+            /* Of one replication: one of each measure, and the counts of what is shown. */
+            const Arm *arm = &studies[i]->arms[k];
+            uint64_t n = MAX(arm->n_rows, 1);
+            if (arm->shown != NULL)
+                n += spate_detail_kept_values(spate_world_plan(arm->shown));
+            n_values += n_replications[i] * n;
+        }
+    }
     if (n_values <= MOST_VALUES)
         return true;
     g_set_error(
@@ -324,41 +319,70 @@ fill_row(SpateResultRow *row, const SpateStudy *study, uint32_t arm, size_t inde
     spate_summary_of_row(row, n);
 }
 
-/* What the file says about a variant of that name; NULL if it says nothing. */
-static const char *
-find_summary(const SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; i < scenario->n_variants; i++)
-        if (g_str_equal(scenario->variants[i].name, name))
-            return scenario->variants[i].summary;
-    return NULL;
-}
-
-static void
-fill_latencies(SpateResultVariant *variant, const SpateStudy *study, uint32_t number, uint32_t n)
-{
-    const SpatePlan *plan = spate_world_plan(study->arms[number].world);
-    variant->n_latencies = plan->n_traffics;
-    variant->latencies = spate_latency_none(plan);
-    for (uint32_t i = 0; i < n; i++)
-        spate_latency_add(variant->latencies, study->tasks[i * study->n_arms + number].latency);
-}
-
 static void
 fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t number,
              uint32_t n_replications)
 {
     const Arm *arm = &study->arms[number];
     variant->name = g_strdup(arm->name);
-    variant->summary = g_strdup(find_summary(arm->scenario, arm->name));
+    for (uint32_t i = 0; variant->summary == NULL && i < arm->scenario->n_variants; i++)
+        if (g_str_equal(arm->scenario->variants[i].name, arm->name))
+            variant->summary = g_strdup(arm->scenario->variants[i].summary);
     variant->n_rows = arm->n_rows;
     variant->rows = g_new0(SpateResultRow, arm->n_rows);
     for (size_t i = 0; i < arm->n_rows; i++) {
         spate_result_row_name(&variant->rows[i], &arm->rows[i], spate_world_plan(arm->world));
         fill_row(&variant->rows[i], study, number, i, n_replications);
     }
-    if (arm->keeps_latency)
-        fill_latencies(variant, study, number, n_replications);
+    if (!arm->keeps_latency)
+        return;
+    const SpatePlan *plan = spate_world_plan(arm->world);
+    variant->n_latencies = plan->n_traffics;
+    variant->latencies = spate_latency_none(plan);
+    for (uint32_t i = 0; i < n_replications; i++)
+        spate_latency_add(variant->latencies, study->tasks[i * study->n_arms + number].latency);
+}
+
+/* The doubt of that path, if the scenario draws it. */
+static bool
+draws(const SpateScenario *scenario, const char *path)
+{
+    for (uint32_t i = 0; i < scenario->n_doubts; i++)
+        if (g_str_equal(scenario->doubts[i].path, path))
+            return !scenario->doubts[i].is_fixed;
+    return false;
+}
+
+/* What the replications drew for uncertain inputs. */
+static void
+fill_drawn(SpateResult *result, const SpateStudy *study)
+{
+    uint32_t n_replications = result->n_replications;
+    g_autoptr(GArray) drawn = g_array_new(FALSE, FALSE, sizeof(SpateDrawn));
+    for (uint32_t arm = 0; arm < study->n_arms; arm++) {
+        const SpateScenario *scenario = study->arms[arm].scenario;
+        for (uint32_t i = 0; i < scenario->n_doubts; i++) {
+            const SpateDoubt *doubt = &scenario->doubts[i];
+            bool is_known = doubt->is_fixed;
+            for (guint k = 0; !is_known && k < drawn->len; k++)
+                is_known = g_str_equal(g_array_index(drawn, SpateDrawn, k).path, doubt->path);
+            if (is_known)
+                continue;
+            SpateDrawn its = {g_strdup(doubt->path), g_strdup(doubt->unit), doubt->low, doubt->high,
+                              g_new(double, n_replications + 1)};
+            for (uint32_t k = 0; k < n_replications; k++)
+                its.values[k] = spate_doubt_value(doubt, scenario->seed, study->first + k);
+            g_array_append_val(drawn, its);
+        }
+    }
+    gsize n = 0;
+    result->drawn = (SpateDrawn *)g_array_steal(drawn, &n);
+    result->n_drawn = n;
+    for (uint32_t arm = 0; arm < study->n_arms; arm++) {
+        bool *is_drawn = result->variants[arm].is_drawn = g_new0(bool, n + 1);
+        for (size_t k = 0; k < n; k++)
+            is_drawn[k] = draws(study->arms[arm].scenario, result->drawn[k].path);
+    }
 }
 
 SpateResult *
@@ -383,7 +407,7 @@ spate_study_result(const SpateStudy *study, const char *command)
     for (uint32_t i = 0; i < study->n_arms; i++)
         scenarios[i] = study->arms[i].scenario;
     result->one_layout = spate_scenarios_hold_layout(scenarios, study->n_arms);
-    spate_drawn_fill(result, scenarios, study->first);
+    fill_drawn(result, study);
     spate_summary_add_differences(result);
     return result;
 }

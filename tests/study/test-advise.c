@@ -1,7 +1,7 @@
 /* test-advise.c - what to hold back, which relay is missed, who disturbs whom: where it is known */
 #include "scenario/text/yaml-flow.h"
-#include "study/advise/advise-confirm.h"
 #include "study/advise/advise-disturbers.h"
+#include "study/advise/advise-private.h"
 #include "study/advise/advise-relays.h"
 #include "study/advise/advise.h"
 #include "support/check-main.h"

@@ -106,24 +106,6 @@ first_pair(const GArray *pairs, uint32_t receiver, uint32_t sender)
     return low;
 }
 
-/* What a replication says of a pair; all ambient sources are one sender. */
-static SpateDisturbance
-find_pair(const Disturbers *all, uint32_t replication, uint32_t receiver, uint32_t sender)
-{
-    const GArray *pairs = all->counts[replication].pairs;
-    SpateDisturbance sum = {.receiver = receiver, .sender = sender};
-    for (guint i = first_pair(pairs, receiver, sender); i < pairs->len; i++) {
-        const SpateDisturbance *pair = &g_array_index(pairs, SpateDisturbance, i);
-        if (pair->receiver != receiver || (sender < all->plan->n_radios && pair->sender != sender))
-            break;
-        sum.n_collision += pair->n_collision;
-        sum.n_busy += pair->n_busy;
-        sum.n_blocked += pair->n_blocked;
-        sum.n_missed += pair->n_missed;
-    }
-    return sum;
-}
-
 static double
 hours_of(const Disturbers *all)
 {
@@ -134,11 +116,22 @@ hours_of(const Disturbers *all)
 static SpateDisturber
 sum_up(const Disturbers *all, uint32_t receiver, uint32_t sender)
 {
+    bool is_ambient = sender >= all->plan->n_radios; /* all its sources are one sender */
     SpateDisturber disturber = {.sender = sender};
     SpateRunning share = {0}, collision = {0}, busy = {0}, blocked = {0}, missed = {0};
     for (uint32_t i = 0; i < all->ranking->n_replications; i++) {
         double audible = (double)all->counts[i].audible[receiver];
-        SpateDisturbance pair = find_pair(all, i, receiver, sender);
+        SpateDisturbance pair = {0};
+        const GArray *pairs = all->counts[i].pairs;
+        for (guint k = first_pair(pairs, receiver, sender); k < pairs->len; k++) {
+            const SpateDisturbance *its = &g_array_index(pairs, SpateDisturbance, k);
+            if (its->receiver != receiver || (its->sender != sender && !is_ambient))
+                break;
+            pair.n_collision += its->n_collision;
+            pair.n_busy += its->n_busy;
+            pair.n_blocked += its->n_blocked;
+            pair.n_missed += its->n_missed;
+        }
         spate_running_add(&missed, (double)pair.n_missed / hours_of(all));
         if (audible == 0.0)
             continue;
@@ -192,20 +185,6 @@ add_disturbers(const Disturbers *all, SpateDisturbedRadio *radio)
     g_array_sort(radio->disturbers, compare_disturbers);
 }
 
-/* Because of any sender. */
-static uint64_t
-n_missed(const SpateDisturberCounts *counts, uint32_t receiver)
-{
-    uint64_t n = 0;
-    for (guint i = first_pair(counts->pairs, receiver, 0); i < counts->pairs->len; i++) {
-        const SpateDisturbance *pair = &g_array_index(counts->pairs, SpateDisturbance, i);
-        if (pair->receiver != receiver)
-            break;
-        n += pair->n_missed;
-    }
-    return n;
-}
-
 static SpateDisturbedRadio
 sum_up_radio(const Disturbers *all, uint32_t number)
 {
@@ -218,8 +197,15 @@ sum_up_radio(const Disturbers *all, uint32_t number)
         double wanted = (double)counts->needed[number];
         spate_running_add(&audible, n / hours);
         spate_running_add(&needed, wanted / hours);
+        uint64_t n_missed = 0; /* because of any sender */
+        for (guint k = first_pair(counts->pairs, number, 0); k < counts->pairs->len; k++) {
+            const SpateDisturbance *pair = &g_array_index(counts->pairs, SpateDisturbance, k);
+            if (pair->receiver != number)
+                break;
+            n_missed += pair->n_missed;
+        }
         if (wanted > 0.0)
-            spate_running_add(&missed, (double)n_missed(counts, number) / wanted);
+            spate_running_add(&missed, (double)n_missed / wanted);
         if (n == 0.0)
             continue;
         double got = (double)counts->received[number], own = (double)counts->sending[number];

@@ -11,32 +11,18 @@ static const SpateMeasure TOLD[] = {
     SPATE_MEASURE_LATENCY_P95,
 };
 
-static SpateEstimate
-estimate_of(const SpateResultRow *row)
-{
-    return (SpateEstimate){row->mean, row->ci95, row->n};
-}
-
-static const SpateResultRow *
-find_row(const SpateResultVariant *variant, SpateMeasure measure,
-         char *traffic) /* NOLINT(readability-non-const-parameter): a row has no const text */
-{
-    const SpateResultRow like = {.measure = measure, .traffic = traffic};
-    return spate_result_find_row(variant, &like);
-}
-
 static void
 add_price(GArray *prices, const SpateScenario *scenario, SpateAdvisePrice price,
           const SpateResultVariant *before, const SpateResultVariant *after, uint32_t n)
 {
-    char *traffic = scenario->traffics[price.traffic].name;
-    const SpateResultRow *was = find_row(before, price.measure, traffic);
-    const SpateResultRow *is = find_row(after, price.measure, traffic);
+    const char *traffic = scenario->traffics[price.traffic].name;
+    const SpateResultRow *was = spate_result_find_of_traffic(before, price.measure, traffic);
+    const SpateResultRow *is = spate_result_find_of_traffic(after, price.measure, traffic);
     if (was == NULL || is == NULL || (was->n == 0 && is->n == 0))
         return;
     SpateDifference difference = spate_summary_of_pair(is, was, n);
-    price.before = estimate_of(was);
-    price.after = estimate_of(is);
+    price.before = (SpateEstimate){was->mean, was->ci95, was->n};
+    price.after = (SpateEstimate){is->mean, is->ci95, is->n};
     price.change = (SpateEstimate){difference.mean, difference.ci95, difference.n};
     g_array_append_val(prices, price);
 }

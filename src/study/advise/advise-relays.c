@@ -31,31 +31,19 @@ spate_relay_ranking_free(SpateRelayRanking *ranking)
 
 /* ---- who relays ------------------------------------------------------------------------------ */
 
-static bool
-has_crossing(const SpateScenario *scenario, uint32_t node)
-{
-    for (uint32_t i = 0; i < scenario->n_crossings; i++)
-        if (scenario->crossings[i].node == node)
-            return true;
-    return false;
-}
-
-static bool
-relays(const SpateScenarioNode *node)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].relays)
-            return true;
-    return false;
-}
-
 static void
 find_relays(Relays *all)
 {
     const SpateScenario *scenario = all->ranking->scenario;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        const SpateRelayWorth worth = {.node = i, .is_bridge = has_crossing(scenario, i)};
-        if (worth.is_bridge || relays(&scenario->nodes[i]))
+        const SpateScenarioNode *node = &scenario->nodes[i];
+        SpateRelayWorth worth = {.node = i};
+        bool relays = false;
+        for (uint32_t k = 0; k < scenario->n_crossings; k++)
+            worth.is_bridge = worth.is_bridge || scenario->crossings[k].node == i;
+        for (uint32_t k = 0; k < node->n_radios; k++)
+            relays = relays || node->radios[k].relays;
+        if (worth.is_bridge || relays)
             g_array_append_val(all->worths, worth);
     }
 }
@@ -70,12 +58,6 @@ tell_progress(gpointer user, uint32_t done, uint32_t total)
         all->options->progress(all->options->user, all->n_before + done, all->n_total);
 }
 
-static bool
-loses_more(const SpateEstimate *a, const SpateEstimate *b)
-{
-    return a->n > 0 && a->ci95.low > 0.0 && (b->n == 0 || a->mean > b->mean);
-}
-
 /* Whose messages are missing most; of all traffics, people's or not. */
 static void
 find_loser(const Relays *all, SpateRelayWorth *worth, const SpateResultVariant *base,
@@ -85,7 +67,8 @@ find_loser(const Relays *all, SpateRelayWorth *worth, const SpateResultVariant *
     worth->loser_loss = SPATE_NO_ESTIMATE;
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         SpateEstimate loss = spate_traffic_loss(&scenario->traffics[i], base, silent, n);
-        if (!loses_more(&loss, &worth->loser_loss))
+        bool is_sure = loss.n > 0 && loss.ci95.low > 0.0;
+        if (!is_sure || (worth->loser_loss.n > 0 && loss.mean <= worth->loser_loss.mean))
             continue;
         worth->loser = i;
         worth->loser_loss = loss;
@@ -93,9 +76,8 @@ find_loser(const Relays *all, SpateRelayWorth *worth, const SpateResultVariant *
 }
 
 static void
-note_losses(Relays *all, const SpateStudy *study, guint begin)
+note_losses(Relays *all, const SpateResult *result, guint begin)
 {
-    g_autoptr(SpateResult) result = spate_study_result(study, "advise");
     const SpatePeople *people = &all->ranking->people;
     uint32_t n = result->n_replications;
     SpateRunning delivery = spate_people_delivery(people, &result->variants[0], n, UINT32_MAX);
@@ -117,32 +99,26 @@ note_losses(Relays *all, const SpateStudy *study, guint begin)
 static bool
 run_some(Relays *all, guint begin, guint end, GError **error)
 {
-    g_autoptr(GPtrArray) arms = g_ptr_array_new();
-    g_autoptr(GPtrArray) own = g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
-    g_autoptr(GPtrArray) names = g_ptr_array_new();
-    g_ptr_array_add(arms, all->ranking->scenario);
-    g_ptr_array_add(names, (gpointer) "base");
+    g_autoptr(GPtrArray) silent =
+        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
+    g_autoptr(SpateResult) result = NULL;
     for (guint i = begin; i < end; i++) {
         uint32_t node = g_array_index(all->worths, SpateRelayWorth, i).node;
         const SpateTrial trial = {.silent = all->ranking->scenario->nodes[node].name};
         SpateScenario *scenario = spate_advise_scenario(all->wanted, &trial, error);
         if (scenario == NULL)
             return false;
-        g_ptr_array_add(own, scenario);
-        g_ptr_array_add(arms, scenario);
-        g_ptr_array_add(names, (gpointer) "silent");
+        g_ptr_array_add(silent, scenario);
     }
-    g_autoptr(SpateStudy) study =
-        spate_study_new((const SpateScenario *const *)arms->pdata,
-                        (const char *const *)names->pdata, arms->len, error);
     SpateStudyOptions options = *all->options;
     options.progress = tell_progress;
     options.user = all;
-    if (study == NULL || !spate_studies_run(&study, &all->n_replications, 1, &options, error))
+    if (!spate_advise_run(all->ranking->scenario, silent, 0, all->n_replications, &options, &result,
+                          error))
         return false;
-    all->n_before += all->n_replications * arms->len;
+    all->n_before += all->n_replications * (silent->len + 1);
     if (!spate_is_stopped(all->options->stop))
-        note_losses(all, study, begin);
+        note_losses(all, result, begin);
     return true;
 }
 
@@ -152,8 +128,8 @@ static int
 compare_worths(gconstpointer a, gconstpointer b)
 {
     const SpateRelayWorth *first = a, *second = b;
-    const double losses[] = {isnan(first->loss.mean) ? -INFINITY : first->loss.mean,
-                             isnan(second->loss.mean) ? -INFINITY : second->loss.mean};
+    const double losses[] = {spate_estimate_or_least(&first->loss),
+                             spate_estimate_or_least(&second->loss)};
     if (losses[0] != losses[1])
         return losses[0] > losses[1] ? -1 : 1;
     return (first->node > second->node) - (first->node < second->node);
@@ -170,7 +146,7 @@ run_all(Relays *all, GError **error)
     return true;
 }
 
-/* All at once: what each is tested at hangs on the others. */
+/* All at once, when all were worked out: what each is tested at hangs on the others. */
 static void
 judge(Relays *all)
 {
@@ -185,21 +161,6 @@ judge(Relays *all)
             spate_interval_clip(spate_student_interval_at(&all->losses[i], risks[i]), -1.0, 1.0);
         worth->more = spate_more_to_tell(&all->losses[i], risks[i]);
     }
-}
-
-/* Only losses that were all worked out are judged together. */
-static void
-rank(Relays *all)
-{
-    SpateRelayRanking *ranking = all->ranking;
-    ranking->interrupted = spate_is_stopped(all->options->stop);
-    if (ranking->interrupted)
-        return;
-    judge(all);
-    g_array_sort(all->worths, compare_worths);
-    gsize n = 0;
-    ranking->relays = g_array_steal(all->worths, &n);
-    ranking->n_relays = n;
 }
 
 SpateRelayRanking *
@@ -227,6 +188,13 @@ spate_advise_relays(const SpateAdviseWanted *wanted, const SpateStudyOptions *op
     all.losses = losses;
     if (!run_all(&all, error))
         return NULL;
-    rank(&all);
+    ranking->interrupted = spate_is_stopped(options->stop);
+    if (ranking->interrupted)
+        return g_steal_pointer(&ranking);
+    judge(&all);
+    g_array_sort(worths, compare_worths);
+    gsize n = 0;
+    ranking->relays = g_array_steal(worths, &n);
+    ranking->n_relays = n;
     return g_steal_pointer(&ranking);
 }

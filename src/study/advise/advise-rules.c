@@ -1,5 +1,6 @@
-/* advise-rules.c - streams that are held back, as rules */
-#include "study/advise/advise-rules.h"
+/* advise-rules.c - streams that are held back, as rules, and whether the file meets its
+ * expectations with these */
+#include "study/advise/advise-private.h"
 
 #include "scenario/text/yaml-flow.h"
 #include <string.h>
@@ -13,26 +14,6 @@ append_key(GString *text, const char *key)
 }
 
 static void
-append_path(GString *text, const SpateAdvice *advice, const SpateCrossingGroup *crossing)
-{
-    g_string_append(text, "bridges.");
-    append_key(text, advice->scenario->bridge_names[crossing->bridge]);
-    g_string_append_c(text, '.');
-    append_key(text, crossing->name);
-    g_string_append(text, ".rules");
-}
-
-/* Each node of a bridge that is a group has a bucket of its own. */
-static uint32_t
-n_nodes_of(const SpateAdvice *advice, uint32_t group)
-{
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < advice->scenario->n_crossings; i++)
-        n += advice->index.group_of[i] == group;
-    return n;
-}
-
-static void
 append_action(GString *text, const SpateAdvice *advice, const SpateAdviseStream *stream,
               uint32_t one_of)
 {
@@ -40,19 +21,18 @@ append_action(GString *text, const SpateAdvice *advice, const SpateAdviseStream 
         g_string_append(text, "hold-back");
         return;
     }
-    switch (advice->gentle) {
-    case SPATE_ADVISE_THIN:
-    case SPATE_ADVISE_HOLD:
+    if (advice->gentle != SPATE_ADVISE_LIMIT) {
         g_string_append_printf(text, "{thin: {keep: 1, of: %u, per: origin}}", one_of);
         return;
-    case SPATE_ADVISE_LIMIT: {
-        char digits[G_ASCII_DTOSTR_BUF_SIZE];
-        double rate = stream->per_hour.mean / one_of / n_nodes_of(advice, stream->group);
-        g_ascii_formatd(digits, sizeof digits, "%.2f", MAX(rate, 0.01));
-        g_string_append_printf(text, "{limit: {rate: %s per hour}}", digits);
-        return;
     }
-    }
+    /* Each node of a bridge that is a group has a bucket of its own. */
+    uint32_t n_nodes = 0;
+    for (uint32_t i = 0; i < advice->scenario->n_crossings; i++)
+        n_nodes += advice->index.group_of[i] == stream->group;
+    char digits[G_ASCII_DTOSTR_BUF_SIZE];
+    g_ascii_formatd(digits, sizeof digits, "%.2f",
+                    MAX(stream->per_hour.mean / one_of / n_nodes, 0.01));
+    g_string_append_printf(text, "{limit: {rate: %s per hour}}", digits);
 }
 
 static void
@@ -90,36 +70,6 @@ append_new(GString *text, const Treated *treated, uint32_t group, uint32_t from,
     }
 }
 
-static void
-append_list(GString *text, const Treated *treated, uint32_t group, char *const *rules)
-{
-    uint32_t n = 0;
-    for (; rules[n] != NULL; n++) {
-        append_new(text, treated, group, n, n);
-        g_string_append_printf(text, "  - %s\n", rules[n]);
-    }
-    append_new(text, treated, group, n, SPATE_NO_RULE);
-}
-
-static bool
-has_stream(const Treated *treated, uint32_t group)
-{
-    for (size_t i = 0; i < treated->n_streams; i++)
-        if (spate_advise_stream(treated->advice, treated->streams[i])->group == group)
-            return true;
-    return false;
-}
-
-/* The rules that the crossing has. */
-static char **
-rules_now(const SpateAdvice *advice, const SpateAdviseWanted *wanted,
-          const SpateCrossingGroup *crossing)
-{
-    const char *const at[] = {"bridges", advice->scenario->bridge_names[crossing->bridge],
-                              crossing->name, "rules", NULL};
-    return spate_scenario_file_items(wanted->file, wanted->variant, at);
-}
-
 char *
 spate_advise_rules(const SpateAdvice *advice, const SpateAdviseWanted *wanted, const guint *streams,
                    size_t n_streams, uint32_t one_of)
@@ -129,12 +79,62 @@ spate_advise_rules(const SpateAdvice *advice, const SpateAdviseWanted *wanted, c
     for (guint i = 0; i < advice->index.groups->len; i++) {
         const SpateCrossingGroup *crossing =
             &g_array_index(advice->index.groups, SpateCrossingGroup, i);
-        if (!has_stream(&treated, i))
+        const char *bridge = spate_advise_bridge(advice, crossing);
+        const char *const at[] = {"bridges", bridge, crossing->name, "rules", NULL};
+        bool has_stream = false;
+        for (size_t k = 0; k < n_streams; k++)
+            has_stream = has_stream || spate_advise_stream(advice, streams[k])->group == i;
+        if (!has_stream)
             continue;
-        g_auto(GStrv) rules = rules_now(advice, wanted, crossing);
-        append_path(text, advice, crossing);
-        g_string_append(text, ":\n");
-        append_list(text, &treated, i, rules);
+        g_string_append(text, "bridges.");
+        append_key(text, bridge);
+        g_string_append_c(text, '.');
+        append_key(text, crossing->name);
+        g_string_append(text, ".rules:\n");
+        g_auto(GStrv) now = spate_scenario_file_items(wanted->file, wanted->variant, at);
+        uint32_t n = 0;
+        for (; now[n] != NULL; n++) {
+            append_new(text, &treated, i, n, n);
+            g_string_append_printf(text, "  - %s\n", now[n]);
+        }
+        append_new(text, &treated, i, n, SPATE_NO_RULE);
     }
     return g_string_free(text, FALSE);
+}
+
+/* ---- judging --------------------------------------------------------------------------------- */
+
+/* Times the scenario's replications that a doubtful set may have. */
+#define MORE_FOR_DOUBT 8
+
+SpateAdviseMeets
+spate_advise_meets(const SpateCheck *check)
+{
+    SpateAdviseMeets meets = SPATE_ADVISE_MEETS;
+    for (size_t i = 0; i < check->n_points; i++) {
+        const SpateJudgement *judgement = &check->points[i].judgement;
+        if (!spate_judgement_passes(judgement, false))
+            return SPATE_ADVISE_MISSES;
+        if (judgement->kind == SPATE_VERDICT_UNDECIDED)
+            meets = SPATE_ADVISE_LEANS;
+    }
+    return check->n_replications > 0 ? meets : SPATE_ADVISE_MISSES;
+}
+
+SpateCheck *
+spate_advise_check(const SpateAdvice *advice, const SpateAdviseWanted *wanted, const char *rules,
+                   uint32_t first, GError **error)
+{
+    const char *const variants[] = {advice->variant, NULL};
+    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
+    const SpateCheckOptions options = {
+        .variants = variants,
+        .has_seed = wanted->has_seed,
+        .seed = wanted->seed,
+        .replications = wanted->replications,
+        .most_replications = advice->scenario->replications * MORE_FOR_DOUBT,
+        .first = first,
+        .trial = &trial,
+    };
+    return spate_check_new(wanted->file, &options, error);
 }

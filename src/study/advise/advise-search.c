@@ -3,12 +3,9 @@
  * A set is a mask over the streams that are tried, by what they win.  Its rules are put into the
  * file, and the file is judged by its own expectations.  What is found goes to fresh replications.
  */
-#include "study/advise/advise-search.h"
+#include "study/advise/advise-private.h"
 
 #include "core/stop.h"
-#include "study/advise/advise-confirm.h"
-#include "study/advise/advise-judge.h"
-#include "study/advise/advise-rules.h"
 #include <math.h>
 
 /* Streams up to which all sets are tried. */
@@ -21,20 +18,19 @@ typedef struct {
     const SpateAdviseWanted *wanted;
     const SpateStudyOptions *options;
     GArray *candidates; /* guint: streams, what wins most first */
+    uint32_t chosen;    /* the mask of the set that is kept */
 } Search;
 
 /* A set and what became of it. */
 typedef struct {
     uint32_t mask;
     uint32_t one_of;
-    char *rules;
     SpateCheck *check;
 } Set;
 
 static void
 clear_set(gpointer set)
 {
-    g_free(((Set *)set)->rules);
     spate_check_free(((Set *)set)->check);
 }
 
@@ -50,23 +46,6 @@ streams_of(const Search *search, uint32_t mask)
     return streams;
 }
 
-static bool
-prepare(const Search *search, Set *set, GError **error)
-{
-    g_autoptr(GArray) streams = streams_of(search, set->mask);
-    set->rules =
-        spate_advise_rules(search->advice, search->wanted, (const guint *)(void *)streams->data,
-                           streams->len, set->one_of);
-    set->check = spate_advise_check(search->advice, search->wanted, set->rules, 0, error);
-    return set->check != NULL;
-}
-
-static void
-note_seen(SpateAdvice *advice, const SpateCheck *check)
-{
-    advice->n_searched = MAX(advice->n_searched, check->n_replications);
-}
-
 /* Judges sets side by side.  False with an error. */
 static bool
 judge(Search *search, GArray *sets, GError **error)
@@ -74,7 +53,12 @@ judge(Search *search, GArray *sets, GError **error)
     g_autoptr(GPtrArray) checks = g_ptr_array_new();
     for (guint i = 0; i < sets->len; i++) {
         Set *set = &g_array_index(sets, Set, i);
-        if (!prepare(search, set, error))
+        g_autoptr(GArray) streams = streams_of(search, set->mask);
+        g_autofree char *rules =
+            spate_advise_rules(search->advice, search->wanted, (const guint *)(void *)streams->data,
+                               streams->len, set->one_of);
+        set->check = spate_advise_check(search->advice, search->wanted, rules, 0, error);
+        if (set->check == NULL)
             return false;
         g_ptr_array_add(checks, set->check);
     }
@@ -82,7 +66,8 @@ judge(Search *search, GArray *sets, GError **error)
     if (!spate_checks_run((SpateCheck *const *)checks->pdata, checks->len, search->options, error))
         return false;
     for (guint i = 0; i < sets->len; i++)
-        note_seen(search->advice, g_array_index(sets, Set, i).check);
+        search->advice->n_searched =
+            MAX(search->advice->n_searched, g_array_index(sets, Set, i).check->n_replications);
     return true;
 }
 
@@ -118,6 +103,7 @@ keep(Search *search, const Set *set, SpateAdviseAnswer answer)
     SpateAdvice *advice = search->advice;
     g_clear_pointer(&advice->chosen, g_array_unref);
     advice->chosen = streams_of(search, set->mask);
+    search->chosen = set->mask;
     advice->answer = answer;
 }
 
@@ -152,6 +138,8 @@ best_of(const Search *search, GArray *sets, SpateAdviseMeets wanted)
 static bool
 keep_best(Search *search, GArray *sets)
 {
+    if (spate_is_stopped(search->options->stop))
+        return false;
     Set *best = best_of(search, sets, SPATE_ADVISE_MEETS);
     if (best != NULL) {
         keep(search, best, SPATE_ADVISE_FOUND);
@@ -176,53 +164,43 @@ try_all(Search *search, guint n_before, guint n, GError **error)
                 add_set(sets, mask, 0);
         if (!judge(search, sets, error))
             return false;
-        if (!spate_is_stopped(search->options->stop) && keep_best(search, sets))
+        if (keep_best(search, sets))
             break;
     }
     search->advice->is_smallest = search->advice->answer == SPATE_ADVISE_FOUND;
     return true;
 }
 
-static uint32_t
-first_ones(guint n)
-{
-    return (UINT32_C(1) << n) - 1;
-}
-
-/* The first so many of those that win most, from more than `n_before` on.  *mask: the smallest of
- * these sets that meets all; 0 if none does. */
+/* The first so many of those that win most, from more than `n_before` on. */
 static bool
-try_first(Search *search, guint n_before, guint n, uint32_t *mask, GError **error)
+try_first(Search *search, guint n_before, guint n, GError **error)
 {
     for (guint begin = n_before + 1; begin <= n && !spate_is_stopped(search->options->stop);
          begin += ABREAST) {
         g_autoptr(GArray) sets = new_sets();
         for (guint size = begin; size <= n && size < begin + ABREAST; size++)
-            add_set(sets, first_ones(size), 0);
+            add_set(sets, (UINT32_C(1) << size) - 1, 0);
         if (!judge(search, sets, error))
             return false;
-        const Set *best = best_of(search, sets, SPATE_ADVISE_MEETS);
-        *mask = best != NULL ? best->mask : 0;
-        if (!spate_is_stopped(search->options->stop) && keep_best(search, sets))
+        if (keep_best(search, sets))
             return true;
     }
     return true;
 }
 
-/* Leaves out every stream that can be, what wins least first. */
+/* Leaves out every stream of the kept set that can be, what wins least first. */
 static bool
-prune(Search *search, uint32_t mask, GError **error)
+prune(Search *search, GError **error)
 {
     for (guint i = search->candidates->len; i-- > 0 && !spate_is_stopped(search->options->stop);) {
-        uint32_t less = mask & ~(UINT32_C(1) << i);
-        if (less == mask || less == 0)
+        uint32_t less = search->chosen & ~(UINT32_C(1) << i);
+        if (less == search->chosen || less == 0)
             continue;
         g_autoptr(GArray) sets = new_sets();
         add_set(sets, less, 0);
         if (!judge(search, sets, error))
             return false;
-        if (!spate_is_stopped(search->options->stop) && keep_best(search, sets))
-            mask = less;
+        keep_best(search, sets);
     }
     return true;
 }
@@ -234,8 +212,8 @@ search_sets(Search *search, guint n_before, guint n, GError **error)
         return true;
     if (n <= FEW)
         return try_all(search, n_before, n, error);
-    uint32_t mask = 0;
-    return try_first(search, n_before, n, &mask, error) && prune(search, mask, error);
+    return try_first(search, n_before, n, error) &&
+           (search->advice->answer != SPATE_ADVISE_FOUND || prune(search, error));
 }
 
 /* People's delivery loses by it, and not by chance. */
@@ -267,18 +245,6 @@ search_in_turn(Search *search, GError **error)
 
 /* ---- more gently ----------------------------------------------------------------------------- */
 
-static uint32_t
-mask_of_chosen(const Search *search)
-{
-    uint32_t mask = 0;
-    for (guint i = 0; i < search->candidates->len; i++)
-        for (guint k = 0; k < search->advice->chosen->len; k++)
-            if (g_array_index(search->candidates, guint, i) ==
-                g_array_index(search->advice->chosen, guint, k))
-                mask |= UINT32_C(1) << i;
-    return mask;
-}
-
 /* Treatments of the set that was found, the gentlest first; to hold it back is the last. */
 static bool
 find_treatments(Search *search, GError **error)
@@ -289,7 +255,7 @@ find_treatments(Search *search, GError **error)
     bool is_gentle = advice->answer == SPATE_ADVISE_FOUND && advice->gentle != SPATE_ADVISE_HOLD;
     g_autoptr(GArray) sets = new_sets();
     for (size_t i = 0; is_gentle && i < G_N_ELEMENTS(ONE_OF); i++)
-        add_set(sets, mask_of_chosen(search), ONE_OF[i]);
+        add_set(sets, search->chosen, ONE_OF[i]);
     if (!judge(search, sets, error))
         return false;
     advice->treatments = g_array_new(FALSE, FALSE, sizeof(uint32_t));
@@ -302,12 +268,6 @@ find_treatments(Search *search, GError **error)
 
 /* ---- the whole ------------------------------------------------------------------------------- */
 
-static double
-or_least(double value)
-{
-    return isnan(value) ? -INFINITY : value;
-}
-
 /* What people lose by goes last; of the rest, what wins most first. */
 static int
 compare_gains(gconstpointer a, gconstpointer b, gpointer user)
@@ -317,7 +277,8 @@ compare_gains(gconstpointer a, gconstpointer b, gpointer user)
     const SpateAdviseStream *second = spate_advise_stream(user, numbers[1]);
     if (loses(first) != loses(second))
         return loses(first) ? 1 : -1;
-    const double gains[] = {or_least(first->gain.mean), or_least(second->gain.mean)};
+    const double gains[] = {spate_estimate_or_least(&first->gain),
+                            spate_estimate_or_least(&second->gain)};
     if (gains[0] != gains[1])
         return gains[0] > gains[1] ? -1 : 1;
     return (numbers[0] > numbers[1]) - (numbers[0] < numbers[1]);
@@ -331,7 +292,7 @@ judge_as_it_is(Search *search, GError **error)
     advice->as_it_is = spate_advise_check(advice, search->wanted, NULL, 0, error);
     if (advice->as_it_is == NULL || !spate_checks_run(&advice->as_it_is, 1, search->options, error))
         return false;
-    note_seen(advice, advice->as_it_is);
+    advice->n_searched = MAX(advice->n_searched, advice->as_it_is->n_replications);
     if (advice->as_it_is->n_points == 0)
         advice->answer = SPATE_ADVISE_NOTHING_EXPECTED;
     else if (spate_is_stopped(search->options->stop))
@@ -348,7 +309,7 @@ spate_advise_search(SpateAdvice *advice, const SpateAdviseWanted *wanted,
                     const SpateStudyOptions *options, GError **error)
 {
     g_autoptr(GArray) candidates = g_array_new(FALSE, FALSE, sizeof(guint));
-    Search search = {advice, wanted, options, candidates};
+    Search search = {advice, wanted, options, candidates, 0};
     for (guint i = 0; i < advice->streams->len; i++)
         if (spate_advise_stream(advice, i)->is_tried)
             g_array_append_val(candidates, i);

@@ -1,8 +1,7 @@
 /* advise-streams.c - what bridges let across, what it costs, and what holding it back wins */
-#include "study/advise/advise-streams.h"
+#include "study/advise/advise-private.h"
 
 #include "core/time.h"
-#include "study/advise/advise-rules.h"
 #include <math.h>
 #include <string.h>
 
@@ -62,12 +61,6 @@ cell_of(const SpateAdvice *advice, const SpateAdviseStream *stream,
 }
 
 static void
-add_share(SpateRunning *running, double part, double whole)
-{
-    spate_running_add(running, whole > 0.0 ? part / whole : 0.0);
-}
-
-static void
 cost_stream(const Costs *costs, SpateAdviseStream *stream)
 {
     const SpateAdvice *advice = costs->advice;
@@ -82,8 +75,10 @@ cost_stream(const Costs *costs, SpateAdviseStream *stream)
         SpateCrossingCell cell = cell_of(advice, stream, counts);
         stream->first_rule = MIN(stream->first_rule, cell.first_rule);
         spate_running_add(&per_hour, (double)cell.n_messages / hours);
-        add_share(&load, (double)cell.airtime_ns, (double)counts->airtime_ns[bearer]);
-        add_share(&collisions, (double)cell.n_collisions, (double)counts->n_collisions[bearer]);
+        double airtime = (double)counts->airtime_ns[bearer];
+        double broken = (double)counts->n_collisions[bearer];
+        spate_running_add(&load, airtime > 0.0 ? (double)cell.airtime_ns / airtime : 0.0);
+        spate_running_add(&collisions, broken > 0.0 ? (double)cell.n_collisions / broken : 0.0);
     }
     stream->per_hour = spate_estimate_of(&per_hour, 0.0, INFINITY);
     stream->load_share = spate_estimate_of(&load, 0.0, 1.0);
@@ -187,12 +182,6 @@ spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wanted,
 
 /* ---- gains ----------------------------------------------------------------------------------- */
 
-static double
-or_least(double value)
-{
-    return isnan(value) ? -INFINITY : value;
-}
-
 /* By crossing; then what wins most, then what costs most, first. */
 static int
 compare_streams(gconstpointer a, gconstpointer b)
@@ -200,7 +189,8 @@ compare_streams(gconstpointer a, gconstpointer b)
     const SpateAdviseStream *first = a, *second = b;
     if (first->group != second->group)
         return first->group < second->group ? -1 : 1;
-    const double gains[] = {or_least(first->gain.mean), or_least(second->gain.mean)};
+    const double gains[] = {spate_estimate_or_least(&first->gain),
+                            spate_estimate_or_least(&second->gain)};
     if (gains[0] != gains[1])
         return gains[0] > gains[1] ? -1 : 1;
     if (first->load_share.mean != second->load_share.mean)
@@ -239,50 +229,32 @@ is_worth_trying(const SpateAdvice *advice, const SpateAdviseStream *stream)
             cost_of_untried(advice, stream) > LEAST_COST);
 }
 
-/* The one that costs most of those worth trying; NULL: none is. */
-static SpateAdviseStream *
-next_worth_trying(const SpateAdvice *advice)
-{
-    SpateAdviseStream *most = NULL;
-    for (guint i = 0; i < advice->streams->len; i++) {
-        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
-        if (is_worth_trying(advice, stream) && (most == NULL || cost_of(stream) > cost_of(most)))
-            most = stream;
-    }
-    return most;
-}
-
 static void
 choose_tried(SpateAdvice *advice)
 {
-    SpateAdviseStream *next = next_worth_trying(advice);
-    for (guint n = 0; n < MOST_TRIED && next != NULL; n++) {
-        next->is_tried = true;
-        next = next_worth_trying(advice);
+    SpateAdviseStream *streams = (SpateAdviseStream *)(void *)advice->streams->data;
+    for (guint n = 0; n < MOST_TRIED; n++) {
+        SpateAdviseStream *most = NULL; /* the one that costs most of those worth trying */
+        for (guint i = 0; i < advice->streams->len; i++)
+            if (is_worth_trying(advice, &streams[i]) &&
+                (most == NULL || cost_of(&streams[i]) > cost_of(most)))
+                most = &streams[i];
+        if (most == NULL)
+            break;
+        most->is_tried = true;
     }
-    for (guint i = 0; i < advice->streams->len; i++) {
-        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
-        if (!stream->is_tried)
-            stream->left_out = is_worth_trying(advice, stream) ? SPATE_ADVISE_OTHERS_COST_MORE
-                                                               : SPATE_ADVISE_COSTS_LITTLE;
-    }
+    for (guint i = 0; i < advice->streams->len; i++)
+        if (!streams[i].is_tried)
+            streams[i].left_out = is_worth_trying(advice, &streams[i])
+                                      ? SPATE_ADVISE_OTHERS_COST_MORE
+                                      : SPATE_ADVISE_COSTS_LITTLE;
 }
 
-/* The scenario without one stream. */
-static SpateScenario *
-without(const SpateAdvice *advice, const SpateAdviseWanted *wanted, guint stream, GError **error)
-{
-    g_autofree char *rules = spate_advise_rules(advice, wanted, &stream, 1, 0);
-    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
-    return spate_advise_scenario(wanted, &trial, error);
-}
-
-/* The arms after the first are the streams that are tried, in their order. */
+/* The variants after the first are the streams that are tried, in their order. */
 static void
-note_gains(SpateAdvice *advice, const SpateStudy *study)
+note_gains(SpateAdvice *advice, const SpateResult *result)
 {
-    g_autoptr(SpateResult) result = spate_study_result(study, "advise");
-    size_t arm = 1;
+    size_t variant = 1;
     uint32_t n = result->n_replications;
     SpateRunning delivery =
         spate_people_delivery(&advice->people, &result->variants[0], n, UINT32_MAX);
@@ -292,7 +264,7 @@ note_gains(SpateAdvice *advice, const SpateStudy *study)
         SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
         if (!stream->is_tried)
             continue;
-        SpateRunning gain = spate_people_gain(&advice->people, &result->variants[arm++],
+        SpateRunning gain = spate_people_gain(&advice->people, &result->variants[variant++],
                                               &result->variants[0], n, stream->traffic);
         stream->gain = spate_estimate_of(&gain, -1.0, 1.0);
     }
@@ -302,30 +274,25 @@ bool
 spate_advise_find_gains(SpateAdvice *advice, const SpateAdviseWanted *wanted,
                         const SpateStudyOptions *options, GError **error)
 {
-    g_autoptr(GPtrArray) arms = g_ptr_array_new();
-    g_autoptr(GPtrArray) own = g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
-    g_autoptr(GPtrArray) names = g_ptr_array_new();
+    g_autoptr(GPtrArray) without =
+        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
+    g_autoptr(SpateResult) result = NULL;
     choose_tried(advice);
-    g_ptr_array_add(arms, advice->scenario);
-    g_ptr_array_add(names, (gpointer) "base");
     for (guint i = 0; i < advice->streams->len; i++) {
         if (!spate_advise_stream(advice, i)->is_tried)
             continue;
-        SpateScenario *scenario = without(advice, wanted, i, error);
+        g_autofree char *rules = spate_advise_rules(advice, wanted, &i, 1, 0);
+        const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
+        SpateScenario *scenario = spate_advise_scenario(wanted, &trial, error);
         if (scenario == NULL)
             return false;
-        g_ptr_array_add(own, scenario);
-        g_ptr_array_add(arms, scenario);
-        g_ptr_array_add(names, (gpointer) "without");
+        g_ptr_array_add(without, scenario);
     }
-    g_autoptr(SpateStudy) study =
-        spate_study_new((const SpateScenario *const *)arms->pdata,
-                        (const char *const *)names->pdata, arms->len, error);
     uint32_t n = spate_advise_replications(wanted, advice->scenario);
-    if (study == NULL || !spate_studies_run(&study, &n, 1, options, error))
+    if (!spate_advise_run(advice->scenario, without, 0, n, options, &result, error))
         return false;
-    if (spate_study_n_replications(study) > 0)
-        note_gains(advice, study);
+    if (result != NULL)
+        note_gains(advice, result);
     g_array_sort(advice->streams, compare_streams);
     return true;
 }

@@ -15,4 +15,9 @@ typedef struct {
  * wanted. */
 SpateScenario *spate_advise_scenario(const SpateAdviseWanted *wanted, const SpateTrial *trial,
                                      GError **error);
+/* Runs a scenario and what others make of it (NULL: none), `n` replications of each from `first`
+ * on. *result is of them all, in that order; NULL if none is finished.  False with an error. */
+bool spate_advise_run(const SpateScenario *scenario, const GPtrArray *changed, uint32_t first,
+                      uint32_t n, const SpateStudyOptions *options, SpateResult **result,
+                      GError **error);
 uint32_t spate_advise_replications(const SpateAdviseWanted *wanted, const SpateScenario *scenario);

@@ -1,9 +1,7 @@
 /* advise.c - which traffic a bridge should hold back */
-#include "study/advise/advise.h"
+#include "study/advise/advise-private.h"
 
 #include "core/stop.h"
-#include "study/advise/advise-search.h"
-#include "study/advise/advise-streams.h"
 
 static void
 clear_stream(gpointer stream)

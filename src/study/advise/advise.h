@@ -12,7 +12,7 @@
  * text of the rules, put into the file.
  *
  * A search over many sets finds some that were lucky.  So the answer is that of replications which
- * the search did not see (advise-confirm.h), and on these every traffic's price is measured.
+ * the search did not see (advise-confirm.c), and on these every traffic's price is measured.
  */
 #pragma once
 

@@ -27,15 +27,6 @@ typedef struct {
     GArray *candidates; /* Candidate, by number */
 } Chooser;
 
-static uint32_t
-count_pairs(const SpateTrafficKind *kind, uint32_t origin)
-{
-    uint32_t n = kind->n_recipients;
-    for (uint32_t i = 0; i < kind->n_recipients; i++)
-        n -= kind->recipients[i] == origin;
-    return n;
-}
-
 static void
 note_offered(const Chooser *chooser, const SpateMessageFacts *message)
 {
@@ -43,25 +34,16 @@ note_offered(const Chooser *chooser, const SpateMessageFacts *message)
     uint64_t offer = chooser->n_offers[source]++;
     if (message->offered_ns < chooser->warm_up_ns)
         return;
-    const Candidate candidate = {
+    const SpateTrafficKind *kind = &chooser->plan->traffics[message->traffic];
+    Candidate candidate = {
         .wanted = {.traffic = message->traffic, .origin = message->origin, .offer = offer},
         .number = message->number,
         .offered_ns = message->offered_ns,
-        .n_pairs = count_pairs(&chooser->plan->traffics[message->traffic], message->origin),
+        .n_pairs = kind->n_recipients,
     };
+    for (uint32_t i = 0; i < kind->n_recipients; i++)
+        candidate.n_pairs -= kind->recipients[i] == message->origin;
     g_array_append_val(chooser->candidates, candidate);
-}
-
-/* Numbers go up with the offers. */
-static Candidate *
-find_candidate(const Chooser *chooser, uint32_t number)
-{
-    uint32_t n = chooser->candidates->len;
-    if (n == 0)
-        return NULL;
-    Candidate *first = &g_array_index(chooser->candidates, Candidate, 0);
-    uint32_t found = spate_ascending_find_at(&first->number, sizeof *first, n, number);
-    return found < n ? &first[found] : NULL;
 }
 
 static void
@@ -72,31 +54,27 @@ see(gpointer self, const SpateEvent *event)
         note_offered(chooser, event->message);
         return;
     }
-    Candidate *candidate = find_candidate(chooser, event->message->number);
-    if (candidate != NULL)
-        candidate->n_delivered++;
+    /* Numbers go up with the offers. */
+    uint32_t n = chooser->candidates->len;
+    Candidate *first = (Candidate *)(void *)chooser->candidates->data;
+    uint32_t found =
+        n > 0 ? spate_ascending_find_at(&first->number, sizeof *first, n, event->message->number)
+              : n;
+    if (found < n)
+        first[found].n_delivered++;
 }
 
-static bool
-fits(const Candidate *candidate, SpateDetailChoice choice)
-{
-    switch (choice) {
-    case SPATE_CHOSEN_REACHED_ALL:
-        return candidate->n_pairs > 0 && candidate->n_delivered == candidate->n_pairs;
-    case SPATE_CHOSEN_MISSED_SOME:
-        return candidate->n_delivered < candidate->n_pairs;
-    case SPATE_CHOSEN_FIRST:
-        return candidate->n_pairs == 0;
-    }
-    g_assert_not_reached();
-}
-
+/* NULL if there is none. */
 static const Candidate *
 first_of(const Chooser *chooser, uint32_t traffic, SpateDetailChoice choice)
 {
     for (guint i = 0; i < chooser->candidates->len; i++) {
         const Candidate *candidate = &g_array_index(chooser->candidates, Candidate, i);
-        if (candidate->wanted.traffic == traffic && fits(candidate, choice))
+        SpateDetailChoice its = candidate->n_delivered < candidate->n_pairs
+                                    ? SPATE_CHOSEN_MISSED_SOME
+                                : candidate->n_pairs > 0 ? SPATE_CHOSEN_REACHED_ALL
+                                                         : SPATE_CHOSEN_FIRST;
+        if (candidate->wanted.traffic == traffic && its == choice)
             return candidate;
     }
     return NULL;
@@ -174,8 +152,9 @@ typedef struct {
 static gpointer
 watch_chosen(gpointer user, SpateRun *run, GError **error)
 {
-    const GArray *messages = ((const Follower *)user)->detail->messages;
-    SpateDetailVariant *variant = ((const Follower *)user)->variant;
+    const Follower *follower = user;
+    const GArray *messages = follower->detail->messages;
+    SpateDetailVariant *variant = follower->variant;
     const SpatePlan *plan = spate_world_plan(variant->shown);
     variant->replay = g_new0(SpateMessageTrace *, messages->len + 1);
     for (guint i = 0; i < messages->len; i++) {
@@ -193,40 +172,13 @@ static void
 drop_unoffered(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
     const SpateDetailVariant *variant = watch;
-    for (guint i = 0; i < ((const Follower *)user)->detail->messages->len; i++)
+    const Follower *follower = user;
+    for (guint i = 0; i < follower->detail->messages->len; i++)
         if (variant->replay[i] != NULL && variant->replay[i]->offered_ns < 0)
             g_clear_pointer(&variant->replay[i], spate_message_trace_free);
 }
 
 /* ---- bounds ---------------------------------------------------------------------------------- */
-
-static uint64_t
-receptions_of(const SpateDetail *detail, guint message)
-{
-    uint64_t n = 0;
-    for (size_t v = 0; v < detail->n_variants; v++)
-        if (detail->variants[v].replay[message] != NULL)
-            n += detail->variants[v].replay[message]->n_receptions;
-    return n;
-}
-
-static void
-clear_message(SpateDetailMessage *message)
-{
-    g_free(message->traffic);
-    g_free(message->origin);
-}
-
-static void
-keep_first(SpateDetail *detail, guint n_kept)
-{
-    for (guint i = n_kept; i < detail->messages->len; i++) {
-        clear_message(&g_array_index(detail->messages, SpateDetailMessage, i));
-        for (size_t v = 0; v < detail->n_variants; v++)
-            g_clear_pointer(&detail->variants[v].replay[i], spate_message_trace_free);
-    }
-    g_array_set_size(detail->messages, n_kept);
-}
 
 /* One is kept in any case. */
 static void
@@ -234,13 +186,17 @@ keep_what_fits(SpateDetail *detail)
 {
     uint64_t n = 0;
     guint n_kept = 0;
-    while (n_kept < detail->messages->len) {
-        n += receptions_of(detail, n_kept);
+    for (; n_kept < detail->messages->len; n_kept++) {
+        for (size_t v = 0; v < detail->n_variants; v++)
+            if (detail->variants[v].replay[n_kept] != NULL)
+                n += detail->variants[v].replay[n_kept]->n_receptions;
         if (n > SPATE_DETAIL_RECEPTIONS && n_kept > 0)
             break;
-        n_kept++;
     }
-    keep_first(detail, n_kept);
+    for (guint i = n_kept; i < detail->messages->len; i++)
+        for (size_t v = 0; v < detail->n_variants; v++)
+            g_clear_pointer(&detail->variants[v].replay[i], spate_message_trace_free);
+    g_array_set_size(detail->messages, n_kept);
 }
 
 bool

@@ -14,31 +14,26 @@ clear_message(gpointer message)
     g_free(((SpateDetailMessage *)message)->origin);
 }
 
-static void
-clear_variant(SpateDetailVariant *variant, guint n_messages)
-{
-    for (guint i = 0; variant->replay != NULL && i < n_messages; i++)
-        spate_message_trace_free(variant->replay[i]);
-    g_free(variant->replay);
-    g_clear_pointer(&variant->links, g_array_unref);
-    g_clear_pointer(&variant->disturbers, g_array_unref);
-    g_free(variant->to_node);
-    g_free(variant->from_node);
-    g_free(variant->radios);
-    g_free(variant->timeline);
-    g_free(variant->airtime);
-    g_free(variant->latency);
-}
-
 void
 spate_detail_free(SpateDetail *detail)
 {
     if (detail == NULL)
         return;
-    for (size_t v = 0; v < detail->n_variants; v++)
-        clear_variant(&detail->variants[v], detail->messages->len);
+    for (size_t v = 0; v < detail->n_variants; v++) {
+        SpateDetailVariant *variant = &detail->variants[v];
+        for (guint i = 0; variant->replay != NULL && i < detail->messages->len; i++)
+            spate_message_trace_free(variant->replay[i]);
+        g_free(variant->replay);
+        g_clear_pointer(&variant->links, g_array_unref);
+        g_clear_pointer(&variant->disturbers, g_array_unref);
+        g_free(variant->to_node);
+        g_free(variant->from_node);
+        g_free(variant->radios);
+        g_free(variant->timeline);
+        g_free(variant->airtime);
+        g_free(variant->latency);
+    }
     g_free(detail->variants);
-    g_array_set_clear_func(detail->messages, clear_message);
     g_array_unref(detail->messages);
     g_free(detail);
 }
@@ -82,23 +77,19 @@ better_db(const SpateDetailLink *link)
 }
 
 static int
-compare_strength(gconstpointer a, gconstpointer b)
-{
-    const SpateDetailLink *first = a, *second = b;
-    if (better_db(first) != better_db(second))
-        return better_db(first) > better_db(second) ? -1 : 1;
-    if (first->from != second->from)
-        return first->from < second->from ? -1 : 1;
-    return (first->to > second->to) - (first->to < second->to);
-}
-
-static int
 compare_ends(gconstpointer a, gconstpointer b)
 {
     const SpateDetailLink *first = a, *second = b;
     if (first->from != second->from)
         return first->from < second->from ? -1 : 1;
     return (first->to > second->to) - (first->to < second->to);
+}
+
+static int
+compare_strength(gconstpointer a, gconstpointer b)
+{
+    double first = better_db(a), second = better_db(b);
+    return first != second ? (first > second ? -1 : 1) : compare_ends(a, b);
 }
 
 static void
@@ -222,29 +213,10 @@ sum_radio(Sum *sum, uint32_t radio, const Heard *heard)
     };
 }
 
-static SpateBlame
-blame_of(const Sum *sum, uint32_t receiver, uint32_t sender)
-{
-    const SpatePlan *plan = sum->plan;
-    if (sender >= plan->n_radios)
-        return SPATE_BLAME_AMBIENT;
-    return spate_blame_of(sum->variant->shown, plan->radios[sender].node,
-                          plan->radios[receiver].node);
-}
-
 static double
 lost_to(const SpateDetailDisturber *disturber)
 {
     return disturber->collision + disturber->busy + disturber->blocked;
-}
-
-static int
-compare_pairs(gconstpointer a, gconstpointer b)
-{
-    const SpateDisturbance *first = a, *second = b;
-    if (first->receiver != second->receiver)
-        return first->receiver < second->receiver ? -1 : 1;
-    return (first->sender > second->sender) - (first->sender < second->sender);
 }
 
 static int
@@ -280,12 +252,12 @@ sum_pairs(const Sum *sum)
             g_array_append_val(pairs, pair);
         }
     }
-    g_array_sort(pairs, compare_pairs);
+    g_array_sort(pairs, spate_disturbance_compare);
     guint n = 0;
     for (guint k = 0; k < pairs->len; k++) {
         const SpateDisturbance pair = g_array_index(pairs, SpateDisturbance, k);
         SpateDisturbance *last = n > 0 ? &g_array_index(pairs, SpateDisturbance, n - 1) : NULL;
-        if (last == NULL || compare_pairs(last, &pair) != 0) {
+        if (last == NULL || spate_disturbance_compare(last, &pair) != 0) {
             g_array_index(pairs, SpateDisturbance, n++) = pair;
             continue;
         }
@@ -295,25 +267,6 @@ sum_pairs(const Sum *sum)
     }
     g_array_set_size(pairs, n);
     return pairs;
-}
-
-static void
-add_disturber(Sum *sum, const SpateDisturbance *pair, const Heard *heard)
-{
-    double hours = sum->counted_s / 3600.0 * sum->n;
-    double collision = (double)pair->n_collision, busy = (double)pair->n_busy;
-    double blocked = (double)pair->n_blocked, lost = collision + busy + blocked;
-    const SpateDetailDisturber disturber = {
-        .receiver = pair->receiver,
-        .sender = pair->sender,
-        .blame = blame_of(sum, pair->receiver, pair->sender),
-        .per_hour = lost / hours,
-        .share = part(lost, heard[pair->receiver].audible),
-        .collision = part(collision, heard[pair->receiver].audible),
-        .busy = part(busy, heard[pair->receiver].audible),
-        .blocked = part(blocked, heard[pair->receiver].audible),
-    };
-    g_array_append_val(sum->variant->disturbers, disturber);
 }
 
 /* Keeps the worst few of each receiver, and of these the worst in all. */
@@ -341,22 +294,34 @@ keep_worst(SpateDetailVariant *variant)
 static void
 find_disturbers(Sum *sum, const Heard *heard)
 {
+    const SpatePlan *plan = sum->plan;
+    double hours = sum->counted_s / 3600.0 * sum->n;
     g_autoptr(GArray) pairs = sum_pairs(sum);
     sum->variant->disturbers = g_array_new(FALSE, FALSE, sizeof(SpateDetailDisturber));
-    for (guint i = 0; i < pairs->len; i++)
-        add_disturber(sum, &g_array_index(pairs, SpateDisturbance, i), heard);
+    for (guint i = 0; i < pairs->len; i++) {
+        const SpateDisturbance *pair = &g_array_index(pairs, SpateDisturbance, i);
+        double audible = heard[pair->receiver].audible;
+        double collision = (double)pair->n_collision, busy = (double)pair->n_busy;
+        double blocked = (double)pair->n_blocked, lost = collision + busy + blocked;
+        const SpateDetailDisturber disturber = {
+            .receiver = pair->receiver,
+            .sender = pair->sender,
+            .blame = pair->sender < plan->n_radios
+                         ? spate_blame_of(sum->variant->shown, plan->radios[pair->sender].node,
+                                          plan->radios[pair->receiver].node)
+                         : SPATE_BLAME_AMBIENT,
+            .per_hour = lost / hours,
+            .share = part(lost, audible),
+            .collision = part(collision, audible),
+            .busy = part(busy, audible),
+            .blocked = part(blocked, audible),
+        };
+        g_array_append_val(sum->variant->disturbers, disturber);
+    }
     keep_worst(sum->variant);
 }
 
 /* ---- over time ------------------------------------------------------------------------------- */
-
-static double
-erlang_of(const Sum *sum, uint32_t replication, uint32_t bearer, uint32_t traffic, uint32_t step)
-{
-    const SpateDetailCounts *counts = &kept_of(sum, replication)->counts;
-    size_t row = (size_t)bearer * sum->plan->n_traffics + traffic;
-    return (double)counts->airtime_ns[row * counts->n_steps + step] / (double)counts->step_ns;
-}
 
 static void
 sum_step(Sum *sum, uint32_t bearer, uint32_t step)
@@ -365,10 +330,13 @@ sum_step(Sum *sum, uint32_t bearer, uint32_t step)
     uint32_t n_traffics = sum->plan->n_traffics;
     double *airtime = sum->variant->airtime;
     for (uint32_t i = 0; i < sum->n; i++) {
+        const SpateDetailCounts *counts = &kept_of(sum, i)->counts;
         double erlang = 0.0;
         for (uint32_t t = 0; t < n_traffics; t++) {
-            double its = erlang_of(sum, i, bearer, t, step);
-            airtime[((size_t)bearer * n_traffics + t) * SPATE_DETAIL_STEPS + step] += its / sum->n;
+            size_t row = (size_t)bearer * n_traffics + t;
+            double its =
+                (double)counts->airtime_ns[row * counts->n_steps + step] / (double)counts->step_ns;
+            airtime[row * SPATE_DETAIL_STEPS + step] += its / sum->n;
             erlang += its;
         }
         spate_running_add(&all, erlang);
@@ -377,28 +345,6 @@ sum_step(Sum *sum, uint32_t bearer, uint32_t step)
     sum->variant->timeline[bearer].mean[step] = all.mean;
     sum->variant->timeline[bearer].low[step] = ci95.low;
     sum->variant->timeline[bearer].high[step] = ci95.high;
-}
-
-static void
-sum_timeline(Sum *sum)
-{
-    size_t n_bearers = sum->plan->n_bearers;
-    sum->variant->timeline = g_new0(SpateDetailTimeline, n_bearers + 1);
-    sum->variant->airtime =
-        g_new0(double, n_bearers * sum->plan->n_traffics * SPATE_DETAIL_STEPS + 1);
-    for (uint32_t b = 0; b < n_bearers; b++)
-        for (uint32_t step = 0; step < SPATE_DETAIL_STEPS; step++)
-            sum_step(sum, b, step);
-}
-
-static void
-sum_latency(Sum *sum)
-{
-    size_t n = (size_t)sum->plan->n_traffics * SPATE_DETAIL_HOPS * SPATE_LATENCY_BINS;
-    sum->variant->latency = g_new0(uint64_t, n + 1);
-    for (uint32_t i = 0; i < sum->n; i++)
-        for (size_t k = 0; k < n; k++)
-            sum->variant->latency[k] += kept_of(sum, i)->counts.latency[k];
 }
 
 /* ---- the whole ------------------------------------------------------------------------------- */
@@ -420,6 +366,11 @@ sum_variant(SpateDetailVariant *variant, const SpateStudy *study, size_t scenari
     variant->to_node = g_new0(SpateDetailShare, sum.plan->n_nodes + 1u);
     variant->from_node = g_new0(SpateDetailShare, sum.plan->n_nodes + 1u);
     variant->radios = g_new0(SpateDetailRadio, sum.plan->n_radios + 1u);
+    size_t n_airtime = (size_t)sum.plan->n_bearers * sum.plan->n_traffics * SPATE_DETAIL_STEPS;
+    size_t n_latency = (size_t)sum.plan->n_traffics * SPATE_DETAIL_HOPS * SPATE_LATENCY_BINS;
+    variant->timeline = g_new0(SpateDetailTimeline, sum.plan->n_bearers + 1u);
+    variant->airtime = g_new0(double, n_airtime + 1);
+    variant->latency = g_new0(uint64_t, n_latency + 1);
     g_autofree Heard *heard = sum_heard(&sum);
     find_links(&sum);
     for (uint32_t i = 0; i < sum.plan->n_nodes; i++)
@@ -427,8 +378,12 @@ sum_variant(SpateDetailVariant *variant, const SpateStudy *study, size_t scenari
     for (uint32_t i = 0; i < sum.plan->n_radios; i++)
         sum_radio(&sum, i, &heard[i]);
     find_disturbers(&sum, heard);
-    sum_timeline(&sum);
-    sum_latency(&sum);
+    for (uint32_t b = 0; b < sum.plan->n_bearers; b++)
+        for (uint32_t step = 0; step < SPATE_DETAIL_STEPS; step++)
+            sum_step(&sum, b, step);
+    for (uint32_t i = 0; i < sum.n; i++)
+        for (size_t k = 0; k < n_latency; k++)
+            variant->latency[k] += kept_of(&sum, i)->counts.latency[k];
 }
 
 SpateDetail *
@@ -439,6 +394,7 @@ spate_detail_new(const SpateStudy *study, size_t n_scenarios, const volatile int
     detail->n_replications = spate_study_n_replications(study);
     g_assert(detail->n_replications > 0);
     detail->messages = g_array_new(FALSE, FALSE, sizeof(SpateDetailMessage));
+    g_array_set_clear_func(detail->messages, clear_message);
     detail->n_variants = n_scenarios;
     detail->variants = g_new0(SpateDetailVariant, n_scenarios);
     detail->step_ns = spate_study_kept(study, 0, 0)->counts.step_ns;

@@ -87,17 +87,6 @@ sends_on_from(const SpatePlan *plan, uint32_t radio)
     return false;
 }
 
-/* Those that could hear a frame of it have lines of their own. */
-static void
-forget_those_that_could_hear(const SpateInquiry *inquiry, Nearest *by_node)
-{
-    for (guint i = 0; i < inquiry->trace->steps->len; i++) {
-        const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
-        for (size_t k = 0; k < step->n_receptions; k++)
-            by_node[inquiry->plan->radios[step->receptions[k].receiver].node] = NOBODY;
-    }
-}
-
 static void
 note_links_of(const SpateInquiry *inquiry, uint32_t sender, Nearest *by_node)
 {
@@ -128,7 +117,12 @@ nearest_by_node(const SpateInquiry *inquiry)
         has_sent[step->radio] = true;
         note_links_of(inquiry, step->radio, by_node);
     }
-    forget_those_that_could_hear(inquiry, by_node);
+    /* Those that could hear a frame of it have facts of their own. */
+    for (guint i = 0; i < inquiry->trace->steps->len; i++) {
+        const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
+        for (size_t k = 0; k < step->n_receptions; k++)
+            by_node[plan->radios[step->receptions[k].receiver].node] = NOBODY;
+    }
     for (uint32_t i = 0; i < plan->n_nodes; i++)
         if (i == inquiry->wanted->node || spate_inquiry_has_it(inquiry, i))
             by_node[i] = NOBODY;

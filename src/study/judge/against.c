@@ -3,30 +3,24 @@
 
 #include "core/time.h"
 #include "study/run/summary.h"
-#include "study/watch/undelivered.h"
 #include <math.h>
 #include <string.h>
 
 G_DEFINE_QUARK(spate - against - error, spate_against_error)
 
-static void
-refuse(GError **error, const char *what, const char *before, const char *now)
+/* Takes both texts over; always false. */
+static bool
+refuse(GError **error, const char *what, char *before, char *now)
 {
     g_set_error(error, SPATE_AGAINST_ERROR, SPATE_AGAINST_ERROR_OTHER,
                 "the earlier result is from another scenario: its %s is '%s', not '%s'", what,
                 before, now);
-}
-
-static bool
-refuse_number(GError **error, const char *what, uint64_t before, uint64_t now)
-{
-    g_autofree char *old = g_strdup_printf("%" G_GUINT64_FORMAT, (guint64)before);
-    g_autofree char *new = g_strdup_printf("%" G_GUINT64_FORMAT, (guint64)now);
-    refuse(error, what, old, new);
+    g_free(before);
+    g_free(now);
     return false;
 }
 
-/* "60 s"; free with g_free(). */
+/* "60 s" */
 static char *
 seconds(int64_t time_ns)
 {
@@ -35,31 +29,21 @@ seconds(int64_t time_ns)
     return g_strdup_printf("%s s", number);
 }
 
-static bool
-refuse_time(GError **error, const char *what, int64_t before_ns, int64_t now_ns)
-{
-    g_autofree char *old = seconds(before_ns);
-    g_autofree char *new = seconds(now_ns);
-    refuse(error, what, old, new);
-    return false;
-}
-
 bool
 spate_against_is_fit(const SpateResult *before, const SpateScenario *scenario, GError **error)
 {
     const char *old = before->title != NULL ? before->title : "";
     const char *title = scenario->title != NULL ? scenario->title : "";
-    if (strcmp(old, title) != 0) {
-        refuse(error, "title", old, title);
-        return false;
-    }
+    if (strcmp(old, title) != 0)
+        return refuse(error, "title", g_strdup(old), g_strdup(title));
     if (before->seed != scenario->seed)
-        return refuse_number(error, "seed", before->seed, scenario->seed);
+        return refuse(error, "seed", g_strdup_printf("%" G_GUINT64_FORMAT, (guint64)before->seed),
+                      g_strdup_printf("%" G_GUINT64_FORMAT, (guint64)scenario->seed));
     if (before->duration_ns != scenario->duration_ns)
-        return refuse_time(error, "duration", before->duration_ns, scenario->duration_ns);
-    if (before->warm_up_ns != scenario->warm_up_ns)
-        return refuse_time(error, "warm-up", before->warm_up_ns, scenario->warm_up_ns);
-    return true;
+        return refuse(error, "duration", seconds(before->duration_ns),
+                      seconds(scenario->duration_ns));
+    return before->warm_up_ns == scenario->warm_up_ns ||
+           refuse(error, "warm-up", seconds(before->warm_up_ns), seconds(scenario->warm_up_ns));
 }
 
 int
@@ -112,19 +96,6 @@ add_change(const SpateCheck *check, const SpateExpectation *expectation, uint32_
     return true;
 }
 
-/* Replications that had a value before, and now have none because nothing is delivered. */
-static uint32_t
-count_undelivered(const SpateCheck *check, const SpateCheckPoint *point)
-{
-    uint32_t n = 0;
-    const SpateResultVariant *variant = &check->result->variants[point->arm];
-    const SpateResultRow *now = spate_check_find_row(variant, point->expectation);
-    const SpateResultRow *before = find_before(check, point->arm, now);
-    for (uint32_t i = 0; i < n_pairs(check); i++)
-        n += !isnan(before->values[i]) && spate_undelivered(variant, now, i);
-    return n;
-}
-
 static void
 judge_point(const SpateCheck *check, SpateCheckPoint *point)
 {
@@ -140,24 +111,16 @@ judge_point(const SpateCheck *check, SpateCheckPoint *point)
     if (!point->has_since)
         return;
     point->since = spate_judge_since(differences, n_pairs(check), worse > 0);
-    if (expectation->kind == SPATE_EXPECT_VALUE && worse > 0)
-        spate_judge_undelivered(&point->since, count_undelivered(check, point));
-}
-
-static void
-add_differences(SpateCheck *check, uint32_t arm)
-{
-    const SpateResultVariant *variant = &check->result->variants[arm];
-    for (size_t i = 0; i < variant->n_rows; i++) {
-        const SpateResultRow *before = find_before(check, arm, &variant->rows[i]);
-        if (before == NULL)
-            continue;
-        SpateDifference difference =
-            spate_summary_of_pair(&variant->rows[i], before, n_pairs(check));
-        difference.variant = variant->name;
-        if (difference.ci95.low > 0.0 || difference.ci95.high < 0.0)
-            g_array_append_val(check->differences, difference);
-    }
+    if (expectation->kind != SPATE_EXPECT_VALUE || worse < 0)
+        return;
+    /* Replications that had a value before, and now have none because nothing is delivered. */
+    uint32_t n_undelivered = 0;
+    const SpateResultVariant *variant = &check->result->variants[point->arm];
+    const SpateResultRow *now = spate_check_find_row(variant, expectation);
+    const SpateResultRow *before = find_before(check, point->arm, now);
+    for (uint32_t i = 0; i < n_pairs(check); i++)
+        n_undelivered += !isnan(before->values[i]) && spate_undelivered(variant, now, i);
+    spate_judge_undelivered(&point->since, n_undelivered);
 }
 
 /* ---- what has no counterpart ----------------------------------------------------------------- */
@@ -222,6 +185,17 @@ spate_against_judge(SpateCheck *check)
     check->differences = g_array_new(FALSE, FALSE, sizeof(SpateDifference));
     for (size_t i = 0; i < check->n_points; i++)
         judge_point(check, &check->points[i]);
-    for (size_t arm = 0; arm < check->result->n_variants; arm++)
-        add_differences(check, (uint32_t)arm);
+    for (uint32_t arm = 0; arm < check->result->n_variants; arm++) {
+        const SpateResultVariant *variant = &check->result->variants[arm];
+        for (size_t i = 0; i < variant->n_rows; i++) {
+            const SpateResultRow *before = find_before(check, arm, &variant->rows[i]);
+            if (before == NULL)
+                continue;
+            SpateDifference difference =
+                spate_summary_of_pair(&variant->rows[i], before, n_pairs(check));
+            difference.variant = variant->name;
+            if (difference.ci95.low > 0.0 || difference.ci95.high < 0.0)
+                g_array_append_val(check->differences, difference);
+        }
+    }
 }

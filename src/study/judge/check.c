@@ -6,8 +6,6 @@
 #include "scenario/read/expect-check.h"
 #include "study/judge/against.h"
 #include "study/run/pool.h"
-#include "study/watch/claim.h"
-#include "study/watch/undelivered.h"
 #include <math.h>
 #include <string.h>
 
@@ -46,20 +44,16 @@ or_base(const char *variant)
     return variant != NULL ? variant : "base";
 }
 
-static bool
-is_chosen(const SpateCheckOptions *options, const SpateExpectation *expectation)
-{
-    return options->variants == NULL ||
-           g_strv_contains(options->variants, or_base(expectation->variant));
-}
-
 static void
 choose_points(SpateCheck *check, const SpateCheckOptions *options)
 {
     check->points = g_new0(SpateCheckPoint, check->base->n_expectations);
-    for (uint32_t i = 0; i < check->base->n_expectations; i++)
-        if (is_chosen(options, &check->base->expectations[i]))
-            check->points[check->n_points++].expectation = &check->base->expectations[i];
+    for (uint32_t i = 0; i < check->base->n_expectations; i++) {
+        const SpateExpectation *expectation = &check->base->expectations[i];
+        if (options->variants == NULL ||
+            g_strv_contains(options->variants, or_base(expectation->variant)))
+            check->points[check->n_points++].expectation = expectation;
+    }
 }
 
 bool
@@ -110,6 +104,7 @@ find_arms(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckOpti
         const SpateExpectation *expectation = point->expectation;
         if (!find_arm(check, file, options, expectation->variant, &point->arm, error))
             return false;
+        point->versus = point->arm;
         if (expectation->kind == SPATE_EXPECT_CHANGE &&
             !find_arm(check, file, options, expectation->versus, &point->versus, error))
             return false;
@@ -155,7 +150,7 @@ find_arms_of(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckO
     return true;
 }
 
-/* ---- claims ---------------------------------------------------------------------------------- */
+/* ---- making ---------------------------------------------------------------------------------- */
 
 static bool
 is_claim(const SpateExpectation *expectation)
@@ -171,11 +166,12 @@ is_about_answers(const SpateExpectation *expectation)
            expectation->measure == spate_measure_info(SPATE_MEASURE_ACKNOWLEDGED);
 }
 
-static void
-make_claims(SpateCheck *check)
+static bool
+make_study(SpateCheck *check, GError **error)
 {
-    check->claims = g_new0(GPtrArray *, check->names->len);
-    for (guint i = 0; i < check->names->len; i++)
+    guint n = check->names->len;
+    check->claims = g_new0(GPtrArray *, n);
+    for (guint i = 0; i < n; i++)
         check->claims[i] = g_ptr_array_new();
     for (size_t i = 0; i < check->n_points; i++) {
         SpateCheckPoint *point = &check->points[i];
@@ -184,41 +180,22 @@ make_claims(SpateCheck *check)
         point->claim = check->claims[point->arm]->len;
         g_ptr_array_add(check->claims[point->arm], (gpointer)(uintptr_t)point->expectation);
     }
+    check->study = spate_study_new((const SpateScenario *const *)check->scenarios->pdata,
+                                   (const char *const *)check->names->pdata, n, error);
+    if (check->study == NULL)
+        return false;
+    spate_study_start_at(check->study, check->first);
+    for (guint i = 0; i < n; i++)
+        spate_study_watch(check->study, i, (const SpateExpectation *const *)check->claims[i]->pdata,
+                          check->claims[i]->len);
+    return true;
 }
-
-/* ---- looks ----------------------------------------------------------------------------------- */
 
 /* Few looks at many replications cost less certainty than many looks. */
 static uint32_t
 next_wanted(uint32_t n_wanted, uint32_t n_at_most)
 {
     return (uint32_t)MIN((uint64_t)2 * n_wanted, n_at_most);
-}
-
-static uint32_t
-count_looks(uint32_t n_wanted, uint32_t n_at_most)
-{
-    uint32_t n_looks = 1;
-    for (uint32_t n = n_wanted; n < n_at_most; n = next_wanted(n, n_at_most))
-        n_looks++;
-    return n_looks;
-}
-
-/* ---- making ---------------------------------------------------------------------------------- */
-
-static bool
-make_study(SpateCheck *check, GError **error)
-{
-    check->study =
-        spate_study_new((const SpateScenario *const *)check->scenarios->pdata,
-                        (const char *const *)check->names->pdata, check->names->len, error);
-    if (check->study == NULL)
-        return false;
-    spate_study_start_at(check->study, check->first);
-    for (guint i = 0; i < check->names->len; i++)
-        spate_study_watch(check->study, i, (const SpateExpectation *const *)check->claims[i]->pdata,
-                          check->claims[i]->len);
-    return true;
 }
 
 SpateCheck *
@@ -235,7 +212,9 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
     if (!is_given && check->n_at_most <= check->n_wanted)
         check->n_at_most = MAX(check->n_wanted, options->most_replications);
-    check->n_looks = count_looks(check->n_wanted, check->n_at_most);
+    check->n_looks = 1;
+    for (uint32_t n = check->n_wanted; n < check->n_at_most; n = next_wanted(n, check->n_at_most))
+        check->n_looks++;
     check->first = options->first;
     check->before = options->before;
     if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
@@ -244,7 +223,6 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     if (!find_arms(check, file, options, error) || !check_points(check, error) ||
         !find_arms_of(check, file, options, error))
         return NULL;
-    make_claims(check);
     if (check->names->len > 0 && !make_study(check, error))
         return NULL;
     return g_steal_pointer(&check);
@@ -252,71 +230,63 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
 
 /* ---- judging --------------------------------------------------------------------------------- */
 
-static bool
-is_row_of(const SpateResultRow *row, const SpateExpectation *expectation)
-{
-    return spate_measure_info(row->measure) == expectation->measure &&
-           g_strcmp0(row->traffic, expectation->traffic) == 0 &&
-           g_strcmp0(row->bearer, expectation->bearer) == 0 &&
-           g_strcmp0(row->node, expectation->node) == 0 &&
-           g_strcmp0(row->bridge, expectation->bridge) == 0 &&
-           g_strcmp0(row->to, expectation->to) == 0;
-}
-
 const SpateResultRow *
 spate_check_find_row(const SpateResultVariant *variant, const SpateExpectation *expectation)
 {
-    for (size_t i = 0; i < variant->n_rows; i++)
-        if (is_row_of(&variant->rows[i], expectation))
-            return &variant->rows[i];
+    for (size_t i = 0; i < variant->n_rows; i++) {
+        const SpateResultRow *row = &variant->rows[i];
+        if (spate_measure_info(row->measure) == expectation->measure &&
+            g_strcmp0(row->traffic, expectation->traffic) == 0 &&
+            g_strcmp0(row->bearer, expectation->bearer) == 0 &&
+            g_strcmp0(row->node, expectation->node) == 0 &&
+            g_strcmp0(row->bridge, expectation->bridge) == 0 &&
+            g_strcmp0(row->to, expectation->to) == 0)
+            return row;
+    }
     return NULL;
+}
+
+/* Of both sides of a change; of a value, both are one.  False if one is missing. */
+static bool
+find_rows(const SpateCheckPoint *point, const SpateResult *result, const SpateResultRow **row,
+          const SpateResultRow **versus)
+{
+    *row = spate_check_find_row(&result->variants[point->arm], point->expectation);
+    *versus = spate_check_find_row(&result->variants[point->versus], point->expectation);
+    return *row != NULL && *versus != NULL;
 }
 
 /* Whether the replication has no value because nothing was delivered, which keeps to no bound: a
  * change needs both of its sides, a value breaks only what bounds it from above. */
 static bool
-is_undelivered(const SpateCheckPoint *point, const SpateResult *result, uint32_t replication)
+is_undelivered(const SpateCheckPoint *point, const SpateResult *result, const SpateResultRow *row,
+               const SpateResultRow *versus, uint32_t replication)
 {
-    const SpateExpectation *expectation = point->expectation;
-    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
-    const uint32_t arms[] = {point->arm, point->versus};
-    if (!is_change && !expectation->at_most.is_given)
+    bool is_change = point->expectation->kind == SPATE_EXPECT_CHANGE;
+    if (!is_change && !point->expectation->at_most.is_given)
         return false;
-    for (size_t k = 0; k < (is_change ? 2 : 1); k++) {
-        const SpateResultVariant *variant = &result->variants[arms[k]];
-        if (spate_undelivered(variant, spate_check_find_row(variant, expectation), replication))
-            return true;
-    }
-    return false;
-}
-
-static uint32_t
-count_undelivered(const SpateCheckPoint *point, const SpateResult *result)
-{
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < result->n_replications; i++)
-        n += is_undelivered(point, result, i);
-    return n;
+    return spate_undelivered(&result->variants[point->arm], row, replication) ||
+           (is_change && spate_undelivered(&result->variants[point->versus], versus, replication));
 }
 
 static void
 judge_measure(SpateCheckPoint *point, const SpateResult *result, uint32_t n_looks)
 {
     const SpateExpectation *expectation = point->expectation;
-    bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
-    const SpateResultRow *row = spate_check_find_row(&result->variants[point->arm], expectation);
-    const SpateResultRow *versus =
-        is_change ? spate_check_find_row(&result->variants[point->versus], expectation) : row;
-    if (row == NULL || versus == NULL) {
+    const SpateResultRow *row = NULL, *versus = NULL;
+    uint32_t n = result->n_replications, n_undelivered = 0;
+    if (!find_rows(point, result, &row, &versus)) {
         point->judgement = spate_judge_missing(SPATE_MISSING_MEASURE);
         return;
     }
     point->judgement =
-        is_change ? spate_judge_change(row, versus, result->n_replications, expectation->at_least,
-                                       expectation->at_most, n_looks)
-                  : spate_judge_value(row, result->n_replications, expectation->at_least,
-                                      expectation->at_most, n_looks);
-    spate_judge_undelivered(&point->judgement, count_undelivered(point, result));
+        expectation->kind == SPATE_EXPECT_CHANGE
+            ? spate_judge_change(row, versus, n, expectation->at_least, expectation->at_most,
+                                 n_looks)
+            : spate_judge_value(row, n, expectation->at_least, expectation->at_most, n_looks);
+    for (uint32_t i = 0; i < n; i++)
+        n_undelivered += is_undelivered(point, result, row, versus, i);
+    spate_judge_undelivered(&point->judgement, n_undelivered);
 }
 
 /* The world of the replication in which it did not hold, which was made once before. */
@@ -328,21 +298,15 @@ world_of_broken(const SpateCheck *check, const SpateCheckPoint *point)
 }
 
 static void
-name_origin(const SpateCheck *check, SpateCheckPoint *point)
-{
-    g_autoptr(SpateWorld) world = world_of_broken(check, point);
-    g_free(point->origin);
-    point->origin = g_strdup(spate_world_plan(world)->nodes[point->broken.first.origin].name);
-}
-
-static void
 note_broken(const SpateCheck *check, SpateCheckPoint *point, uint32_t replication,
             const SpateClaimResult *told)
 {
     point->is_broken = true;
     point->replication = check->first + replication;
     point->broken = *told;
-    name_origin(check, point);
+    g_autoptr(SpateWorld) world = world_of_broken(check, point);
+    g_free(point->origin);
+    point->origin = g_strdup(spate_world_plan(world)->nodes[told->first.origin].name);
 }
 
 static void
@@ -406,18 +370,14 @@ look_at_measure(const SpateCheck *check, const SpateCheckPoint *point, uint32_t 
 {
     const SpateExpectation *expectation = point->expectation;
     bool is_change = expectation->kind == SPATE_EXPECT_CHANGE;
-    const SpateResultRow *row =
-        spate_check_find_row(&check->result->variants[point->arm], expectation);
-    const SpateResultRow *versus =
-        is_change ? spate_check_find_row(&check->result->variants[point->versus], expectation)
-                  : row;
-    if (row == NULL || versus == NULL)
+    const SpateResultRow *row = NULL, *versus = NULL;
+    if (!find_rows(point, check->result, &row, &versus))
         return;
     double v = row->values[replication], u = versus->values[replication];
     *measured = is_change ? v - u : v;
     *held = is_change ? spate_change_holds(v, u, expectation->at_least, expectation->at_most)
                       : spate_value_holds(v, expectation->at_least, expectation->at_most);
-    if (is_undelivered(point, check->result, replication))
+    if (is_undelivered(point, check->result, row, versus, replication))
         *held = 0.0;
 }
 
@@ -436,8 +396,7 @@ judge_doubt(const SpateCheck *check, SpateCheckPoint *point)
         else
             look_at_measure(check, point, i, &measured[i], &held[i]);
     }
-    size_t versus = point->expectation->kind == SPATE_EXPECT_CHANGE ? point->versus : point->arm;
-    point->doubt = spate_doubt_judge(check->result, point->arm, versus, measured, held);
+    point->doubt = spate_doubt_judge(check->result, point->arm, point->versus, measured, held);
 }
 
 static void
@@ -473,16 +432,6 @@ is_open(const SpateCheck *check)
     return false;
 }
 
-/* As long as more would help.  False if the check is over. */
-static bool
-want_more(SpateCheck *check)
-{
-    if (check->n_wanted >= check->n_at_most || !is_open(check))
-        return false;
-    check->n_wanted = next_wanted(check->n_wanted, check->n_at_most);
-    return true;
-}
-
 /* One round: what is wanted of those that are open.  False with an error. */
 static bool
 run_and_judge(GPtrArray *open, const SpateStudyOptions *options, GError **error)
@@ -509,8 +458,9 @@ typedef struct {
     SpateCheckPoint *point;
 } Question;
 
-static SpateExplainWanted
-wanted_of(const SpateCheckPoint *point, const SpateWorld *world)
+/* The replication ran once before, so it does not fail. */
+static bool
+explain(gpointer user, uint32_t number, GError **error)
 {
     static const SpateExplainQuestion QUESTIONS[] = {
         [SPATE_EXPECT_VALUE] = SPATE_EXPLAIN_NOT_ACKNOWLEDGED,
@@ -518,22 +468,15 @@ wanted_of(const SpateCheckPoint *point, const SpateWorld *world)
         [SPATE_EXPECT_NEVER_REACHES] = SPATE_EXPLAIN_REACHED,
         [SPATE_EXPECT_NEVER_ON] = SPATE_EXPLAIN_SENT_ON,
     };
-    SpateClaim claim = spate_claim_of(point->expectation, spate_world_scenario(world));
-    return (SpateExplainWanted){.question = QUESTIONS[claim.kind],
-                                .message = point->broken.first,
-                                .node = claim.node,
-                                .bearer = claim.bearer,
-                                .within_ns = claim.within_ns};
-}
-
-/* The replication ran once before, so it does not fail. */
-static bool
-explain(gpointer user, uint32_t number, GError **error)
-{
     const Question *question = &g_array_index((const GArray *)user, Question, number);
     SpateCheckPoint *point = question->point;
     g_autoptr(SpateWorld) world = world_of_broken(question->check, point);
-    const SpateExplainWanted wanted = wanted_of(point, world);
+    SpateClaim claim = spate_claim_of(point->expectation, spate_world_scenario(world));
+    const SpateExplainWanted wanted = {.question = QUESTIONS[claim.kind],
+                                       .message = point->broken.first,
+                                       .node = claim.node,
+                                       .bearer = claim.bearer,
+                                       .within_ns = claim.within_ns};
     point->explanation = spate_explain(world, point->replication, &wanted, NULL);
     return true;
 }
@@ -570,9 +513,13 @@ spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOpt
             return false;
         if (spate_is_stopped(options->stop))
             break;
-        for (guint i = open->len; i-- > 0;)
-            if (!want_more(g_ptr_array_index(open, i)))
+        for (guint i = open->len; i-- > 0;) {
+            SpateCheck *check = g_ptr_array_index(open, i);
+            if (check->n_wanted < check->n_at_most && is_open(check))
+                check->n_wanted = next_wanted(check->n_wanted, check->n_at_most);
+            else
                 g_ptr_array_remove_index(open, i);
+        }
     }
     for (size_t i = 0; i < n_checks; i++)
         if (checks[i]->before != NULL && checks[i]->result != NULL)

@@ -27,7 +27,7 @@ typedef struct {
     bool has_since;
     SpateJudgement since;
 
-    uint32_t arm, versus; /* private: numbers of scenarios of the study */
+    uint32_t arm, versus; /* private: numbers of scenarios of the study, the same of a value */
     size_t claim;
 } SpateCheckPoint;
 

@@ -23,22 +23,6 @@ clear_draws(Draws *draws)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Draws, clear_draws)
 
-static Draws
-draws_of(const double *measured, const double *held, uint32_t n_replications)
-{
-    Draws draws = {.replications = g_new(uint32_t, n_replications + 1),
-                   .measured = g_new(double, n_replications + 1),
-                   .held = g_new(double, n_replications + 1)};
-    for (uint32_t i = 0; i < n_replications; i++) {
-        if (isnan(held[i]))
-            continue;
-        draws.replications[draws.n] = i;
-        draws.measured[draws.n] = measured[i];
-        draws.held[draws.n++] = held[i];
-    }
-    return draws;
-}
-
 /* ---- where it flips -------------------------------------------------------------------------- */
 
 typedef struct {
@@ -55,9 +39,13 @@ compare_points(const void *a, const void *b)
 
 /* The cut that leaves the fewest draws on the wrong side; the lowest of several. */
 static void
-find_cut(SpateDoubtEffect *effect, const Point *points, uint32_t n, uint32_t n_held)
+find_cut(SpateDoubtEffect *effect, const Draws *draws, const double *drawn, uint32_t n_held)
 {
-    uint32_t held_below = 0, best = UINT32_MAX;
+    uint32_t n = draws->n, held_below = 0, best = UINT32_MAX;
+    g_autofree Point *points = g_new(Point, n + 1);
+    for (uint32_t i = 0; i < n; i++)
+        points[i] = (Point){drawn[i], draws->held[i] > 0.0};
+    qsort(points, n, sizeof points[0], compare_points);
     for (uint32_t below = 1; below < n; below++) {
         held_below += points[below - 1].held;
         if (points[below].value == points[below - 1].value)
@@ -72,30 +60,11 @@ find_cut(SpateDoubtEffect *effect, const Point *points, uint32_t n, uint32_t n_h
         effect->from = points[below - 1].value;
         effect->to = points[below].value;
     }
+    effect->flips = true;
     effect->n_wrong = best;
 }
 
-static void
-note_flip(SpateDoubtEffect *effect, const Draws *draws, const double *drawn, uint32_t n_held)
-{
-    g_autofree Point *points = g_new(Point, draws->n + 1);
-    for (uint32_t i = 0; i < draws->n; i++)
-        points[i] = (Point){drawn[i], draws->held[i] > 0.0};
-    qsort(points, draws->n, sizeof points[0], compare_points);
-    effect->flips = true;
-    find_cut(effect, points, draws->n, n_held);
-}
-
 /* ---- all inputs ------------------------------------------------------------------------------ */
-
-static double *
-values_of(const SpateDrawn *drawn, const Draws *draws)
-{
-    double *values = g_new(double, draws->n + 1);
-    for (uint32_t i = 0; i < draws->n; i++)
-        values[i] = drawn->values[draws->replications[i]];
-    return values;
-}
 
 /* Draws in which nothing was measured (a latency) are left out. */
 static double
@@ -121,7 +90,10 @@ find_effects(SpateDoubtVerdict *verdict, const GPtrArray *drawn, const Draws *dr
     g_autoptr(GPtrArray) values = g_ptr_array_new_with_free_func(g_free);
     for (uint32_t i = 0; i < n; i++) {
         SpateDoubtEffect *effect = &verdict->effects[i];
-        double *its = values_of(g_ptr_array_index(drawn, i), draws);
+        const SpateDrawn *input = g_ptr_array_index(drawn, i);
+        double *its = g_new(double, draws->n + 1);
+        for (uint32_t k = 0; k < draws->n; k++)
+            its[k] = input->values[draws->replications[k]];
         g_ptr_array_add(values, its);
         effect->correlation = correlation_of(its, draws->measured, draws->n, &n_pairs);
         measured_p[i] = spate_rank_correlation_p(effect->correlation, n_pairs);
@@ -135,26 +107,18 @@ find_effects(SpateDoubtVerdict *verdict, const GPtrArray *drawn, const Draws *dr
         verdict->effects[i].p = measured_p[i];
         verdict->effects[i].is_detectable = are_enough && measured_p[i] < ALPHA;
         if (are_enough && held_p[i] < ALPHA)
-            note_flip(&verdict->effects[i], draws, g_ptr_array_index(values, i), verdict->n_held);
+            find_cut(&verdict->effects[i], draws, g_ptr_array_index(values, i), verdict->n_held);
     }
-}
-
-/* SpateDrawn, borrowed. */
-static GPtrArray *
-drawn_in(const SpateResult *result, size_t variant, size_t versus)
-{
-    GPtrArray *drawn = g_ptr_array_new();
-    for (size_t i = 0; i < result->n_drawn; i++)
-        if (result->variants[variant].is_drawn[i] || result->variants[versus].is_drawn[i])
-            g_ptr_array_add(drawn, &result->drawn[i]);
-    return drawn;
 }
 
 SpateDoubtVerdict *
 spate_doubt_judge(const SpateResult *result, size_t variant, size_t versus, const double *measured,
                   const double *held)
 {
-    g_autoptr(GPtrArray) drawn = drawn_in(result, variant, versus);
+    g_autoptr(GPtrArray) drawn = g_ptr_array_new(); /* SpateDrawn, borrowed */
+    for (size_t i = 0; i < result->n_drawn; i++)
+        if (result->variants[variant].is_drawn[i] || result->variants[versus].is_drawn[i])
+            g_ptr_array_add(drawn, &result->drawn[i]);
     if (drawn->len == 0)
         return NULL;
     g_autoptr(SpateDoubtVerdict) verdict = g_new0(SpateDoubtVerdict, 1);
@@ -165,10 +129,18 @@ spate_doubt_judge(const SpateResult *result, size_t variant, size_t versus, cons
         verdict->effects[i].path = g_strdup(its->path);
         verdict->effects[i].unit = g_strdup(its->unit);
     }
-    g_auto(Draws) draws = draws_of(measured, held, result->n_replications);
+    g_auto(Draws) draws = {.replications = g_new(uint32_t, result->n_replications + 1),
+                           .measured = g_new(double, result->n_replications + 1),
+                           .held = g_new(double, result->n_replications + 1)};
+    for (uint32_t i = 0; i < result->n_replications; i++) {
+        if (isnan(held[i]))
+            continue;
+        verdict->n_held += held[i] > 0.0;
+        draws.replications[draws.n] = i;
+        draws.measured[draws.n] = measured[i];
+        draws.held[draws.n++] = held[i];
+    }
     verdict->n = draws.n;
-    for (uint32_t i = 0; i < draws.n; i++)
-        verdict->n_held += draws.held[i] > 0.0;
     verdict->ci95 = spate_wilson_interval(verdict->n_held, verdict->n);
     find_effects(verdict, drawn, &draws);
     return g_steal_pointer(&verdict);

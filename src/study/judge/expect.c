@@ -172,6 +172,19 @@ spate_judge_missing(SpateMissing missing)
         .kind = SPATE_VERDICT_FAIL, .missing = missing, .mean = NAN, .ci95 = NO_INTERVAL};
 }
 
+bool
+spate_undelivered(const SpateResultVariant *variant, const SpateResultRow *row,
+                  uint32_t replication)
+{
+    const char *name = spate_measure_info(row->measure)->name;
+    bool is_of_delivered = g_str_has_prefix(name, "latency-") || g_str_has_prefix(name, "hops-");
+    if (!is_of_delivered || !isnan(row->values[replication]))
+        return false;
+    const SpateResultRow *delivery =
+        spate_result_find_of_traffic(variant, SPATE_MEASURE_DELIVERY, row->traffic);
+    return delivery != NULL && delivery->values[replication] <= 0.0;
+}
+
 void
 spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered)
 {
@@ -183,8 +196,9 @@ spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered)
     judgement->more = SPATE_MORE_NEVER;
 }
 
-static Sample
-sample_of_row(const SpateResultRow *row, uint32_t n_replications, uint32_t n_looks)
+SpateJudgement
+spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpectBound at_least,
+                  SpateExpectBound at_most, uint32_t n_looks)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
     Sample sample = {.least = info->least, .most = info->most, .n_looks = n_looks};
@@ -195,14 +209,6 @@ sample_of_row(const SpateResultRow *row, uint32_t n_replications, uint32_t n_loo
         sample.count += row->counts != NULL ? row->counts[i] : 0.0;
         sample.of += row->counts != NULL ? row->ofs[i] : 0.0;
     }
-    return sample;
-}
-
-SpateJudgement
-spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpectBound at_least,
-                  SpateExpectBound at_most, uint32_t n_looks)
-{
-    Sample sample = sample_of_row(row, n_replications, n_looks);
     uint32_t n = (uint32_t)sample.running.n;
     if (n == 0)
         return spate_judge_missing(SPATE_MISSING_VALUE);
@@ -255,48 +261,21 @@ pair_up(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_
 #define ROUNDING 1e-12
 
 static double
-without_rounding(double difference, double size)
-{
-    return fabs(difference) <= ROUNDING * size ? 0.0 : difference;
-}
-
-static double
 over_bound(double v, double u, SpateExpectBound bound)
 {
     double over = bound.is_relative ? v - (1.0 + bound.value) * u : v - u - bound.value;
-    return without_rounding(over, fmax(fabs(v), fabs(u)));
+    return fabs(over) <= ROUNDING * fmax(fabs(v), fabs(u)) ? 0.0 : over;
 }
 
-/* What is over the bound, pair by pair. */
-static Sample
-sample_over(const Pairs *pairs, SpateExpectBound bound)
+/* By what is over the bound, pair by pair. */
+static Finding
+judge_change(const Pairs *pairs, SpateExpectBound bound, Side side)
 {
     Sample sample = {
         .least = -INFINITY, .most = INFINITY, .pairs = pairs->counted, .n_looks = pairs->n_looks};
     for (uint32_t i = 0; i < pairs->n; i++)
         spate_running_add(&sample.running, over_bound(pairs->v[i], pairs->u[i], bound));
-    return sample;
-}
-
-static Finding
-judge_change(const Pairs *pairs, SpateExpectBound bound, Side side)
-{
-    if (!bound.is_given)
-        return MET;
-    Sample sample = sample_over(pairs, bound);
-    return judge_bound(&sample, 0.0, side);
-}
-
-static Sample
-sample_of_differences(const Pairs *pairs)
-{
-    Sample sample = {.least = -pairs->widest,
-                     .most = pairs->widest,
-                     .pairs = pairs->counted,
-                     .n_looks = pairs->n_looks};
-    for (uint32_t i = 0; i < pairs->n; i++)
-        spate_running_add(&sample.running, pairs->v[i] - pairs->u[i]);
-    return sample;
+    return bound.is_given ? judge_bound(&sample, 0.0, side) : MET;
 }
 
 static double
@@ -361,7 +340,10 @@ spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
     if (has_relative && !has_absolute)
         return verdict_of(finding, mean_of(pairs.v, pairs.n) / base - 1.0, ratio_interval(&pairs),
                           pairs.n, n_looks);
-    Sample difference = sample_of_differences(&pairs);
+    Sample difference = {
+        .least = -pairs.widest, .most = pairs.widest, .pairs = pairs.counted, .n_looks = n_looks};
+    for (uint32_t i = 0; i < pairs.n; i++)
+        spate_running_add(&difference.running, pairs.v[i] - pairs.u[i]);
     return verdict_of(finding, difference.running.mean, interval_at(&difference, pairs.n), pairs.n,
                       n_looks);
 }

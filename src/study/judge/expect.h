@@ -78,6 +78,11 @@ double spate_change_holds(double variant, double versus, SpateExpectBound at_lea
 /* Further replications after which an interval at that risk (Student) would likely leave out 0, if
  * they spread as these do: SPATE_MORE_NEVER if it does already, or the mean is 0. */
 uint32_t spate_more_to_tell(const SpateRunning *running, double risk);
+/* Whether the row is of what was delivered (a latency, a number of hops), and in this replication
+ * messages were offered and none was: without these, the worse replications would leave only the
+ * lucky ones to be judged.  False where none was offered. */
+bool spate_undelivered(const SpateResultVariant *variant, const SpateResultRow *row,
+                       uint32_t replication);
 /* Of so many replications the judgement knows nothing, as nothing was delivered: fail if any. */
 void spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered);
 /* Fail, for want of something. */

@@ -22,22 +22,18 @@ typedef struct {
     char *replications; /* value of run.replications; NULL: as the scenario says */
 } Search;
 
-static void
-clear_point(SpateSizePoint *point)
-{
-    for (size_t i = 0; i < point->n_verdicts; i++)
-        spate_doubt_verdict_free(point->verdicts[i].doubt);
-    g_free(point->text);
-    g_free(point->verdicts);
-}
-
 void
 spate_size_free(SpateSize *size)
 {
     if (size == NULL)
         return;
-    for (size_t i = 0; i < size->n_points; i++)
-        clear_point(&size->points[i]);
+    for (size_t i = 0; i < size->n_points; i++) {
+        SpateSizePoint *point = &size->points[i];
+        for (size_t k = 0; k < point->n_verdicts; k++)
+            spate_doubt_verdict_free(point->verdicts[k].doubt);
+        g_free(point->text);
+        g_free(point->verdicts);
+    }
     g_free(size->points);
     g_free(size->bands);
     g_free(size->vary);
@@ -60,19 +56,6 @@ text_of(const Search *search, int64_t number)
 {
     return spate_counted_text(value_of(search, number), search->range->unit,
                               search->range->is_count, 10);
-}
-
-/* The scenario with that value. */
-static SpateCheck *
-check_of(const Search *search, const char *value, GError **error)
-{
-    const SpateSetting settings[] = {{search->range->vary, value},
-                                     {"run.replications", search->replications}};
-    const SpateTrial trial = {.settings = settings,
-                              .n_settings = search->replications != NULL ? 2 : 1};
-    SpateCheckOptions options = search->wanted->check;
-    options.trial = &trial;
-    return spate_check_new(search->wanted->file, &options, error);
 }
 
 static SpateSizeAnswer
@@ -121,24 +104,21 @@ spate_size_binding(const SpateSize *size, const SpateSizePoint *point)
 
 /* ---- rounds ---------------------------------------------------------------------------------- */
 
-static void
-insert(Search *search, int64_t number, SpateSizePoint point)
-{
-    guint at = 0;
-    while (at < search->numbers->len && g_array_index(search->numbers, int64_t, at) < number)
-        at++;
-    g_array_insert_val(search->numbers, at, number);
-    g_array_insert_val(search->points, at, point);
-}
-
 /* Judges some values side by side.  False with an error. */
 static bool
 look_at(Search *search, const GArray *numbers, GError **error)
 {
+    SpateSetting settings[] = {{search->range->vary, NULL},
+                               {"run.replications", search->replications}};
+    const SpateTrial trial = {.settings = settings,
+                              .n_settings = search->replications != NULL ? 2 : 1};
+    SpateCheckOptions options = search->wanted->check;
+    options.trial = &trial;
     g_autoptr(GPtrArray) checks = g_ptr_array_new_with_free_func((GDestroyNotify)spate_check_free);
     for (guint i = 0; i < numbers->len; i++) {
         g_autofree char *value = text_of(search, g_array_index(numbers, int64_t, i));
-        SpateCheck *check = check_of(search, value, error);
+        settings[0].value = value;
+        SpateCheck *check = spate_check_new(search->wanted->file, &options, error);
         if (check == NULL)
             return false;
         g_ptr_array_add(checks, check);
@@ -147,8 +127,12 @@ look_at(Search *search, const GArray *numbers, GError **error)
         return false;
     for (guint i = 0; i < numbers->len; i++) {
         int64_t number = g_array_index(numbers, int64_t, i);
-        SpateCheck *check = g_ptr_array_index(checks, i);
-        insert(search, number, point_of(search, number, check));
+        SpateSizePoint point = point_of(search, number, g_ptr_array_index(checks, i));
+        guint at = 0;
+        while (at < search->numbers->len && g_array_index(search->numbers, int64_t, at) < number)
+            at++;
+        g_array_insert_val(search->numbers, at, number);
+        g_array_insert_val(search->points, at, point);
     }
     return true;
 }
@@ -169,21 +153,13 @@ coarse_row(const Search *search)
 
 /* Neighbours that both fail, but for different reasons, may have something between them. */
 static bool
-fail_alike(const SpateSize *size, const SpateSizePoint *a, const SpateSizePoint *b)
-{
-    for (size_t i = 0; i < size->words->n_points; i++)
-        if ((a->verdicts[i].judgement.kind == SPATE_VERDICT_FAIL) !=
-            (b->verdicts[i].judgement.kind == SPATE_VERDICT_FAIL))
-            return false;
-    return true;
-}
-
-static bool
 differ(const SpateSize *size, const SpateSizePoint *a, const SpateSizePoint *b)
 {
-    if (a->answer != b->answer)
-        return true;
-    return a->answer == SPATE_SIZE_FAILS && !fail_alike(size, a, b);
+    bool is_different = a->answer != b->answer;
+    for (size_t i = 0; a->answer == SPATE_SIZE_FAILS && i < size->words->n_points; i++)
+        is_different = is_different || (a->verdicts[i].judgement.kind == SPATE_VERDICT_FAIL) !=
+                                           (b->verdicts[i].judgement.kind == SPATE_VERDICT_FAIL);
+    return is_different;
 }
 
 /* The middle between neighbours whose answers differ. */
@@ -200,20 +176,6 @@ finer_row(const Search *search)
             g_array_append_val(numbers, middle);
     }
     return numbers;
-}
-
-static bool
-search_all(Search *search, GError **error)
-{
-    GArray *row = coarse_row(search);
-    bool is_fine = true;
-    while (row->len > 0 && is_fine && !spate_is_stopped(search->options->stop)) {
-        is_fine = look_at(search, row, error);
-        g_array_unref(row);
-        row = finer_row(search);
-    }
-    g_array_unref(row);
-    return is_fine;
 }
 
 /* ---- the whole ------------------------------------------------------------------------------- */
@@ -252,41 +214,28 @@ bounds_of(const SpateSizeWanted *wanted, const SpateScenario *base)
                            MAX(most, least));
 }
 
-static bool
-is_usable(const SpateCheck *check, GError **error)
-{
-    const SpateScenario *base = check->base;
-    if (base->size.is_given && check->n_points > 0)
-        return true;
-    g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
-                base->size.is_given
-                    ? "%s: there are no expectations to meet; add some under 'expect'"
-                    : "%s: there is no 'size'; name what to vary, as in size: {vary: "
-                      "nodes.soil.count, from: 5, to: 80} or --vary nodes.soil.count --from 5 "
-                      "--to 80",
-                base->name);
-    return false;
-}
-
-static SpateSize *
-size_of(SpateCheck *words)
-{
-    SpateSize *size = g_new0(SpateSize, 1);
-    size->words = words;
-    size->vary = g_strdup(words->base->size.vary);
-    size->unit = g_strdup(words->base->size.unit);
-    return size;
-}
-
 SpateSize *
 spate_size_run(const SpateSizeWanted *wanted, const SpateStudyOptions *options, GError **error)
 {
     g_autoptr(SpateCheck) words = spate_check_new(wanted->file, &wanted->check, error);
-    if (words == NULL || !is_usable(words, error))
+    if (words == NULL)
         return NULL;
+    const SpateScenarioSize *range = &words->base->size;
+    if (!range->is_given || words->n_points == 0) {
+        g_set_error(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD,
+                    range->is_given
+                        ? "%s: there are no expectations to meet; add some under 'expect'"
+                        : "%s: there is no 'size'; name what to vary, as in size: {vary: "
+                          "nodes.soil.count, from: 5, to: 80} or --vary nodes.soil.count --from 5 "
+                          "--to 80",
+                    words->base->name);
+        return NULL;
+    }
     g_autofree char *replications = bounds_of(wanted, words->base);
-    g_autoptr(SpateSize) size = size_of(g_steal_pointer(&words));
-    const SpateScenarioSize *range = &size->words->base->size;
+    g_autoptr(SpateSize) size = g_new0(SpateSize, 1);
+    size->vary = g_strdup(range->vary);
+    size->unit = g_strdup(range->unit);
+    size->words = g_steal_pointer(&words);
     Search search = {
         .wanted = wanted,
         .options = options,
@@ -297,11 +246,17 @@ spate_size_run(const SpateSizeWanted *wanted, const SpateStudyOptions *options, 
         .points = g_array_new(FALSE, FALSE, sizeof(SpateSizePoint)),
         .replications = replications,
     };
-    bool is_fine = search_all(&search, error);
+    bool is_fine = true;
+    g_autoptr(GArray) row = coarse_row(&search);
+    while (row->len > 0 && is_fine && !spate_is_stopped(options->stop)) {
+        is_fine = look_at(&search, row, error);
+        g_array_unref(row);
+        row = finer_row(&search);
+    }
     gsize n = 0;
     size->points = g_array_steal(search.points, &n);
     size->n_points = n;
-    size->interrupted = spate_is_stopped(search.options->stop);
+    size->interrupted = spate_is_stopped(options->stop);
     g_array_unref(search.points);
     g_array_unref(search.numbers);
     if (!is_fine)

@@ -81,11 +81,7 @@ find_row(const SpateResultVariant *variant, const SpateScenarioTraffic *traffic)
 {
     SpateMeasure wanted =
         traffic->deadline_ns > 0 ? SPATE_MEASURE_DELIVERY_IN_TIME : SPATE_MEASURE_DELIVERY;
-    for (size_t i = 0; i < variant->n_rows; i++)
-        if (variant->rows[i].measure == wanted &&
-            g_strcmp0(variant->rows[i].traffic, traffic->name) == 0)
-            return &variant->rows[i];
-    return NULL;
+    return spate_result_find_of_traffic(variant, wanted, traffic->name);
 }
 
 /* By replication; NAN where nothing was offered.  Free with g_free(). */

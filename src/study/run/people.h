@@ -52,5 +52,12 @@ SpateEstimate spate_traffic_loss(const SpateScenarioTraffic *traffic,
 
 static const SpateEstimate SPATE_NO_ESTIMATE = {NAN, {NAN, NAN}, 0};
 
+/* For an order: without a mean it is less than any. */
+static inline double
+spate_estimate_or_least(const SpateEstimate *estimate)
+{
+    return isnan(estimate->mean) ? -INFINITY : estimate->mean;
+}
+
 /* Clipped to what it can be. */
 SpateEstimate spate_estimate_of(const SpateRunning *running, double least, double most);

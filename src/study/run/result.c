@@ -17,36 +17,36 @@ spate_result_row_name(SpateResultRow *named, const SpateMeasureRow *row, const S
         named->to = g_strdup(plan->nodes[row->to].name);
 }
 
-static const char *
-or_empty(const char *name)
-{
-    return name != NULL ? name : "";
-}
-
 /* Names hold no line breaks. */
 char *
 spate_result_row_key(const SpateResultRow *row)
 {
-    return g_strdup_printf("%s\n%s\n%s\n%s\n%s\n%s", spate_measure_info(row->measure)->name,
-                           or_empty(row->traffic), or_empty(row->bearer), or_empty(row->node),
-                           or_empty(row->bridge), or_empty(row->to));
-}
-
-static bool
-is_same_row(const SpateResultRow *a, const SpateResultRow *b)
-{
-    return a->measure == b->measure && g_strcmp0(a->traffic, b->traffic) == 0 &&
-           g_strcmp0(a->bearer, b->bearer) == 0 && g_strcmp0(a->node, b->node) == 0 &&
-           g_strcmp0(a->bridge, b->bridge) == 0 && g_strcmp0(a->to, b->to) == 0;
+    const char *const names[] = {row->traffic, row->bearer, row->node, row->bridge, row->to};
+    GString *key = g_string_new(spate_measure_info(row->measure)->name);
+    for (size_t i = 0; i < G_N_ELEMENTS(names); i++)
+        g_string_append_printf(key, "\n%s", names[i] != NULL ? names[i] : "");
+    return g_string_free(key, FALSE);
 }
 
 const SpateResultRow *
 spate_result_find_row(const SpateResultVariant *variant, const SpateResultRow *like)
 {
-    for (size_t i = 0; i < variant->n_rows; i++)
-        if (is_same_row(&variant->rows[i], like))
-            return &variant->rows[i];
+    for (size_t i = 0; i < variant->n_rows; i++) {
+        const SpateResultRow *row = &variant->rows[i];
+        if (row->measure == like->measure && g_strcmp0(row->traffic, like->traffic) == 0 &&
+            g_strcmp0(row->bearer, like->bearer) == 0 && g_strcmp0(row->node, like->node) == 0 &&
+            g_strcmp0(row->bridge, like->bridge) == 0 && g_strcmp0(row->to, like->to) == 0)
+            return row;
+    }
     return NULL;
+}
+
+const SpateResultRow *
+spate_result_find_of_traffic(const SpateResultVariant *variant, SpateMeasure measure,
+                             const char *traffic)
+{
+    const SpateResultRow like = {.measure = measure, .traffic = (char *)(uintptr_t)traffic};
+    return spate_result_find_row(variant, &like);
 }
 
 void

@@ -82,6 +82,9 @@ char *spate_result_row_key(const SpateResultRow *row);
 /* The row of a variant that is called the same; NULL if it has none. */
 const SpateResultRow *spate_result_find_row(const SpateResultVariant *variant,
                                             const SpateResultRow *like);
+/* The row of a traffic alone: all its recipients, on all bearers. */
+const SpateResultRow *spate_result_find_of_traffic(const SpateResultVariant *variant,
+                                                   SpateMeasure measure, const char *traffic);
 
 void spate_result_free(SpateResult *result);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateResult, spate_result_free)

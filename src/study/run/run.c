@@ -42,19 +42,6 @@ last_offer_ns(const SpateScenario *scenario)
     return MAX(scenario->duration_ns - scenario->cool_down_ns, 0);
 }
 
-static SpateTally *
-make_tally(const SpateWorld *world, const SpateScenario *scenario)
-{
-    const SpatePlan *plan = spate_world_plan(world);
-    uint32_t n_offers = 0;
-    const SpateOffers *offers = spate_world_offers(world, &n_offers);
-    g_autofree double *expected = g_new0(double, plan->n_traffics);
-    for (uint32_t i = 0; i < n_offers; i++)
-        expected[offers[i].traffic] +=
-            spate_traffic_expected_offers(&offers[i], last_offer_ns(scenario));
-    return spate_tally_new(plan, scenario->warm_up_ns, scenario->duration_ns, expected);
-}
-
 static SpateRun *
 new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers, GError **error)
 {
@@ -84,7 +71,11 @@ new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers
     run->ambient = spate_ambient_new(run->queue, run->channel, run->medium, sources, n_sources,
                                      seed, replication);
 
-    run->tally = make_tally(world, scenario);
+    g_autofree double *expected = g_new0(double, run->plan->n_traffics);
+    for (uint32_t i = 0; i < n_offers; i++)
+        expected[offers[i].traffic] +=
+            spate_traffic_expected_offers(&offers[i], last_offer_ns(scenario));
+    run->tally = spate_tally_new(run->plan, scenario->warm_up_ns, scenario->duration_ns, expected);
     SpateObserver tally = spate_tally_observer(run->tally);
     spate_mesh_add_observer(run->mesh, &tally);
     return g_steal_pointer(&run);
@@ -102,16 +93,6 @@ spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication, GEr
     return new_run(world, replication, true, error);
 }
 
-/* The C library would keep what one thread has freed for that thread: a GiB for each, in the end.
- */
-static void
-give_memory_back(void)
-{
-#ifdef __GLIBC__
-    malloc_trim(0);
-#endif
-}
-
 void
 spate_run_free(SpateRun *run)
 {
@@ -126,8 +107,12 @@ spate_run_free(SpateRun *run)
     g_clear_pointer(&run->queue, spate_event_queue_free);
     g_clear_pointer(&run->medium, spate_medium_unref);
     g_clear_pointer(&run->world, spate_world_free);
+#ifdef __GLIBC__
+    /* Else the C library would keep what one thread has freed for that thread: a GiB for each, in
+     * the end. */
     if (run->has_turn)
-        give_memory_back();
+        malloc_trim(0);
+#endif
     if (run->has_begun)
         spate_turns_end(&all_turns, run->has_turn);
     g_free(run->aligned_values);
@@ -138,17 +123,6 @@ void
 spate_run_add_observer(SpateRun *run, const SpateObserver *observer)
 {
     spate_mesh_add_observer(run->mesh, observer);
-}
-
-/* What a debug build asserts at the end of every run. */
-static void
-check(const SpateRun *run)
-{
-#ifdef SPATE_CHECK_INVARIANTS
-    spate_channel_check(run->channel);
-    spate_mesh_check(run->mesh);
-    spate_tally_check(run->tally);
-#endif
 }
 
 /* ---- values ---------------------------------------------------------------------------------- */
@@ -164,26 +138,18 @@ key_of(const SpateMeasureRow *row, const SpatePlan *plan)
     return key;
 }
 
-static GHashTable *
-values_by_key(const SpateRun *run)
-{
-    GHashTable *by_key = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
-    size_t n_rows = 0;
-    g_autofree SpateMeasureRow *rows = spate_measure_rows(run->plan, &n_rows);
-    for (size_t i = 0; i < n_rows; i++)
-        g_hash_table_insert(by_key, key_of(&rows[i], run->plan),
-                            (gpointer)(uintptr_t)&run->values[i]);
-    return by_key;
-}
-
 /* The values of what was drawn, for the rows of what is written. */
 static void
 align_values(SpateRun *run)
 {
-    size_t n_rows = 0;
+    size_t n_rows = 0, n_drawn = 0;
     const SpatePlan *plan = spate_world_plan(run->as_written);
     g_autofree SpateMeasureRow *rows = spate_measure_rows(plan, &n_rows);
-    g_autoptr(GHashTable) by_key = values_by_key(run);
+    g_autofree SpateMeasureRow *drawn = spate_measure_rows(run->plan, &n_drawn);
+    g_autoptr(GHashTable) by_key = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    for (size_t i = 0; i < n_drawn; i++)
+        g_hash_table_insert(by_key, key_of(&drawn[i], run->plan),
+                            (gpointer)(uintptr_t)&run->values[i]);
     run->aligned_values = g_new(SpateMeasureValue, n_rows + 1);
     for (size_t i = 0; i < n_rows; i++) {
         g_autofree char *key = key_of(&rows[i], plan);
@@ -199,14 +165,6 @@ align_values(SpateRun *run)
 #define EVENTS_AT_ONCE 4096
 #define BYTES_AT_ONCE  ((size_t)16 << 20)
 
-/* An event makes one message at most, which has a mark for each node and each radio. */
-static uint64_t
-events_at_once(const SpatePlan *plan)
-{
-    size_t message_bytes = sizeof(uint32_t) * ((size_t)plan->n_nodes + plan->n_radios + 1);
-    return CLAMP(BYTES_AT_ONCE / message_bytes, 16, EVENTS_AT_ONCE);
-}
-
 static void
 set_overloaded(const SpateRun *run, GError **error)
 {
@@ -220,20 +178,14 @@ set_overloaded(const SpateRun *run, GError **error)
         now_s, burden.messages, burden.waiting, SPATE_MESH_MOST_BYTES >> 20);
 }
 
-/* False if it was stopped. */
-static bool
-may_grow(SpateRun *run, size_t bytes, const volatile int *stop)
-{
-    if (!run->has_turn && !run->never_waits && spate_turns_are_needed(&all_turns, bytes))
-        run->has_turn = spate_turns_take(&all_turns, stop);
-    return !spate_is_stopped(stop);
-}
-
 static bool
 run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **error)
 {
     SpateQueuePause pause = SPATE_QUEUE_PAUSED;
-    uint64_t n_events = events_at_once(run->plan);
+    /* An event makes one message at most, which has a mark for each node and each radio. */
+    size_t message_bytes =
+        sizeof(uint32_t) * ((size_t)run->plan->n_nodes + run->plan->n_radios + 1);
+    uint64_t n_events = CLAMP(BYTES_AT_ONCE / message_bytes, 16, EVENTS_AT_ONCE);
     while (pause == SPATE_QUEUE_PAUSED) {
         pause = spate_event_queue_run_some(run->queue, until_ns, n_events, stop);
         const SpateMeshBurden burden = spate_mesh_burden(run->mesh);
@@ -241,7 +193,11 @@ run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **er
             set_overloaded(run, error);
             return false;
         }
-        if (pause == SPATE_QUEUE_PAUSED && !may_grow(run, burden.bytes, stop))
+        if (pause != SPATE_QUEUE_PAUSED)
+            break;
+        if (!run->has_turn && !run->never_waits && spate_turns_are_needed(&all_turns, burden.bytes))
+            run->has_turn = spate_turns_take(&all_turns, stop);
+        if (spate_is_stopped(stop))
             return false;
     }
     return pause == SPATE_QUEUE_DONE;
@@ -249,10 +205,13 @@ run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **er
 
 /* The events of the instant at which the warm-up ends are over before the radios' busy times are
  * read.  None of them takes time, so the order does not matter. */
-static bool
-go(SpateRun *run, const volatile int *stop, GError **error)
+bool
+spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
 {
     uint32_t n_radios = run->plan->n_radios;
+    g_assert(run->values == NULL);
+    run->has_begun = true;
+    spate_turns_begin(&all_turns);
     if (!run_until(run, run->scenario->warm_up_ns, stop, error))
         return false;
     for (uint32_t i = 0; i < n_radios; i++)
@@ -264,17 +223,12 @@ go(SpateRun *run, const volatile int *stop, GError **error)
     run->values = spate_tally_finish(run->tally);
     if (run->world != run->as_written)
         align_values(run);
-    check(run);
+#ifdef SPATE_CHECK_INVARIANTS
+    spate_channel_check(run->channel);
+    spate_mesh_check(run->mesh);
+    spate_tally_check(run->tally);
+#endif
     return true;
-}
-
-bool
-spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
-{
-    g_assert(run->values == NULL);
-    run->has_begun = true;
-    spate_turns_begin(&all_turns);
-    return go(run, stop, error);
 }
 
 void

@@ -3,18 +3,6 @@
 
 #include <math.h>
 
-/* All replications together; none where the measure is not a share of counted things. */
-static SpateInterval
-pooled_wilson(const SpateResultRow *row, uint32_t n_replications)
-{
-    double count = 0.0, of = 0.0;
-    for (uint32_t i = 0; row->counts != NULL && i < n_replications; i++) {
-        count += row->counts[i];
-        of += row->ofs[i];
-    }
-    return spate_wilson_interval(count, of);
-}
-
 void
 spate_summary_of_row(SpateResultRow *row, uint32_t n_replications)
 {
@@ -28,8 +16,13 @@ spate_summary_of_row(SpateResultRow *row, uint32_t n_replications)
     row->ci95 = spate_student_interval(&running);
     if (running.n < 2)
         return;
+    double count = 0.0, of = 0.0; /* of all replications together */
+    for (uint32_t i = 0; row->counts != NULL && i < n_replications; i++) {
+        count += row->counts[i];
+        of += row->ofs[i];
+    }
     if (info->is_share)
-        row->ci95 = spate_interval_union(row->ci95, pooled_wilson(row, n_replications));
+        row->ci95 = spate_interval_union(row->ci95, spate_wilson_interval(count, of));
     row->ci95 = spate_interval_clip(row->ci95, info->least, info->most);
 }
 
@@ -73,20 +66,16 @@ spate_summary_of_pair(const SpateResultRow *variant, const SpateResultRow *versu
     };
 }
 
-static GHashTable *
-rows_by_key(const SpateResultVariant *variant)
-{
-    GHashTable *rows = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
-    for (size_t i = 0; i < variant->n_rows; i++)
-        g_hash_table_insert(rows, spate_result_row_key(&variant->rows[i]), &variant->rows[i]);
-    return rows;
-}
-
 void
 spate_summary_add_differences(SpateResult *result)
 {
     g_autoptr(GArray) differences = g_array_new(FALSE, FALSE, sizeof(SpateDifference));
-    g_autoptr(GHashTable) versus_rows = rows_by_key(&result->variants[0]);
+    g_autoptr(GHashTable) versus_rows =
+        g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    for (size_t i = 0; i < result->variants[0].n_rows; i++) {
+        SpateResultRow *row = &result->variants[0].rows[i];
+        g_hash_table_insert(versus_rows, spate_result_row_key(row), row);
+    }
     for (size_t v = 1; v < result->n_variants; v++) {
         const SpateResultVariant *variant = &result->variants[v];
         for (size_t i = 0; i < variant->n_rows; i++) {

@@ -53,20 +53,7 @@ check_pages(SpateStore *store, GError **error)
 /* ---- texts ----------------------------------------------------------------------------------- */
 
 static bool
-check_texts(SpateStore *store, const char *table, const char *columns, GError **error)
-{
-    g_autofree char *query = g_strdup_printf("SELECT %s FROM %s", columns, table);
-    g_autoptr(SpateStatement) rows = spate_sql_prepare(&store->sql, query, error);
-    while (spate_sql_next(&store->sql, rows, error))
-        for (int i = 0; i < sqlite3_column_count(rows); i++)
-            if (sqlite3_column_type(rows, i) != SQLITE_NULL && !spate_sql_is_plain_text(rows, i))
-                return spate_store_damaged(store, error, "a %s in %s is not UTF-8 text",
-                                           sqlite3_column_name(rows, i), table);
-    return store->sql.is_done;
-}
-
-static bool
-check_all_texts(SpateStore *store, GError **error)
+check_texts(SpateStore *store, GError **error)
 {
     static const char *const TABLES[][2] = {
         {"about", "key, value"},
@@ -75,9 +62,18 @@ check_all_texts(SpateStore *store, GError **error)
         {"settings", "value"},
         {"measures", "name, traffic, bearer, node, bridge, unit"},
     };
-    for (size_t i = 0; i < G_N_ELEMENTS(TABLES); i++)
-        if (!check_texts(store, TABLES[i][0], TABLES[i][1], error))
+    for (size_t t = 0; t < G_N_ELEMENTS(TABLES); t++) {
+        g_autofree char *query = g_strdup_printf("SELECT %s FROM %s", TABLES[t][1], TABLES[t][0]);
+        g_autoptr(SpateStatement) rows = spate_sql_prepare(&store->sql, query, error);
+        while (spate_sql_next(&store->sql, rows, error))
+            for (int i = 0; i < sqlite3_column_count(rows); i++)
+                if (sqlite3_column_type(rows, i) != SQLITE_NULL &&
+                    !spate_sql_is_plain_text(rows, i))
+                    return spate_store_damaged(store, error, "a %s in %s is not UTF-8 text",
+                                               sqlite3_column_name(rows, i), TABLES[t][0]);
+        if (!store->sql.is_done)
             return false;
+    }
     return true;
 }
 
@@ -324,8 +320,8 @@ check_rows(SpateStore *store, GError **error)
 bool
 spate_store_check(SpateStore *store, GError **error)
 {
-    return check_tables(store, error) && check_pages(store, error) &&
-           check_all_texts(store, error) && check_numbers(store, "paths", "path", 0, error) &&
+    return check_tables(store, error) && check_pages(store, error) && check_texts(store, error) &&
+           check_numbers(store, "paths", "path", 0, error) &&
            check_numbers(store, "points", "point", 0, error) &&
            check_numbers(store, "measures", "measure", 1, error) && check_head(store, error) &&
            check_design_view(store, error) && read_measures(store, error) &&

@@ -17,20 +17,10 @@
 #define PAGES_OFFSET 16
 static const unsigned char MAGIC[] = {0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7};
 
-/* Whether a journal would undo nothing: of a batch that had ended, or of the first one. */
-static bool
-is_void(const unsigned char *head, ssize_t n_read)
-{
-    static const unsigned char NO_PAGES[4] = {0};
-    if (n_read <= 0 || head[0] == 0)
-        return true;
-    return n_read == HEAD_BYTES && memcmp(head, MAGIC, sizeof MAGIC) == 0 &&
-           memcmp(head + PAGES_OFFSET, NO_PAGES, sizeof NO_PAGES) == 0;
-}
-
 static bool
 check_alone(const char *path, const char *suffix, const char *name, GError **error)
 {
+    static const unsigned char NO_PAGES[4] = {0};
     g_autofree char *beside = g_strconcat(path, suffix, NULL);
     int file = open(beside, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     if (file < 0)
@@ -38,7 +28,10 @@ check_alone(const char *path, const char *suffix, const char *name, GError **err
     unsigned char head[HEAD_BYTES];
     ssize_t n_read = read(file, head, sizeof head);
     close(file);
-    if (is_void(head, n_read))
+    /* One that would undo nothing: of a batch that had ended, or of the first one. */
+    if (n_read <= 0 || head[0] == 0 ||
+        (n_read == HEAD_BYTES && memcmp(head, MAGIC, sizeof MAGIC) == 0 &&
+         memcmp(head + PAGES_OFFSET, NO_PAGES, sizeof NO_PAGES) == 0))
         return true;
     g_set_error(error, SPATE_STORE_ERROR, SPATE_STORE_ERROR_FOREIGN,
                 "%s%s belongs to a missing store: put that store back next to it, or remove "

@@ -113,49 +113,30 @@ compare_sample(Merge *merge, int64_t measure, uint32_t replication, const SpateM
     return contradict(merge, how, error);
 }
 
-static bool
-take_sample(Merge *merge, GError **error)
-{
-    SpateStatement *theirs = merge->theirs;
-    int64_t measure = g_array_index(merge->measures, int64_t, sqlite3_column_int64(theirs, 0) - 1);
-    uint32_t replication = (uint32_t)sqlite3_column_int64(theirs, 1);
-    const SpateMeasureValue value = {
-        .value = spate_sql_number(theirs, 2),
-        .count = spate_sql_number(theirs, 3),
-        .of = spate_sql_number(theirs, 4),
-    };
-    return g_hash_table_contains(merge->has, GUINT_TO_POINTER(replication))
-               ? compare_sample(merge, measure, replication, &value, error)
-               : spate_store_add_sample(merge->store, merge->point, measure, replication, &value,
-                                        error);
-}
-
+/* The samples of their runs that we do not have; those of the others must agree with ours. */
 static bool
 take_samples(Merge *merge, GError **error)
 {
-    spate_sql_bind_whole(merge->theirs, 1, merge->point);
+    SpateStatement *theirs = merge->theirs;
     bool is_taken = true;
+    spate_sql_bind_whole(theirs, 1, merge->point);
     merge->n_compared = 0;
-    while (is_taken && spate_sql_next(&merge->other->sql, merge->theirs, error))
-        is_taken = take_sample(merge, error);
-    sqlite3_reset(merge->theirs);
-    return is_taken && merge->other->sql.is_done;
-}
-
-static bool
-take_runs(Merge *merge, uint32_t *n_shared, GError **error)
-{
-    GHashTableIter each;
-    gpointer key = NULL;
-    g_hash_table_iter_init(&each, merge->gets);
-    while (g_hash_table_iter_next(&each, &key, NULL)) {
-        if (g_hash_table_contains(merge->has, key))
-            (*n_shared)++;
-        else if (!spate_store_add_run_alone(merge->store, merge->point, GPOINTER_TO_UINT(key),
-                                            error))
-            return false;
+    while (is_taken && spate_sql_next(&merge->other->sql, theirs, error)) {
+        int64_t measure =
+            g_array_index(merge->measures, int64_t, sqlite3_column_int64(theirs, 0) - 1);
+        uint32_t replication = (uint32_t)sqlite3_column_int64(theirs, 1);
+        const SpateMeasureValue value = {
+            .value = spate_sql_number(theirs, 2),
+            .count = spate_sql_number(theirs, 3),
+            .of = spate_sql_number(theirs, 4),
+        };
+        is_taken = g_hash_table_contains(merge->has, GUINT_TO_POINTER(replication))
+                       ? compare_sample(merge, measure, replication, &value, error)
+                       : spate_store_add_sample(merge->store, merge->point, measure, replication,
+                                                &value, error);
     }
-    return true;
+    sqlite3_reset(theirs);
+    return is_taken && merge->other->sql.is_done;
 }
 
 /* All runs of a point have the same measures, so that counting them finds what only we have. */
@@ -179,9 +160,20 @@ merge_point(Merge *merge, GError **error)
     g_clear_pointer(&merge->gets, g_hash_table_unref);
     merge->has = read_replications(merge->store, merge->point, error);
     merge->gets = merge->has != NULL ? read_replications(merge->other, merge->point, error) : NULL;
+    if (merge->gets == NULL || !take_samples(merge, error))
+        return false;
+    GHashTableIter each;
+    gpointer key = NULL;
     uint32_t n_shared = 0;
-    if (merge->gets == NULL || !take_samples(merge, error) || !take_runs(merge, &n_shared, error) ||
-        !check_measures(merge, n_shared, error))
+    g_hash_table_iter_init(&each, merge->gets);
+    while (g_hash_table_iter_next(&each, &key, NULL)) {
+        if (g_hash_table_contains(merge->has, key))
+            n_shared++;
+        else if (!spate_store_add_run_alone(merge->store, merge->point, GPOINTER_TO_UINT(key),
+                                            error))
+            return false;
+    }
+    if (!check_measures(merge, n_shared, error))
         return false;
     /* Sums of points that get runs are worked out anew. */
     return n_shared == g_hash_table_size(merge->gets) ||

@@ -88,31 +88,27 @@ spate_sweep_check(const SpateScenarioFile *file, SpateDesign *design, GError **e
     return true;
 }
 
-static bool
-build(Work *work, Point *point, GError **error)
-{
-    pthread_mutex_lock(&work->reading);
-    point->scenario = new_scenario(work->sweep->file, work->sweep->design, point->number, error);
-    pthread_mutex_unlock(&work->reading);
-    if (point->scenario == NULL)
-        return false;
-    point->world = spate_world_new(point->scenario, error);
-    if (point->world == NULL) {
-        g_prefix_error(error, "point %u: ", point->number);
-        return false;
-    }
-    point->rows = spate_measure_rows(spate_world_plan(point->world), &point->n_rows);
-    return true;
-}
-
 /* NULL with an error; the next thread then tries again, and fails likewise. */
 static const SpateWorld *
 world_of(Work *work, Point *point, GError **error)
 {
     pthread_mutex_lock(&point->mutex);
-    if (point->world == NULL && !build(work, point, error))
-        g_clear_pointer(&point->scenario, spate_scenario_free);
+    if (point->world == NULL) {
+        pthread_mutex_lock(&work->reading);
+        point->scenario =
+            new_scenario(work->sweep->file, work->sweep->design, point->number, error);
+        pthread_mutex_unlock(&work->reading);
+    }
+    if (point->world == NULL && point->scenario != NULL) {
+        point->world = spate_world_new(point->scenario, error);
+        if (point->world != NULL)
+            point->rows = spate_measure_rows(spate_world_plan(point->world), &point->n_rows);
+        else
+            g_prefix_error(error, "point %u: ", point->number);
+    }
     const SpateWorld *world = point->world;
+    if (world == NULL)
+        g_clear_pointer(&point->scenario, spate_scenario_free);
     pthread_mutex_unlock(&point->mutex);
     return world;
 }
@@ -242,8 +238,9 @@ tell_progress(const Work *work)
 }
 
 static void
-empty_tray(Work *work)
+empty_tray(gpointer user, uint32_t done)
 {
+    Work *work = user;
     pthread_mutex_lock(&work->mutex);
     g_autoptr(GArray) batch = work->tray;
     work->tray = new_tray();
@@ -263,13 +260,6 @@ empty_tray(Work *work)
             release(point);
     }
     tell_progress(work);
-}
-
-static void
-take_finished(gpointer user, uint32_t done)
-{
-    (void)done;
-    empty_tray(user);
 }
 
 /* ---- what is to be run ----------------------------------------------------------------------- */
@@ -361,12 +351,12 @@ run_all(Work *work, GError **error)
         .user = work,
         .jobs = work->sweep->jobs,
         .stop = work->sweep->stop,
-        .progress = take_finished,
+        .progress = empty_tray,
     };
     tell_progress(work);
     GError *failure = NULL;
     spate_pool_run(&pool, &failure);
-    empty_tray(work);
+    empty_tray(work, work->tasks->len);
     if (work->store_failure != NULL) {
         g_clear_error(&failure);
         failure = g_steal_pointer(&work->store_failure);
@@ -377,21 +367,6 @@ run_all(Work *work, GError **error)
         sum_up_rest(work->sweep->store, NULL);
     g_propagate_error(error, failure);
     return false;
-}
-
-static void
-clear_work(Work *work)
-{
-    for (uint32_t i = 0; i < work->n_points; i++) {
-        release(&work->points[i]);
-        pthread_mutex_destroy(&work->points[i].mutex);
-    }
-    g_free(work->points);
-    g_array_unref(work->tasks);
-    g_array_unref(work->tray);
-    g_clear_error(&work->store_failure);
-    pthread_mutex_destroy(&work->mutex);
-    pthread_mutex_destroy(&work->reading);
 }
 
 bool
@@ -414,6 +389,15 @@ spate_sweep_run(const SpateSweep *sweep, SpateSweepTally *tally, GError **error)
         .reading = PTHREAD_MUTEX_INITIALIZER,
     };
     bool is_done = list_tasks(&work, error) && run_all(&work, error);
-    clear_work(&work);
+    for (uint32_t i = 0; i < work.n_points; i++) {
+        release(&work.points[i]);
+        pthread_mutex_destroy(&work.points[i].mutex);
+    }
+    g_free(work.points);
+    g_array_unref(work.tasks);
+    g_array_unref(work.tray);
+    g_clear_error(&work.store_failure);
+    pthread_mutex_destroy(&work.mutex);
+    pthread_mutex_destroy(&work.reading);
     return is_done;
 }

@@ -17,12 +17,6 @@ compare_groups(gconstpointer a, gconstpointer b)
     return (first->node > second->node) - (first->node < second->node);
 }
 
-static bool
-is_of_group(const SpateScenarioCrossing *crossing, const SpateCrossingGroup *group)
-{
-    return crossing->bridge == group->bridge && strcmp(crossing->name, group->name) == 0;
-}
-
 void
 spate_crossing_index_init(SpateCrossingIndex *index, const SpateScenario *scenario)
 {
@@ -38,9 +32,11 @@ spate_crossing_index_init(SpateCrossingIndex *index, const SpateScenario *scenar
         sorted[i] = &scenario->crossings[i];
     qsort(sorted, n, sizeof sorted[0], compare_groups);
     for (uint32_t i = 0; i < n; i++) {
-        guint last = index->groups->len;
-        if (last == 0 ||
-            !is_of_group(sorted[i], &g_array_index(index->groups, SpateCrossingGroup, last - 1))) {
+        guint n_groups = index->groups->len;
+        const SpateCrossingGroup *last =
+            n_groups > 0 ? &g_array_index(index->groups, SpateCrossingGroup, n_groups - 1) : NULL;
+        if (last == NULL || last->bridge != sorted[i]->bridge ||
+            strcmp(last->name, sorted[i]->name) != 0) {
             const SpateCrossingGroup group = {sorted[i]->bridge, sorted[i]->name,
                                               sorted[i]->from_bearer, sorted[i]->to_bearer};
             g_array_append_val(index->groups, group);
@@ -181,28 +177,13 @@ note_arrived(SpateCrossingWatch *watch, const SpateEvent *event)
         marks_of(watch, message)[event->radio] = cell;
 }
 
-static bool
-lets_across(const SpateEvent *event)
-{
-    switch (event->decision) {
-    case SPATE_DECISION_SEND:
-    case SPATE_DECISION_DELAY:
-    case SPATE_DECISION_COLLECT:
-        return event->crossing != SPATE_NO_CROSSING;
-    case SPATE_DECISION_NO_RELAY:
-    case SPATE_DECISION_HOP_LIMIT:
-    case SPATE_DECISION_IS_WAITING:
-    case SPATE_DECISION_HELD_BACK:
-    case SPATE_DECISION_POLICY:
-        return false;
-    }
-    g_assert_not_reached();
-}
-
 static void
 note_decided(SpateCrossingWatch *watch, const SpateEvent *event)
 {
-    if (!lets_across(event))
+    bool passes = event->decision == SPATE_DECISION_SEND ||
+                  event->decision == SPATE_DECISION_DELAY ||
+                  event->decision == SPATE_DECISION_COLLECT;
+    if (!passes || event->crossing == SPATE_NO_CROSSING)
         return;
     const SpateMessageFacts *message = event->message;
     uint32_t group = watch->index.group_of[event->crossing];

@@ -76,15 +76,6 @@ clear_numbers(Numbers *numbers)
 
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Numbers, clear_numbers)
 
-static uint32_t
-find_radio(const SpatePlan *plan, uint32_t node, uint32_t bearer)
-{
-    for (uint32_t i = 0; node != NOT_SHOWN && i < plan->nodes[node].n_radios; i++)
-        if (plan->radios[plan->nodes[node].first_radio + i].bearer == bearer)
-            return plan->nodes[node].first_radio + i;
-    return NOT_SHOWN;
-}
-
 /* Nodes of both plans come in the order of their names. */
 static Numbers
 numbers_of(const SpatePlan *from, const SpatePlan *to)
@@ -99,9 +90,13 @@ numbers_of(const SpatePlan *from, const SpatePlan *to)
             shown < to->n_nodes && strcmp(to->nodes[shown].name, from->nodes[i].name) == 0;
         numbers.node[i] = is_shown ? shown : NOT_SHOWN;
     }
-    for (uint32_t i = 0; i < from->n_radios; i++)
-        numbers.radio[i] =
-            find_radio(to, numbers.node[from->radios[i].node], from->radios[i].bearer);
+    for (uint32_t i = 0; i < from->n_radios; i++) {
+        uint32_t node = numbers.node[from->radios[i].node];
+        numbers.radio[i] = NOT_SHOWN;
+        for (uint32_t k = 0; node != NOT_SHOWN && k < to->nodes[node].n_radios; k++)
+            if (to->radios[to->nodes[node].first_radio + k].bearer == from->radios[i].bearer)
+                numbers.radio[i] = to->nodes[node].first_radio + k;
+    }
     return numbers;
 }
 
@@ -122,24 +117,16 @@ renumber_counts(SpateDetailCounts *counts, const Numbers *numbers)
     counts->radios = radios;
 }
 
-static uint64_t *
-renumbered(const uint64_t *counts, const Numbers *numbers)
-{
-    uint64_t *shown = g_new0(uint64_t, numbers->to->n_radios + 1u);
-    for (uint32_t i = 0; i < numbers->from->n_radios; i++)
-        if (numbers->radio[i] != NOT_SHOWN)
-            shown[numbers->radio[i]] = counts[i];
-    return shown;
-}
-
 static void
 renumber_disturbers(SpateDisturberCounts *counts, const Numbers *numbers)
 {
     uint64_t **const by_radio[] = {&counts->audible, &counts->received, &counts->sending};
     for (size_t i = 0; i < G_N_ELEMENTS(by_radio); i++) {
-        uint64_t *shown = renumbered(*by_radio[i], numbers);
-        g_clear_pointer(by_radio[i], g_free);
-        *by_radio[i] = shown;
+        g_autofree uint64_t *of_run = *by_radio[i];
+        uint64_t *shown = *by_radio[i] = g_new0(uint64_t, numbers->to->n_radios + 1u);
+        for (uint32_t k = 0; k < numbers->from->n_radios; k++)
+            if (numbers->radio[k] != NOT_SHOWN)
+                shown[numbers->radio[k]] = of_run[k];
     }
     guint n = 0;
     for (guint i = 0; i < counts->pairs->len; i++) {

@@ -85,28 +85,17 @@ static void
 note_reception(SpateDisturberWatch *watch, const SpateReception *reception)
 {
     uint32_t receiver = reception->receiver, sender = reception->disturber;
-    bool is_known = sender != SPATE_NO_DISTURBER;
+    SpateOutcome outcome = reception->outcome;
     watch->counts.audible[receiver]++;
-    switch (reception->outcome) {
-    case SPATE_OUTCOME_RECEIVED:
-        watch->counts.received[receiver]++;
-        break;
-    case SPATE_OUTCOME_LOST_SENDING:
-        watch->counts.sending[receiver]++;
-        break;
-    case SPATE_OUTCOME_LOST_COLLISION:
-        if (is_known)
-            pair_of(watch, receiver, sender)->n_collision++;
-        break;
-    case SPATE_OUTCOME_LOST_BUSY:
-        if (is_known)
-            pair_of(watch, receiver, sender)->n_busy++;
-        break;
-    case SPATE_OUTCOME_LOST_BLOCKED:
-        if (is_known)
-            pair_of(watch, receiver, sender)->n_blocked++;
-        break;
-    }
+    watch->counts.received[receiver] += outcome == SPATE_OUTCOME_RECEIVED;
+    watch->counts.sending[receiver] += outcome == SPATE_OUTCOME_LOST_SENDING;
+    if (outcome == SPATE_OUTCOME_RECEIVED || outcome == SPATE_OUTCOME_LOST_SENDING ||
+        sender == SPATE_NO_DISTURBER)
+        return;
+    SpateDisturbance *pair = pair_of(watch, receiver, sender);
+    pair->n_collision += outcome == SPATE_OUTCOME_LOST_COLLISION;
+    pair->n_busy += outcome == SPATE_OUTCOME_LOST_BUSY;
+    pair->n_blocked += outcome == SPATE_OUTCOME_LOST_BLOCKED;
 }
 
 static void
@@ -126,8 +115,8 @@ spate_disturber_watch_observer(SpateDisturberWatch *watch)
     return (SpateObserver){SPATE_EVENT_ENDED, see, watch};
 }
 
-static int
-compare_pairs(gconstpointer a, gconstpointer b)
+int
+spate_disturbance_compare(gconstpointer a, gconstpointer b)
 {
     const SpateDisturbance *first = a, *second = b;
     if (first->receiver != second->receiver)
@@ -142,6 +131,6 @@ spate_disturber_watch_counts(SpateDisturberWatch *watch)
         spate_missed_watch_end(watch->missed);
     SpateDisturberCounts counts = watch->counts;
     watch->counts = (SpateDisturberCounts){0};
-    g_array_sort(counts.pairs, compare_pairs);
+    g_array_sort(counts.pairs, spate_disturbance_compare);
     return counts;
 }

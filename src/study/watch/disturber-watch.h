@@ -17,6 +17,9 @@ typedef struct {
     uint64_t n_missed; /* messages (missed-watch.h); 0 unless they are watched */
 } SpateDisturbance;
 
+/* By receiver, then sender. */
+int spate_disturbance_compare(gconstpointer a, gconstpointer b);
+
 typedef struct {
     uint64_t *audible;  /* by radio */
     uint64_t *received; /* likewise */

@@ -14,22 +14,16 @@ spate_latency_watch_new(SpateRun *run)
     return tally;
 }
 
-static uint64_t
-sum_over_hops(const SpateDetailCounts *counts, uint32_t traffic, uint32_t bin)
-{
-    uint64_t sum = 0;
-    for (size_t hops = 0; hops < SPATE_DETAIL_HOPS; hops++)
-        sum += counts->latency[(traffic * SPATE_DETAIL_HOPS + hops) * SPATE_LATENCY_BINS + bin];
-    return sum;
-}
-
 GArray *
 spate_latency_keep(const SpateDetailCounts *counts, uint32_t n_traffics)
 {
     GArray *kept = g_array_new(FALSE, FALSE, sizeof(SpateLatencyCount));
     for (uint32_t t = 0; t < n_traffics; t++) {
         for (uint32_t bin = 0; bin < SPATE_LATENCY_BINS; bin++) {
-            const SpateLatencyCount count = {t, bin, sum_over_hops(counts, t, bin)};
+            SpateLatencyCount count = {t, bin, 0};
+            for (size_t hops = 0; hops < SPATE_DETAIL_HOPS; hops++)
+                count.n +=
+                    counts->latency[(t * SPATE_DETAIL_HOPS + hops) * SPATE_LATENCY_BINS + bin];
             if (count.n > 0)
                 g_array_append_val(kept, count);
         }

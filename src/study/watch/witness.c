@@ -27,10 +27,25 @@ struct SpateWitness {
     GHashTable *answers; /* number of an acknowledgement -> that of the message, plus 1 */
 };
 
-static void
-free_numbers(gpointer numbers)
+/* Every variant is read with the expectations: names that they use are there. */
+SpateClaim
+spate_claim_of(const SpateExpectation *expectation, const SpateScenario *scenario)
 {
-    g_array_unref(numbers);
+    SpateClaim claim = {.kind = expectation->kind, .within_ns = expectation->within_ns};
+    claim.traffic = spate_scenario_find_traffic(scenario, expectation->traffic);
+    g_assert(claim.traffic != UINT32_MAX);
+    if (expectation->node != NULL)
+        claim.node = spate_scenario_find_node(scenario, expectation->node);
+    if (expectation->bearer != NULL)
+        claim.bearer = spate_scenario_find_bearer(scenario, expectation->bearer);
+    g_assert(claim.node != UINT32_MAX && claim.bearer != UINT32_MAX);
+    if (expectation->from == NULL)
+        return claim;
+    uint32_t group = spate_scenario_find_group(scenario, expectation->from);
+    g_assert(group != UINT32_MAX);
+    claim.from = scenario->groups[group].members;
+    claim.n_from = scenario->groups[group].n_members;
+    return claim;
 }
 
 SpateWitness *
@@ -48,7 +63,7 @@ spate_witness_new(const SpatePlan *plan, const SpateClaim *claims, size_t n_clai
         witness->cases[i].followed = g_array_new(FALSE, FALSE, sizeof(Followed));
         witness->cases[i].n_offers = g_new0(uint64_t, plan->n_nodes);
     }
-    witness->digests = g_hash_table_new_full(NULL, NULL, NULL, free_numbers);
+    witness->digests = g_hash_table_new_full(NULL, NULL, NULL, (GDestroyNotify)g_array_unref);
     witness->answers = g_hash_table_new(NULL, NULL);
     return witness;
 }
@@ -71,15 +86,6 @@ spate_witness_free(SpateWitness *witness)
 /* ---- which messages -------------------------------------------------------------------------- */
 
 static bool
-is_from(const SpateClaim *claim, uint32_t origin)
-{
-    for (uint32_t i = 0; claim->from != NULL && i < claim->n_from; i++)
-        if (claim->from[i] == origin)
-            return true;
-    return claim->from == NULL;
-}
-
-static bool
 is_of_a_node(const SpateClaim *claim)
 {
     return claim->kind == SPATE_EXPECT_REACHES || claim->kind == SPATE_EXPECT_NEVER_REACHES;
@@ -88,8 +94,10 @@ is_of_a_node(const SpateClaim *claim)
 static bool
 is_about(const SpateClaim *claim, uint32_t origin)
 {
-    bool is_own = is_of_a_node(claim) && origin == claim->node;
-    return is_from(claim, origin) && !is_own;
+    bool is_from = claim->from == NULL;
+    for (uint32_t i = 0; !is_from && i < claim->n_from; i++)
+        is_from = claim->from[i] == origin;
+    return is_from && !(is_of_a_node(claim) && origin == claim->node);
 }
 
 static void
@@ -134,16 +142,6 @@ mark(const SpateWitness *witness, const Case *one, uint32_t number, int64_t now_
     Followed *followed = find_followed(one, number);
     if (followed != NULL && followed->at_ns < 0)
         followed->at_ns = now_ns;
-}
-
-/* The message is there, and so is what it carries. */
-static void
-mark_all(const SpateWitness *witness, const Case *one, uint32_t number, int64_t now_ns)
-{
-    const GArray *carried = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
-    mark(witness, one, number, now_ns);
-    for (guint i = 0; carried != NULL && i < carried->len; i++)
-        mark(witness, one, g_array_index(carried, uint32_t, i), now_ns);
 }
 
 static bool
@@ -201,22 +199,23 @@ note_acknowledged(const SpateWitness *witness, const SpateEvent *event)
             mark(witness, &witness->cases[i], event->message->number, event->at_ns);
 }
 
+/* The message is at the node, or on the bearer, of some claims, and so is what it carries. */
 static void
-note_arrived(const SpateWitness *witness, const SpateEvent *event)
+note_there(const SpateWitness *witness, const SpateEvent *event)
 {
-    for (size_t i = 0; i < witness->n_cases; i++)
-        if (is_of_a_node(witness->cases[i].claim) && witness->cases[i].claim->node == event->node)
-            mark_all(witness, &witness->cases[i], event->message->number, event->at_ns);
-}
-
-static void
-note_started(const SpateWitness *witness, const SpateEvent *event)
-{
+    uint32_t number = event->message->number;
+    bool is_sent = event->kind == SPATE_EVENT_STARTED;
     uint32_t bearer = witness->plan->radios[event->radio].bearer;
-    for (size_t i = 0; i < witness->n_cases; i++)
-        if (witness->cases[i].claim->kind == SPATE_EXPECT_NEVER_ON &&
-            witness->cases[i].claim->bearer == bearer)
-            mark_all(witness, &witness->cases[i], event->message->number, event->at_ns);
+    for (size_t i = 0; i < witness->n_cases; i++) {
+        const Case *one = &witness->cases[i];
+        if (is_sent ? one->claim->kind != SPATE_EXPECT_NEVER_ON || one->claim->bearer != bearer
+                    : !is_of_a_node(one->claim) || one->claim->node != event->node)
+            continue;
+        const GArray *carried = g_hash_table_lookup(witness->digests, GUINT_TO_POINTER(number));
+        mark(witness, one, number, event->at_ns);
+        for (guint k = 0; carried != NULL && k < carried->len; k++)
+            mark(witness, one, g_array_index(carried, uint32_t, k), event->at_ns);
+    }
 }
 
 static void
@@ -233,10 +232,8 @@ see(gpointer self, const SpateEvent *event)
         note_answered(witness, event->message);
     else if (event->kind == SPATE_EVENT_ACKNOWLEDGED)
         note_acknowledged(witness, event);
-    else if (event->kind == SPATE_EVENT_ARRIVED)
-        note_arrived(witness, event);
     else
-        note_started(witness, event);
+        note_there(witness, event);
 }
 
 SpateObserver
@@ -248,8 +245,7 @@ spate_witness_observer(SpateWitness *witness)
                            see, witness};
 }
 
-/* ---- claim_result -------------------------------------------------------------------------------
- */
+/* ---- results --------------------------------------------------------------------------------- */
 
 typedef enum { HELD, BROKEN, TOO_LATE } What;
 

@@ -22,6 +22,10 @@ typedef struct {
     int64_t within_ns;     /* REACHES */
 } SpateClaim;
 
+/* Of an expectation of messages, in one of the variants that were read with it.  Borrows from the
+ * scenario. */
+SpateClaim spate_claim_of(const SpateExpectation *expectation, const SpateScenario *scenario);
+
 typedef struct {
     /* Messages that are judged: not those that the node itself offered, for REACHES and
      * NEVER_REACHES, nor those offered too late. */
