@@ -5,7 +5,8 @@
  *     shed   yard (radio 3)
  *     tower  valley (radio 4)
  *
- * "readings" go to gate alone; "talk" to gate, hut and tower, with a deadline of 10 s.
+ * "readings" go to gate alone, which answers them; "talk" to gate, hut and tower, with a deadline
+ * of 10 s.
  */
 #pragma once
 
@@ -37,7 +38,10 @@ static const SpateRadio RADIOS[] = {
 };
 
 static const SpateTrafficKind TRAFFICS[] = {
-    {.name = "readings", .recipients = TO_GATE, .n_recipients = 1},
+    {.name = "readings",
+     .acknowledgement = {.tries = 3, .within_ns = SPATE_NS_PER_S},
+     .recipients = TO_GATE,
+     .n_recipients = 1},
     {.name = "talk",
      .deadline_ns = 10 * SPATE_NS_PER_S,
      .recipients = TO_PEOPLE,

@@ -56,6 +56,13 @@ deliver(double at_s, const SpateMessageFacts *message, uint32_t node, uint32_t h
                       .hops = hops});
 }
 
+/* What a source tells of its message: a further try, or that the answer came. */
+static void
+tell_of(SpateEventKind kind, double at_s, const SpateMessageFacts *message)
+{
+    tell((SpateEvent){.kind = kind, .at_ns = (int64_t)(at_s * 1e9), .message = message});
+}
+
 /* A frame of one message on a radio; `heard` are its outcomes, ended with -1. */
 static void
 send(double start_s, double airtime_s, uint32_t traffic, uint32_t radio, const int *heard)
@@ -177,6 +184,28 @@ START_TEST(a_delivery_at_the_deadline_is_in_time)
     SpateMeasureValue in_time = finish_and_find(SPATE_MEASURE_DELIVERY_IN_TIME, TALK, -1, -1, -1);
     ck_assert_double_eq(in_time.count, 1.0);
     ck_assert_double_eq(in_time.of, 2.0);
+}
+END_TEST
+
+START_TEST(tries_and_answers_count_for_the_message)
+{
+    SpateMessageFacts early = offer(99.9, READINGS, SHED);
+    SpateMessageFacts answered = offer(200.0, READINGS, SHED);
+    SpateMessageFacts lost = offer(300.0, READINGS, SHED);
+    deliver(101.0, &early, GATE, 1);
+    deliver(203.0, &answered, GATE, 1);
+    tell_of(SPATE_EVENT_TRIED, 101.0, &early);
+    tell_of(SPATE_EVENT_ACKNOWLEDGED, 102.0, &early);
+    tell_of(SPATE_EVENT_TRIED, 201.0, &answered);
+    tell_of(SPATE_EVENT_ACKNOWLEDGED, 204.0, &answered);
+    tell_of(SPATE_EVENT_TRIED, 301.0, &lost);
+    tell_of(SPATE_EVENT_TRIED, 302.0, &lost);
+    SpateMeasureValue acknowledged =
+        finish_and_find(SPATE_MEASURE_ACKNOWLEDGED, READINGS, -1, -1, -1);
+    ck_assert_double_eq(acknowledged.count, 1.0);
+    ck_assert_double_eq(acknowledged.of, 2.0);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_TRIES_MEAN, READINGS), 2.5);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_MESSAGES, READINGS), 2.0);
 }
 END_TEST
 
@@ -448,6 +477,7 @@ START_TEST(rows_follow_the_plan)
 {
     ck_assert_uint_eq(count_rows(SPATE_MEASURE_DELIVERY), 2);
     ck_assert_uint_eq(count_rows(SPATE_MEASURE_DELIVERY_IN_TIME), 1); /* only talk has a deadline */
+    ck_assert_uint_eq(count_rows(SPATE_MEASURE_TRIES_MEAN), 1); /* only readings are answered */
     ck_assert_uint_eq(count_rows(SPATE_MEASURE_TRANSMISSIONS), 4);
     ck_assert_uint_eq(count_rows(SPATE_MEASURE_LOAD), 8);
     ck_assert_uint_eq(count_rows(SPATE_MEASURE_HELD_BACK), 3);
@@ -484,6 +514,7 @@ main(void)
     tcase_add_test(fed, messages_of_the_warm_up_do_not_count_wherever_they_arrive);
     tcase_add_test(fed, a_source_is_none_of_its_own_recipients);
     tcase_add_test(fed, a_delivery_at_the_deadline_is_in_time);
+    tcase_add_test(fed, tries_and_answers_count_for_the_message);
     tcase_add_test(fed, the_worst_recipient_is_judged_by_its_own_pairs);
     tcase_add_test(fed, a_source_is_not_the_worst_for_what_it_sent_itself);
     tcase_add_test(fed, a_recipient_may_be_measured_by_itself);
