@@ -268,30 +268,32 @@ answer_reached(const SpateInquiry *inquiry)
 
 /* Either it never got there, or no acknowledgement got back: those of all tries are followed. */
 static void
-answer_not_acknowledged(SpateInquiry *inquiry, const SpateMessageTrace *answers)
+answer_not_acknowledged(const SpateInquiry *inquiry, const SpateMessageTrace *answers)
 {
-    SpateExplainWanted wanted = *inquiry->wanted;
-    const SpateTrafficKind *kind = &inquiry->plan->traffics[wanted.message.traffic];
-    uint32_t origin = wanted.message.origin;
-    wanted.node = kind->recipients[kind->recipients[0] == origin ? 1 : 0];
-    inquiry->wanted = &wanted;
-    const SpateEvent *arrival = arrival_at(inquiry, wanted.node);
+    const SpateMessageWanted message = inquiry->wanted->message;
+    const uint32_t *recipients = inquiry->plan->traffics[message.traffic].recipients;
+    uint32_t origin = message.origin, recipient = recipients[recipients[0] == origin ? 1 : 0];
+    const SpateExplainWanted there = {.message = message, .node = recipient};
+    const SpateExplainWanted back = {.message = {message.traffic, recipient, message.offer},
+                                     .node = origin};
+    SpateInquiry way = *inquiry;
+    way.wanted = &there;
+    const SpateEvent *arrival = arrival_at(&way, recipient);
     if (arrival == NULL) {
-        add_answer(inquiry, SPATE_FACT_NEVER_REACHED);
-        add_what_stopped_it(inquiry);
+        add_answer(&way, SPATE_FACT_NEVER_REACHED);
+        add_what_stopped_it(&way);
         return;
     }
     const SpateFact lost = {
         .kind = SPATE_FACT_ANSWER_LOST,
-        .node = spate_inquiry_node(inquiry, wanted.node),
-        .sender = spate_inquiry_node(inquiry, origin),
-        .after_ns = arrival->at_ns - inquiry->trace->offered_ns,
+        .node = spate_inquiry_node(&way, recipient),
+        .sender = spate_inquiry_node(&way, origin),
+        .after_ns = arrival->at_ns - way.trace->offered_ns,
     };
-    spate_inquiry_add(inquiry, lost);
-    wanted.message.origin = wanted.node;
-    wanted.node = origin;
-    inquiry->trace = answers;
-    add_what_stopped_it(inquiry);
+    spate_inquiry_add(&way, lost);
+    way.wanted = &back;
+    way.trace = answers;
+    add_what_stopped_it(&way);
 }
 
 static void
@@ -373,7 +375,7 @@ answer(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
     const Traces *traces = watch;
     const SpateExplainWanted *wanted = ((const Asked *)user)->wanted;
     SpateExplanation *found = g_new0(SpateExplanation, 1);
-    SpateInquiry inquiry = {
+    const SpateInquiry inquiry = {
         .world = spate_run_world(run),
         .plan = spate_world_plan(spate_run_world(run)),
         .medium = spate_run_medium(run),

@@ -223,7 +223,6 @@ spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpec
 typedef struct {
     double *v, *u;
     uint32_t n;
-    double widest;  /* largest difference that the measure can have */
     double counted; /* of shares: things counted on either side, the fewer */
     uint32_t n_looks;
 } Pairs;
@@ -241,11 +240,8 @@ static Pairs
 pair_up(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_replications,
         uint32_t n_looks)
 {
-    const SpateMeasureInfo *info = spate_measure_info(variant->measure);
-    Pairs pairs = {.v = g_new(double, n_replications),
-                   .u = g_new(double, n_replications),
-                   .widest = info->most - info->least,
-                   .n_looks = n_looks};
+    Pairs pairs = {
+        .v = g_new(double, n_replications), .u = g_new(double, n_replications), .n_looks = n_looks};
     for (uint32_t i = 0; i < n_replications; i++) {
         if (isnan(variant->values[i]) || isnan(versus->values[i]))
             continue;
@@ -340,8 +336,11 @@ spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
     if (has_relative && !has_absolute)
         return verdict_of(finding, mean_of(pairs.v, pairs.n) / base - 1.0, ratio_interval(&pairs),
                           pairs.n, n_looks);
-    Sample difference = {
-        .least = -pairs.widest, .most = pairs.widest, .pairs = pairs.counted, .n_looks = n_looks};
+    const SpateMeasureInfo *info = spate_measure_info(variant->measure);
+    Sample difference = {.least = info->least - info->most,
+                         .most = info->most - info->least,
+                         .pairs = pairs.counted,
+                         .n_looks = n_looks};
     for (uint32_t i = 0; i < pairs.n; i++)
         spate_running_add(&difference.running, pairs.v[i] - pairs.u[i]);
     return verdict_of(finding, difference.running.mean, interval_at(&difference, pairs.n), pairs.n,

@@ -108,16 +108,15 @@ spate_size_binding(const SpateSize *size, const SpateSizePoint *point)
 static bool
 look_at(Search *search, const GArray *numbers, GError **error)
 {
-    SpateSetting settings[] = {{search->range->vary, NULL},
-                               {"run.replications", search->replications}};
-    const SpateTrial trial = {.settings = settings,
-                              .n_settings = search->replications != NULL ? 2 : 1};
     SpateCheckOptions options = search->wanted->check;
-    options.trial = &trial;
     g_autoptr(GPtrArray) checks = g_ptr_array_new_with_free_func((GDestroyNotify)spate_check_free);
     for (guint i = 0; i < numbers->len; i++) {
         g_autofree char *value = text_of(search, g_array_index(numbers, int64_t, i));
-        settings[0].value = value;
+        const SpateSetting settings[] = {{search->range->vary, value},
+                                         {"run.replications", search->replications}};
+        const SpateTrial trial = {.settings = settings,
+                                  .n_settings = search->replications != NULL ? 2 : 1};
+        options.trial = &trial;
         SpateCheck *check = spate_check_new(search->wanted->file, &options, error);
         if (check == NULL)
             return false;

@@ -303,19 +303,21 @@ take_sample(GArray *rows, SpateStatement *samples, uint32_t n_replications, int6
         SpateResultRow added = {0};
         if (!spate_store_name_row(&added, samples, 5))
             return false;
-        bool is_share = spate_measure_info(added.measure)->is_share;
-        added.values = without_values(n_replications);
-        added.counts = is_share ? without_values(n_replications) : NULL;
-        added.ofs = is_share ? without_values(n_replications) : NULL;
         g_array_append_val(rows, added);
         *measure = sqlite3_column_int64(samples, 0);
     }
     SpateResultRow *row = &g_array_index(rows, SpateResultRow, rows->len - 1);
+    bool is_share = spate_measure_info(row->measure)->is_share;
+    if (row->values == NULL) {
+        row->values = without_values(n_replications);
+        row->counts = is_share ? without_values(n_replications) : NULL;
+        row->ofs = is_share ? without_values(n_replications) : NULL;
+    }
     int64_t replication = sqlite3_column_int64(samples, 1);
     if (replication < 0 || replication >= n_replications)
         return true;
     row->values[replication] = spate_sql_number(samples, 2);
-    if (row->counts != NULL) {
+    if (is_share) {
         row->counts[replication] = spate_sql_number(samples, 3);
         row->ofs[replication] = spate_sql_number(samples, 4);
     }
