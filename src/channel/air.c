@@ -151,14 +151,17 @@ judge_everywhere(SpateChannel *channel, Flight *flight)
     }
 }
 
-/* A frame that finds the radio sending, or locked on another that it cannot take the lock from. */
+/* A frame that finds the radio sending, off, or locked on another that it cannot take the lock
+ * from. */
 static inline void
 pass_by(const SpateChannel *channel, Flight *flight, uint32_t index, Receiver *rx)
 {
-    flight->fates[index] = rx->state == SENDING ? FATE_SENDING : FATE_BUSY;
+    static const uint8_t fates[] = {
+        [LOCKED] = FATE_BUSY, [SENDING] = FATE_SENDING, [OFF] = FATE_OFF};
+    flight->fates[index] = fates[rx->state];
     if (flight->disturbers != NULL)
         flight->disturbers[index] =
-            rx->state == SENDING ? SPATE_NO_DISTURBER : flight_at(channel, rx->lock)->frame.sender;
+            rx->state == LOCKED ? flight_at(channel, rx->lock)->frame.sender : SPATE_NO_DISTURBER;
     rx->pending_until = MAX(rx->pending_until, flight->critical_ns);
 }
 
@@ -399,8 +402,11 @@ remove_everywhere(SpateChannel *channel, Flight *flight)
         const SpateRowPart *part = &flight->parts[b];
         const Walk walk = walk_of(channel, flight, b, flight->frame.end_ns);
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            if (flight->fates[i - part->begin] != FATE_INAUDIBLE)
+            uint8_t fate = flight->fates[i - part->begin];
+            if (is_outcome(fate))
                 end_reception(channel, flight, i - part->begin, i, walk.power[i], reception++);
+            else if (fate != FATE_INAUDIBLE)
+                hear_less(&walk.receivers[walk.receiver[i]], walk.now_ns);
             remove_power(channel, &walk, walk.receiver[i], walk.power[i]);
         }
         for (uint32_t i = part->audible_end; i < part->end; i++)
@@ -416,8 +422,8 @@ free_sender(SpateChannel *channel, const Flight *flight)
     if (sender >= channel->medium->n_radios)
         return;
     Receiver *rx = &channel->receivers[sender];
-    rx->state = LISTENING;
     hear_less(rx, flight->frame.end_ns);
+    rest(channel, rx, sender, flight->frame.end_ns);
     if (rx->pending_until >= flight->frame.end_ns)
         g_array_append_val(channel->looking, sender);
     note_change(channel, rx, sender);
@@ -441,6 +447,25 @@ report_ended(SpateChannel *channel, const Flight *flight, const SpateReception *
         channel->hooks.sent(channel->user, &flight->frame);
 }
 
+/* Radios that became free, or can hear again, take what they can still lock on. */
+static void
+look(SpateChannel *channel)
+{
+    for (guint i = 0; i < channel->looking->len; i++)
+        spate_receiver_look(channel, g_array_index(channel->looking, uint32_t, i));
+    g_array_set_size(channel->looking, 0);
+}
+
+void
+spate_air_close_switches(gpointer subject)
+{
+    SpateChannel *channel = subject;
+    if (channel->hooks.switched != NULL)
+        channel->hooks.switched(channel->user);
+    look(channel);
+    report_changed(channel);
+}
+
 void
 spate_air_close_ends(gpointer subject)
 {
@@ -460,9 +485,7 @@ spate_air_close_ends(gpointer subject)
         g_array_append_val(channel->reception_ends, end);
     }
     channel->n_edges += ending->len;
-    for (guint i = 0; i < channel->looking->len; i++)
-        spate_receiver_look(channel, g_array_index(channel->looking, uint32_t, i));
-    g_array_set_size(channel->looking, 0);
+    look(channel);
 
     size_t begin = 0;
     for (guint i = 0; i < ending->len; i++) {

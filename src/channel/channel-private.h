@@ -21,7 +21,8 @@
 
 #define NO_FLIGHT UINT32_MAX
 
-typedef enum { LISTENING, LOCKED, SENDING } RadioState;
+/* OFF: neither sends nor hears; what it began to send goes on, and only then is it OFF. */
+typedef enum { LISTENING, LOCKED, SENDING, OFF } RadioState;
 
 /* One radio.  A cache line: a frame that starts or ends touches nothing else at a receiver in the
  * common case. */
@@ -41,6 +42,7 @@ typedef struct {
     bool failed_despite; /* ... and would have failed without the node's other radios too */
     bool watched;
     bool reported; /* waits in `changed` */
+    bool is_off;   /* OFF, or will be at the end of its frame */
 } Receiver;
 
 G_STATIC_ASSERT(sizeof(Receiver) == 64);
@@ -52,8 +54,18 @@ typedef enum {
     FATE_COLLISION,
     FATE_BLOCKED,
     FATE_CAPTURED, /* another frame took the lock */
+    /* From here on they are no audible pairs. */
+    FATE_OFF,      /* the radio is off; until the critical part begins it may still come back */
+    FATE_CUT_OFF,  /* the radio was locked on it when it was switched off */
     FATE_INAUDIBLE /* faded below the sensitivity */
 } Fate;
+
+/* Whether the pair counts as audible when the frame ends. */
+static inline bool
+is_outcome(uint8_t fate)
+{
+    return fate < FATE_OFF;
+}
 
 /* A frame on the air. */
 typedef struct {
@@ -84,6 +96,8 @@ struct SpateChannel {
     Receiver *receivers;
     uint64_t *energy;       /* by radio: in-band power on the air; kept for csma bearers only */
     int64_t *lock_ended_ns; /* by radio */
+    /* by radio: its busy_ns when it was switched off last, and how much of it was in such times */
+    int64_t *busy_when_off_ns, *busy_while_off_ns;
 
     GPtrArray *flights; /* Flight*, the pool */
     uint32_t first_free;
@@ -164,10 +178,26 @@ take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio,
     note_change(channel, rx, radio);
 }
 
+/* Time from the start of the run in which frames were on the air at the radio, heard or not. */
+static inline int64_t
+busy_on_air_ns(const Receiver *rx, int64_t now_ns)
+{
+    return rx->busy_ns + (rx->n_heard > 0 ? now_ns : 0);
+}
+
+/* The radio neither sends nor is locked any more. */
+static inline void
+rest(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
+{
+    rx->state = rx->is_off ? OFF : LISTENING;
+    if (rx->is_off)
+        channel->busy_when_off_ns[radio] = busy_on_air_ns(rx, now_ns);
+}
+
 static inline void
 release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
-    rx->state = LISTENING;
+    rest(channel, rx, radio, now_ns);
     rx->lock = NO_FLIGHT;
     rx->lock_limit = UINT64_MAX;
     channel->lock_ended_ns[radio] = now_ns;
@@ -184,9 +214,10 @@ uint32_t spate_flight_audible_link(const SpateChannel *channel, const Flight *fl
 /* Weighted power of the flight at any radio. */
 uint64_t spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio);
 
-/* air.c: the closing functions of the END and START groups */
-void spate_air_close_starts(gpointer subject);
+/* air.c: the closing functions of the END, SWITCH and START groups */
 void spate_air_close_ends(gpointer subject);
+void spate_air_close_switches(gpointer subject);
+void spate_air_close_starts(gpointer subject);
 
 /* receiver.c */
 /* A frame that may be decoded has begun, its power is in the sum. */

@@ -62,7 +62,10 @@ int64_t
 spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio)
 {
     const Receiver *rx = &channel->receivers[radio];
-    return rx->busy_ns + (rx->n_heard > 0 ? spate_event_queue_now_ns(channel->queue) : 0);
+    int64_t busy_ns = rx->state == OFF
+                          ? channel->busy_when_off_ns[radio]
+                          : busy_on_air_ns(rx, spate_event_queue_now_ns(channel->queue));
+    return busy_ns - channel->busy_while_off_ns[radio];
 }
 
 void
@@ -82,6 +85,8 @@ init_receivers(SpateChannel *channel)
     g_assert(channel->receivers != NULL);
     channel->energy = g_new0(uint64_t, n);
     channel->lock_ended_ns = g_new(int64_t, n);
+    channel->busy_when_off_ns = g_new0(int64_t, n);
+    channel->busy_while_off_ns = g_new0(int64_t, n);
     for (uint32_t r = 0; r < medium->n_radios; r++) {
         channel->receivers[r] = (Receiver){
             .lock_limit = UINT64_MAX,
@@ -142,6 +147,7 @@ spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t se
     channel->changed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     channel->reception_ends = g_array_new(FALSE, FALSE, sizeof(size_t));
     spate_event_queue_on_close(queue, SPATE_RANK_END, spate_air_close_ends, channel);
+    spate_event_queue_on_close(queue, SPATE_RANK_SWITCH, spate_air_close_switches, channel);
     spate_event_queue_on_close(queue, SPATE_RANK_START, spate_air_close_starts, channel);
     return channel;
 }
@@ -174,6 +180,8 @@ spate_channel_free(SpateChannel *channel)
     free(channel->receivers);
     g_free(channel->energy);
     g_free(channel->lock_ended_ns);
+    g_free(channel->busy_when_off_ns);
+    g_free(channel->busy_while_off_ns);
     g_free(channel->critical_offset_ns);
     g_free(channel->header_offset_ns);
     g_free(channel->symbol_ns);

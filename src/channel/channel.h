@@ -35,6 +35,9 @@ typedef struct {
      * function returns.  Not called for ambient traffic. */
     void (*outcomes)(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
                      size_t n_receptions);
+    /* Optional.  After the last event of rank SWITCH, before any radio looks for a frame: what is
+     * to be switched at this instant, is switched now at the latest. */
+    void (*switched)(gpointer user);
     /* Optional.  A radio that is watched began or ceased to be locked, to send, or to find power
      * above its csma threshold. */
     void (*changed)(gpointer user, uint32_t radio);
@@ -42,8 +45,8 @@ typedef struct {
 
 typedef struct SpateChannel SpateChannel;
 
-/* Borrows the queue and the medium; takes over the END and START closing functions of
- * the queue.  Disturbers are only worked out if `name_disturbers`. */
+/* Borrows the queue and the medium; takes over the END, SWITCH and START closing
+ * functions of the queue.  Disturbers are only worked out if `name_disturbers`. */
 SpateChannel *spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t seed,
                                 uint32_t replication, bool name_disturbers);
 void spate_channel_free(SpateChannel *channel);
@@ -56,6 +59,14 @@ void spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hoo
  * none. */
 void spate_channel_begin(SpateChannel *channel, uint32_t sender, int64_t airtime_ns, uint32_t cargo,
                          uint64_t identity);
+
+/* An outage: only from events of rank SWITCH and the hook `switched`, in turns.  The radio neither
+ * sends nor hears; a frame of its own that is on the air goes on to its end, and hides others as it
+ * would; one that it was locked on counts in no outcome.  The caller has withdrawn what it asked
+ * access for. */
+void spate_channel_switch_off(SpateChannel *channel, uint32_t radio);
+/* It looks at once for a frame that it can still lock on. */
+void spate_channel_switch_on(SpateChannel *channel, uint32_t radio);
 
 bool spate_channel_is_sending(const SpateChannel *channel, uint32_t radio);
 bool spate_channel_is_locked(const SpateChannel *channel, uint32_t radio);
@@ -73,7 +84,8 @@ void spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
 /* Whether `changed` is wanted for this radio. */
 void spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched);
 
-/* Time from the start of the run to now in which the radio heard or sent at least one frame. */
+/* Time from the start of the run to now in which the radio heard or sent at least one frame; while
+ * it is off it hears none. */
 int64_t spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio);
 
 /* Asserts what must hold whenever no event is being run: sums, states and

@@ -140,6 +140,9 @@ spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t ind
         if (flight->disturbers != NULL)
             blame(flight, index, largest_share(channel, flight, radio));
         break;
+    case OFF:
+        flight->fates[index] = FATE_OFF;
+        break;
     }
     rx->pending_until = MAX(rx->pending_until, flight->critical_ns);
 }
@@ -165,11 +168,12 @@ void
 spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index)
 {
     Fate fate = (Fate)flight->fates[index];
-    if (fate == FATE_INAUDIBLE || fate == FATE_CAPTURED)
-        return;
     uint32_t link = flight->audible_begin + index;
     uint32_t radio = channel->medium->receiver[link];
     Receiver *rx = &channel->receivers[radio];
+    if (fate == FATE_INAUDIBLE || fate == FATE_CUT_OFF ||
+        (fate == FATE_CAPTURED && rx->state != OFF))
+        return;
 
     switch ((RadioState)rx->state) {
     case SENDING:
@@ -195,6 +199,9 @@ spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index)
             blame(flight, index, largest_share(channel, flight, radio));
         break;
     }
+    case OFF:
+        flight->fates[index] = FATE_OFF;
+        break;
     }
 }
 
@@ -228,7 +235,8 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
         if (link == UINT32_MAX)
             continue;
         uint32_t index = link - flight->audible_begin;
-        if (flight->fates[index] == FATE_INAUDIBLE || flight->fates[index] == FATE_CAPTURED)
+        if (flight->fates[index] == FATE_INAUDIBLE || flight->fates[index] == FATE_CAPTURED ||
+            flight->fates[index] == FATE_CUT_OFF)
             continue;
         uint64_t power = link_power(channel, flight, link);
         uint64_t own = weighted(power, flight->weight_q32[bearer]);

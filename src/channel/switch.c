@@ -1,0 +1,45 @@
+/* switch.c - radios that are switched off and on again */
+#include "channel/channel-private.h"
+
+void
+spate_channel_switch_off(SpateChannel *channel, uint32_t radio)
+{
+    Receiver *rx = &channel->receivers[radio];
+    int64_t now_ns = spate_event_queue_now_ns(channel->queue);
+    g_assert(!rx->is_off);
+    rx->is_off = true;
+    channel->n_edges++;
+    switch ((RadioState)rx->state) {
+    case SENDING:
+    case OFF:
+        break;
+    case LOCKED: {
+        Flight *held = flight_at(channel, rx->lock);
+        uint32_t link = spate_flight_audible_link(channel, held, radio);
+        held->fates[link - held->audible_begin] = FATE_CUT_OFF;
+        release_lock(channel, rx, radio, now_ns);
+        break;
+    }
+    case LISTENING:
+        rest(channel, rx, radio, now_ns);
+        break;
+    }
+}
+
+void
+spate_channel_switch_on(SpateChannel *channel, uint32_t radio)
+{
+    Receiver *rx = &channel->receivers[radio];
+    g_assert(rx->is_off);
+    rx->is_off = false;
+    channel->n_edges++;
+    /* Back before the end of what it was sending. */
+    if (rx->state != OFF)
+        return;
+    rx->state = LISTENING;
+    channel->busy_while_off_ns[radio] +=
+        busy_on_air_ns(rx, spate_event_queue_now_ns(channel->queue)) -
+        channel->busy_when_off_ns[radio];
+    g_array_append_val(channel->looking, radio);
+    note_change(channel, rx, radio);
+}
