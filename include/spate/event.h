@@ -30,9 +30,10 @@ typedef enum {
     SPATE_OUTCOME_LOST_COLLISION, /* other frames and noise were too strong */
     SPATE_OUTCOME_LOST_BUSY,      /* locked on another frame */
     SPATE_OUTCOME_LOST_SENDING,   /* half duplex: its own frame was on the air */
-    SPATE_OUTCOME_LOST_BLOCKED    /* drowned by the node's own other radios */
+    SPATE_OUTCOME_LOST_BLOCKED,   /* drowned by the node's own other radios */
+    SPATE_OUTCOME_LOST_ASLEEP     /* between two listening windows */
 } SpateOutcome;
-enum { SPATE_N_OUTCOMES = SPATE_OUTCOME_LOST_BLOCKED + 1 };
+enum { SPATE_N_OUTCOMES = SPATE_OUTCOME_LOST_ASLEEP + 1 };
 
 /* What a node that got the first copy of a message decided about sending it on, by its relay or by
  * a crossing. */

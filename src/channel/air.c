@@ -186,7 +186,7 @@ arrive_alone(SpateChannel *channel, Flight *flight)
                 continue;
             }
             test_lock(channel, &walk, radio);
-            if (rx->state == LISTENING || could_lock)
+            if (rx->state <= ASLEEP || could_lock)
                 spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
             else
                 pass_by(channel, flight, i - part->begin, rx);
@@ -219,8 +219,9 @@ critical_part_begins(gpointer subject, uint32_t index)
 {
     SpateChannel *channel = subject;
     Flight *flight = flight_at(channel, index);
-    /* Nothing began or ended since the frame did: what was found then still holds. */
-    if (flight->edges != channel->n_edges)
+    /* Nothing began or ended since the frame did: what was found then still holds, but where a
+     * radio may have fallen asleep since. */
+    if (flight->edges != channel->n_edges || may_be_asleep(channel, flight))
         settle_everywhere(channel, flight);
 }
 
@@ -323,6 +324,7 @@ spate_air_close_starts(gpointer subject)
     if (starting->len == 0)
         return;
     sort_flights(channel, starting, precedes);
+    spate_sleepers_before_change(channel, starting);
     for (guint i = 0; i < starting->len; i++)
         put_on_air(channel, g_array_index(starting, uint32_t, i));
     Flight *first = flight_at(channel, g_array_index(starting, uint32_t, 0));
@@ -342,6 +344,7 @@ spate_air_close_starts(gpointer subject)
         if (starting->len > 1 && flight->critical_ns == flight->frame.start_ns)
             settle_everywhere(channel, flight);
     }
+    spate_sleepers_after_starts(channel, starting);
     g_array_set_size(starting, 0);
     report_changed(channel);
 }
@@ -365,6 +368,7 @@ static const SpateOutcome OUTCOMES[] = {
     [FATE_LOCKED] = SPATE_OUTCOME_RECEIVED,      [FATE_SENDING] = SPATE_OUTCOME_LOST_SENDING,
     [FATE_BUSY] = SPATE_OUTCOME_LOST_BUSY,       [FATE_COLLISION] = SPATE_OUTCOME_LOST_COLLISION,
     [FATE_BLOCKED] = SPATE_OUTCOME_LOST_BLOCKED, [FATE_CAPTURED] = SPATE_OUTCOME_LOST_COLLISION,
+    [FATE_ASLEEP] = SPATE_OUTCOME_LOST_ASLEEP,
 };
 
 /* An audible link of a frame that ends: its outcome; frees the radio if it was locked on it. */
@@ -424,6 +428,8 @@ free_sender(SpateChannel *channel, const Flight *flight)
     Receiver *rx = &channel->receivers[sender];
     hear_less(rx, flight->frame.end_ns);
     rest(channel, rx, sender, flight->frame.end_ns);
+    if (sleeps(rx))
+        spate_sleeper_stay_awake(channel, sender);
     if (rx->pending_until >= flight->frame.end_ns)
         g_array_append_val(channel->looking, sender);
     note_change(channel, rx, sender);
@@ -447,7 +453,7 @@ report_ended(SpateChannel *channel, const Flight *flight, const SpateReception *
         channel->hooks.sent(channel->user, &flight->frame);
 }
 
-/* Radios that became free, or can hear again, take what they can still lock on. */
+/* Radios that became free, woke, or can hear again, take what they can still lock on. */
 static void
 look(SpateChannel *channel)
 {
@@ -474,6 +480,7 @@ spate_air_close_ends(gpointer subject)
     if (ending->len == 0)
         return;
     sort_flights(channel, ending, ends_before);
+    spate_sleepers_before_change(channel, ending);
     channel->n_receptions = 0;
     g_array_set_size(channel->reception_ends, 0);
     for (guint i = 0; i < ending->len; i++) {
@@ -505,8 +512,11 @@ spate_channel_begin(SpateChannel *channel, uint32_t sender, int64_t airtime_ns, 
 {
     g_assert(sender < channel->medium->n_senders && airtime_ns > 0);
     if (sender < channel->medium->n_radios) {
-        g_assert(channel->receivers[sender].state == LISTENING);
-        channel->receivers[sender].state = SENDING;
+        Receiver *rx = &channel->receivers[sender];
+        g_assert(rx->state <= ASLEEP);
+        if (sleeps(rx))
+            spate_sleeper_count(channel, sender);
+        rx->state = SENDING;
     }
     int64_t now_ns = spate_event_queue_now_ns(channel->queue);
     uint32_t index = spate_flight_take(channel);

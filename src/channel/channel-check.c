@@ -51,6 +51,7 @@ check_state(const SpateChannel *channel, uint32_t radio)
     g_assert((rx->state == SENDING) == is_on_air);
     g_assert((rx->state == LOCKED) == (rx->lock != NO_FLIGHT));
     g_assert(rx->is_off ? rx->state == OFF || rx->state == SENDING : rx->state != OFF);
+    g_assert(rx->state >= LOCKED || rx->state == rx->at_rest);
     g_assert(rx->lock_limit == UINT64_MAX || rx->state == LOCKED);
     g_assert(rx->state != LOCKED || rx->failed_despite || rx->lock_limit != UINT64_MAX);
     if (rx->state != LOCKED)

@@ -22,7 +22,13 @@
 #define NO_FLIGHT UINT32_MAX
 
 /* OFF: neither sends nor hears; what it began to send goes on, and only then is it OFF. */
-typedef enum { LISTENING, LOCKED, SENDING, OFF } RadioState;
+typedef enum {
+    LISTENING,
+    ASLEEP, /* unless the clock says otherwise: state_of() */
+    LOCKED,
+    SENDING,
+    OFF
+} RadioState;
 
 /* One radio.  A cache line: a frame that starts or ends touches nothing else at a receiver in the
  * common case. */
@@ -38,6 +44,7 @@ typedef struct {
     uint32_t n_heard;      /* audible frames on the air, and its own */
     uint32_t lock;         /* flight */
     uint8_t state;
+    uint8_t at_rest;     /* state when it is neither locked nor sending: ASLEEP if it sleeps */
     bool lock_failed;    /* the locked frame failed a test */
     bool failed_despite; /* ... and would have failed without the node's other radios too */
     bool watched;
@@ -53,6 +60,7 @@ typedef enum {
     FATE_BUSY,
     FATE_COLLISION,
     FATE_BLOCKED,
+    FATE_ASLEEP,
     FATE_CAPTURED, /* another frame took the lock */
     /* From here on they are no audible pairs. */
     FATE_OFF,      /* the radio is off; until the critical part begins it may still come back */
@@ -85,12 +93,26 @@ typedef struct {
     uint32_t on_air; /* position in the list of flights on the air */
 } Flight;
 
+typedef struct {
+    int64_t awake_ns, busy_ns; /* busy: awake, and some frame on the air to be heard or its own */
+} SleeperTimes;
+
+/* What a radio that sleeps has beside its Receiver. */
+typedef struct {
+    SpateListening listening;
+    int64_t phase_ns;       /* when its first window begins */
+    int64_t stays_until_ns; /* after its last sending */
+    int64_t counted_ns;     /* until when its times are counted */
+    SleeperTimes times;
+    bool will_wake; /* an event waits for the beginning of a window */
+} Sleeper;
+
 struct SpateChannel {
     SpateEventQueue *queue;
     const SpateMedium *medium;
     SpateChannelHooks hooks;
     gpointer user;
-    uint64_t fading_key;
+    uint64_t fading_key, phase_key;
     bool name_disturbers;
 
     Receiver *receivers;
@@ -98,6 +120,8 @@ struct SpateChannel {
     int64_t *lock_ended_ns; /* by radio */
     /* by radio: its busy_ns when it was switched off last, and how much of it was in such times */
     int64_t *busy_when_off_ns, *busy_while_off_ns;
+    Sleeper *sleepers;  /* by radio; NULL where none sleeps */
+    bool *has_sleepers; /* by bearer; likewise */
 
     GPtrArray *flights; /* Flight*, the pool */
     uint32_t first_free;
@@ -124,6 +148,40 @@ static inline Flight *
 flight_at(const SpateChannel *channel, uint32_t flight)
 {
     return g_ptr_array_index(channel->flights, flight);
+}
+
+static inline bool
+sleeps(const Receiver *rx)
+{
+    return rx->at_rest == ASLEEP;
+}
+
+/* Whether one of the radios that may decode the flight sleeps. */
+static inline bool
+may_be_asleep(const SpateChannel *channel, const Flight *flight)
+{
+    return channel->has_sleepers != NULL &&
+           channel->has_sleepers[channel->medium->bearer[flight->frame.sender]];
+}
+
+/* sleep.c */
+/* Whether a radio whose state is ASLEEP is awake all the same, in a window or after sending. */
+bool spate_sleeper_is_awake(const SpateChannel *channel, uint32_t radio);
+/* From the start of the run until now. */
+SleeperTimes spate_sleeper_times(const SpateChannel *channel, uint32_t radio);
+/* Counts its times until now: before its state changes, or how many frames it hears. */
+void spate_sleeper_count(SpateChannel *channel, uint32_t radio);
+/* Its own frame has ended. */
+void spate_sleeper_stay_awake(SpateChannel *channel, uint32_t radio);
+/* Before flights that start, or that end, change anything; and after those that start have. */
+void spate_sleepers_before_change(SpateChannel *channel, const GArray *flights);
+void spate_sleepers_after_starts(SpateChannel *channel, const GArray *flights);
+
+static inline RadioState
+state_of(const SpateChannel *channel, uint32_t radio)
+{
+    RadioState state = (RadioState)channel->receivers[radio].state;
+    return state == ASLEEP && spate_sleeper_is_awake(channel, radio) ? LISTENING : state;
 }
 
 /* Rounds half up; the same for adding and for taking away. */
@@ -189,7 +247,7 @@ busy_on_air_ns(const Receiver *rx, int64_t now_ns)
 static inline void
 rest(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
-    rx->state = rx->is_off ? OFF : LISTENING;
+    rx->state = rx->is_off ? OFF : rx->at_rest;
     if (rx->is_off)
         channel->busy_when_off_ns[radio] = busy_on_air_ns(rx, now_ns);
 }

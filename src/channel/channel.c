@@ -62,6 +62,8 @@ int64_t
 spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio)
 {
     const Receiver *rx = &channel->receivers[radio];
+    if (sleeps(rx))
+        return spate_sleeper_times(channel, radio).busy_ns;
     int64_t busy_ns = rx->state == OFF
                           ? channel->busy_when_off_ns[radio]
                           : busy_on_air_ns(rx, spate_event_queue_now_ns(channel->queue));
@@ -94,6 +96,7 @@ init_receivers(SpateChannel *channel)
             .pending_until = INT64_MIN,
             .lock = NO_FLIGHT,
             .state = LISTENING,
+            .at_rest = LISTENING,
         };
         channel->lock_ended_ns[r] = INT64_MIN;
     }
@@ -135,6 +138,7 @@ spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t se
     channel->queue = queue;
     channel->medium = medium;
     channel->fading_key = spate_random_key(seed, replication, SPATE_FOR_FADING);
+    channel->phase_key = spate_random_key(seed, replication, SPATE_FOR_LISTENING);
     channel->name_disturbers = name_disturbers;
     channel->first_free = NO_FLIGHT;
     init_bearers(channel);
@@ -182,6 +186,8 @@ spate_channel_free(SpateChannel *channel)
     g_free(channel->lock_ended_ns);
     g_free(channel->busy_when_off_ns);
     g_free(channel->busy_while_off_ns);
+    g_free(channel->sleepers);
+    g_free(channel->has_sleepers);
     g_free(channel->critical_offset_ns);
     g_free(channel->header_offset_ns);
     g_free(channel->symbol_ns);

@@ -1,6 +1,6 @@
 /* channel.h - frames in flight, and what becomes of them at each receiver
  *
- * The channel owns the state of every radio: sending, locked on a frame, or listening.  It
+ * The channel owns the state of every radio: sending, locked on a frame, listening or asleep.  It
  * decides nothing about when to send (access.h) or what (mesh/); it learns that a
  * frame begins, and reports who received it, who lost it and why.
  *
@@ -10,6 +10,7 @@
 
 #include "channel/medium.h"
 #include "core/event-queue.h"
+#include "radio/listening.h"
 #include "spate/event.h"
 #include <stdbool.h>
 #include <stdint.h>
@@ -54,6 +55,10 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateChannel, spate_channel_free)
 
 void spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hooks, gpointer user);
 
+/* The radio sleeps, if its settings say so; before the run. */
+void spate_channel_set_listening(SpateChannel *channel, uint32_t radio,
+                                 const SpateListening *listening);
+
 /* Puts a frame on the air now.  Only from an event of rank START; the radio must neither be
  * sending nor locked.  Ambient sources send too, with overlapping frames of their own allowed to
  * none. */
@@ -85,8 +90,10 @@ void spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
 void spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched);
 
 /* Time from the start of the run to now in which the radio heard or sent at least one frame; while
- * it is off it hears none. */
+ * it is off or asleep it hears none. */
 int64_t spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio);
+/* Time from the start of the run to now in which it was not asleep; of one that sleeps, nor off. */
+int64_t spate_channel_awake_ns(const SpateChannel *channel, uint32_t radio);
 
 /* Asserts what must hold whenever no event is being run: sums, states and
  * lists agree with the frames on the air.  Slow. */

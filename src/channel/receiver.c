@@ -117,9 +117,13 @@ spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t ind
     uint64_t power = link_power(channel, flight, link);
     uint64_t own = weighted(power, flight->weight_q32[channel->medium->bearer[radio]]);
 
-    switch ((RadioState)rx->state) {
+    switch (state_of(channel, radio)) {
     case SENDING:
         flight->fates[index] = FATE_SENDING;
+        blame(flight, index, SPATE_NO_DISTURBER);
+        break;
+    case ASLEEP:
+        flight->fates[index] = FATE_ASLEEP;
         blame(flight, index, SPATE_NO_DISTURBER);
         break;
     case LOCKED:
@@ -175,9 +179,13 @@ spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index)
         (fate == FATE_CAPTURED && rx->state != OFF))
         return;
 
-    switch ((RadioState)rx->state) {
+    switch (state_of(channel, radio)) {
     case SENDING:
         flight->fates[index] = FATE_SENDING;
+        blame(flight, index, SPATE_NO_DISTURBER);
+        break;
+    case ASLEEP:
+        flight->fates[index] = FATE_ASLEEP;
         blame(flight, index, SPATE_NO_DISTURBER);
         break;
     case LOCKED:
@@ -192,7 +200,7 @@ spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index)
     case LISTENING: {
         uint64_t power = link_power(channel, flight, link);
         uint64_t own = weighted(power, flight->weight_q32[channel->medium->bearer[radio]]);
-        /* What could be locked on was, when the last frame ended. */
+        /* What could be locked on was, when the last frame ended or the radio woke. */
         g_assert(!survives(rx, power, own));
         flight->fates[index] = (uint8_t)fate_while_listening(rx, power, own);
         if (flight->disturbers != NULL)
@@ -220,7 +228,7 @@ void
 spate_receiver_look(SpateChannel *channel, uint32_t radio)
 {
     Receiver *rx = &channel->receivers[radio];
-    if (rx->state != LISTENING)
+    if (state_of(channel, radio) != LISTENING)
         return;
     uint32_t bearer = channel->medium->bearer[radio];
     Flight *best = NULL;
@@ -247,6 +255,9 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
             best_index = index;
         }
     }
-    if (best != NULL)
-        take_lock(channel, best, best_index, radio, best_power, best_own);
+    if (best == NULL)
+        return;
+    if (sleeps(rx))
+        spate_sleeper_count(channel, radio);
+    take_lock(channel, best, best_index, radio, best_power, best_own);
 }

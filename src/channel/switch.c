@@ -7,6 +7,8 @@ spate_channel_switch_off(SpateChannel *channel, uint32_t radio)
     Receiver *rx = &channel->receivers[radio];
     int64_t now_ns = spate_event_queue_now_ns(channel->queue);
     g_assert(!rx->is_off);
+    if (sleeps(rx))
+        spate_sleeper_count(channel, radio);
     rx->is_off = true;
     channel->n_edges++;
     switch ((RadioState)rx->state) {
@@ -21,6 +23,7 @@ spate_channel_switch_off(SpateChannel *channel, uint32_t radio)
         break;
     }
     case LISTENING:
+    case ASLEEP:
         rest(channel, rx, radio, now_ns);
         break;
     }
@@ -36,7 +39,9 @@ spate_channel_switch_on(SpateChannel *channel, uint32_t radio)
     /* Back before the end of what it was sending. */
     if (rx->state != OFF)
         return;
-    rx->state = LISTENING;
+    if (sleeps(rx))
+        spate_sleeper_count(channel, radio);
+    rx->state = rx->at_rest;
     channel->busy_while_off_ns[radio] +=
         busy_on_air_ns(rx, spate_event_queue_now_ns(channel->queue)) -
         channel->busy_when_off_ns[radio];

@@ -20,7 +20,7 @@
 /* Events of one instant happen by kind, in this order (docs/model.md, Time). */
 typedef enum {
     SPATE_RANK_END,      /* frames leave the air */
-    SPATE_RANK_SWITCH,   /* radios are switched off and on again: outages */
+    SPATE_RANK_SWITCH,   /* radios go off and on again, listening windows begin */
     SPATE_RANK_TIMER,    /* offers and timers */
     SPATE_RANK_CRITICAL, /* critical parts begin */
     SPATE_RANK_START,    /* frames enter the air */

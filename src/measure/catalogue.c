@@ -151,7 +151,7 @@ occupancy(const SpateTally *tally, const SpateMeasureRow *row, int which)
         const SpateRadioTally *counts = &tally->radios[i];
         if (tally->plan->radios[i].bearer != (uint32_t)row->bearer)
             continue;
-        double busy = (double)(counts->busy_at_end_ns - counts->busy_at_warm_up_ns);
+        double busy = (double)(counts->at_end.busy_ns - counts->at_warm_up.busy_ns);
         sum += busy / counted_ns(tally);
         largest = fmax(largest, busy / counted_ns(tally));
         n++;
@@ -215,19 +215,30 @@ held_back(const SpateTally *tally, const SpateMeasureRow *row, int which)
                                   : (double)tally->held_back_by_traffic[row->traffic]);
 }
 
+/* Mean over the time that counts. */
+static double
+power_of_radio_w(const SpateTally *tally, uint32_t number)
+{
+    const SpateRadio *radio = &tally->plan->radios[number];
+    const SpateRadioTally *counts = &tally->radios[number];
+    double sending = (double)counts->sending_ns / counted_ns(tally);
+    if (!spate_listening_sleeps(&radio->listening))
+        return radio->supply_sending_w * sending + radio->supply_receiving_w * (1.0 - sending);
+    double awake =
+        (double)(counts->at_end.awake_ns - counts->at_warm_up.awake_ns) / counted_ns(tally);
+    return radio->supply_sending_w * sending + radio->supply_receiving_w * (awake - sending) +
+           radio->supply_asleep_w * (1.0 - awake);
+}
+
 /* Of those radios of the node that tell their supply. */
 static SpateMeasureValue
 radio_energy(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
     const SpateNode *of = &tally->plan->nodes[row->node];
     double mean_w = 0.0;
-    for (uint32_t i = of->first_radio; i < of->first_radio + of->n_radios; i++) {
-        const SpateRadio *radio = &tally->plan->radios[i];
-        if (!spate_radio_has_supply(radio))
-            continue;
-        double sending = (double)tally->radios[i].sending_ns / counted_ns(tally);
-        mean_w += radio->supply_sending_w * sending + radio->supply_receiving_w * (1.0 - sending);
-    }
+    for (uint32_t i = of->first_radio; i < of->first_radio + of->n_radios; i++)
+        if (spate_radio_has_supply(&tally->plan->radios[i]))
+            mean_w += power_of_radio_w(tally, i);
     return plain(mean_w * 24.0 * 1000.0); /* mWh per day */
 }
 
@@ -330,6 +341,9 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_LOST_BLOCKED] = ROW(outcome, SPATE_OUTCOME_LOST_BLOCKED,
         "lost-blocked", SHARE, BY_BEARER, NOTHING,
         "of the audible: another radio of the node was sending, too little isolated"),
+    [SPATE_MEASURE_LOST_ASLEEP] = ROW(outcome, SPATE_OUTCOME_LOST_ASLEEP,
+        "lost-asleep", SHARE, BY_BEARER, SLEEPERS,
+        "of the audible: the radio was asleep (bearers with a radio that `listens`)"),
     [SPATE_MEASURE_REDUNDANT] = ROW(redundant, 0,
         "redundant", SHARE, BY_BEARER, NOTHING,
         "of the received: the message was already known"),

@@ -49,6 +49,15 @@ spate_measure_dimensions(const SpateMeasureInfo *info)
 }
 
 bool
+spate_plan_has_sleepers(const SpatePlan *plan, uint32_t bearer)
+{
+    for (uint32_t i = 0; i < plan->n_radios; i++)
+        if (plan->radios[i].bearer == bearer && spate_listening_sleeps(&plan->radios[i].listening))
+            return true;
+    return false;
+}
+
+bool
 spate_radio_has_supply(const SpateRadio *radio)
 {
     return !isnan(radio->supply_sending_w) && !isnan(radio->supply_receiving_w);
@@ -78,8 +87,11 @@ add_rows_by_place(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *ba
 {
     const SpateMeasureInfo *info = spate_measure_info(bare->measure);
     SpateMeasureRow row = *bare;
-    if (spate_measure_is_by(info, SPATE_OF_BEARER))
-        add_rows(rows, &row, &row.bearer, plan->n_bearers);
+    for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_BEARER) && i < plan->n_bearers; i++) {
+        row.bearer = (int32_t)i;
+        if (info->needs != SPATE_NEEDS_SLEEPERS || spate_plan_has_sleepers(plan, i))
+            g_array_append_val(rows, row);
+    }
     row = *bare;
     if (spate_measure_is_by(info, SPATE_OF_BRIDGE))
         add_rows(rows, &row, &row.bridge, plan->n_bridges);

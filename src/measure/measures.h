@@ -35,6 +35,7 @@ typedef enum {
     SPATE_MEASURE_LOST_BUSY,
     SPATE_MEASURE_LOST_SENDING,
     SPATE_MEASURE_LOST_BLOCKED,
+    SPATE_MEASURE_LOST_ASLEEP,
     SPATE_MEASURE_REDUNDANT,
     SPATE_MEASURE_DROPPED_QUEUE,
     SPATE_MEASURE_DROPPED_EXPIRED,
@@ -73,7 +74,8 @@ typedef enum {
     SPATE_NEEDS_DEADLINE, /* such pairs, and a deadline */
     SPATE_NEEDS_ANSWERS,  /* messages that want an acknowledgement */
     SPATE_NEEDS_BRIDGES,
-    SPATE_NEEDS_SUPPLY
+    SPATE_NEEDS_SUPPLY,
+    SPATE_NEEDS_SLEEPERS /* radios on the bearer that listen in windows */
 } SpateMeasureNeeds;
 
 typedef struct {
@@ -97,7 +99,10 @@ bool spate_measure_is_by(const SpateMeasureInfo *info, unsigned dimensions);
 /* What it is counted by, for people: "bearer; traffic".  Free with g_free(). */
 char *spate_measure_dimensions(const SpateMeasureInfo *info);
 
-/* Whether `radio-energy` can be computed: both powers are given. */
+/* Whether a radio on the bearer sleeps. */
+bool spate_plan_has_sleepers(const SpatePlan *plan, uint32_t bearer);
+
+/* Whether `radio-energy` can be computed: the powers of sending and receiving are given. */
 bool spate_radio_has_supply(const SpateRadio *radio);
 
 /* A measure and what it is counted by; -1 where a dimension does not apply. */
@@ -112,7 +117,8 @@ typedef struct {
  * Rows are left out only
  * where they cannot have a value in any run: `delivery-in-time` of a traffic without a deadline,
  * `acknowledged` and `tries-mean` of one whose messages want no acknowledgement,
- * `radio-energy` of a node none of whose radios has a supply.  Free with g_free(). */
+ * `radio-energy` of a node none of whose radios has a supply, `lost-asleep` of a bearer on which no
+ * radio sleeps.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
 
 /* The value of one row in one replication.  NAN: none (a latency with nothing delivered).  Shares

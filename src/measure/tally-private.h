@@ -43,7 +43,7 @@ typedef struct {
 typedef struct {
     int64_t sending_since_ns; /* or SPATE_NOT_SENDING */
     int64_t sending_ns;       /* between the warm-up and the end of the run */
-    int64_t busy_at_warm_up_ns, busy_at_end_ns;
+    SpateRadioTimes at_warm_up, at_end;
 } SpateRadioTally;
 
 struct SpateTally {

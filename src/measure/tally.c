@@ -203,15 +203,15 @@ spate_tally_observer(SpateTally *tally)
 }
 
 void
-spate_tally_note_busy_at_warm_up(SpateTally *tally, uint32_t radio, int64_t busy_ns)
+spate_tally_note_at_warm_up(SpateTally *tally, uint32_t radio, SpateRadioTimes times)
 {
-    tally->radios[radio].busy_at_warm_up_ns = busy_ns;
+    tally->radios[radio].at_warm_up = times;
 }
 
 void
-spate_tally_note_busy_at_end(SpateTally *tally, uint32_t radio, int64_t busy_ns)
+spate_tally_note_at_end(SpateTally *tally, uint32_t radio, SpateRadioTimes times)
 {
-    tally->radios[radio].busy_at_end_ns = busy_ns;
+    tally->radios[radio].at_end = times;
 }
 
 const SpateMeasureValue *

@@ -34,10 +34,15 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateTally, spate_tally_free)
 /* To hand to the mesh; the tally has to outlive the run. */
 SpateObserver spate_tally_observer(SpateTally *tally);
 
-/* How long the radio was busy from the start of the run to the end of the warm-up, and to the end
- * of the run. */
-void spate_tally_note_busy_at_warm_up(SpateTally *tally, uint32_t radio, int64_t busy_ns);
-void spate_tally_note_busy_at_end(SpateTally *tally, uint32_t radio, int64_t busy_ns);
+/* Since the start of the run. */
+typedef struct {
+    int64_t busy_ns;  /* in which the radio heard or sent */
+    int64_t awake_ns; /* in which it was not asleep */
+} SpateRadioTimes;
+
+/* Those at the end of the warm-up, and at the end of the run. */
+void spate_tally_note_at_warm_up(SpateTally *tally, uint32_t radio, SpateRadioTimes times);
+void spate_tally_note_at_end(SpateTally *tally, uint32_t radio, SpateRadioTimes times);
 
 /* After the run: one value for each row of spate_measure_rows(); borrowed. */
 const SpateMeasureValue *spate_tally_finish(SpateTally *tally);

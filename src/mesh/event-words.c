@@ -79,6 +79,7 @@ spate_outcome_word(SpateOutcome outcome)
         [SPATE_OUTCOME_LOST_BUSY] = "lost-busy",
         [SPATE_OUTCOME_LOST_SENDING] = "lost-sending",
         [SPATE_OUTCOME_LOST_BLOCKED] = "lost-blocked",
+        [SPATE_OUTCOME_LOST_ASLEEP] = "lost-asleep",
     };
     return WORDS[outcome];
 }

@@ -8,6 +8,7 @@
 
 #include "core/ascending.h"
 #include "radio/bearer.h"
+#include "radio/listening.h"
 #include "rules/rules.h"
 #include <stdbool.h>
 #include <stddef.h>
@@ -53,6 +54,8 @@ typedef struct {
     uint32_t node, bearer;
     bool relays;
     double supply_sending_w, supply_receiving_w; /* NAN: not given */
+    double supply_asleep_w;
+    SpateListening listening;
 } SpateRadio;
 
 /* How a source finds out whether its message arrived. */

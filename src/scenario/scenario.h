@@ -36,6 +36,8 @@ typedef struct {
     SpateAntenna antenna;
     double feeder_loss_db, noise_rise_db;
     double supply_sending_w, supply_receiving_w; /* NAN: not given */
+    double supply_asleep_w;
+    SpateListening listening;
     bool relays;
 } SpateScenarioRadio;
 

@@ -1,6 +1,7 @@
 /* drive.c - plays a script through the channel */
 #include "channel/drive.h"
 
+#include "core/random.h"
 #include <string.h>
 
 /* A run under way. */
@@ -32,15 +33,46 @@ note_outcomes(gpointer user, const SpateAirFrame *frame, const SpateReception *r
             (TwinFate){true, receptions[i].outcome, receptions[i].disturber};
 }
 
+#define SEED 1
+
+/* How nodes and bearers are named, as hashes. */
+static uint64_t
+hash_of_node(uint32_t node)
+{
+    return node + 1;
+}
+
+static uint64_t
+hash_of_bearer(uint32_t bearer)
+{
+    return bearer + 1;
+}
+
+void
+drive_phases(TwinScript *s)
+{
+    for (uint32_t r = 0; r < s->n_radios; r++) {
+        const SpateListening *listening = &s->listening[r];
+        SpateRandom random = spate_random_stream(
+            spate_random_key(SEED, 0, SPATE_FOR_LISTENING),
+            spate_hash_combine(hash_of_node(s->node[r]), hash_of_bearer(s->bearer[r])));
+        s->phase_ns[r] = listening->every_ns == 0 || listening->phase == SPATE_PHASE_TOGETHER
+                             ? 0
+                             : (int64_t)spate_random_below(&random, (uint64_t)listening->every_ns);
+    }
+}
+
 static SpateMedium *
 medium_of(const TwinScript *s, SpatePropagation *propagation, SpateFading *fading)
 {
     SpateNodeSite nodes[TWIN_MOST_NODES] = {0};
     SpateRadioSite radios[TWIN_MOST_RADIOS] = {0};
     double zero[TWIN_MOST_RADIOS] = {0};
-    uint64_t bearer_hash[TWIN_MOST_BEARERS] = {1, 2, 3};
+    uint64_t bearer_hash[TWIN_MOST_BEARERS];
+    for (uint32_t b = 0; b < TWIN_MOST_BEARERS; b++)
+        bearer_hash[b] = hash_of_bearer(b);
     for (uint32_t i = 0; i < s->n_nodes; i++)
-        nodes[i].name_hash = i + 1;
+        nodes[i].name_hash = hash_of_node(i);
     g_autoptr(GArray) given = g_array_new(FALSE, FALSE, sizeof(SpateGivenLoss));
     for (uint32_t r = 0; r < s->n_radios; r++) {
         radios[r] = (SpateRadioSite){.node = s->node[r], .bearer = s->bearer[r]};
@@ -74,17 +106,25 @@ drive_channel(const TwinScript *script, TwinResult *result)
     memset(result, 0, sizeof *result);
     g_autoptr(SpateMedium) medium = medium_of(script, propagation, fading);
     g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
-    g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 1, 0, true);
+    g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, SEED, 0, true);
+    for (uint32_t r = 0; r < script->n_radios; r++)
+        spate_channel_set_listening(channel, r, &script->listening[r]);
     Drive drive = {queue, channel, script, result};
     SpateChannelHooks hooks = {.outcomes = note_outcomes};
     spate_channel_set_hooks(channel, &hooks, &drive);
     for (uint32_t f = 0; f < script->n_frames; f++)
         spate_event_queue_schedule(queue, script->frames[f].start_ns, SPATE_RANK_START,
                                    mean_to_begin, &drive, f);
+    int64_t horizon_ns = 0;
+    for (uint32_t f = 0; f < script->n_frames; f++)
+        horizon_ns = MAX(horizon_ns, script->frames[f].start_ns + script->frames[f].airtime_ns);
     while (spate_event_queue_run_next(queue))
         spate_channel_check(channel);
-    for (uint32_t r = 0; r < script->n_radios; r++)
+    spate_event_queue_run_until(queue, horizon_ns, NULL);
+    for (uint32_t r = 0; r < script->n_radios; r++) {
         result->busy_ns[r] = spate_channel_busy_ns(channel, r);
+        result->awake_ns[r] = spate_channel_awake_ns(channel, r);
+    }
 }
 
 char *
@@ -108,5 +148,9 @@ drive_difference(const TwinScript *s, const TwinResult *plain, const TwinResult 
         if (plain->busy_ns[r] != fast->busy_ns[r])
             return g_strdup_printf("radio %u: busy %ld ns by the twin, %ld by the channel", r,
                                    (long)plain->busy_ns[r], (long)fast->busy_ns[r]);
+    for (uint32_t r = 0; r < s->n_radios; r++)
+        if (plain->awake_ns[r] != fast->awake_ns[r])
+            return g_strdup_printf("radio %u: awake %ld ns by the twin, %ld by the channel", r,
+                                   (long)plain->awake_ns[r], (long)fast->awake_ns[r]);
     return NULL;
 }

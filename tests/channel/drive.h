@@ -3,6 +3,9 @@
 
 #include "channel/twin.h"
 
+/* Fills in when the windows of radios that sleep begin, as the channel draws it. */
+void drive_phases(TwinScript *script);
+
 /* The channel's answer to the script, in the twin's form. */
 void drive_channel(const TwinScript *script, TwinResult *result);
 

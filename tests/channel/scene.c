@@ -86,6 +86,7 @@ scene_send(Scene *scene, uint32_t radio, int64_t start_ns, int64_t end_ns)
 void
 scene_play(Scene *scene)
 {
+    drive_phases(&scene->script);
     drive_channel(&scene->script, &scene->by_channel);
     twin_run(&scene->script, &scene->by_twin);
     g_autofree char *differs =
@@ -96,8 +97,8 @@ scene_play(Scene *scene)
 static const char *
 outcome_name(const TwinFate *fate)
 {
-    static const char *const names[SPATE_N_OUTCOMES] = {"received", "lost-collision", "lost-busy",
-                                                        "lost-sending", "lost-blocked"};
+    static const char *const names[SPATE_N_OUTCOMES] = {
+        "received", "lost-collision", "lost-busy", "lost-sending", "lost-blocked", "lost-asleep"};
     return fate->audible ? names[fate->outcome] : "inaudible";
 }
 
@@ -136,6 +137,19 @@ void
 scene_expect_skipped(const Scene *scene, uint32_t frame, bool skipped)
 {
     ck_assert_int_eq(scene->by_channel.skipped[frame], skipped);
+}
+
+void
+scene_listens(Scene *scene, uint32_t radio, int64_t every_ns, int64_t for_ns)
+{
+    scene->script.listening[radio] =
+        (SpateListening){.every_ns = every_ns, .for_ns = for_ns, .phase = SPATE_PHASE_TOGETHER};
+}
+
+void
+scene_expect_awake(const Scene *scene, uint32_t radio, int64_t awake_ns)
+{
+    ck_assert_int_eq(scene->by_channel.awake_ns[radio], awake_ns);
 }
 
 void

@@ -36,6 +36,8 @@ uint32_t scene_add_mate(Scene *scene, uint32_t bearer);
 /* A new node with a radio, which the receiver's node hears with that level. */
 uint32_t scene_add_sender(Scene *scene, uint32_t bearer, double level_dbm);
 void scene_heard(Scene *scene, uint32_t sender, uint32_t receiver, double level_dbm);
+/* The radio sleeps; its first window begins at 0. */
+void scene_listens(Scene *scene, uint32_t radio, int64_t every_ns, int64_t for_ns);
 uint32_t scene_send(Scene *scene, uint32_t radio, int64_t start_ns, int64_t end_ns);
 
 void scene_play(Scene *scene);
@@ -46,4 +48,6 @@ void scene_expect(const Scene *scene, uint32_t frame, uint32_t receiver, SpateOu
 void scene_expect_received(const Scene *scene, uint32_t frame, uint32_t receiver);
 void scene_expect_inaudible(const Scene *scene, uint32_t frame, uint32_t receiver);
 void scene_expect_skipped(const Scene *scene, uint32_t frame, bool skipped);
+/* From 0 to the end of the last frame. */
 void scene_expect_busy(const Scene *scene, uint32_t radio, int64_t busy_ns);
+void scene_expect_awake(const Scene *scene, uint32_t radio, int64_t awake_ns);

@@ -109,6 +109,59 @@ draw_radios(TwinScript *s, SpateRandom *random)
     }
 }
 
+/* Windows of the length of preambles, about; not so many that to count them takes long. */
+static void
+draw_listening(TwinScript *s, SpateRandom *random)
+{
+    if (spate_random_below(random, 2) == 0)
+        return;
+    int64_t least_ns = 1000000;
+    for (uint32_t b = 0; b < s->n_bearers; b++) {
+        const SpateModulation *m = &s->bearers[b].modulation;
+        least_ns = MAX(least_ns, m->kind->header_ns(m) / 20);
+    }
+    for (uint32_t r = 0; r < s->n_radios; r++) {
+        const SpateModulation *m = &s->bearers[s->bearer[r]].modulation;
+        int64_t most_ns = 3 * m->kind->header_ns(m);
+        int64_t every_ns = (int64_t)spate_random_below(random, (uint64_t)most_ns);
+        if (spate_random_below(random, 4) == 0)
+            every_ns = m->kind->critical_ns(m);
+        every_ns = MAX(every_ns, least_ns);
+        if (spate_random_below(random, 2) == 0)
+            continue;
+        s->listening[r] = (SpateListening){
+            .every_ns = every_ns,
+            .for_ns = 1 + (int64_t)spate_random_below(random, (uint64_t)every_ns - 1),
+            .after_sending_ns = spate_random_below(random, 2) == 0
+                                    ? 0
+                                    : (int64_t)spate_random_below(random, (uint64_t)most_ns),
+            .phase = spate_random_below(random, 2) == 0 ? SPATE_PHASE_TOGETHER : SPATE_PHASE_RANDOM,
+        };
+    }
+    drive_phases(s);
+}
+
+/* Such that a frame of the radio begins, or reaches its critical part, at an edge of a window of
+ * some other, or just beside it. */
+static int64_t
+draw_edge(const TwinScript *s, SpateRandom *random, uint32_t radio, int64_t horizon_ns)
+{
+    uint32_t sleeper = (uint32_t)spate_random_below(random, s->n_radios);
+    const SpateListening *listening = &s->listening[sleeper];
+    const SpateModulation *m = &s->bearers[s->bearer[radio]].modulation;
+    if (listening->every_ns == 0)
+        return (int64_t)spate_random_below(random, (uint64_t)horizon_ns);
+    int64_t n_windows = MIN(horizon_ns / listening->every_ns, 1000) + 1;
+    int64_t edge_ns = s->phase_ns[sleeper] + listening->every_ns * (int64_t)spate_random_below(
+                                                                       random, (uint64_t)n_windows);
+    if (spate_random_below(random, 2) == 0)
+        edge_ns += listening->for_ns;
+    if (spate_random_below(random, 2) == 0)
+        edge_ns -= m->kind->critical_ns(m);
+    edge_ns += 1 - (int64_t)spate_random_below(random, 3);
+    return MAX(edge_ns, 0);
+}
+
 /* An instant that means something to another frame, or any. */
 static int64_t
 draw_instant(const TwinScript *s, SpateRandom *random, int64_t horizon_ns)
@@ -147,7 +200,9 @@ draw_frames(TwinScript *s, SpateRandom *random)
         TwinFrame frame = {.radio = (uint32_t)spate_random_below(random, s->n_radios)};
         const SpateModulation *m = &s->bearers[s->bearer[frame.radio]].modulation;
         frame.airtime_ns = m->kind->airtime_ns(m, 1 + spate_random_below(random, 30));
-        frame.start_ns = draw_instant(s, random, 3 * frame.airtime_ns);
+        frame.start_ns = spate_random_below(random, 3) == 0
+                             ? draw_edge(s, random, frame.radio, 3 * frame.airtime_ns)
+                             : draw_instant(s, random, 3 * frame.airtime_ns);
         if (!overlaps_own(s, &frame))
             s->frames[s->n_frames++] = frame;
     }
@@ -160,6 +215,7 @@ draw_script(TwinScript *s, uint64_t number)
     memset(s, 0, sizeof *s);
     draw_bearers(s, &random);
     draw_radios(s, &random);
+    draw_listening(s, &random);
     draw_frames(s, &random);
 }
 
@@ -199,6 +255,8 @@ leave_out_radio(TwinScript *s, uint32_t r)
     memmove(&s->node[r], &s->node[r + 1], (s->n_radios - r) * sizeof s->node[0]);
     memmove(&s->bearer[r], &s->bearer[r + 1], (s->n_radios - r) * sizeof s->bearer[0]);
     memmove(&s->loss_db[r], &s->loss_db[r + 1], (s->n_radios - r) * sizeof s->loss_db[0]);
+    memmove(&s->listening[r], &s->listening[r + 1], (s->n_radios - r) * sizeof s->listening[0]);
+    memmove(&s->phase_ns[r], &s->phase_ns[r + 1], (s->n_radios - r) * sizeof s->phase_ns[0]);
 }
 
 /* Leaves out radios, then frames, as long as the two still differ. */
@@ -233,6 +291,11 @@ print_script(const TwinScript *s)
         for (uint32_t to = 0; to < s->n_nodes; to++)
             printf(" %.1f", -s->loss_db[r][to]);
         printf(" dBm\n");
+        const SpateListening *listening = &s->listening[r];
+        if (listening->every_ns > 0)
+            printf("  listens every %ld ns for %ld, from %ld on, and %ld after sending\n",
+                   (long)listening->every_ns, (long)listening->for_ns, (long)s->phase_ns[r],
+                   (long)listening->after_sending_ns);
     }
     for (uint32_t f = 0; f < s->n_frames; f++) {
         const TwinFrame *frame = &s->frames[f];

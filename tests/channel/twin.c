@@ -21,6 +21,7 @@ typedef struct {
     bool on_air[TWIN_MOST_FRAMES];
     uint32_t lock[TWIN_MOST_RADIOS]; /* frame, or NONE */
     bool sending[TWIN_MOST_RADIOS];
+    int64_t stays_until_ns[TWIN_MOST_RADIOS]; /* awake after its last sending */
     Story stories[TWIN_MOST_FRAMES][TWIN_MOST_RADIOS];
 } Twin;
 
@@ -49,6 +50,52 @@ header_of(const Twin *twin, uint32_t f)
     const SpateModulation *m = modulation_of(twin, twin->script->frames[f].radio);
     return twin->script->frames[f].start_ns + m->kind->header_ns(m);
 }
+
+static int64_t
+horizon_of(const Twin *twin)
+{
+    int64_t horizon_ns = 0;
+    for (uint32_t f = 0; f < twin->script->n_frames; f++)
+        horizon_ns = MAX(horizon_ns, end_of(twin, f));
+    return horizon_ns;
+}
+
+/* ---- sleep ----------------------------------------------------------------------------------- */
+
+static bool
+is_awake(const Twin *twin, uint32_t radio, int64_t now_ns)
+{
+    const SpateListening *listening = &twin->script->listening[radio];
+    if (listening->every_ns == 0 || twin->sending[radio] || twin->lock[radio] != NONE ||
+        now_ns < twin->stays_until_ns[radio])
+        return true;
+    for (int64_t begin_ns = twin->script->phase_ns[radio]; begin_ns <= now_ns;
+         begin_ns += listening->every_ns)
+        if (now_ns < begin_ns + listening->for_ns)
+            return true;
+    return false;
+}
+
+/* When it next falls asleep or wakes by itself, if that is before `next_ns`. */
+static int64_t
+next_of_sleeper(const Twin *twin, uint32_t radio, int64_t after_ns, int64_t next_ns)
+{
+    const SpateListening *listening = &twin->script->listening[radio];
+    if (listening->every_ns == 0)
+        return next_ns;
+    if (twin->stays_until_ns[radio] > after_ns)
+        next_ns = MIN(next_ns, twin->stays_until_ns[radio]);
+    for (int64_t begin_ns = twin->script->phase_ns[radio]; begin_ns < next_ns;
+         begin_ns += listening->every_ns) {
+        if (begin_ns > after_ns)
+            next_ns = MIN(next_ns, begin_ns);
+        if (begin_ns + listening->for_ns > after_ns)
+            next_ns = MIN(next_ns, begin_ns + listening->for_ns);
+    }
+    return next_ns;
+}
+
+/* ---- levels ---------------------------------------------------------------------------------- */
 
 /* Received power before any filter. */
 static double
@@ -187,7 +234,7 @@ best_candidate(Twin *twin, uint32_t radio, int64_t now_ns, int64_t since_ns)
 
 /* The critical part of the frame begins at the radio. */
 static void
-settle(Twin *twin, uint32_t f, uint32_t radio)
+settle(Twin *twin, uint32_t f, uint32_t radio, int64_t now_ns)
 {
     Story *story = &twin->stories[f][radio];
     story->settled = true;
@@ -202,6 +249,8 @@ settle(Twin *twin, uint32_t f, uint32_t radio)
     } else if (twin->lock[radio] != NONE) {
         story->unlocked = SPATE_OUTCOME_LOST_BUSY;
         blame(twin, f, radio, twin->script->frames[twin->lock[radio]].radio);
+    } else if (!is_awake(twin, radio, now_ns)) {
+        story->unlocked = SPATE_OUTCOME_LOST_ASLEEP;
     } else {
         story->unlocked = survives(twin, f, radio, false) ? SPATE_OUTCOME_LOST_BLOCKED
                                                           : SPATE_OUTCOME_LOST_COLLISION;
@@ -231,12 +280,15 @@ end_frames(Twin *twin, int64_t now_ns)
             continue;
         twin->on_air[f] = false;
         twin->sending[s->frames[f].radio] = false;
+        twin->stays_until_ns[s->frames[f].radio] =
+            now_ns + s->listening[s->frames[f].radio].after_sending_ns;
         for (uint32_t r = 0; r < s->n_radios; r++) {
             if (!is_audible(twin, f, r))
                 continue;
             SpateOutcome outcome = outcome_of(twin, f, r);
             bool has = twin->stories[f][r].has_disturber && outcome != SPATE_OUTCOME_RECEIVED &&
-                       outcome != SPATE_OUTCOME_LOST_SENDING;
+                       outcome != SPATE_OUTCOME_LOST_SENDING &&
+                       outcome != SPATE_OUTCOME_LOST_ASLEEP;
             twin->result->fates[f][r] =
                 (TwinFate){true, outcome, has ? twin->stories[f][r].disturber : SPATE_NO_DISTURBER};
             if (twin->lock[r] == f)
@@ -244,7 +296,7 @@ end_frames(Twin *twin, int64_t now_ns)
         }
     }
     for (uint32_t r = 0; r < s->n_radios; r++) {
-        if (twin->sending[r] || twin->lock[r] != NONE)
+        if (twin->sending[r] || twin->lock[r] != NONE || !is_awake(twin, r, now_ns))
             continue;
         uint32_t found = best_candidate(twin, r, now_ns, INT64_MIN);
         if (found != NONE)
@@ -262,7 +314,7 @@ begin_critical_parts(Twin *twin, int64_t now_ns, bool of_frames_that_start_now)
             continue;
         for (uint32_t r = 0; r < s->n_radios; r++)
             if (is_audible(twin, f, r))
-                settle(twin, f, r);
+                settle(twin, f, r, now_ns);
     }
 }
 
@@ -272,7 +324,7 @@ static void
 look_at_starts(Twin *twin, uint32_t radio, int64_t now_ns)
 {
     uint32_t held = twin->lock[radio];
-    if (twin->sending[radio])
+    if (twin->sending[radio] || !is_awake(twin, radio, now_ns))
         return;
     if (held == NONE) {
         uint32_t found = best_candidate(twin, radio, now_ns, INT64_MIN);
@@ -316,7 +368,8 @@ start_frames(Twin *twin, int64_t now_ns)
     begin_critical_parts(twin, now_ns, true);
 }
 
-/* The first instant after `after_ns` at which anything happens; INT64_MAX if nothing does. */
+/* The first instant after `after_ns` at which anything happens, up to the end of the last frame;
+ * INT64_MAX if nothing does. */
 static int64_t
 next_instant(const Twin *twin, int64_t after_ns)
 {
@@ -328,7 +381,9 @@ next_instant(const Twin *twin, int64_t after_ns)
             if (instants[i] > after_ns && instants[i] < next_ns)
                 next_ns = instants[i];
     }
-    return next_ns;
+    for (uint32_t r = 0; r < twin->script->n_radios && next_ns != INT64_MAX; r++)
+        next_ns = next_of_sleeper(twin, r, after_ns, next_ns);
+    return next_ns <= horizon_of(twin) ? next_ns : INT64_MAX;
 }
 
 static bool
@@ -352,15 +407,19 @@ twin_run(const TwinScript *script, TwinResult *result)
     twin.result = result;
     for (uint32_t r = 0; r < TWIN_MOST_RADIOS; r++)
         twin.lock[r] = NONE;
-    int64_t now_ns = next_instant(&twin, -1);
+    int64_t now_ns = 0;
     while (now_ns != INT64_MAX) {
         end_frames(&twin, now_ns);
         begin_critical_parts(&twin, now_ns, false);
         start_frames(&twin, now_ns);
         int64_t next_ns = next_instant(&twin, now_ns);
-        for (uint32_t r = 0; r < script->n_radios && next_ns != INT64_MAX; r++)
-            if (is_busy(&twin, r))
-                result->busy_ns[r] += next_ns - now_ns;
+        for (uint32_t r = 0; r < script->n_radios && next_ns != INT64_MAX; r++) {
+            if (is_awake(&twin, r, now_ns)) {
+                result->awake_ns[r] += next_ns - now_ns;
+                if (is_busy(&twin, r))
+                    result->busy_ns[r] += next_ns - now_ns;
+            }
+        }
         now_ns = next_ns;
     }
 }

@@ -25,6 +25,8 @@ typedef struct {
     uint32_t node[TWIN_MOST_RADIOS], bearer[TWIN_MOST_RADIOS];
     double loss_db[TWIN_MOST_RADIOS][TWIN_MOST_NODES]; /* sender's radio to the other node */
     double isolation_db[TWIN_MOST_NODES];
+    SpateListening listening[TWIN_MOST_RADIOS];
+    int64_t phase_ns[TWIN_MOST_RADIOS]; /* of radios that sleep: set by drive_phases() */
     TwinFrame frames[TWIN_MOST_FRAMES];
 } TwinScript;
 
@@ -37,7 +39,7 @@ typedef struct {
 typedef struct {
     bool skipped[TWIN_MOST_FRAMES]; /* the radio was locked (or sending) when it meant to begin */
     TwinFate fates[TWIN_MOST_FRAMES][TWIN_MOST_RADIOS];
-    int64_t busy_ns[TWIN_MOST_RADIOS];
+    int64_t busy_ns[TWIN_MOST_RADIOS], awake_ns[TWIN_MOST_RADIOS];
     double closest; /* relative distance of the closest comparison from a tie */
 } TwinResult;
 

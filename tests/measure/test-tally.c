@@ -11,17 +11,41 @@
 #define WARM_UP_NS (100 * SPATE_NS_PER_S)
 #define END_NS     (1000 * SPATE_NS_PER_S)
 
+static const SpatePlan *measured;
 static SpateTally *tally;
 static SpateObserver observer;
 static uint32_t n_messages;
 
 static void
-set_up(void)
+set_up_plan(const SpatePlan *of)
 {
     static const double EXPECTED[N_TRAFFICS] = {10.0, 10.0};
-    tally = spate_tally_new(&SMALL_PLAN, WARM_UP_NS, END_NS, EXPECTED);
+    measured = of;
+    tally = spate_tally_new(measured, WARM_UP_NS, END_NS, EXPECTED);
     observer = spate_tally_observer(tally);
     n_messages = 0;
+}
+
+static void
+set_up(void)
+{
+    set_up_plan(&SMALL_PLAN);
+}
+
+/* hut's radio sleeps, and draws 1 mW then. */
+static SpateRadio sleepy_radios[N_RADIOS];
+static SpatePlan sleepy_plan;
+
+static void
+set_up_sleepy(void)
+{
+    memcpy(sleepy_radios, RADIOS, sizeof RADIOS);
+    sleepy_radios[HUT_VALLEY].listening =
+        (SpateListening){.every_ns = 10 * SPATE_NS_PER_S, .for_ns = SPATE_NS_PER_S};
+    sleepy_radios[HUT_VALLEY].supply_asleep_w = 0.001;
+    sleepy_plan = SMALL_PLAN;
+    sleepy_plan.radios = sleepy_radios;
+    set_up_plan(&sleepy_plan);
 }
 
 static void
@@ -126,7 +150,7 @@ static SpateMeasureValue
 finish_and_find(SpateMeasure measure, int32_t traffic, int32_t bearer, int32_t node, int32_t bridge)
 {
     size_t n_rows = 0;
-    g_autofree SpateMeasureRow *rows = spate_measure_rows(&SMALL_PLAN, &n_rows);
+    g_autofree SpateMeasureRow *rows = spate_measure_rows(measured, &n_rows);
     const SpateMeasureValue *values = spate_tally_finish(tally);
     spate_tally_check(tally);
     for (size_t i = 0; i < n_rows; i++)
@@ -394,9 +418,10 @@ END_TEST
 /* Busy within the 900 s: gate 90, hut 180, tower 0 s. */
 START_TEST(occupancy_is_that_of_the_time_after_the_warm_up)
 {
-    spate_tally_note_busy_at_warm_up(tally, GATE_VALLEY, 50 * SPATE_NS_PER_S);
-    spate_tally_note_busy_at_end(tally, GATE_VALLEY, 140 * SPATE_NS_PER_S);
-    spate_tally_note_busy_at_end(tally, HUT_VALLEY, 180 * SPATE_NS_PER_S);
+    spate_tally_note_at_warm_up(tally, GATE_VALLEY,
+                                (SpateRadioTimes){.busy_ns = 50 * SPATE_NS_PER_S});
+    spate_tally_note_at_end(tally, GATE_VALLEY, (SpateRadioTimes){.busy_ns = 140 * SPATE_NS_PER_S});
+    spate_tally_note_at_end(tally, HUT_VALLEY, (SpateRadioTimes){.busy_ns = 180 * SPATE_NS_PER_S});
     ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_OCCUPANCY, VALLEY), 0.1, 1e-15);
     ck_assert_double_eq_tol(of_bearer(SPATE_MEASURE_OCCUPANCY_MAX, VALLEY), 0.2, 1e-15);
 }
@@ -458,6 +483,43 @@ START_TEST(energy_is_scaled_to_a_day)
     send(999.0, 5.0, TALK, HUT_VALLEY, UNHEARD);
     ck_assert_double_eq_tol(finish_and_find(SPATE_MEASURE_RADIO_ENERGY, -1, -1, HUT, -1).value,
                             2496.0, 1e-9);
+}
+END_TEST
+
+/* Of 900 s, hut sends for 9 s and is awake for 90 s in all: 0.01 x 500 mW + 0.09 x 100 mW + 0.9 x 1
+ * mW = 14.9 mW; 24 h of that are 357.6 mWh.  What was before the warm-up does not count. */
+START_TEST(a_radio_that_sleeps_saves_what_it_draws_less)
+{
+    send(200.0, 9.0, TALK, HUT_VALLEY, UNHEARD);
+    spate_tally_note_at_warm_up(tally, HUT_VALLEY,
+                                (SpateRadioTimes){.awake_ns = 20 * SPATE_NS_PER_S});
+    spate_tally_note_at_end(tally, HUT_VALLEY, (SpateRadioTimes){.awake_ns = 110 * SPATE_NS_PER_S});
+    ck_assert_double_eq_tol(finish_and_find(SPATE_MEASURE_RADIO_ENERGY, -1, -1, HUT, -1).value,
+                            357.6, 1e-9);
+}
+END_TEST
+
+START_TEST(what_was_lost_asleep_is_a_share_of_what_was_audible)
+{
+    static const int HEARD[] = {SPATE_OUTCOME_LOST_ASLEEP, SPATE_OUTCOME_RECEIVED,
+                                SPATE_OUTCOME_LOST_ASLEEP, SPATE_OUTCOME_LOST_BUSY, -1};
+    send(200.0, 1.0, TALK, GATE_VALLEY, HEARD);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_ASLEEP, VALLEY), 0.5);
+}
+END_TEST
+
+START_TEST(only_bearers_with_radios_that_sleep_lose_frames_asleep)
+{
+    for (int sleepy = 0; sleepy <= 1; sleepy++) {
+        size_t n_rows = 0, n = 0;
+        g_autofree SpateMeasureRow *rows =
+            spate_measure_rows(sleepy ? &sleepy_plan : &SMALL_PLAN, &n_rows);
+        for (size_t i = 0; i < n_rows; i++) {
+            n += rows[i].measure == SPATE_MEASURE_LOST_ASLEEP;
+            ck_assert(rows[i].measure != SPATE_MEASURE_LOST_ASLEEP || rows[i].bearer == VALLEY);
+        }
+        ck_assert_uint_eq(n, (size_t)sleepy);
+    }
 }
 END_TEST
 
@@ -530,12 +592,18 @@ main(void)
     tcase_add_test(fed, refusals_count_by_bridge_and_by_traffic);
     tcase_add_test(fed, what_begins_just_as_the_warm_up_ends_counts);
     tcase_add_test(fed, energy_is_scaled_to_a_day);
+    TCase *sleepy = tcase_create("with a radio that sleeps");
+    tcase_add_checked_fixture(sleepy, set_up_sleepy, tear_down);
+    tcase_add_test(sleepy, a_radio_that_sleeps_saves_what_it_draws_less);
+    tcase_add_test(sleepy, what_was_lost_asleep_is_a_share_of_what_was_audible);
+    tcase_add_test(sleepy, only_bearers_with_radios_that_sleep_lose_frames_asleep);
     TCase *rows = tcase_create("rows");
     tcase_add_test(rows, rows_follow_the_plan);
     tcase_add_test(rows, rows_are_in_the_order_of_the_measures);
     tcase_add_test(rows, every_measure_has_a_name_of_its_own);
     Suite *suite = suite_create("tally");
     suite_add_tcase(suite, fed);
+    suite_add_tcase(suite, sleepy);
     suite_add_tcase(suite, rows);
     return run_suite(suite);
 }

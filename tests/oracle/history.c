@@ -122,6 +122,7 @@ static const char *const OUTCOME_WORDS[] = {
     [HISTORY_INAUDIBLE] = "inaudible",           [HISTORY_RECEIVED] = "received",
     [HISTORY_LOST_COLLISION] = "lost-collision", [HISTORY_LOST_BUSY] = "lost-busy",
     [HISTORY_LOST_SENDING] = "lost-sending",     [HISTORY_LOST_BLOCKED] = "lost-blocked",
+    [HISTORY_LOST_ASLEEP] = "lost-asleep",
 };
 
 static const char *const CAUSE_WORDS[] = {

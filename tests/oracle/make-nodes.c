@@ -26,8 +26,25 @@ say_antenna(Making *m, Outline *radio)
         outline_say(antenna, "front-to-back", "%d dB", making_whole(m, 5, 30));
 }
 
+/* Windows that fall into preambles, and often between them. */
 static void
-say_radio(Making *m, Outline *radio)
+say_listens(Making *m, Outline *radio, const MakingBearer *bearer)
+{
+    const SpateModulation *modulation = &bearer->modulation;
+    int64_t preamble_ns = modulation->kind->header_ns(modulation);
+    int64_t every_ns = preamble_ns * making_whole(m, 1, 40) / 8;
+    every_ns = MAX(every_ns, 1000000);
+    Outline *listens = outline_put(radio, "listens", outline_new(OUTLINE_MAP));
+    making_say_time(listens, "every", every_ns);
+    making_say_time(listens, "for", every_ns * making_whole(m, 1, 70) / 100);
+    if (making_chance(m, 50))
+        making_say_time(listens, "after-sending", bearer->airtime_ns * making_whole(m, 0, 6) / 2);
+    if (making_chance(m, 50))
+        outline_say(listens, "phase", "together");
+}
+
+static void
+say_radio(Making *m, Outline *radio, const MakingBearer *bearer)
 {
     outline_say(radio, "power", "%s",
                 making_chance(m, 70) ? "14 dBm"
@@ -38,6 +55,8 @@ say_radio(Making *m, Outline *radio)
         making_say_tenths(radio, "feeder-loss", making_whole(m, 1, 30), "dB");
     if (making_chance(m, 10))
         making_say_tenths(radio, "noise-rise", making_whole(m, 1, 60), "dB");
+    if (making_chance(m, m->is_sleepy ? 60 : 3))
+        say_listens(m, radio, bearer);
 }
 
 static void
@@ -49,7 +68,8 @@ say_radios(Making *m, Outline *node, int number)
         if (b != surely && !making_chance(m, 65))
             continue;
         m->has_radio[number][b] = true;
-        say_radio(m, outline_put(radios, m->bearers[b].name, outline_new(OUTLINE_MAP)));
+        say_radio(m, outline_put(radios, m->bearers[b].name, outline_new(OUTLINE_MAP)),
+                  &m->bearers[b]);
     }
 }
 

@@ -31,6 +31,7 @@ typedef struct {
     bool
         is_wide; /* every other node stands high, the others low and kilometres away: as for Hata */
     int side_m;  /* of the square in which nodes stand */
+    bool is_sleepy;     /* many radios sleep */
     bool weakest_first; /* levels are told apart by their last digit: none are equal on purpose */
     bool has_radio[MOST_NODES][MOST_BEARERS];
     bool relays[MOST_NODES];

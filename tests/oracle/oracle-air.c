@@ -16,9 +16,9 @@ hearing_of(const Oracle *oracle, OracleFrame *frame, const OracleRadio *at)
 }
 
 static bool
-is_listening(const OracleRadio *radio)
+is_listening(const Oracle *oracle, const OracleRadio *radio)
 {
-    return radio->sending == NULL && radio->locked == NULL;
+    return radio->sending == NULL && radio->locked == NULL && !oracle_is_asleep(oracle, radio);
 }
 
 static OracleFrame *
@@ -32,6 +32,8 @@ frame_at(const Oracle *oracle, guint index)
 static void
 lock(Oracle *oracle, OracleRadio *radio, OracleFrame *frame)
 {
+    if (radio->locked == NULL)
+        radio->locked_ns = oracle->now_ns;
     radio->locked = frame;
     hearing_of(oracle, frame, radio)->was_locked = true;
     hearing_of(oracle, frame, radio)->passes_alone = true;
@@ -63,7 +65,7 @@ oracle_look_for_frames(Oracle *oracle)
     for (uint32_t r = 0; r < oracle->n_radios; r++) {
         OracleRadio *radio = &oracle->radios[r];
         OracleFrame *best = NULL;
-        if (!is_listening(radio))
+        if (!is_listening(oracle, radio))
             continue;
         for (guint i = 0; i < oracle->frames->len; i++)
             if (can_be_locked(oracle, radio, frame_at(oracle, i)))
@@ -146,6 +148,8 @@ note_state(Oracle *oracle, OracleRadio *radio, OracleFrame *frame)
     } else if (radio->locked != NULL) {
         hearing->at_critical = HISTORY_LOST_BUSY;
         hearing->disturber = radio->locked;
+    } else if (oracle_is_asleep(oracle, radio)) {
+        hearing->at_critical = HISTORY_LOST_ASLEEP;
     } else {
         hearing->at_critical = HISTORY_LOST_COLLISION;
         hearing->passes_alone = true;
@@ -260,6 +264,8 @@ release_receivers(Oracle *oracle, const OracleFrame *frame, const OracleFrame **
         OracleRadio *radio = &oracle->radios[r];
         if (radio->locked != frame)
             continue;
+        OracleSpan span = {radio->locked_ns, oracle->now_ns};
+        g_array_append_val(radio->locks, span);
         radio->locked = NULL;
         radio->unlocked_ns = oracle->now_ns;
         if (!frame->hearings[r].has_failed)

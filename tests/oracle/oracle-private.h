@@ -116,9 +116,11 @@ typedef struct {
     /* Linear, in mW. */
     double noise_mw, sensitivity_mw, required_snr;
 
+    int64_t phase_ns; /* when the first listening window begins, if it sleeps */
     OracleFrame *sending, *locked;
-    int64_t unlocked_ns; /* end of the last lock; SPATE_NEVER_NS: none yet */
-    GArray *sent;        /* OracleSpan of each frame */
+    int64_t locked_ns;    /* since when */
+    int64_t unlocked_ns;  /* end of the last lock; SPATE_NEVER_NS: none yet */
+    GArray *sent, *locks; /* OracleSpan of each frame, of each lock */
 
     GPtrArray *queue; /* OracleSending, head first */
     OracleHead head;
@@ -259,6 +261,17 @@ double oracle_power_in_channel_mw(const Oracle *oracle, const OracleFrame *frame
                                   const OracleRadio *at);
 /* A listening radio takes the best that it still can. */
 void oracle_look_for_frames(Oracle *oracle);
+
+/* ---- oracle-sleep.c -------------------------------------------------------------------------- */
+
+/* Of the windows of a radio that sleeps. */
+int64_t oracle_phase_ns(const Oracle *oracle, const OracleRadio *radio);
+bool oracle_is_asleep(const Oracle *oracle, const OracleRadio *radio);
+/* How long it was awake between two instants of the past. */
+int64_t oracle_awake_ns(const OracleRadio *radio, int64_t from_ns, int64_t to_ns);
+/* Radios whose windows begin look for a frame. */
+void oracle_begin_windows(Oracle *oracle);
+int64_t oracle_next_window_ns(const Oracle *oracle);
 
 /* ---- oracle-queues.c, oracle-access.c -------------------------------------------------------- */
 

@@ -49,7 +49,7 @@ oracle_occupancy(const Oracle *oracle, const OracleRadio *radio)
     for (guint i = 0; i < spans->len; i++) {
         OracleSpan span = g_array_index(spans, OracleSpan, i);
         int64_t from_ns = MAX(span.from_ns, counted_ns), to_ns = MIN(span.to_ns, until_ns);
-        busy_ns += MAX(to_ns - from_ns, 0);
+        busy_ns += oracle_awake_ns(radio, from_ns, to_ns);
         counted_ns = MAX(counted_ns, to_ns);
     }
     return (double)busy_ns / (double)OCCUPANCY_NS;

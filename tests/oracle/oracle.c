@@ -64,8 +64,10 @@ set_up_radio(Oracle *oracle, OracleRadio *radio, uint32_t node, const SpateScena
         .required_snr = pow(10.0, (sensitivity_dbm - noise_dbm) / 10.0),
         .unlocked_ns = SPATE_NEVER_NS,
         .sent = g_array_new(FALSE, FALSE, sizeof(OracleSpan)),
+        .locks = g_array_new(FALSE, FALSE, sizeof(OracleSpan)),
         .queue = g_ptr_array_new(),
     };
+    radio->phase_ns = oracle_phase_ns(oracle, radio);
 }
 
 static void
@@ -130,6 +132,7 @@ clear(Oracle *oracle)
 {
     for (uint32_t r = 0; r < oracle->n_radios; r++) {
         g_array_unref(oracle->radios[r].sent);
+        g_array_unref(oracle->radios[r].locks);
         g_ptr_array_unref(oracle->radios[r].queue);
     }
     for (uint32_t i = 0; i < oracle->scenario->n_nodes; i++)
@@ -156,6 +159,7 @@ static int64_t
 next_instant_ns(const Oracle *oracle)
 {
     int64_t next_ns = oracle_next_on_air_ns(oracle);
+    next_ns = MIN(next_ns, oracle_next_window_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_mesh_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_offer_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_access_ns(oracle));
@@ -164,11 +168,13 @@ next_instant_ns(const Oracle *oracle)
     return MIN(next_ns, oracle_next_burst_ns(oracle));
 }
 
-/* Ends of frames, then offers and timers, then beginnings of critical parts, then starts. */
+/* Ends of frames, then beginnings of windows, then offers and timers, then beginnings of critical
+ * parts, then starts. */
 static void
 live_through_instant(Oracle *oracle)
 {
     oracle_end_frames(oracle);
+    oracle_begin_windows(oracle);
     oracle_watch_channels(oracle);
     oracle_drop_expired(oracle);
     for (uint32_t node = 0; node < oracle->scenario->n_nodes; node++) {

@@ -35,6 +35,8 @@ outcome_of(SpateOutcome outcome)
         return HISTORY_LOST_SENDING;
     case SPATE_OUTCOME_LOST_BLOCKED:
         return HISTORY_LOST_BLOCKED;
+    case SPATE_OUTCOME_LOST_ASLEEP:
+        return HISTORY_LOST_ASLEEP;
     }
     g_assert_not_reached();
 }

@@ -165,6 +165,7 @@ scenario_make(uint64_t number)
     m.n_bearers = making_chance(&m, 30) ? 1 : making_whole(&m, 2, MOST_BEARERS);
     m.n_traffics = making_whole(&m, 1, MOST_TRAFFICS);
     m.weakest_first = making_chance(&m, 15);
+    m.is_sleepy = making_chance(&m, 20);
 
     add_groups(&m);
     making_add_bearers(&m);

@@ -99,6 +99,8 @@ START_TEST(a_measure_has_to_exist_here)
                    "there is no bridge to hold anything back", "'bridges'");
     assert_refused("{measure: radio-energy, node: a, at-most: 5 mWh per day}", "radio-energy",
                    "no radio of 'a' has a 'supply'", "supply");
+    assert_refused("{measure: lost-asleep, bearer: air, at-most: 5 %}", "lost-asleep",
+                   "no radio on 'air' sleeps", "listens");
     assert_refused("{measure: occupancy, bearer: spare, at-most: 5 %}", "spare",
                    "no node has a radio on 'spare'", "give a node a radio");
     assert_refused("{traffic: t, never-on: spare}", "spare", "no node has a radio on 'spare'", "");

@@ -410,6 +410,12 @@ START_TEST(every_key_of_a_node_arrives)
     assert_near(slow->noise_rise_db, 3);
     assert_near(slow->supply_sending_w, 2);
     assert_near(slow->supply_receiving_w, 0.05);
+    assert_near(slow->supply_asleep_w, 0.03);
+    ck_assert_int_eq(slow->listening.every_ns, 2 * SPATE_NS_PER_S);
+    ck_assert_int_eq(slow->listening.for_ns, 50 * SPATE_NS_PER_MS);
+    ck_assert_int_eq(slow->listening.after_sending_ns, 10 * SPATE_NS_PER_S);
+    ck_assert_int_eq(slow->listening.phase, SPATE_PHASE_TOGETHER);
+    ck_assert(!spate_listening_sleeps(&mast->radios[0].listening));
     ck_assert(slow->relays && mast->radios[0].relays);
     assert_near(mast->isolation_db, 55);
     assert_near(mast->site_loss_db, 1);

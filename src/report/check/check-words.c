@@ -284,6 +284,8 @@ append_missing(GString *text, const SpateCheckPoint *point)
     case SPATE_MISSING_MEASURE:
         if (measure->needs == SPATE_NEEDS_SUPPLY)
             g_string_append(text, "no radio of this node has a 'supply'");
+        else if (measure->needs == SPATE_NEEDS_SLEEPERS)
+            g_string_append(text, "no radio on this bearer 'listens' in windows");
         else
             g_string_append_printf(text, "'%s' is not computed yet", measure->name);
         return;

@@ -37,6 +37,7 @@ append_loss(GString *text, const SpateFact *fact)
         [SPATE_OUTCOME_LOST_BUSY] = "was busy with another frame",
         [SPATE_OUTCOME_LOST_SENDING] = "was sending itself (half-duplex)",
         [SPATE_OUTCOME_LOST_BLOCKED] = "was blocked by its own other radio",
+        [SPATE_OUTCOME_LOST_ASLEEP] = "was asleep between two listening windows",
     };
     g_string_append_printf(text, "%s could hear %s on %s (%.1f dB above its sensitivity) but ",
                            fact->node, fact->sender, fact->bearer, fact->margin_db);

@@ -6,6 +6,7 @@ const WORDS = {
     lost_busy: 'lost: was receiving another frame',
     lost_sending: 'lost: was sending itself',
     lost_blocked: 'lost: blocked by its own other radio',
+    lost_asleep: 'lost: was asleep',
   },
   blame: {
     'own-radio': 'the same node’s other radio',

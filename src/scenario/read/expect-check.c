@@ -172,6 +172,19 @@ has_supply(const SpateScenarioNode *node)
     return false;
 }
 
+static bool
+has_sleepers(const SpateScenario *scenario, const char *bearer)
+{
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        const SpateScenarioNode *node = &scenario->nodes[i];
+        for (uint32_t r = 0; r < node->n_radios; r++)
+            if (spate_listening_sleeps(&node->radios[r].listening) &&
+                strcmp(scenario->bearers[node->radios[r].bearer].name, bearer) == 0)
+                return true;
+    }
+    return false;
+}
+
 static void
 check_measure(const Question *question)
 {
@@ -201,6 +214,12 @@ check_measure(const Question *question)
             spate_faults_note(question->faults, expectation->places.measure,
                               "give one of its radios 'supply: {sending, receiving}'",
                               "no radio of '%s' has a 'supply'", expectation->node);
+        break;
+    case SPATE_NEEDS_SLEEPERS:
+        if (!has_sleepers(scenario, expectation->bearer))
+            spate_faults_note(question->faults, expectation->places.measure,
+                              "give a radio there 'listens: {every, for}'",
+                              "no radio on '%s' sleeps", expectation->bearer);
         break;
     }
 }

@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* Known, but not computed yet. */
-static const char *const LATER[] = {"lost-asleep", "dropped-outage", NULL};
+static const char *const LATER[] = {"dropped-outage", NULL};
 
 const SpateMeasureInfo *
 spate_find_measure(SpateReader *reader, const SpateYaml *scalar)

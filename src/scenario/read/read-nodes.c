@@ -46,6 +46,7 @@ static const SpateField SUPPLY_FIELDS[] = {
      .required = true},
     {SPATE_NUMBER("receiving", SpateScenarioRadio, supply_receiving_w, POWER, 0, 10000),
      .required = true},
+    {SPATE_NUMBER("asleep", SpateScenarioRadio, supply_asleep_w, POWER, 0, 10000)},
 };
 static const SpateTable SUPPLY = SPATE_TABLE("a supply", SUPPLY_FIELDS, NULL);
 
@@ -58,6 +59,7 @@ static const SpateField RADIO_FIELDS[] = {
                   SPATE_MOST_FEEDER_LOSS_DB)},
     {SPATE_NUMBER("noise-rise", SpateScenarioRadio, noise_rise_db, RATIO_DB, 0, 100)},
     {.key = "supply", .read = spate_read_inner, .at = 0, .table = &SUPPLY},
+    {SPATE_KEY("listens", spate_read_listening, SpateScenarioRadio, listening)},
 };
 static const SpateTable RADIO = SPATE_TABLE("a radio", RADIO_FIELDS, NULL);
 

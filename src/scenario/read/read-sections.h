@@ -35,6 +35,9 @@ void spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFl
 void spate_read_relay_rules(SpateReader *reader, const SpateYaml *nodes,
                             const SpateYamlPair *flooding);
 void spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair);
+/* For tables; SpateListening. */
+void spate_read_listening(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
+                          void *into);
 /* After the nodes (NULL if there are none): both may be missing. */
 void spate_read_groups(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *groups);
 void spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair,

@@ -63,6 +63,8 @@ add_radio(SpateWorld *world, uint32_t node, const SpateScenarioRadio *from, uint
         .relays = from->relays,
         .supply_sending_w = from->supply_sending_w,
         .supply_receiving_w = from->supply_receiving_w,
+        .supply_asleep_w = from->supply_asleep_w,
+        .listening = from->listening,
     };
     world->sites[radio] = (SpateRadioSite){
         .node = node,

@@ -209,9 +209,10 @@ sum_up_radio(const Disturbers *all, uint32_t number)
         if (n == 0.0)
             continue;
         double got = (double)counts->received[number], own = (double)counts->sending[number];
+        double asleep = (double)counts->asleep[number];
         spate_running_add(&received, got / n);
         spate_running_add(&sending, own / n);
-        spate_running_add(&lost, (n - got - own) / n);
+        spate_running_add(&lost, (n - got - own - asleep) / n);
     }
     return (SpateDisturbedRadio){
         .radio = number,

@@ -42,6 +42,13 @@ last_offer_ns(const SpateScenario *scenario)
     return MAX(scenario->duration_ns - scenario->cool_down_ns, 0);
 }
 
+static void
+set_listening(SpateRun *run)
+{
+    for (uint32_t i = 0; i < run->plan->n_radios; i++)
+        spate_channel_set_listening(run->channel, i, &run->plan->radios[i].listening);
+}
+
 static SpateRun *
 new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers, GError **error)
 {
@@ -60,6 +67,7 @@ new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers
         return NULL;
     run->queue = spate_event_queue_new();
     run->channel = spate_channel_new(run->queue, run->medium, seed, replication, name_disturbers);
+    set_listening(run);
     run->mesh = spate_mesh_new(run->queue, run->channel, run->medium, run->plan, seed, replication);
     run->bridges = spate_bridges_new(run->mesh, run->plan);
 
@@ -203,23 +211,32 @@ run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **er
     return pause == SPATE_QUEUE_DONE;
 }
 
-/* The events of the instant at which the warm-up ends are over before the radios' busy times are
+/* What the radios have done from the start of the run until now. */
+static void
+note_times(SpateRun *run, void (*note)(SpateTally *tally, uint32_t radio, SpateRadioTimes times))
+{
+    for (uint32_t i = 0; i < run->plan->n_radios; i++)
+        note(run->tally, i,
+             (SpateRadioTimes){
+                 .busy_ns = spate_channel_busy_ns(run->channel, i),
+                 .awake_ns = spate_channel_awake_ns(run->channel, i),
+             });
+}
+
+/* The events of the instant at which the warm-up ends are over before the radios' times are
  * read.  None of them takes time, so the order does not matter. */
 bool
 spate_run_go(SpateRun *run, const volatile int *stop, GError **error)
 {
-    uint32_t n_radios = run->plan->n_radios;
     g_assert(run->values == NULL);
     run->has_begun = true;
     spate_turns_begin(&all_turns);
     if (!run_until(run, run->scenario->warm_up_ns, stop, error))
         return false;
-    for (uint32_t i = 0; i < n_radios; i++)
-        spate_tally_note_busy_at_warm_up(run->tally, i, spate_channel_busy_ns(run->channel, i));
+    note_times(run, spate_tally_note_at_warm_up);
     if (!run_until(run, run->scenario->duration_ns, stop, error))
         return false;
-    for (uint32_t i = 0; i < n_radios; i++)
-        spate_tally_note_busy_at_end(run->tally, i, spate_channel_busy_ns(run->channel, i));
+    note_times(run, spate_tally_note_at_end);
     run->values = spate_tally_finish(run->tally);
     if (run->world != run->as_written)
         align_values(run);

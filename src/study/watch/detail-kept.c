@@ -120,7 +120,8 @@ renumber_counts(SpateDetailCounts *counts, const Numbers *numbers)
 static void
 renumber_disturbers(SpateDisturberCounts *counts, const Numbers *numbers)
 {
-    uint64_t **const by_radio[] = {&counts->audible, &counts->received, &counts->sending};
+    uint64_t **const by_radio[] = {&counts->audible, &counts->received, &counts->sending,
+                                   &counts->asleep};
     for (size_t i = 0; i < G_N_ELEMENTS(by_radio); i++) {
         g_autofree uint64_t *of_run = *by_radio[i];
         uint64_t *shown = *by_radio[i] = g_new0(uint64_t, numbers->to->n_radios + 1u);

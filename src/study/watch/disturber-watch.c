@@ -17,6 +17,7 @@ spate_disturber_counts_clear(SpateDisturberCounts *counts)
     g_clear_pointer(&counts->audible, g_free);
     g_clear_pointer(&counts->received, g_free);
     g_clear_pointer(&counts->sending, g_free);
+    g_clear_pointer(&counts->asleep, g_free);
     g_clear_pointer(&counts->needed, g_free);
     g_clear_pointer(&counts->pairs, g_array_unref);
 }
@@ -30,6 +31,7 @@ spate_disturber_watch_new(const SpatePlan *plan, int64_t warm_up_ns)
     watch->counts.audible = g_new0(uint64_t, plan->n_radios);
     watch->counts.received = g_new0(uint64_t, plan->n_radios);
     watch->counts.sending = g_new0(uint64_t, plan->n_radios);
+    watch->counts.asleep = g_new0(uint64_t, plan->n_radios);
     watch->counts.needed = g_new0(uint64_t, plan->n_radios);
     watch->counts.pairs = g_array_new(FALSE, FALSE, sizeof(SpateDisturbance));
     watch->place = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
@@ -89,6 +91,7 @@ note_reception(SpateDisturberWatch *watch, const SpateReception *reception)
     watch->counts.audible[receiver]++;
     watch->counts.received[receiver] += outcome == SPATE_OUTCOME_RECEIVED;
     watch->counts.sending[receiver] += outcome == SPATE_OUTCOME_LOST_SENDING;
+    watch->counts.asleep[receiver] += outcome == SPATE_OUTCOME_LOST_ASLEEP;
     if (outcome == SPATE_OUTCOME_RECEIVED || outcome == SPATE_OUTCOME_LOST_SENDING ||
         sender == SPATE_NO_DISTURBER)
         return;

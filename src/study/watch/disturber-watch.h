@@ -2,7 +2,8 @@
  *
  * Of each frame that a radio could have received after the warm-up and did not, the channel names
  * one sender that is to blame (docs/model.md): the strongest of those that drowned it, the one that
- * it was locked on instead, or the node's own other radio.  Own sending has nobody to blame.
+ * it was locked on instead, or the node's own other radio.  Own sending and sleep have nobody to
+ * blame.
  */
 #pragma once
 
@@ -24,6 +25,7 @@ typedef struct {
     uint64_t *audible;  /* by radio */
     uint64_t *received; /* likewise */
     uint64_t *sending;  /* lost because the radio itself was sending */
+    uint64_t *asleep;   /* ... because it was asleep */
     uint64_t *needed;   /* messages within reach that it needs; 0 unless they are watched */
     GArray *pairs;      /* SpateDisturbance, by receiver, then sender */
 } SpateDisturberCounts;
