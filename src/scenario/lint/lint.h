@@ -88,6 +88,8 @@ void spate_lint_figures(SpateLint *lint);
 void spate_lint_places(SpateLint *lint);
 /* Frames and digests that are too long beyond their source. */
 void spate_lint_sizes(SpateLint *lint);
+/* Radios that sleep through frames that are meant for them. */
+void spate_lint_sleep(SpateLint *lint);
 /* Bounds on time that not even an empty channel keeps. */
 void spate_lint_soonest(SpateLint *lint);
 /* Times that do not fit the run, the frames or each other. */
