@@ -25,7 +25,7 @@ spate_read_listening(SpateReader *reader, const SpateField *field, const SpateYa
         return;
     g_autofree char *every = spate_quantity_text((double)listening->every_ns, SPATE_DIM_TIME);
     g_autofree char *window = spate_quantity_text((double)listening->for_ns, SPATE_DIM_TIME);
-    spate_faults_note(reader->faults, spate_find_pair(pair->value, "for")->value->place,
+    spate_faults_note(reader->faults, spate_yaml_get(pair->value, "for")->place,
                       "without 'listens' a radio is always awake",
                       "'for' (%s) must be shorter than 'every' (%s)", window, every);
 }
