@@ -66,6 +66,7 @@ typedef struct {
      * is about, from which it also has traffic and offered_ns. */
     uint32_t about;
     uint32_t attempt; /* 1: as it was offered; 2 and more: further tries; 0: an acknowledgement */
+    uint32_t route_length; /* nodes that each frame lists; 0: it floods */
 } SpateMessageFacts;
 
 typedef struct {
@@ -107,10 +108,14 @@ typedef enum {
                                        or in a digest, with whichever try [hops] */
     SPATE_EVENT_TRIED = 1 << 10,    /* a source, not answered in time, sends a message again */
     SPATE_EVENT_ANSWERED = 1 << 11, /* a recipient offers an acknowledgement of a try */
-    SPATE_EVENT_ACKNOWLEDGED = 1 << 12 /* the first acknowledgement of a message, whichever the try,
-                                          came to its source; told is the message */
+    SPATE_EVENT_ACKNOWLEDGED = 1 << 12,  /* the first acknowledgement of a message, whichever the
+                                            try, came to its source; told is the message */
+    SPATE_EVENT_ROUTE_LEARNED = 1 << 13, /* a source, by an acknowledgement; told is the message
+                                            that it is about [hops: of the route] */
+    SPATE_EVENT_ROUTE_DROPPED = 1 << 14  /* a source, since a try along it was not answered in time;
+                                            told is the message [hops: of the route] */
 } SpateEventKind;
-#define SPATE_ALL_EVENTS ((1u << 13) - 1)
+#define SPATE_ALL_EVENTS ((1u << 15) - 1)
 
 /* Pointers live until the observer's function returns; what a kind does not tell is 0. */
 typedef struct {

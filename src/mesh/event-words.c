@@ -33,6 +33,10 @@ spate_event_word(SpateEventKind kind)
         return "answered";
     case SPATE_EVENT_ACKNOWLEDGED:
         return "acknowledged";
+    case SPATE_EVENT_ROUTE_LEARNED:
+        return "route-learned";
+    case SPATE_EVENT_ROUTE_DROPPED:
+        return "route-dropped";
     }
     g_assert_not_reached();
 }

@@ -7,20 +7,6 @@
  */
 #include "mesh/mesh-private.h"
 
-static void
-tell(const SpateMesh *mesh, SpateEventKind kind, uint32_t node, const SpateMessageFacts *message)
-{
-    if (!spate_observers_want(&mesh->observers, kind))
-        return;
-    const SpateEvent event = {
-        .kind = kind,
-        .node = node,
-        .at_ns = spate_event_queue_now_ns(mesh->queue),
-        .message = message,
-    };
-    spate_observers_tell(&mesh->observers, &event);
-}
-
 /* A message of the same traffic, without a sender and an identity yet. */
 static uint32_t
 take_message_about(SpateMesh *mesh, uint32_t asked_slot)
@@ -32,6 +18,7 @@ take_message_about(SpateMesh *mesh, uint32_t asked_slot)
     message->asked = asked_slot;
     asked->references++;
     message->facts = asked->facts;
+    message->facts.route_length = 0;
     message->facts.number = mesh->n_messages++;
     return slot;
 }
@@ -83,7 +70,12 @@ static void
 send_try(SpateMesh *mesh, uint32_t asked, uint32_t slot)
 {
     SpateExchange *exchange = &spate_message_at(&mesh->pool, asked)->exchange;
+    SpateRouteKind routing = spate_message_at(&mesh->pool, asked)->kind->routing.kind;
     exchange->n_tries++;
+    exchange->route_version = routing == SPATE_ROUTE_SOURCE && !exchange->must_flood
+                                  ? spate_route_set_learned(mesh, slot)
+                                  : 0;
+    exchange->must_flood = false;
     exchange->frames_left = 1 + spate_mesh_n_ways_out(mesh, slot);
     spate_mesh_send_out(mesh, slot);
     count_frame_over(mesh, asked, spate_event_queue_now_ns(mesh->queue));
@@ -102,7 +94,11 @@ spate_exchange_open(SpateMesh *mesh, uint32_t slot)
 static void
 try_once_more(SpateMesh *mesh, uint32_t asked_slot)
 {
-    const SpateMessage *asked = spate_message_at(&mesh->pool, asked_slot);
+    SpateMessage *asked = spate_message_at(&mesh->pool, asked_slot);
+    if (asked->exchange.route_version != 0) {
+        spate_route_drop(mesh, asked, asked->exchange.route_version);
+        asked->exchange.must_flood = true;
+    }
     if (asked->exchange.n_tries >= asked->kind->acknowledgement.tries ||
         spate_mesh_burden(mesh).is_overloaded) {
         close_exchange(mesh, asked_slot);
@@ -113,7 +109,7 @@ try_once_more(SpateMesh *mesh, uint32_t asked_slot)
     facts->attempt = asked->exchange.n_tries + 1;
     facts->identity =
         spate_hash_combine(asked->facts.identity, spate_hash_combine(SPATE_OF_TRY, facts->attempt));
-    tell(mesh, SPATE_EVENT_TRIED, facts->origin, facts);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_TRIED, facts->origin, 0, facts);
     send_try(mesh, asked_slot, slot);
     spate_message_pool_unref(&mesh->pool, slot);
 }
@@ -154,14 +150,31 @@ spate_exchange_note_answer(SpateMesh *mesh, uint32_t slot)
     if (asked->exchange.is_acknowledged)
         return;
     asked->exchange.is_acknowledged = true;
-    tell(mesh, SPATE_EVENT_ACKNOWLEDGED, asked->facts.origin, &asked->facts);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_ACKNOWLEDGED, asked->facts.origin, 0, &asked->facts);
     if (asked->exchange.is_open)
         close_exchange(mesh, slot);
 }
 
 /* ---- at the recipient ------------------------------------------------------------------------ */
 
-/* On all radios of the node; each frame waits as that of a relay. */
+/* Along the way that the try came, at once; else on all radios, where each frame waits as that of a
+ * relay. */
+static void
+send_answer(SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
+{
+    const SpateMessage *message = spate_message_at(&mesh->pool, slot);
+    const SpateNode *node = &mesh->plan->nodes[arrival->node];
+    if (spate_message_is_routed(message)) {
+        uint32_t radio = g_array_index(message->route, SpateHop, 0).from_radio;
+        spate_frame_enqueue_later(mesh, spate_frame_new(mesh, slot, radio, 1), 0);
+        return;
+    }
+    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
+        uint32_t frame = spate_frame_new(mesh, slot, r, 1);
+        spate_frame_enqueue_later(mesh, frame, spate_mesh_jitter_ns(mesh, arrival, frame));
+    }
+}
+
 void
 spate_exchange_answer(SpateMesh *mesh, const SpateArrival *arrival, uint32_t try_slot)
 {
@@ -180,11 +193,9 @@ spate_exchange_answer(SpateMesh *mesh, const SpateArrival *arrival, uint32_t try
     message->facts.identity =
         spate_hash_combine(its_try->facts.identity,
                            spate_hash_combine(SPATE_OF_ACKNOWLEDGEMENT, its_try->n_answers++));
-    tell(mesh, SPATE_EVENT_ANSWERED, arrival->node, &message->facts);
-    const SpateNode *node = &mesh->plan->nodes[arrival->node];
-    for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
-        uint32_t frame = spate_frame_new(mesh, slot, r, 1);
-        spate_frame_enqueue_later(mesh, frame, spate_mesh_jitter_ns(mesh, arrival, frame));
-    }
+    if (asked->kind->routing.kind == SPATE_ROUTE_SOURCE)
+        spate_route_set_back(mesh, arrival, try_slot, slot);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_ANSWERED, arrival->node, 0, &message->facts);
+    send_answer(mesh, arrival, slot);
     spate_message_pool_unref(&mesh->pool, slot);
 }

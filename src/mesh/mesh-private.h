@@ -4,6 +4,7 @@
  *     relay.c    what a node does with a copy that it has received
  *     way.c      whether it sends the message on, and how
  *     exchange.c tries and acknowledgements
+ *     route.c    ways that frames list, given or learned
  *     delay.c    frames that wait for a quieter channel
  *     digest.c   messages that wait to be carried by one frame
  *     sending.c  from the decision to send to the end of the frame
@@ -39,6 +40,8 @@ typedef struct {
     int64_t jitter_ns;          /* DELAYED: the wait to come */
     double delayed_until_below; /* DELAYED: occupancy of the bearer */
     uint32_t previous, next;    /* in the queue; `next` also among the free */
+    GArray *path; /* SpateHop: how the message came to the sender, where frames record it; NULL or
+                     empty otherwise */
 } SpateFrame;
 
 /* The sending queue of one radio, and what comes before and after it. */
@@ -49,6 +52,7 @@ typedef struct {
 } SpateSendQueue;
 
 typedef struct SpateDigests SpateDigests;
+typedef struct SpateRoutes SpateRoutes;
 
 struct SpateMesh {
     SpateEventQueue *queue;
@@ -73,6 +77,7 @@ struct SpateMesh {
     uint64_t *bearer_hash;          /* by bearer, of its name */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */
+    SpateRoutes *routes;            /* learned ones */
     GArray *due;                    /* uint32_t: messages to be tried again at this instant */
     GArray *delayed;                /* uint32_t: frames, oldest first */
     SpateDigests *digests;
@@ -143,6 +148,42 @@ void spate_exchange_answer(SpateMesh *mesh, const SpateArrival *arrival, uint32_
 void spate_exchange_note_answer(SpateMesh *mesh, uint32_t asked);
 /* After the timers of an instant: sends what is to be tried again. */
 void spate_exchange_try_again(gpointer mesh);
+
+/* Tells what happens at a node about a message, without a frame. */
+void spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t node,
+                             uint32_t hops, const SpateMessageFacts *message);
+
+/* route.c */
+
+SpateRoutes *spate_routes_new(void);
+void spate_routes_free(SpateRoutes *routes);
+/* Gives a new message the way that its traffic lists. */
+void spate_route_set_given(SpateMesh *mesh, uint32_t message);
+/* Gives a try the route that its source has learned.  Returns its version, 0 if there is none. */
+uint32_t spate_route_set_learned(SpateMesh *mesh, uint32_t message);
+/* Gives an acknowledgement the way back, if the try that came so has one. */
+void spate_route_set_back(SpateMesh *mesh, const SpateArrival *arrival, uint32_t its_try,
+                          uint32_t message);
+/* An acknowledgement that came along a route is home. */
+void spate_route_learn(SpateMesh *mesh, const SpateMessage *acknowledgement);
+/* A try along that version of the route was not answered in time. */
+void spate_route_drop(SpateMesh *mesh, const SpateMessage *asked, uint32_t version);
+/* Whether frames of the message record the way that they come; then so does a new one that a node
+ * sends on after that arrival. */
+void spate_route_record(SpateMesh *mesh, const SpateArrival *arrival, uint32_t frame);
+/* Whether a frame of a routed message, after so many transmissions, goes on from that radio. */
+bool spate_route_leads_on(const SpateMessage *message, uint32_t hops, uint32_t radio);
+/* It has been there and goes back: no rule is asked. */
+bool spate_route_turns(const SpateMessage *message, uint32_t hops);
+/* A radio has decoded a frame of a routed message. */
+void spate_route_receive(SpateMesh *mesh, const SpateArrival *arrival);
+
+/* relay.c */
+
+/* Asks for a relay and for crossings. */
+void spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival);
+void spate_mesh_deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32_t node,
+                            uint32_t hops);
 
 /* sending.c */
 

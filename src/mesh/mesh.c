@@ -80,6 +80,15 @@ init_relay_rules(SpateMesh *mesh)
     }
 }
 
+static void
+free_frame(gpointer item)
+{
+    SpateFrame *frame = item;
+    if (frame->path != NULL)
+        g_array_unref(frame->path);
+    g_free(frame);
+}
+
 SpateMesh *
 spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium *medium,
                const SpatePlan *plan, uint64_t seed, uint32_t replication)
@@ -94,7 +103,7 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium 
     spate_observers_init(&mesh->observers);
     spate_message_pool_init(&mesh->pool, plan->n_nodes, plan->n_radios);
     mesh->duplicates = spate_duplicates_new(plan, &mesh->pool);
-    mesh->frames = g_ptr_array_new_with_free_func(g_free);
+    mesh->frames = g_ptr_array_new_with_free_func(free_frame);
     mesh->first_free = SPATE_NO_FRAME;
     mesh->queues = g_new(SpateSendQueue, MAX(plan->n_radios, 1));
     for (uint32_t r = 0; r < plan->n_radios; r++)
@@ -105,6 +114,7 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium 
     mesh->bearer_hash = g_new(uint64_t, MAX(plan->n_bearers, 1));
     for (uint32_t b = 0; b < plan->n_bearers; b++)
         mesh->bearer_hash[b] = spate_hash_name(plan->bearer_names[b]);
+    mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     spate_event_queue_on_close(queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
@@ -123,6 +133,7 @@ spate_mesh_free(SpateMesh *mesh)
         spate_rule_memory_free(mesh->relay_memory[i]);
     g_free(mesh->relay_memory);
     spate_occupancy_free(mesh->occupancy);
+    spate_routes_free(mesh->routes);
     g_array_free(mesh->due, TRUE);
     g_array_free(mesh->delayed, TRUE);
     spate_digests_free(mesh->digests);
@@ -155,12 +166,30 @@ goes_out_on(const SpateTrafficKind *kind, uint32_t bearer)
     return kind->on_bearers == NULL || kind->on_bearers[bearer];
 }
 
+void
+spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t node, uint32_t hops,
+                        const SpateMessageFacts *message)
+{
+    if (!spate_observers_want(&mesh->observers, kind))
+        return;
+    const SpateEvent event = {
+        .kind = kind,
+        .node = node,
+        .hops = hops,
+        .at_ns = spate_event_queue_now_ns(mesh->queue),
+        .message = message,
+    };
+    spate_observers_tell(&mesh->observers, &event);
+}
+
 uint32_t
 spate_mesh_n_ways_out(const SpateMesh *mesh, uint32_t slot)
 {
     const SpateMessage *message = spate_message_at(&mesh->pool, slot);
     const SpateNode *node = &mesh->plan->nodes[message->facts.origin];
     uint32_t n = 0;
+    if (spate_message_is_routed(message))
+        return 1;
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
         n += goes_out_on(message->kind, mesh->plan->radios[r].bearer) ? 1 : 0;
     return n;
@@ -171,6 +200,11 @@ spate_mesh_send_out(SpateMesh *mesh, uint32_t slot)
 {
     const SpateMessage *message = spate_message_at(&mesh->pool, slot);
     const SpateNode *node = &mesh->plan->nodes[message->facts.origin];
+    if (spate_message_is_routed(message)) {
+        uint32_t radio = g_array_index(message->route, SpateHop, 0).from_radio;
+        spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, radio, 1));
+        return;
+    }
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
         if (goes_out_on(message->kind, mesh->plan->radios[r].bearer))
             spate_frame_enqueue(mesh, spate_frame_new(mesh, slot, r, 1));
@@ -195,10 +229,9 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
         .offered_ns = now_ns,
         .identity = identity,
     };
-    const SpateEvent event = {
-        .kind = SPATE_EVENT_OFFERED, .node = origin, .at_ns = now_ns, .message = &message->facts};
-    if (spate_observers_want(&mesh->observers, event.kind))
-        spate_observers_tell(&mesh->observers, &event);
+    if (message->kind->routing.kind == SPATE_ROUTE_ALONG)
+        spate_route_set_given(mesh, slot);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_OFFERED, origin, 0, &message->facts);
     if (message->kind->acknowledgement.tries > 0)
         spate_exchange_open(mesh, slot);
     else

@@ -30,6 +30,7 @@ void spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64
 typedef struct {
     uint32_t message; /* handle, for the calls below, valid until the function returns */
     const SpateMessageFacts *facts;
+    uint32_t frame;       /* that brought it; a handle too */
     uint32_t node, radio; /* where it came in */
     uint32_t hops;        /* transmissions so far */
     uint64_t power;       /* in the radio's units */

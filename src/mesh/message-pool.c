@@ -26,6 +26,8 @@ spate_message_pool_clear(SpateMessagePool *pool)
         g_free(message->on_radio);
         if (message->carried != NULL)
             g_array_unref(message->carried);
+        if (message->route != NULL)
+            g_array_unref(message->route);
         g_free(message);
     }
     g_ptr_array_free(pool->messages, TRUE);
@@ -79,6 +81,8 @@ spate_message_pool_take(SpateMessagePool *pool)
     message->references = 1;
     message->asked = SPATE_NO_MESSAGE;
     message->n_answers = 0;
+    if (message->route != NULL)
+        g_array_set_size(message->route, 0);
     message->exchange = (SpateExchange){0};
     pool->n_taken++;
     memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));

@@ -23,10 +23,12 @@ typedef struct {
 /* What the source of a message that wants an answer keeps about it, and what is known of all its
  * tries together. */
 typedef struct {
-    SpateEventId timer;   /* until the next try */
-    uint32_t n_tries;     /* so far */
-    uint32_t frames_left; /* of the source, of its last try: not over yet */
-    bool is_open;         /* the source waits for an answer: it holds the message */
+    SpateEventId timer;     /* until the next try */
+    uint32_t n_tries;       /* so far */
+    uint32_t frames_left;   /* of the source, of its last try: not over yet */
+    uint32_t route_version; /* of the route that the last try took; 0: it flooded */
+    bool must_flood;        /* the next try */
+    bool is_open;           /* the source waits for an answer: it holds the message */
     bool is_delivered, is_acknowledged;
 } SpateExchange;
 
@@ -55,6 +57,7 @@ typedef struct {
     SpateKnowledge *at_node; /* by node */
     uint32_t *on_radio;      /* by radio: the frame that waits there, an index of the mesh */
     GArray *carried;         /* SpateCarried, which it holds; NULL or empty: no digest */
+    GArray *route;           /* SpateHop, from its source on; NULL or empty: it floods */
 } SpateMessage;
 
 typedef struct {
@@ -81,6 +84,12 @@ spate_message_set_kind(SpateMessage *message, const SpateTrafficKind *kind)
     message->kind = kind;
     message->recipients = kind->recipients;
     message->n_recipients = kind->n_recipients;
+}
+
+static inline bool
+spate_message_is_routed(const SpateMessage *message)
+{
+    return message->route != NULL && message->route->len > 0;
 }
 
 static inline SpateMessage *

@@ -65,6 +65,26 @@ typedef struct {
     uint32_t payload_bytes; /* of an acknowledgement */
 } SpateAcknowledgement;
 
+typedef enum {
+    SPATE_ROUTE_FLOOD,
+    SPATE_ROUTE_SOURCE, /* RFC 4728: a source lists the way that an acknowledgement came back */
+    SPATE_ROUTE_ALONG   /* the way is given */
+} SpateRouteKind;
+
+/* A node of a way that is given, and the bearer of the transmission to it; -1: the first by name
+ * on which both ends have a radio. */
+typedef struct {
+    uint32_t node;
+    int32_t bearer;
+} SpateRouteEntry;
+
+typedef struct {
+    SpateRouteKind kind;
+    const SpateRouteEntry *along; /* after the source; the last is the recipient */
+    uint32_t n_along;
+    bool back; /* and home the same way */
+} SpateRouting;
+
 /* What the mesh knows of a traffic: everything but when it is offered. */
 typedef struct {
     const char *name;
@@ -75,6 +95,7 @@ typedef struct {
     bool *on_bearers;    /* by bearer; NULL: all radios of the source */
     int64_t deadline_ns; /* 0: none */
     SpateAcknowledgement acknowledgement;
+    SpateRouting routing;
     const uint32_t
         *recipients; /* nodes, ascending; the source of a message is none of its own recipients */
     uint32_t n_recipients;
@@ -136,3 +157,22 @@ typedef struct {
     const char *const *bridge_names;
     uint32_t n_bridges;
 } SpatePlan;
+
+/* UINT32_MAX: it has none there. */
+static inline uint32_t
+spate_plan_radio_on(const SpatePlan *plan, uint32_t node, uint32_t bearer)
+{
+    const SpateNode *at = &plan->nodes[node];
+    for (uint32_t r = at->first_radio; r < at->first_radio + at->n_radios; r++)
+        if (plan->radios[r].bearer == bearer)
+            return r;
+    return UINT32_MAX;
+}
+
+/* One transmission of a way. */
+typedef struct {
+    uint32_t from_radio, to_radio;
+} SpateHop;
+
+/* From a node to the next of a way that is given, as its entry says. */
+SpateHop spate_plan_hop(const SpatePlan *plan, uint32_t from, const SpateRouteEntry *to);

@@ -13,22 +13,6 @@ is_digest(const SpateMessage *message)
     return message->carried != NULL && message->carried->len > 0;
 }
 
-static void
-tell_delivered(const SpateMesh *mesh, const SpateMessageFacts *message, uint32_t node,
-               uint32_t hops)
-{
-    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DELIVERED))
-        return;
-    const SpateEvent event = {
-        .kind = SPATE_EVENT_DELIVERED,
-        .node = node,
-        .hops = hops,
-        .at_ns = spate_event_queue_now_ns(mesh->queue),
-        .message = message,
-    };
-    spate_observers_tell(&mesh->observers, &event);
-}
-
 /* Once, however often the node forgets the message. */
 static void
 deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
@@ -36,18 +20,18 @@ deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t ho
     if (message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
         return;
     message->at_node[node].is_delivered = true;
-    tell_delivered(mesh, &message->facts, node, hops);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_DELIVERED, node, hops, &message->facts);
 }
 
 /* The same of a message that wants an answer: with the first of its tries that comes. */
-static void
-deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
+void
+spate_mesh_deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
 {
     SpateMessage *asked = spate_message_at(&mesh->pool, message->asked);
     if (asked->exchange.is_delivered || !spate_is_recipient(message->kind, node))
         return;
     asked->exchange.is_delivered = true;
-    tell_delivered(mesh, &asked->facts, node, hops);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_DELIVERED, node, hops, &asked->facts);
 }
 
 /* A digest is delivered as what it carries; a node takes nothing of its own from it. */
@@ -64,7 +48,7 @@ deliver_content(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
     if (message->asked == SPATE_NO_MESSAGE)
         deliver(mesh, message, node, hops);
     else if (message->facts.attempt > 0)
-        deliver_try(mesh, message, node, hops);
+        spate_mesh_deliver_try(mesh, message, node, hops);
     else if (message->recipients[0] == node)
         spate_exchange_note_answer(mesh, message->asked);
 }
@@ -95,6 +79,14 @@ relay(SpateMesh *mesh, const SpateArrival *arrival)
     spate_mesh_consider(mesh, arrival, &way);
 }
 
+void
+spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival)
+{
+    relay(mesh, arrival);
+    if (mesh->arrived != NULL)
+        mesh->arrived(mesh->arrived_user, arrival);
+}
+
 static void
 receive_first(SpateMesh *mesh, const SpateArrival *arrival)
 {
@@ -104,9 +96,7 @@ receive_first(SpateMesh *mesh, const SpateArrival *arrival)
     spate_duplicates_note(mesh->duplicates, arrival->node, arrival->message,
                           spate_event_queue_now_ns(mesh->queue));
     deliver_content(mesh, arrival->message, arrival->node, arrival->hops);
-    relay(mesh, arrival);
-    if (mesh->arrived != NULL)
-        mesh->arrived(mesh->arrived_user, arrival);
+    spate_mesh_send_on(mesh, arrival);
     answer_content(mesh, arrival, arrival->message);
 }
 
@@ -139,21 +129,25 @@ spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, ui
 {
     const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
     const SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
-    uint32_t node = mesh->plan->radios[radio].node;
-    spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
-    if (spate_mesh_knows(message, node)) {
-        spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
-        receive_again(mesh, message, node);
-        return;
-    }
     SpateArrival arrival = {
         .message = frame->message,
         .facts = &message->facts,
-        .node = node,
+        .frame = air->cargo,
+        .node = mesh->plan->radios[radio].node,
         .radio = radio,
         .hops = frame->facts.hops,
         .power = power,
     };
+    if (spate_message_is_routed(message)) {
+        spate_route_receive(mesh, &arrival);
+        return;
+    }
+    spate_duplicates_expire(mesh->duplicates, arrival.node, air->end_ns);
+    if (spate_mesh_knows(message, arrival.node)) {
+        spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
+        receive_again(mesh, message, arrival.node);
+        return;
+    }
     spate_mesh_tell_frame(mesh, SPATE_EVENT_ARRIVED, &frame->facts, radio);
     receive_first(mesh, &arrival);
 }

@@ -37,7 +37,8 @@ frame_bytes(const SpateMesh *mesh, const SpateMessage *message, uint32_t radio, 
 {
     const SpateBearer *bearer = &mesh->plan->bearers[mesh->plan->radios[radio].bearer];
     uint32_t record = spate_node_of(mesh, radio)->flooding.route_record_bytes;
-    return message->facts.payload_bytes + (uint32_t)bearer->overhead_bytes + record * (hops - 1);
+    uint32_t n_listed = spate_message_is_routed(message) ? message->facts.route_length : hops - 1;
+    return message->facts.payload_bytes + (uint32_t)bearer->overhead_bytes + record * n_listed;
 }
 
 uint32_t
@@ -48,6 +49,9 @@ spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
     uint32_t bytes = frame_bytes(mesh, message, radio, hops);
     const SpateModulation *modulation =
         &mesh->plan->bearers[mesh->plan->radios[radio].bearer].modulation;
+    GArray *path = spate_frame_at(mesh, slot)->path;
+    if (path != NULL)
+        g_array_set_size(path, 0);
     *spate_frame_at(mesh, slot) = (SpateFrame){
         .facts = {.message = message->facts,
                   .radio = radio,
@@ -57,6 +61,7 @@ spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
                   .queued_ns = -1},
         .message = number,
         .state = SPATE_FRAME_JITTER,
+        .path = path,
         .previous = SPATE_NO_FRAME,
         .next = SPATE_NO_FRAME,
     };

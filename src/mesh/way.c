@@ -28,7 +28,8 @@ may_send(const SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio)
 {
     g_assert(mesh->plan->radios[radio].node == arrival->node);
     const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
-    if (arrival->hops >= hop_limit(mesh, arrival->facts, arrival->node))
+    if (!spate_message_is_routed(message) &&
+        arrival->hops >= hop_limit(mesh, arrival->facts, arrival->node))
         return SPATE_DECISION_HOP_LIMIT;
     return message->on_radio[radio] == SPATE_NO_FRAME ? SPATE_DECISION_SEND
                                                       : SPATE_DECISION_IS_WAITING;
@@ -102,7 +103,8 @@ as_rule_says(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay 
     case SPATE_SENT_NOW:
         return SPATE_DECISION_SEND;
     case SPATE_SENT_IN_DIGEST:
-        return SPATE_DECISION_COLLECT;
+        /* A frame along a route is not taken into one: it passes. */
+        return arrival->facts->route_length > 0 ? SPATE_DECISION_SEND : SPATE_DECISION_COLLECT;
     case SPATE_SENT_WHEN_QUIET:
         return spate_occupancy_share(mesh->occupancy, arrival->node,
                                      mesh->plan->radios[way->radio].bearer) <
@@ -113,17 +115,21 @@ as_rule_says(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay 
     g_assert_not_reached();
 }
 
-/* The rules are asked before the policy: what they count is what could be sent on. */
+/* The rules are asked before the policy: what they count is what could be sent on.  A frame along a
+ * route knows neither relays nor a policy. */
 static SpateDecision
 decide(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, uint32_t *rule)
 {
-    bool is_relay = way->crossing == NULL;
+    const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
+    bool is_relay = way->crossing == NULL && !spate_message_is_routed(message);
     if (is_relay && !mesh->plan->radios[way->radio].relays)
         return SPATE_DECISION_NO_RELAY;
     SpateDecision decision = may_send(mesh, arrival, way->radio);
     if (decision != SPATE_DECISION_SEND)
         return decision;
-    SpateVerdict verdict = judge(mesh, arrival, way);
+    SpateVerdict verdict = spate_route_turns(message, arrival->hops)
+                               ? (SpateVerdict){true, SPATE_NO_RULE}
+                               : judge(mesh, arrival, way);
     *rule = verdict.rule;
     if (!verdict.passes)
         return SPATE_DECISION_HELD_BACK;
@@ -173,8 +179,10 @@ send(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way, const Sp
 {
     uint32_t slot = spate_frame_new(mesh, arrival->message, way->radio, arrival->hops + 1);
     SpateFrame *frame = spate_frame_at(mesh, slot);
-    frame->is_governed = way->crossing == NULL;
-    int64_t wait_ns = spate_mesh_jitter_ns(mesh, arrival, slot);
+    bool is_routed = arrival->facts->route_length > 0;
+    frame->is_governed = way->crossing == NULL && !is_routed;
+    spate_route_record(mesh, arrival, slot);
+    int64_t wait_ns = is_routed ? 0 : spate_mesh_jitter_ns(mesh, arrival, slot);
     if (until != NULL)
         spate_frame_delay(mesh, slot, until, wait_ns);
     else
@@ -207,6 +215,10 @@ void
 spate_mesh_consider(SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way)
 {
     g_assert(mesh->plan->radios[way->radio].node == arrival->node);
+    const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
+    if (spate_message_is_routed(message) &&
+        !spate_route_leads_on(message, arrival->hops, way->radio))
+        return;
     uint32_t rule = SPATE_NO_RULE;
     SpateDecision decision = decide(mesh, arrival, way, &rule);
     report(mesh, arrival, way, decision, rule);

@@ -65,6 +65,7 @@ spate_scenario_free(SpateScenario *scenario)
         g_free(traffic->sources);
         g_free(traffic->recipients);
         g_free(traffic->at_ns);
+        g_free(traffic->along);
     }
     g_free(scenario->traffics);
     g_free(scenario->ambient);

@@ -84,6 +84,10 @@ typedef struct {
     bool *on_bearers;    /* NULL: all */
     int64_t deadline_ns; /* 0: none */
     SpateAcknowledgement acknowledgement;
+    SpateRouteKind route;
+    SpateRouteEntry *along; /* of a route that is given: after the source */
+    uint32_t n_along;
+    bool is_back;
     uint32_t *sources, *recipients; /* ascending */
     uint32_t n_sources, n_recipients;
     SpateOfferTimes times;

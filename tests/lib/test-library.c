@@ -160,6 +160,8 @@ see(void *self, const SpateEvent *event)
     case SPATE_EVENT_TRIED:
     case SPATE_EVENT_ANSWERED:
     case SPATE_EVENT_ACKNOWLEDGED:
+    case SPATE_EVENT_ROUTE_LEARNED:
+    case SPATE_EVENT_ROUTE_DROPPED:
         seen->decoded += is_late_on_valley;
         break;
     case SPATE_EVENT_DECIDED:

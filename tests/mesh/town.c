@@ -185,6 +185,10 @@ happening_of(const SpateEvent *event)
         return HAPPENED_ANSWERED;
     case SPATE_EVENT_ACKNOWLEDGED:
         return HAPPENED_ACKNOWLEDGED;
+    case SPATE_EVENT_ROUTE_LEARNED:
+        return HAPPENED_LEARNED;
+    case SPATE_EVENT_ROUTE_DROPPED:
+        return HAPPENED_UNLEARNED;
     case SPATE_EVENT_DELIVERED:
         return HAPPENED_DELIVERED;
     case SPATE_EVENT_ARRIVED:

@@ -37,6 +37,8 @@ typedef enum {
     HAPPENED_TRIED,     /* what: which try */
     HAPPENED_ANSWERED,
     HAPPENED_ACKNOWLEDGED,
+    HAPPENED_LEARNED,   /* a route */
+    HAPPENED_UNLEARNED, /* it was dropped */
 } TownHappening;
 
 typedef struct {

@@ -140,6 +140,9 @@ say_question(Making *m, Outline *traffic, int to)
         if (i == surely || (i != to && making_chance(m, 30)))
             outline_append(from, outline_new_word(m->node[i]));
     outline_say(traffic, "to", "%s", m->node[to]);
+    if (making_chance(m, 60))
+        outline_say(traffic, "route", "%s",
+                    MAKING_ONE_OF(m, "flood", "source", "source", "source"));
     Outline *acknowledge = outline_put(traffic, "acknowledge", outline_new(OUTLINE_MAP));
     int64_t within_ns =
         making_chance(m, 30) ? m->offset_ns : m->slowest_ns * making_whole(m, 1, 20);
@@ -151,6 +154,52 @@ say_question(Making *m, Outline *traffic, int to)
                     making_chance(m, 40) ? USUAL_PAYLOAD_BYTES : making_whole(m, 0, 40));
 }
 
+static bool
+has_one_in_common(const Making *m, int a, int b, int bearer)
+{
+    return m->has_radio[a][bearer] && m->has_radio[b][bearer];
+}
+
+/* A node that can be the next of a route, and a bearer to it; -1: the first that is drawn is not.
+ */
+static int
+draw_next(Making *m, int from, int *bearer)
+{
+    int to = making_whole(m, 0, m->n_nodes - 1);
+    *bearer = making_whole(m, 0, m->n_bearers - 1);
+    return to != from && !is_several(m, to) && has_one_in_common(m, from, to, *bearer) ? to : -1;
+}
+
+/* False: no way was found. */
+static bool
+say_probe(Making *m, Outline *traffic, int from)
+{
+    g_autoptr(Outline) along = outline_new(OUTLINE_LIST);
+    int at = from;
+    for (int i = making_whole(m, 5, 30); i > 0; i--) {
+        int bearer, next = draw_next(m, at, &bearer);
+        if (next < 0 || (i == 1 && next == from))
+            continue;
+        at = next;
+        if (making_chance(m, 50)) {
+            Outline *entry = outline_append(along, outline_new(OUTLINE_MAP));
+            outline_say(entry, "node", "%s", m->node[at]);
+            outline_say(entry, "on", "%s", m->bearers[bearer].name);
+        } else {
+            outline_append(along, outline_new_word(m->node[at]));
+        }
+    }
+    if (at == from || along->parts->len > 20)
+        return false;
+    outline_say(traffic, "from", "%s", m->node[from]);
+    outline_say(traffic, "to", "%s", m->node[at]);
+    Outline *route = outline_put(traffic, "route", outline_new(OUTLINE_MAP));
+    outline_put(route, "along", g_steal_pointer(&along));
+    if (making_chance(m, 60))
+        outline_say(route, "back", "%s", MAKING_ONE_OF(m, "yes", "no"));
+    return true;
+}
+
 static void
 say_traffic(Making *m, Outline *traffic, int number)
 {
@@ -158,7 +207,7 @@ say_traffic(Making *m, Outline *traffic, int number)
     int asked = making_whole(m, 0, m->n_nodes - 1);
     if (m->n_nodes > 1 && !is_several(m, asked) && making_chance(m, 30))
         say_question(m, traffic, asked);
-    else
+    else if (is_several(m, asked) || !making_chance(m, 20) || !say_probe(m, traffic, asked))
         say_news(m, traffic);
     outline_say(traffic, "payload", "%d bytes",
                 making_chance(m, 60) ? USUAL_PAYLOAD_BYTES : making_whole(m, 0, 48));

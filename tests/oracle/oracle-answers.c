@@ -18,6 +18,26 @@ new_message_in(Oracle *oracle, OracleExchange *exchange, HistoryMessage name, ui
 
 /* ---- the source ------------------------------------------------------------------------------ */
 
+static uint32_t
+recipient_of(const Oracle *oracle, const OracleExchange *exchange)
+{
+    const HistoryMessage *name = &exchange->asked->name;
+    const uint32_t *recipients = oracle->scenario->traffics[name->traffic].recipients;
+    return recipients[0] == name->source ? recipients[1] : recipients[0];
+}
+
+/* A try takes the route that its source knows, unless the last one along a route failed. */
+static void
+choose_way(Oracle *oracle, OracleExchange *exchange)
+{
+    exchange->version = 0;
+    if (oracle->scenario->traffics[exchange->asked->name.traffic].route == SPATE_ROUTE_SOURCE &&
+        !exchange->must_flood)
+        exchange->version =
+            oracle_take_learned_route(oracle, exchange->last_try, recipient_of(oracle, exchange));
+    exchange->must_flood = false;
+}
+
 void
 oracle_open_exchange(Oracle *oracle, OracleMessage *message)
 {
@@ -31,6 +51,7 @@ oracle_open_exchange(Oracle *oracle, OracleMessage *message)
     };
     message->exchange = exchange;
     g_ptr_array_add(oracle->exchanges, exchange);
+    choose_way(oracle, exchange);
 }
 
 /* When the last frame of the source's last try was over; SPATE_NEVER_NS: not yet. */
@@ -63,6 +84,11 @@ due_ns(const Oracle *oracle, const OracleExchange *exchange)
 static void
 try_once_more(Oracle *oracle, OracleExchange *exchange)
 {
+    if (exchange->version != 0) {
+        oracle_unlearn(oracle, exchange->asked->name.source, recipient_of(oracle, exchange),
+                       exchange->version);
+        exchange->must_flood = true;
+    }
     if (exchange->n_tries == terms_of(oracle, exchange)->tries) {
         exchange->is_open = false;
         return;
@@ -74,6 +100,7 @@ try_once_more(Oracle *oracle, OracleExchange *exchange)
         spate_hash_combine(asked->identity, spate_hash_combine(SPATE_OF_TRY, name.attempt));
     exchange->last_try = new_message_in(oracle, exchange, name, identity, asked->payload_bytes);
     exchange->last_try_ns = oracle->now_ns;
+    choose_way(oracle, exchange);
     oracle_send_out(oracle, exchange->last_try);
 }
 
@@ -132,6 +159,14 @@ send_answer(Oracle *oracle, const OracleArrival *arrival, OracleMessage *its_try
     OracleMessage *answer =
         new_message_in(oracle, exchange, name, spate_hash_combine(its_try->identity, which),
                        terms_of(oracle, exchange)->payload_bytes);
+    oracle_take_way_back(oracle, arrival, its_try, answer);
+    if (answer->route != NULL) {
+        const OracleRadio *first = &oracle->radios[g_array_index(answer->route, OracleHop, 0).from];
+        OracleSending *sending = oracle_new_sending(oracle, answer, first, 1);
+        sending->wait = 0.0;
+        oracle_start_jitter(oracle, sending);
+        return;
+    }
     for (uint32_t bearer = 0; bearer < oracle->scenario->n_bearers; bearer++) {
         const OracleRadio *radio = oracle_radio(oracle, node, bearer);
         if (radio == NULL)

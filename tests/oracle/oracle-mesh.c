@@ -24,6 +24,12 @@ void
 oracle_send_out(Oracle *oracle, OracleMessage *message)
 {
     const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[message->name.traffic];
+    if (message->route != NULL) {
+        const OracleRadio *first =
+            &oracle->radios[g_array_index(message->route, OracleHop, 0).from];
+        oracle_enqueue(oracle, oracle_new_sending(oracle, message, first, 1));
+        return;
+    }
     for (uint32_t bearer = 0; bearer < oracle->scenario->n_bearers; bearer++) {
         OracleRadio *radio = oracle_radio(oracle, message->name.source, bearer);
         if (radio != NULL && (traffic->on_bearers == NULL || traffic->on_bearers[bearer]))
@@ -46,7 +52,9 @@ oracle_new_sending(Oracle *oracle, OracleMessage *message, const OracleRadio *ra
     sending->message = message;
     sending->radio = (uint32_t)(radio - oracle->radios);
     sending->hops = hops;
-    sending->frame_bytes = oracle_frame_bytes(oracle, radio, message->payload_bytes, hops);
+    sending->frame_bytes =
+        oracle_frame_bytes(oracle, radio, message->payload_bytes,
+                           message->route != NULL ? message->n_listed + 1 : hops);
     sending->airtime_ns =
         oracle_airtime_ns(oracle_bearer(oracle, radio->bearer), sending->frame_bytes);
     sending->identity = spate_hash_combine(
@@ -61,6 +69,8 @@ oracle_offer(Oracle *oracle, HistoryMessage name, uint64_t identity)
 {
     const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[name.traffic];
     OracleMessage *message = oracle_new_message(oracle, name, identity, traffic->payload_bytes);
+    if (traffic->route == SPATE_ROUTE_ALONG)
+        oracle_take_given_route(oracle, message);
     if (traffic->acknowledgement.tries > 0)
         oracle_open_exchange(oracle, message);
     oracle_send_out(oracle, message);
@@ -168,6 +178,18 @@ void
 oracle_arrive(Oracle *oracle, OracleRadio *at, const OracleFrame *frame)
 {
     OracleMessage *message = frame->sending->message;
+    OracleArrival arrival = {
+        .message = message,
+        .at = at,
+        .at_number = (uint32_t)(at - oracle->radios),
+        .by = frame->sending,
+        .hops = frame->sending->hops,
+        .power_dbm = 10.0 * log10(oracle_power_mw(oracle, frame, at)),
+    };
+    if (message->route != NULL) {
+        oracle_arrive_along_route(oracle, &arrival);
+        return;
+    }
     if (message->name.source == at->node)
         return; /* a node never forgets its own */
     forget_old(oracle, at->node);
@@ -176,13 +198,7 @@ oracle_arrive(Oracle *oracle, OracleRadio *at, const OracleFrame *frame)
         count_copy(oracle, at->node, known);
         return;
     }
-    OracleArrival arrival = {
-        .message = message,
-        .known = remember(oracle, at->node, message),
-        .at = at,
-        .hops = frame->sending->hops,
-        .power_dbm = 10.0 * log10(oracle_power_mw(oracle, frame, at)),
-    };
+    arrival.known = remember(oracle, at->node, message);
     deliver(oracle, message, at->node, arrival.hops);
     oracle_decide_ways(oracle, &arrival);
     oracle_answer(oracle, &arrival, message);

@@ -3,8 +3,9 @@
  * The parts follow the sections of docs/model.md: oracle-frames.c (Frames), oracle-bearers.c
  * (noise, protection), oracle-places.c and oracle-links.c (Links), oracle-air.c and oracle-tests.c
  * (A frame at a receiver), oracle-access.c and oracle-queues.c (Access to the channel),
- * oracle-mesh.c, oracle-ways.c and oracle-rules.c (Flooding and bridges), oracle-answers.c (Messages
- * that want an answer), oracle-offers.c (traffic and other people's transmitters).
+ * oracle-mesh.c, oracle-ways.c and oracle-rules.c (Flooding and bridges), oracle-answers.c
+ * (Messages that want an answer), oracle-routes.c (ways that frames list), oracle-offers.c (traffic
+ * and other people's transmitters).
  *
  * Nothing is scheduled.  oracle.c asks every part for the next instant at which something of
  * theirs happens, goes there, and lets all of them look.
@@ -32,7 +33,9 @@ typedef struct {
     OracleMessage *asked, *last_try;
     int64_t last_try_ns;
     uint32_t n_tries;
-    bool is_open; /* the source waits */
+    uint32_t version; /* of the route that the last try took; 0: it flooded */
+    bool must_flood;  /* the next try */
+    bool is_open;     /* the source waits */
     bool is_delivered, is_acknowledged;
 } OracleExchange;
 
@@ -41,12 +44,25 @@ struct OracleMessage {
     uint64_t identity; /* draws are keyed by it */
     uint32_t number;   /* in the order of offers */
     uint32_t payload_bytes;
-    GArray *carried;    /* of a digest: OracleCarried; else NULL */
-    bool *is_delivered; /* by node */
+    GArray *carried;          /* of a digest: OracleCarried; else NULL */
+    bool *is_delivered;       /* by node */
     OracleExchange *exchange; /* NULL: no answer is wanted */
     bool is_answered;         /* a try, as far as its recipient remembers */
     uint32_t n_answers;
+    GArray *route;     /* OracleHop, from the source on; NULL: it floods */
+    uint32_t n_listed; /* nodes in each of its frames */
 };
+
+/* One transmission of a way: two radios. */
+typedef struct {
+    uint32_t from, to;
+} OracleHop;
+
+/* What a source knows. */
+typedef struct {
+    uint32_t source, recipient, version;
+    GArray *route; /* OracleHop */
+} OracleLearned;
 
 /* A node remembers a message. */
 typedef struct {
@@ -79,6 +95,7 @@ struct OracleSending {
     int64_t over_ns; /* OVER: since when */
     int64_t came_ns; /* DELAYED: since when */
     const SpateRule *delay;
+    GArray *path; /* OracleHop: how it came to the sender, where frames record it */
 };
 
 /* ---- radios ---------------------------------------------------------------------------------- */
@@ -171,8 +188,10 @@ typedef struct {
     GPtrArray **known;              /* by node: OracleKnown, oldest first */
     GPtrArray *digests;             /* open ones */
     GPtrArray *exchanges;           /* OracleExchange, all that ever were */
-    GPtrArray *memories;            /* of rules */
-    GArray *offers;                 /* all of the run, in their order */
+    GPtrArray *learned;             /* OracleLearned, that hold */
+    uint32_t n_versions;
+    GPtrArray *memories; /* of rules */
+    GArray *offers;      /* all of the run, in their order */
     guint next_offer;
     OracleAmbient *ambient;
 } Oracle;
@@ -303,6 +322,8 @@ typedef struct {
     OracleMessage *message;
     OracleKnown *known;
     const OracleRadio *at;
+    uint32_t at_number; /* of that radio */
+    const OracleSending *by;
     uint32_t hops;
     double power_dbm;
 } OracleArrival;
@@ -311,6 +332,9 @@ void oracle_decide_ways(Oracle *oracle, const OracleArrival *arrival);
 OracleSending *oracle_new_sending(Oracle *oracle, OracleMessage *message, const OracleRadio *radio,
                                   uint32_t hops);
 void oracle_start_jitter(Oracle *oracle, OracleSending *sending);
+/* Until the bearer is quieter, then for its jitter. */
+void oracle_start_delay(Oracle *oracle, OracleSending *sending);
+void oracle_note_refusal(Oracle *oracle, const OracleMessage *message, uint32_t crossing);
 /* `weakest-first`: the share of the longest wait. */
 double oracle_weakest_first_wait(const OracleArrival *arrival);
 /* What a node sends or means to send on a radio of that message already. */
@@ -334,6 +358,23 @@ void oracle_deliver_in_exchange(Oracle *oracle, OracleMessage *message, uint32_t
 /* After all else that enters queues at an instant. */
 void oracle_try_again(Oracle *oracle);
 int64_t oracle_next_try_ns(const Oracle *oracle);
+
+/* ---- oracle-routes.c ------------------------------------------------------------------------- */
+
+void oracle_free_learned(gpointer learned);
+/* As the traffic of a new message says. */
+void oracle_take_given_route(Oracle *oracle, OracleMessage *message);
+/* As its source knows; 0: it knows none.  Else the version. */
+uint32_t oracle_take_learned_route(Oracle *oracle, OracleMessage *message, uint32_t recipient);
+/* An acknowledgement goes back the way of the try. */
+void oracle_take_way_back(Oracle *oracle, const OracleArrival *arrival,
+                          const OracleMessage *its_try, OracleMessage *answer);
+/* Frames of a try that looks for its recipient say how they came. */
+void oracle_record_path(const OracleArrival *arrival, OracleSending *sending);
+void oracle_learn(Oracle *oracle, const OracleMessage *answer);
+void oracle_unlearn(Oracle *oracle, uint32_t source, uint32_t recipient, uint32_t version);
+/* A routed message was received by a radio, whether it is meant or not. */
+void oracle_arrive_along_route(Oracle *oracle, const OracleArrival *arrival);
 
 /* ---- oracle-digests.c ------------------------------------------------------------------------ */
 

@@ -53,8 +53,8 @@ is_quiet(Oracle *oracle, const OracleSending *sending)
            oracle_occupancy(oracle, radio) < sending->delay->delay_until_below;
 }
 
-static void
-start_delay(Oracle *oracle, OracleSending *sending)
+void
+oracle_start_delay(Oracle *oracle, OracleSending *sending)
 {
     if (is_quiet(oracle, sending)) {
         oracle_start_jitter(oracle, sending);
@@ -86,12 +86,16 @@ take(Oracle *oracle, const OracleArrival *arrival, const Way *way, const SpateRu
     OracleSending *sending =
         oracle_new_sending(oracle, arrival->message, way->out, arrival->hops + 1);
     sending->is_relay = way->crossing == NULL;
+    const OracleMessage *message = arrival->message;
+    if (message->exchange != NULL && message->name.attempt > 0 &&
+        oracle->scenario->traffics[message->name.traffic].route == SPATE_ROUTE_SOURCE)
+        oracle_record_path(arrival, sending);
     if (oracle_node(oracle, way->out->node)->flooding.weakest_first)
         sending->wait = oracle_weakest_first_wait(arrival);
     if (rule != NULL && rule->action == SPATE_RULE_DELAY) {
         sending->delay = rule;
         sending->came_ns = oracle->now_ns;
-        start_delay(oracle, sending);
+        oracle_start_delay(oracle, sending);
     } else {
         oracle_start_jitter(oracle, sending);
     }
@@ -141,6 +145,13 @@ decide_relay(Oracle *oracle, const OracleArrival *arrival)
         take(oracle, arrival, &way, rule);
 }
 
+void
+oracle_note_refusal(Oracle *oracle, const OracleMessage *message, uint32_t crossing)
+{
+    HistoryRefusal refusal = {message->name, crossing, oracle->now_ns};
+    g_array_append_val(oracle->history->refusals, refusal);
+}
+
 static void
 decide_crossing(Oracle *oracle, const OracleArrival *arrival, uint32_t number)
 {
@@ -155,8 +166,7 @@ decide_crossing(Oracle *oracle, const OracleArrival *arrival, uint32_t number)
         take(oracle, arrival, &way, rule);
         return;
     }
-    HistoryRefusal refusal = {arrival->message->name, number, oracle->now_ns};
-    g_array_append_val(oracle->history->refusals, refusal);
+    oracle_note_refusal(oracle, arrival->message, number);
 }
 
 void
@@ -191,7 +201,7 @@ oracle_node_timers(Oracle *oracle, uint32_t node)
     OracleSending *sending;
     while ((sending = find_due(oracle, node, ORACLE_DELAYED)) != NULL) {
         g_ptr_array_remove(oracle->under_way, sending);
-        start_delay(oracle, sending);
+        oracle_start_delay(oracle, sending);
     }
     oracle_close_due_digests(oracle, node);
     while ((sending = find_due(oracle, node, ORACLE_JITTER)) != NULL) {

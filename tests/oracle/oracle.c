@@ -91,6 +91,15 @@ free_known(gpointer item)
 }
 
 static void
+free_sending(gpointer item)
+{
+    OracleSending *sending = item;
+    if (sending->path != NULL)
+        g_array_unref(sending->path);
+    g_free(sending);
+}
+
+static void
 set_up(Oracle *oracle)
 {
     const SpateScenario *scenario = oracle->scenario;
@@ -108,9 +117,10 @@ set_up(Oracle *oracle)
     oracle->frames = g_ptr_array_new();
     oracle->gone = g_ptr_array_new();
     oracle->messages = g_ptr_array_new();
-    oracle->sendings = g_ptr_array_new_with_free_func(g_free);
+    oracle->sendings = g_ptr_array_new_with_free_func(free_sending);
     oracle->under_way = g_ptr_array_new();
     oracle->digests = oracle_new_digests();
+    oracle->learned = g_ptr_array_new_with_free_func(oracle_free_learned);
     oracle->exchanges = g_ptr_array_new_with_free_func(g_free);
     oracle->memories = g_ptr_array_new_with_free_func(g_free);
     oracle_plan_offers(oracle);
@@ -123,6 +133,8 @@ free_message(gpointer item)
     OracleMessage *message = item;
     if (message->carried != NULL)
         g_array_unref(message->carried);
+    if (message->route != NULL)
+        g_array_unref(message->route);
     g_free(message->is_delivered);
     g_free(message);
 }
@@ -140,8 +152,9 @@ clear(Oracle *oracle)
     g_ptr_array_set_free_func(oracle->frames, oracle_frame_free);
     g_ptr_array_set_free_func(oracle->gone, oracle_frame_free);
     g_ptr_array_set_free_func(oracle->messages, free_message);
-    GPtrArray *lists[] = {oracle->frames,    oracle->gone,    oracle->messages, oracle->sendings,
-                          oracle->under_way, oracle->digests, oracle->memories, oracle->exchanges};
+    GPtrArray *lists[] = {oracle->frames,   oracle->gone,      oracle->messages,
+                          oracle->sendings, oracle->under_way, oracle->digests,
+                          oracle->memories, oracle->exchanges, oracle->learned};
     for (size_t i = 0; i < G_N_ELEMENTS(lists); i++)
         g_ptr_array_unref(lists[i]);
     g_array_unref(oracle->offers);

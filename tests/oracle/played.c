@@ -127,6 +127,7 @@ note_started(Player *player, const SpateFrameFacts *frame)
 {
     const SpateBearer *bearer = &player->plan->bearers[player->plan->radios[frame->radio].bearer];
     PlayedCounts *counts = player->counts;
+    counts->along_routes += frame->message.route_length > 0 ? 1 : 0;
     counts->duty_waits += frame->waited_duty_ns > 0 ? 1 : 0;
     counts->together += frame->started_ns == player->last_start_ns ? 1 : 0;
     player->last_start_ns = frame->started_ns;
@@ -190,6 +191,12 @@ note(gpointer self, const SpateEvent *event)
         break;
     case SPATE_EVENT_ACKNOWLEDGED:
         note_acknowledged(player, event);
+        break;
+    case SPATE_EVENT_ROUTE_LEARNED:
+        player->counts->learned++;
+        break;
+    case SPATE_EVENT_ROUTE_DROPPED:
+        player->counts->unlearned++;
         break;
     case SPATE_EVENT_DELIVERED:
         note_delivered(player, event);

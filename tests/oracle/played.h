@@ -15,6 +15,8 @@ typedef struct {
     uint64_t refused_relays; /* by rules */
     uint64_t digests;
     uint64_t further_tries, answers, acknowledged;
+    uint64_t learned, unlearned; /* routes */
+    uint64_t along_routes;       /* frames */
     uint64_t duty_waits;
     uint64_t cad_waits;     /* one look was not enough */
     uint64_t csma_freezes;  /* longer than DIFS and the longest backoff */

@@ -148,6 +148,10 @@ add_members(SpateEventLog *log, const SpateEvent *event)
     case SPATE_EVENT_ANSWERED:
         add_whole(log, "payload_bytes", event->message->payload_bytes);
         break;
+    case SPATE_EVENT_ROUTE_LEARNED:
+    case SPATE_EVENT_ROUTE_DROPPED:
+        add_whole(log, "hops", event->hops);
+        break;
     case SPATE_EVENT_DIGESTED:
         add_whole(log, "payload_bytes", event->message->payload_bytes);
         g_string_append(log->text, ", \"carries\": [");

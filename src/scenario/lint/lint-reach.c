@@ -290,6 +290,9 @@ spate_lint_reach(SpateLint *lint)
     spate_lint_flood_init(&reach.flood, lint, MOST_WORDS);
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        /* Of given routes, lint-route.c warns. */
+        if (traffic->route == SPATE_ROUTE_ALONG)
+            continue;
         Findings findings =
             search(&reach, traffic, reach.flood.n_words_left / (scenario->n_traffics - i));
         warn_of(lint, &reach, traffic, &findings);

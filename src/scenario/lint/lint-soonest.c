@@ -4,8 +4,9 @@
  * that could ever be heard (lint-hearing.h), by all who relay and across all crossings, at once and
  * without a collision.  Each transmission takes its time on air without a route record, the look
  * at an empty channel, and at a relay at least its turnaround; jitter, rules and digests take
- * nothing.  Hop limits count as lint-reach.c has them where they mean neighbours alone.  So who is
- * late here is late in every run.  Sources beyond a bound on the work are left out.
+ * nothing; traffics along given routes are left out.  Hop limits count as lint-reach.c has them
+ * where they mean neighbours alone.  So who is late here is late in every run.  Sources beyond a
+ * bound on the work are left out.
  */
 #include "channel/access.h"
 #include "core/ascending.h"
@@ -224,7 +225,7 @@ check_deadline(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *tr
     const Question question = {traffic, traffic->recipients, traffic->n_recipients, NULL,
                                traffic->deadline_ns};
     /* Of one below a single frame, lint-times.c warns. */
-    if (traffic->deadline_ns == 0 ||
+    if (traffic->deadline_ns == 0 || traffic->route == SPATE_ROUTE_ALONG ||
         traffic->deadline_ns < spate_lint_shortest_airtime_ns(lint->scenario, traffic))
         return;
     Lateness lateness = find_late(soonest, &question);
@@ -320,6 +321,7 @@ check_expectation(SpateLint *lint, Soonest *soonest, const SpateExpectation *exp
     uint32_t to = spate_scenario_find_node(scenario, expectation->node);
     uint32_t from = spate_scenario_find_group(scenario, expectation->from);
     if (traffic == UINT32_MAX || to == UINT32_MAX ||
+        scenario->traffics[traffic].route == SPATE_ROUTE_ALONG ||
         (from == UINT32_MAX && expectation->from != NULL))
         return;
     const Question question = {&scenario->traffics[traffic], &to, 1,

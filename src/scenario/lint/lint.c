@@ -172,6 +172,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_sleep(&lint);
     spate_lint_times(&lint);
     spate_lint_soonest(&lint);
+    spate_lint_routes(&lint);
     spate_lint_actions(&lint);
     spate_lint_figures(&lint);
     spate_lint_ambient(&lint);

@@ -92,6 +92,8 @@ void spate_lint_sizes(SpateLint *lint);
 void spate_lint_sleep(SpateLint *lint);
 /* Bounds on time that not even an empty channel keeps. */
 void spate_lint_soonest(SpateLint *lint);
+/* Given routes. */
+void spate_lint_routes(SpateLint *lint);
 /* Times that do not fit the run, the frames or each other. */
 void spate_lint_times(SpateLint *lint);
 /* What is offered, and whether it can be sent and received. */

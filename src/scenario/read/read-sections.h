@@ -38,6 +38,9 @@ void spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair);
 /* For tables; SpateListening. */
 void spate_read_listening(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair,
                           void *into);
+/* `route:` of a traffic whose ends were read; `to` is NULL if it is missing. */
+void spate_read_route(SpateReader *reader, const SpateYamlPair *pair, const SpateYamlPair *to,
+                      SpateScenarioTraffic *traffic);
 /* After the nodes (NULL if there are none): both may be missing. */
 void spate_read_groups(SpateReader *reader, const SpateYaml *nodes, const SpateYamlPair *groups);
 void spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair,

@@ -15,23 +15,10 @@
 /* A traffic on the way. */
 typedef struct {
     SpateScenarioTraffic traffic;
-    const SpateYamlPair *from, *to, *at, *on, *class_pair;
+    const SpateYamlPair *from, *to, *at, *on, *class_pair, *route;
 } Draft;
 
 static const SpateWord PHASES[] = {{"random", false}, {"together", true}, {NULL}};
-static const SpateWord ROUTES[] = {{"flood", 0}, {"source", 1, true}, {NULL}};
-
-static void
-read_route(SpateReader *reader, const SpateField *field, const SpateYamlPair *pair, void *into)
-{
-    int route;
-    if (pair->value->kind == SPATE_YAML_SCALAR)
-        spate_find_word(reader, pair->value, ROUTES, pair->key, &route);
-    else
-        spate_faults_note(reader->faults, pair->key_place, NULL,
-                          "'route' other than flood is not supported yet");
-}
-
 static const SpateField ACKNOWLEDGE_FIELDS[] = {
     {SPATE_TIME("within", SpateAcknowledgement, within_ns, SHORTEST_NS, LONGEST_NS),
      .required = true},
@@ -68,7 +55,7 @@ static const SpateField TRAFFIC_FIELDS[] = {
      .read = read_acknowledge,
      .at = offsetof(Draft, traffic.acknowledgement),
      .table = &ACKNOWLEDGE},
-    {.key = "route", .read = read_route},
+    {SPATE_PAIR("route", Draft, route)},
 };
 static const SpateTable TRAFFIC = SPATE_TABLE("a traffic", TRAFFIC_FIELDS, NULL);
 
@@ -212,6 +199,8 @@ read_traffic(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffi
         read_when(reader, pair, &draft);
         if (draft.traffic.acknowledgement.tries > 0 && draft.traffic.recipients != NULL)
             check_one_recipient(reader, &draft.traffic, draft.to);
+        if (draft.route != NULL)
+            spate_read_route(reader, draft.route, draft.to, &draft.traffic);
     }
     read_class(reader, draft.class_pair, &draft.traffic);
     *into = draft.traffic;

@@ -164,6 +164,7 @@ add_traffics(SpateWorld *world)
             .on_bearers = traffic->on_bearers,
             .deadline_ns = traffic->deadline_ns,
             .acknowledgement = traffic->acknowledgement,
+            .routing = {traffic->route, traffic->along, traffic->n_along, traffic->is_back},
             .recipients = traffic->recipients,
             .n_recipients = traffic->n_recipients,
         };
