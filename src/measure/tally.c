@@ -115,7 +115,7 @@ note_ended(const SpateTally *tally, const SpateEvent *event)
     for (size_t i = 0; i < event->n_receptions; i++)
         bearer->outcomes[event->receptions[i].outcome]++;
     /* Along a route nothing comes twice. */
-    for (size_t i = 0; event->message->route_length > 0 && i < event->n_receptions; i++)
+    for (size_t i = 0; event->frame->message.route_length > 0 && i < event->n_receptions; i++)
         bearer->first_copies += event->receptions[i].outcome == SPATE_OUTCOME_RECEIVED;
 }
 
@@ -175,7 +175,7 @@ see(gpointer self, const SpateEvent *event)
         note_ended(tally, event);
         break;
     case SPATE_EVENT_ARRIVED:
-        if (event->frame->started_ns >= tally->warm_up_ns && event->message->route_length == 0)
+        if (event->frame->started_ns >= tally->warm_up_ns && event->frame->message.route_length == 0)
             bearer_of(tally, event->frame)->first_copies++;
         break;
     case SPATE_EVENT_DELIVERED:

@@ -480,7 +480,7 @@ START_TEST(hints_name_what_can_be_used)
         {"flooding: {rules: [{do: {}}]}",
          "pass, hold-back, or a map of limit, thin, digest or delay"},
         {"traffic: {t: {from: a, to: a, payload: 9 bytes, every: 1 min, route: sourc}}",
-         "\n    flood\n"},
+         "did you mean 'source'?"},
     };
     for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
         g_autofree char *text = g_strdup_printf(
