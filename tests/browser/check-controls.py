@@ -119,6 +119,12 @@ def check_log(page, result):
                      "gatehouse" in whole and "holds it back" in whole, whole)
 
 
+def choose_message(page, value):
+    page.evaluate(f"""(() => {{ const list = document.getElementById('replay-message');
+        list.value = {value!r}; list.dispatchEvent(new Event('input', {{bubbles: true}}));
+        list.dispatchEvent(new Event('change', {{bubbles: true}})); }})()""")
+
+
 def check_messages(page, result):
     """Each message that can be chosen is replayed."""
     wanted = len(result["detail"]["messages"])
@@ -127,13 +133,25 @@ def check_messages(page, result):
     pages.check_equal("all messages can be chosen", len(options), wanted)
     told = set()
     for value in options:
-        page.evaluate(f"""(() => {{ const list = document.getElementById('replay-message');
-            list.value = {value!r}; list.dispatchEvent(new Event('input', {{bubbles: true}}));
-            list.dispatchEvent(new Event('change', {{bubbles: true}})); }})()""")
+        choose_message(page, value)
         page.evaluate("document.getElementById('replay-slider').focus()")
         page.press("End")
         told.add(log_of(page))
     pages.check_equal("... and each is another story", len(told), wanted)
+
+
+def check_tries(page, result):
+    """A further try and an acknowledgement are called so, and none of them a digest."""
+    replays = result["detail"]["variants"][0]["replay"]
+    tried = next(i for i, replay in enumerate(replays) if replay and 2 in replay.get("attempts", []))
+    choose_message(page, str(tried))
+    whole = "\n".join(whole_log(page))
+    origin = result["detail"]["messages"][tried]["origin"]
+    pages.check("tries and acknowledgements are told apart",
+                [words for words in ("it again, try 2", "its acknowledgement", f"{origin} has its answer")
+                 if words not in whole])
+    pages.check_true("... and are no digests", "digest" not in whole, whole)
+    choose_message(page, "0")
 
 
 # ---- the keyboard alone
@@ -262,6 +280,7 @@ check_steps(tab)
 check_play(tab)
 check_log(tab, found)
 check_messages(tab, found)
+check_tries(tab, found)
 check_keys(tab)
 check_zoom(tab)
 pages.open_page(tab, shown)

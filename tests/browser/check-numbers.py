@@ -16,6 +16,10 @@ OUTCOMES = ["received", "lost_collision", "lost_busy", "lost_sending", "lost_blo
 
 # ---- what there should be
 
+# Tables that there are where messages want an answer.
+ANSWERS = ["acknowledged", "tries-mean"]
+
+
 def measures(variant, measure, *dimensions):
     return [row for row in variant["measures"] if row["measure"] == measure and
             {key for key in ("traffic", "bearer", "node", "bridge") if key in row} == set(dimensions)]
@@ -32,7 +36,7 @@ def compared(result):
     wanted = {}
     for variant in result["variants"]:
         name = variant["name"]
-        for measure in ("delivery", "delivery-in-time"):
+        for measure in ("delivery", "delivery-in-time", *ANSWERS):
             for row in measures(variant, measure, "traffic"):
                 wanted |= estimate(measure, (row["traffic"], name), row)
         for row in measures(variant, "load", "bearer"):
@@ -166,7 +170,7 @@ def compare(page, what, wanted, tables, is_part=False):
 def check_shown(page):
     """What is read is what it stands for, to the last digit that is shown."""
     wrongs = []
-    for plot in [*pages.PLOTS, "map"]:
+    for plot in [*pages.PLOTS, *ANSWERS, "map"]:
         for cell in pages.reader(page, "numbers", plot):
             if plot == "airtime" and cell["column"][-1] == "from":
                 if cell["shown"] != clock(float(cell["value"])):
@@ -369,7 +373,7 @@ tab = pages.browser().new_page()
 path = pages.simulate("compare", "small", "--detail")
 now = pages.read(path)
 pages.open_page(tab, pages.make_page(path))
-ALL = ["delivery", "delivery-in-time", "load", "latency", "losses-bearer"]
+ALL = ["delivery", "delivery-in-time", *ANSWERS, "load", "latency", "losses-bearer"]
 compare(tab, "all variants", compared(now), ALL)
 for chosen in range(len(now["variants"])):
     tab.click(f'input[name="variant"][value="{chosen}"]')

@@ -38,7 +38,8 @@ nodes:
     radios: {air: {power: 10 dBm, supply: {sending: 100 mW, receiving: 30 mW}}}}
 traffic:
   talk: {from: [home-of-ada, home-of-bob], to: [home-of-ada, home-of-bob], payload: 20 bytes, every: 1 min}
-  shed-news: {from: shed, to: home-of-ada, payload: 20 bytes, every: 2 min}
+  shed-news: {from: shed, to: home-of-ada, payload: 20 bytes, every: 2 min,
+    acknowledge: {within: 20 ms, tries: 2}}
 variants:
   without-shed: {summary: "the shed is still <b>", set: {nodes.shed.radios.air.power: -30 dBm}}
 doubt: {nodes.shed.site-loss: [0 dB, 6 dB], nodes.home-of-bob.at.x: [1731 m, 1739 m]}
@@ -376,6 +377,11 @@ with tempfile.TemporaryDirectory() as work:
         "nasty names": whole,
         "run": json.loads(spate("run", DEMO, "--format", "json", "--replications", "1",
                                 "--set", "run.duration=20 min").stdout)})
+    ways = [way for way in whole["detail"]["variants"][0]["replay"] if way and "attempts" in way]
+    check("tries and acknowledgements are told apart from digests",
+          any({0, 1, 2} == set(way["attempts"]) for way in ways) and
+          all(way["digests"] == 0 and {row[7] for row in way["frames"]["rows"]} <=
+              set(range(len(way["attempts"]))) for way in ways), ways)
     plain_text = json.loads(spate("compare", nasty, "--format", "json").stdout)
     check("details change no measure", {key: value for key, value in whole.items()
                                         if key != "detail"} == plain_text)

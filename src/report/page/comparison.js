@@ -4,6 +4,10 @@ const PLOTS = [
     text: 'of the messages, the share that each recipient gets.' },
   { id: 'delivery-in-time', name: 'Delivery in time', measure: 'delivery-in-time',
     dimensions: ['traffic'], unit: 'ratio', text: 'within the traffic’s deadline.' },
+  { id: 'acknowledged', name: 'Acknowledged', measure: 'acknowledged', dimensions: ['traffic'], unit: 'ratio',
+    text: 'of the messages that want an answer, the share whose sender got one.' },
+  { id: 'tries-mean', name: 'Tries', measure: 'tries-mean', dimensions: ['traffic'], unit: '1',
+    text: 'for each message that wants an answer, the first included.' },
 ];
 
 const plotWidth = () => Math.max(320, Math.min(520, document.body.clientWidth - 32));

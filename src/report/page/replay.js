@@ -16,7 +16,7 @@ function stateAt(steps, n) {
       state.ended = step.kind === 'end';
       state.sending = step.node;
     }
-    if (step.kind === 'end')
+    if (step.kind === 'end' && !step.isAnswer)
       for (const radio of step.frame.received_first) state.has.add(pictureOf(player.variant).radios[radio].node);
   }
   return state;

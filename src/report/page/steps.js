@@ -6,7 +6,7 @@ const ORDER = { offered: 0, start: 1, end: 2, decision: 3, delivered: 4, dropped
 function stepsOfReplay(picture, message, replay) {
   const steps = [{ at: 0, kind: 'offered', node: replay.origin,
     text: `${picture.nodes[replay.origin].name} has a message of ${message.traffic} for ${recipients(picture, replay)}.` }];
-  for (const frame of objects(replay.frames)) addFrame(steps, picture, frame);
+  for (const frame of objects(replay.frames)) addFrame(steps, picture, replay, frame);
   for (const decision of objects(replay.decisions)) addDecision(steps, picture, decision);
   for (const row of objects(replay.delivered))
     steps.push({ at: row.at_us, kind: 'delivered', node: row.node,
@@ -23,18 +23,33 @@ function recipients(picture, replay) {
   return names.length <= 3 ? names.join(', ') : `${names.length} nodes`;
 }
 
-function addFrame(steps, picture, frame) {
+/* Frames carry the message, a further try, an acknowledgement, or a digest of them. */
+function cargoOf(replay, frame) {
+  const attempt = replay.attempts ? replay.attempts[frame.carrier] : 1;
+  if (attempt === 0) return { text: 'its acknowledgement', isAnswer: true };
+  if (attempt > 1) return { text: `it again, try ${attempt}`, isAnswer: false };
+  return { text: frame.carrier > 0 ? 'it in a digest' : 'it', isAnswer: false };
+}
+
+/* What an acknowledgement means at the source. */
+function answered(picture, replay, frame, cargo) {
+  if (!cargo.isAnswer || !frame.received_first.some((radio) => picture.radios[radio].node === replay.origin)) return '';
+  return `; ${picture.nodes[replay.origin].name} has its answer`;
+}
+
+function addFrame(steps, picture, replay, frame) {
   const name = radioName(picture, frame.radio);
-  const digest = frame.carrier > 0 ? ' in a digest' : '';
+  const cargo = cargoOf(replay, frame);
   const waits = [];
   if (frame.waited_duty_us > 0) waits.push(`${seconds(frame.waited_duty_us / 1e6)} for its duty cycle`);
   if (frame.waited_access_us > 0) waits.push(`${seconds(frame.waited_access_us / 1e6)} for a free channel`);
   steps.push({ at: frame.start_us, kind: 'start', frame, node: picture.radios[frame.radio].node,
-    text: `${name} sends it${digest} (hop ${frame.hops}, ${seconds(frame.airtime_us / 1e6)} on the air)` +
+    text: `${name} sends ${cargo.text} (hop ${frame.hops}, ${seconds(frame.airtime_us / 1e6)} on the air)` +
       `${waits.length > 0 ? `, after waiting ${waits.join(' and ')}` : ''}.` });
   if (frame.ended)
-    steps.push({ at: frame.start_us + frame.airtime_us, kind: 'end', frame,
-      node: picture.radios[frame.radio].node, text: `${name}’s frame: ${outcomesText(picture, frame)}.` });
+    steps.push({ at: frame.start_us + frame.airtime_us, kind: 'end', frame, isAnswer: cargo.isAnswer,
+      node: picture.radios[frame.radio].node,
+      text: `${name}’s frame: ${outcomesText(picture, frame)}${answered(picture, replay, frame, cargo)}.` });
 }
 
 function named(picture, radios) {

@@ -46,7 +46,8 @@ typedef struct {
 } Steps;
 
 typedef struct {
-    uint32_t origin, n_digests, n_recipients, n_frames;
+    uint32_t origin, n_digests, n_attempts, n_recipients, n_frames;
+    uint32_t *attempts; /* by carrier, as in spate/event.h; NULL: no answer is wanted */
     uint32_t *recipients;
     uint64_t until_us;
     Frame *frames;
@@ -114,6 +115,8 @@ static const SpateMember DELIVERED[] = {
 static const SpateMember WAY[] = {
     {"origin", SPATE_CELL_WHOLE, offsetof(Way, origin), NODE},
     {"digests", SPATE_CELL_WHOLE, offsetof(Way, n_digests)},
+    {"attempts", SPATE_CELL_WHOLES, SPATE_LIST(Way, attempts, n_attempts),
+     .absence = SPATE_OR_ABSENT},
     {"recipients", SPATE_CELL_WHOLES, SPATE_LIST(Way, recipients, n_recipients), NODE},
     {"until_us", SPATE_CELL_LARGE, offsetof(Way, until_us)},
     {"frames", SPATE_CELL_ROWS, SPATE_LIST(Way, frames, n_frames), SPATE_OF(Frame, FRAMES),
@@ -141,7 +144,8 @@ since_us(const Replay *replay, int64_t at_ns)
     return (at_ns - replay->trace->offered_ns) / 1000;
 }
 
-/* 0: the message itself, 1 and up: digests that carry it. */
+/* 0: the message itself, 1 and up: its further tries, its acknowledgements, and digests that carry
+ * any of them. */
 static guint
 carrier_of(const Replay *replay, uint32_t message)
 {
@@ -245,6 +249,24 @@ step_of(const Replay *replay, const SpateEvent *step)
     return of;
 }
 
+/* What is no try and no acknowledgement, but the message, is a digest. */
+static void
+fill_attempts(const Replay *replay, Way *way)
+{
+    const SpateMessageTrace *trace = replay->trace;
+    uint32_t *attempts = spate_room(replay->scratch, trace->messages->len, sizeof(uint32_t));
+    for (guint i = 0; i < trace->steps->len; i++) {
+        const SpateMessageFacts *message = spate_message_trace_step(trace, i)->message;
+        attempts[carrier_of(replay, message->number)] = message->attempt;
+    }
+    for (guint i = 1; i < trace->messages->len; i++)
+        way->n_digests += attempts[i] == 1;
+    if (trace->plan->traffics[trace->wanted.traffic].acknowledgement.tries == 0)
+        return;
+    way->attempts = attempts;
+    way->n_attempts = trace->messages->len;
+}
+
 /* Frames whose receptions would be too many are left out. */
 static void
 fill_frames(Replay *replay, Way *way)
@@ -284,7 +306,6 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
     const SpateEvent *last = spate_message_trace_step(trace, trace->steps->len - 1);
     Way way = {
         .origin = trace->wanted.origin,
-        .n_digests = trace->messages->len - 1,
         .until_us = (uint64_t)since_us(&replay, last->at_ns),
         .arrivals = steps_of(&replay, SPATE_EVENT_ARRIVED),
         .decisions = steps_of(&replay, SPATE_EVENT_DECIDED),
@@ -302,6 +323,7 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
     for (uint32_t i = 0; i < kind->n_recipients; i++)
         if (kind->recipients[i] != trace->wanted.origin)
             way.recipients[way.n_recipients++] = kind->recipients[i];
+    fill_attempts(&replay, &way);
     fill_frames(&replay, &way);
     spate_form_append(text, &SPATE_REPLAY_FORM, &way);
 }
