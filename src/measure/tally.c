@@ -175,7 +175,8 @@ see(gpointer self, const SpateEvent *event)
         note_ended(tally, event);
         break;
     case SPATE_EVENT_ARRIVED:
-        if (event->frame->started_ns >= tally->warm_up_ns && event->frame->message.route_length == 0)
+        if (event->frame->started_ns >= tally->warm_up_ns &&
+            event->frame->message.route_length == 0)
             bearer_of(tally, event->frame)->first_copies++;
         break;
     case SPATE_EVENT_DELIVERED:
