@@ -130,6 +130,8 @@ void
 spate_exchange_try_again(gpointer user)
 {
     SpateMesh *mesh = user;
+    if (mesh->due->len == 0)
+        return;
     uint32_t *due = (uint32_t *)(void *)mesh->due->data;
     for (guint i = 1; i < mesh->due->len; i++) {
         uint32_t slot = due[i];

@@ -129,23 +129,27 @@ spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, ui
 {
     const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
     const SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
-    SpateArrival arrival = {
+    uint32_t node = mesh->plan->radios[radio].node;
+    bool is_routed = frame->facts.message.route_length > 0;
+    if (!is_routed) {
+        spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
+        if (spate_mesh_knows(message, node)) {
+            spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
+            receive_again(mesh, message, node);
+            return;
+        }
+    }
+    const SpateArrival arrival = {
         .message = frame->message,
         .facts = &message->facts,
         .frame = air->cargo,
-        .node = mesh->plan->radios[radio].node,
+        .node = node,
         .radio = radio,
         .hops = frame->facts.hops,
         .power = power,
     };
-    if (spate_message_is_routed(message)) {
+    if (is_routed) {
         spate_route_receive(mesh, &arrival);
-        return;
-    }
-    spate_duplicates_expire(mesh->duplicates, arrival.node, air->end_ns);
-    if (spate_mesh_knows(message, arrival.node)) {
-        spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
-        receive_again(mesh, message, arrival.node);
         return;
     }
     spate_mesh_tell_frame(mesh, SPATE_EVENT_ARRIVED, &frame->facts, radio);
