@@ -73,6 +73,43 @@ START_TEST(ten_hops_of_long_range_frames_take_tens_of_milliseconds)
 }
 END_TEST
 
+/* The same as probes along given routes, which wait no jitter. */
+START_TEST(a_probe_along_ten_hops_takes_tens_of_milliseconds)
+{
+    g_autoptr(SpateResult) result = result_of(
+        "spate: 1\n"
+        "run: {duration: 10 min}\n"
+        "bearers: {fast: {kind: dsss, frequency: 2437 MHz, access: {method: csma},\n"
+        "    propagation: {model: log-distance, exponent: 4}}}\n"
+        "nodes:\n"
+        "  n: {count: 11, place: {line: {from: {x: 0 m, y: 0 m}, to: {x: 500 m, y: 0 m}}, height: "
+        "2 m},\n"
+        "      radios: {fast: {power: 10 dBm}}}\n"
+        "traffic: {probe: {from: n-1, to: n-11, payload: 60 bytes, every: 1 s, route: {along:\n"
+        "    [n-2, n-3, n-4, n-5, n-6, n-7, n-8, n-9, n-10, n-11]}}}\n");
+    ck_assert_double_eq_tol(value_of(result, SPATE_MEASURE_HOPS_MEAN, "probe"), 10.0, 1e-9);
+    lies_near(value_of(result, SPATE_MEASURE_LATENCY_MEAN, "probe"), 0.049);
+}
+END_TEST
+
+START_TEST(a_probe_over_one_lora_hop_comes_home_in_hundreds_of_milliseconds)
+{
+    g_autoptr(SpateResult) result =
+        result_of("spate: 1\n"
+                  "run: {duration: 1 h}\n"
+                  "bearers: {slow: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, "
+                  "spreading-factor: 9, access: {method: cad}}}\n"
+                  "links: [{between: [a, b], loss: 110 dB}]\n"
+                  "nodes:\n"
+                  "  a: {at: {x: 0 m, y: 0 m}, radios: {slow: {power: 14 dBm}}}\n"
+                  "  b: {at: {x: 900 m, y: 0 m}, radios: {slow: {power: 14 dBm}}}\n"
+                  "traffic: {probe: {from: a, to: b, payload: 16 bytes, every: 30 s,\n"
+                  "    route: {along: [b], back: yes}}}\n");
+    ck_assert_double_eq_tol(value_of(result, SPATE_MEASURE_HOPS_MEAN, "probe"), 2.0, 1e-9);
+    lies_near(value_of(result, SPATE_MEASURE_LATENCY_MEAN, "probe"), 0.357);
+}
+END_TEST
+
 START_TEST(one_lora_hop_there_and_back_takes_hundreds_of_milliseconds)
 {
     g_autoptr(SpateResult) result =
@@ -115,5 +152,7 @@ START_TEST(the_fast_bearer_carries_a_fifth_of_a_megabit_in_one_hop)
 END_TEST
 
 CHECK_MAIN("practice", ten_hops_of_long_range_frames_take_tens_of_milliseconds,
+           a_probe_along_ten_hops_takes_tens_of_milliseconds,
            one_lora_hop_there_and_back_takes_hundreds_of_milliseconds,
+           a_probe_over_one_lora_hop_comes_home_in_hundreds_of_milliseconds,
            the_fast_bearer_carries_a_fifth_of_a_megabit_in_one_hop)
