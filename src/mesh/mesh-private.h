@@ -63,6 +63,8 @@ struct SpateMesh {
     SpateObservers observers;
     SpateArrivalFunc arrived;
     gpointer arrived_user;
+    SpateDeliveredFunc delivered;
+    gpointer delivered_user;
 
     SpateMessagePool pool;
     SpateDuplicates *duplicates;
@@ -152,6 +154,10 @@ void spate_exchange_try_again(gpointer mesh);
 /* Tells what happens at a node about a message, without a frame. */
 void spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t node,
                              uint32_t hops, const SpateMessageFacts *message);
+
+/* The message has reached a recipient for the first time. */
+void spate_mesh_deliver(SpateMesh *mesh, const SpateMessageFacts *message, uint32_t node,
+                        uint32_t hops);
 
 /* route.c */
 

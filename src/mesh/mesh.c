@@ -182,6 +182,21 @@ spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t nod
     spate_observers_tell(&mesh->observers, &event);
 }
 
+void
+spate_mesh_deliver(SpateMesh *mesh, const SpateMessageFacts *message, uint32_t node, uint32_t hops)
+{
+    spate_mesh_tell_message(mesh, SPATE_EVENT_DELIVERED, node, hops, message);
+    if (mesh->delivered != NULL)
+        mesh->delivered(mesh->delivered_user, message, node);
+}
+
+void
+spate_mesh_on_delivered(SpateMesh *mesh, SpateDeliveredFunc delivered, gpointer user)
+{
+    mesh->delivered = delivered;
+    mesh->delivered_user = user;
+}
+
 uint32_t
 spate_mesh_n_ways_out(const SpateMesh *mesh, uint32_t slot)
 {

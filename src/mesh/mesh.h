@@ -42,6 +42,10 @@ typedef struct {
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
 void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
 
+/* Called when a message was delivered at a node, after the observers. */
+typedef void (*SpateDeliveredFunc)(gpointer user, const SpateMessageFacts *message, uint32_t node);
+void spate_mesh_on_delivered(SpateMesh *mesh, SpateDeliveredFunc delivered, gpointer user);
+
 /* A way out of a node: the relay on the bearer on which the message came, or a crossing. */
 typedef struct {
     uint32_t radio;                /* of the arrival's node, on which the message would be sent */

@@ -20,7 +20,7 @@ deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t ho
     if (message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
         return;
     message->at_node[node].is_delivered = true;
-    spate_mesh_tell_message(mesh, SPATE_EVENT_DELIVERED, node, hops, &message->facts);
+    spate_mesh_deliver(mesh, &message->facts, node, hops);
 }
 
 /* The same of a message that wants an answer: with the first of its tries that comes. */
@@ -31,7 +31,7 @@ spate_mesh_deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32_t no
     if (asked->exchange.is_delivered || !spate_is_recipient(message->kind, node))
         return;
     asked->exchange.is_delivered = true;
-    spate_mesh_tell_message(mesh, SPATE_EVENT_DELIVERED, node, hops, &asked->facts);
+    spate_mesh_deliver(mesh, &asked->facts, node, hops);
 }
 
 /* A digest is delivered as what it carries; a node takes nothing of its own from it. */

@@ -237,9 +237,8 @@ arrive(SpateMesh *mesh, const SpateArrival *arrival)
     const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
     const SpateRouting *routing = &message->kind->routing;
     if (routing->kind == SPATE_ROUTE_ALONG) {
-        spate_mesh_tell_message(mesh, SPATE_EVENT_DELIVERED,
-                                routing->along[routing->n_along - 1].node, arrival->hops,
-                                &message->facts);
+        spate_mesh_deliver(mesh, &message->facts, routing->along[routing->n_along - 1].node,
+                           arrival->hops);
     } else if (message->facts.attempt > 0) {
         spate_mesh_deliver_try(mesh, message, arrival->node, arrival->hops);
         spate_exchange_answer(mesh, arrival, arrival->message);

@@ -66,6 +66,7 @@ spate_scenario_free(SpateScenario *scenario)
         g_free(traffic->recipients);
         g_free(traffic->at_ns);
         g_free(traffic->along);
+        g_free(traffic->follows);
     }
     g_free(scenario->traffics);
     g_free(scenario->ambient);

@@ -95,6 +95,10 @@ typedef struct {
     bool together;
     int64_t *at_ns;
     uint32_t n_at;
+    char *follows; /* name of a traffic; NULL: none */
+    SpatePlace follows_place;
+    double share;
+    int64_t within_ns;
 } SpateScenarioTraffic;
 
 /* An entry of `links:`, of which lint speaks: its losses are those up to the next one's. */
@@ -302,6 +306,8 @@ bool spate_scenario_has_path(const char *path);
 SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
 
 /* Events of one run, estimated from above: every message is relayed by all. */
+/* Offers of a traffic in a replication, about; of one that follows another, at most. */
+double spate_scenario_offers(const SpateScenario *scenario, uint32_t traffic);
 double spate_scenario_most_events(const SpateScenario *scenario);
 /* Bursts of ambient traffic in one run. */
 double spate_scenario_bursts(const SpateScenario *scenario);

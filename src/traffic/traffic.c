@@ -12,6 +12,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* Offers that follow, for which room is made before the run. */
+#define FOLLOWING_RESERVED_MOST 1e5
+
 typedef struct {
     const SpateOffers *offers;
     uint32_t node;
@@ -25,17 +28,24 @@ typedef struct {
     int64_t at_ns;
     uint32_t source;
     bool is_planned; /* not an offer yet */
-    uint64_t number; /* of the offer at its source */
+    uint64_t number; /* of the offer at its source; of what follows, in the order of deliveries */
+    uint64_t name;   /* tells its identity from that of others of the source */
 } Waiting;
 
 struct SpateTraffic {
     SpateEventQueue *queue;
     SpateMesh *mesh;
     int64_t until_ns;
-    uint64_t key;
+    uint64_t key, following_key;
     Source *sources; /* by node, then traffic */
     uint32_t n_sources;
     GArray *heap; /* Waiting */
+
+    uint32_t *first_source; /* by node, and one more; NULL: nothing follows */
+    GArray *following;      /* Waiting, a heap too */
+    SpateEventId next_following;
+    bool is_following_last; /* the event has gone to the end of its instant */
+    uint64_t n_followed;
 };
 
 /* ---- the heap -------------------------------------------------------------------------------- */
@@ -126,6 +136,8 @@ step(Source *source, int64_t until_ns)
             return false;
         source->base_ns = offers->at_ns[source->n_planned];
         break;
+    case SPATE_OFFERS_FOLLOWING:
+        return false;
     }
     return source->base_ns - spread_of(source) < until_ns;
 }
@@ -140,8 +152,10 @@ plan_next(SpateTraffic *traffic, uint32_t number)
         .at_ns = MAX(source->base_ns - spread_of(source), 0),
         .source = number,
         .is_planned = true,
-        .number = source->n_planned++,
+        .number = source->n_planned,
+        .name = source->n_planned,
     };
+    source->n_planned++;
     push(traffic->heap, entry);
 }
 
@@ -172,7 +186,7 @@ offer(SpateTraffic *traffic, const Waiting *entry)
 {
     const Source *source = &traffic->sources[entry->source];
     spate_mesh_offer(traffic->mesh, source->offers->traffic, source->node,
-                     spate_hash_combine(source->identity, entry->number));
+                     spate_hash_combine(source->identity, entry->name));
 }
 
 static void time_has_come(gpointer subject, uint32_t item);
@@ -198,6 +212,87 @@ time_has_come(gpointer subject, uint32_t item)
             offer(traffic, &first);
     }
     wait_for_first(traffic);
+}
+
+/* ---- what follows a delivery ----------------------------------------------------------------- */
+
+static void following_is_due(gpointer subject, uint32_t item);
+
+static void
+wait_for_following(SpateTraffic *traffic)
+{
+    spate_event_queue_cancel(traffic->queue, traffic->next_following);
+    traffic->next_following = 0;
+    traffic->is_following_last = false;
+    if (traffic->following->len > 0)
+        traffic->next_following =
+            spate_event_queue_schedule(traffic->queue, waiting_at(traffic->following, 0)->at_ns,
+                                       SPATE_RANK_TIMER, following_is_due, traffic, 0);
+}
+
+static void
+following_is_due(gpointer subject, uint32_t item)
+{
+    SpateTraffic *traffic = subject;
+    int64_t now_ns = spate_event_queue_now_ns(traffic->queue);
+    if (!traffic->is_following_last) {
+        traffic->is_following_last = true;
+        traffic->next_following = spate_event_queue_schedule(
+            traffic->queue, now_ns, SPATE_RANK_TIMER, following_is_due, traffic, 0);
+        return;
+    }
+    traffic->next_following = 0;
+    while (traffic->following->len > 0 && waiting_at(traffic->following, 0)->at_ns == now_ns) {
+        Waiting first = pop(traffic->following);
+        offer(traffic, &first);
+    }
+    wait_for_following(traffic);
+}
+
+/* Both draws hang on who is delivered what, so that variants share them. */
+static void
+follow(SpateTraffic *traffic, uint32_t number, const SpateMessageFacts *message)
+{
+    const Source *source = &traffic->sources[number];
+    SpateRandom random = spate_random_stream(
+        traffic->following_key, spate_hash_combine(source->identity, message->identity));
+    if (spate_random_unit(&random) >= source->offers->share)
+        return;
+    Waiting entry = {
+        .at_ns = spate_event_queue_now_ns(traffic->queue) +
+                 spate_random_wait_ns(&random, source->offers->within_ns),
+        .source = number,
+        .number = traffic->n_followed++,
+        .name = message->identity,
+    };
+    if (entry.at_ns >= traffic->until_ns)
+        return;
+    push(traffic->following, entry);
+    if (waiting_at(traffic->following, 0)->number == entry.number)
+        wait_for_following(traffic);
+}
+
+static void
+message_delivered(gpointer user, const SpateMessageFacts *message, uint32_t node)
+{
+    SpateTraffic *traffic = user;
+    for (uint32_t i = traffic->first_source[node]; i < traffic->first_source[node + 1]; i++) {
+        const SpateOffers *offers = traffic->sources[i].offers;
+        if (offers->times == SPATE_OFFERS_FOLLOWING && offers->follows == message->traffic)
+            follow(traffic, i, message);
+    }
+}
+
+/* Sources are in the order of their nodes. */
+static void
+listen_for_deliveries(SpateTraffic *traffic, uint32_t n_nodes)
+{
+    traffic->first_source = g_new0(uint32_t, n_nodes + 1u);
+    for (uint32_t i = 0; i < traffic->n_sources; i++)
+        traffic->first_source[traffic->sources[i].node + 1] = i + 1;
+    for (uint32_t i = 0; i < n_nodes; i++)
+        traffic->first_source[i + 1] = MAX(traffic->first_source[i + 1], traffic->first_source[i]);
+    spate_mesh_on_delivered(traffic->mesh, message_delivered, traffic);
 }
 
 /* ---- construction ---------------------------------------------------------------------------- */
@@ -237,17 +332,27 @@ spate_traffic_new(SpateEventQueue *queue, SpateMesh *mesh, const SpatePlan *plan
     traffic->mesh = mesh;
     traffic->until_ns = until_ns;
     traffic->key = spate_random_key(seed, replication, SPATE_FOR_OFFERS);
+    traffic->following_key = spate_random_key(seed, replication, SPATE_FOR_FOLLOWING);
     size_t n_sources = 0;
-    for (uint32_t i = 0; i < n_offers; i++)
+    double n_following = 0;
+    bool follows = false;
+    for (uint32_t i = 0; i < n_offers; i++) {
         n_sources += offers[i].n_sources;
+        n_following += offers[i].times == SPATE_OFFERS_FOLLOWING ? offers[i].expected : 0;
+        follows = follows || offers[i].times == SPATE_OFFERS_FOLLOWING;
+    }
     traffic->sources = g_new0(Source, MAX(n_sources, 1));
     for (uint32_t i = 0; i < n_offers; i++)
         add_sources(traffic, plan, &offers[i]);
     qsort(traffic->sources, traffic->n_sources, sizeof(Source), compare_sources);
-    traffic->heap = g_array_sized_new(FALSE, FALSE, sizeof(Waiting), 2 * traffic->n_sources + 1);
+    traffic->heap = g_array_sized_new(FALSE, FALSE, sizeof(Waiting), 3 * traffic->n_sources + 1);
     for (uint32_t i = 0; i < traffic->n_sources; i++)
         plan_next(traffic, i);
     wait_for_first(traffic);
+    traffic->following = g_array_sized_new(FALSE, FALSE, sizeof(Waiting),
+                                           (guint)fmin(n_following, FOLLOWING_RESERVED_MOST));
+    if (follows)
+        listen_for_deliveries(traffic, plan->n_nodes);
     return traffic;
 }
 
@@ -257,6 +362,8 @@ spate_traffic_free(SpateTraffic *traffic)
     if (traffic == NULL)
         return;
     g_array_free(traffic->heap, TRUE);
+    g_array_free(traffic->following, TRUE);
+    g_free(traffic->first_source);
     g_free(traffic->sources);
     g_free(traffic);
 }
@@ -274,6 +381,8 @@ expected_of_source(const SpateOffers *offers, int64_t until_ns)
         for (uint32_t i = 0; i < offers->n_at; i++)
             n += offers->at_ns[i] < until_ns;
         return n;
+    case SPATE_OFFERS_FOLLOWING:
+        break;
     }
     g_assert_not_reached();
 }
@@ -281,6 +390,8 @@ expected_of_source(const SpateOffers *offers, int64_t until_ns)
 double
 spate_traffic_expected_offers(const SpateOffers *offers, int64_t until_ns)
 {
+    if (offers->times == SPATE_OFFERS_FOLLOWING)
+        return offers->expected;
     double mean = expected_of_source(offers, MAX(until_ns, 0)) * offers->n_sources;
     return offers->times == SPATE_OFFERS_POISSON ? mean + 6.0 * sqrt(mean) : mean;
 }

@@ -3,7 +3,12 @@
 
 #include "mesh/mesh.h"
 
-typedef enum { SPATE_OFFERS_EVERY, SPATE_OFFERS_POISSON, SPATE_OFFERS_AT } SpateOfferTimes;
+typedef enum {
+    SPATE_OFFERS_EVERY,
+    SPATE_OFFERS_POISSON,
+    SPATE_OFFERS_AT,
+    SPATE_OFFERS_FOLLOWING /* when a message of another traffic is delivered at the source */
+} SpateOfferTimes;
 
 typedef struct {
     uint32_t traffic;        /* number in the plan */
@@ -17,6 +22,11 @@ typedef struct {
     int64_t mean_interval_ns;
     const int64_t *at_ns; /* ascending */
     uint32_t n_at;
+    /* FOLLOWING: with that probability, after a uniform wait. */
+    uint32_t follows; /* a traffic */
+    double share;
+    int64_t within_ns;
+    double expected; /* offers of all its sources in a replication, about */
 } SpateOffers;
 
 typedef struct SpateTraffic SpateTraffic;

@@ -73,9 +73,19 @@ say_every(Making *m, Outline *traffic, int64_t interval_ns)
 }
 
 static void
-say_times(Making *m, Outline *traffic)
+say_times(Making *m, Outline *traffic, int number)
 {
     int64_t interval_ns = m->duration_ns / making_whole(m, 2, MOST_OFFERS / m->n_nodes);
+    /* Only what comes before it, so that there is no cycle. */
+    if (number > 0 && making_chance(m, 25)) {
+        Outline *follows = outline_put(traffic, "follows", outline_new(OUTLINE_MAP));
+        outline_say(follows, "traffic", "%s", m->traffic[making_whole(m, 0, number - 1)]);
+        if (making_chance(m, 50))
+            outline_say(follows, "share", "%d %%", making_whole(m, 20, 90));
+        if (making_chance(m, 60))
+            making_say_time(follows, "within", m->slowest_ns * making_whole(m, 1, 10));
+        return;
+    }
     if (making_chance(m, 45))
         say_list_of_times(m, traffic);
     else if (making_chance(m, 60))
@@ -211,7 +221,7 @@ say_traffic(Making *m, Outline *traffic, int number)
         say_news(m, traffic);
     outline_say(traffic, "payload", "%d bytes",
                 making_chance(m, 60) ? USUAL_PAYLOAD_BYTES : making_whole(m, 0, 48));
-    say_times(m, traffic);
+    say_times(m, traffic, number);
     if (making_chance(m, 20))
         outline_say(traffic, "hop-limit", "%d", making_whole(m, 1, 5));
     if (making_chance(m, 30) && all_have_all_radios(m))

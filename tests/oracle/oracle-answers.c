@@ -131,20 +131,20 @@ void
 oracle_deliver_in_exchange(Oracle *oracle, OracleMessage *message, uint32_t node, uint32_t hops)
 {
     OracleExchange *exchange = message->exchange;
-    HistoryDelivery delivery = {exchange->asked->name, node, hops, oracle->now_ns};
     if (message->name.attempt > 0) {
         if (exchange->is_delivered || !oracle_is_recipient(oracle, message, node))
             return;
         exchange->is_delivered = true;
-    } else {
-        if (exchange->is_acknowledged || node != exchange->asked->name.source)
-            return;
-        exchange->is_acknowledged = true;
-        exchange->is_open = false;
-        delivery.message.attempt = 0;
-        delivery.hops = 0;
+        oracle_note_delivery(oracle, exchange->asked, node, hops);
+        return;
     }
-    g_array_append_val(oracle->history->deliveries, delivery);
+    if (exchange->is_acknowledged || node != exchange->asked->name.source)
+        return;
+    HistoryDelivery home = {exchange->asked->name, node, 0, oracle->now_ns};
+    home.message.attempt = 0;
+    exchange->is_acknowledged = true;
+    exchange->is_open = false;
+    g_array_append_val(oracle->history->deliveries, home);
 }
 
 static void

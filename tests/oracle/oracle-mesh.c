@@ -153,9 +153,8 @@ deliver(Oracle *oracle, OracleMessage *message, uint32_t node, uint32_t hops)
     if (message->carried != NULL || message->exchange != NULL || message->is_delivered[node] ||
         !oracle_is_recipient(oracle, message, node))
         return;
-    HistoryDelivery delivery = {message->name, node, hops, oracle->now_ns};
     message->is_delivered[node] = true;
-    g_array_append_val(oracle->history->deliveries, delivery);
+    oracle_note_delivery(oracle, message, node, hops);
 }
 
 /* Enough further copies: relays of the node by `counter` are cancelled. */

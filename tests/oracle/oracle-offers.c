@@ -70,6 +70,8 @@ plan_source(Oracle *oracle, uint32_t number, uint32_t node)
             offer.number++;
         }
         return;
+    case SPATE_OFFERS_FOLLOWING:
+        return;
     }
     g_assert_not_reached();
 }
@@ -117,6 +119,85 @@ oracle_next_offer_ns(const Oracle *oracle)
     return oracle->next_offer < oracle->offers->len
                ? g_array_index(oracle->offers, Offer, oracle->next_offer).at_ns
                : SPATE_NEVER_NS;
+}
+
+/* ---- what follows a delivery ----------------------------------------------------------------- */
+
+static bool
+is_source(const SpateScenarioTraffic *traffic, uint32_t node)
+{
+    for (uint32_t i = 0; i < traffic->n_sources; i++)
+        if (traffic->sources[i] == node)
+            return true;
+    return false;
+}
+
+static void
+follow(Oracle *oracle, uint32_t number, const OracleMessage *message, uint32_t node)
+{
+    const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[number];
+    uint64_t source = spate_hash_combine(spate_hash_name(traffic->name),
+                                         spate_hash_name(oracle_node(oracle, node)->name));
+    uint64_t identity = spate_hash_combine(source, message->identity);
+    SpateRandom draws =
+        spate_random_stream(oracle_key(oracle, SPATE_FOR_FOLLOWING, true), identity);
+    if (spate_random_unit(&draws) >= traffic->share)
+        return;
+    OracleFollowing *following = g_new(OracleFollowing, 1);
+    *following = (OracleFollowing){
+        oracle->now_ns + spate_random_wait_ns(&draws, traffic->within_ns), node, number, identity};
+    if (following->at_ns < offers_end_ns(oracle))
+        g_ptr_array_add(oracle->following, following);
+    else
+        g_free(following);
+}
+
+void
+oracle_note_delivery(Oracle *oracle, const OracleMessage *message, uint32_t node, uint32_t hops)
+{
+    HistoryDelivery delivery = {message->name, node, hops, oracle->now_ns};
+    g_array_append_val(oracle->history->deliveries, delivery);
+    for (uint32_t i = 0; i < oracle->scenario->n_traffics; i++) {
+        const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[i];
+        if (traffic->follows != NULL && is_source(traffic, node) &&
+            g_str_equal(traffic->follows, oracle->scenario->traffics[message->name.traffic].name))
+            follow(oracle, i, message, node);
+    }
+}
+
+/* The first by node, then traffic, then delivery; NULL: none is due. */
+static OracleFollowing *
+find_due(const Oracle *oracle)
+{
+    OracleFollowing *first = NULL;
+    for (guint i = 0; i < oracle->following->len; i++) {
+        OracleFollowing *one = g_ptr_array_index(oracle->following, i);
+        if (one->at_ns <= oracle->now_ns &&
+            (first == NULL || one->node < first->node ||
+             (one->node == first->node && one->traffic < first->traffic)))
+            first = one;
+    }
+    return first;
+}
+
+void
+oracle_offer_following(Oracle *oracle)
+{
+    OracleFollowing *one;
+    while ((one = find_due(oracle)) != NULL) {
+        oracle_offer(oracle, (HistoryMessage){one->traffic, one->node, oracle->now_ns, 1},
+                     one->identity);
+        g_ptr_array_remove(oracle->following, one);
+    }
+}
+
+int64_t
+oracle_next_following_ns(const Oracle *oracle)
+{
+    int64_t next_ns = SPATE_NEVER_NS;
+    for (guint i = 0; i < oracle->following->len; i++)
+        next_ns = MIN(next_ns, ((OracleFollowing *)oracle->following->pdata[i])->at_ns);
+    return next_ns;
 }
 
 /* ---- other people's transmitters ------------------------------------------------------------- */

@@ -58,6 +58,13 @@ typedef struct {
     uint32_t from, to;
 } OracleHop;
 
+/* An offer that a delivery has brought about. */
+typedef struct {
+    int64_t at_ns;
+    uint32_t node, traffic;
+    uint64_t identity;
+} OracleFollowing;
+
 /* What a source knows. */
 typedef struct {
     uint32_t source, recipient, version;
@@ -190,8 +197,9 @@ typedef struct {
     GPtrArray *exchanges;           /* OracleExchange, all that ever were */
     GPtrArray *learned;             /* OracleLearned, that hold */
     uint32_t n_versions;
-    GPtrArray *memories; /* of rules */
-    GArray *offers;      /* all of the run, in their order */
+    GPtrArray *memories;  /* of rules */
+    GPtrArray *following; /* OracleFollowing, to be offered */
+    GArray *offers;       /* all of the run, in their order */
     guint next_offer;
     OracleAmbient *ambient;
 } Oracle;
@@ -399,6 +407,12 @@ double oracle_occupancy(const Oracle *oracle, const OracleRadio *radio);
 
 void oracle_plan_offers(Oracle *oracle);
 void oracle_make_offers(Oracle *oracle, uint32_t node);
+/* Notes that a message came to a recipient for the first time, and what follows from it. */
+void oracle_note_delivery(Oracle *oracle, const OracleMessage *message, uint32_t node,
+                          uint32_t hops);
+/* After all other timers of an instant. */
+void oracle_offer_following(Oracle *oracle);
+int64_t oracle_next_following_ns(const Oracle *oracle);
 int64_t oracle_next_offer_ns(const Oracle *oracle);
 void oracle_plan_ambient(Oracle *oracle);
 void oracle_begin_bursts(Oracle *oracle);

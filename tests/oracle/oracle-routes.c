@@ -203,9 +203,8 @@ come_to_the_end(Oracle *oracle, const OracleArrival *arrival)
     OracleMessage *message = arrival->message;
     if (is_probe(oracle, message)) {
         const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[message->name.traffic];
-        HistoryDelivery delivery = {message->name, traffic->along[traffic->n_along - 1].node,
-                                    arrival->hops, oracle->now_ns};
-        g_array_append_val(oracle->history->deliveries, delivery);
+        oracle_note_delivery(oracle, message, traffic->along[traffic->n_along - 1].node,
+                             arrival->hops);
         return;
     }
     if (message->name.attempt == 0)

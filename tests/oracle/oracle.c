@@ -121,6 +121,7 @@ set_up(Oracle *oracle)
     oracle->under_way = g_ptr_array_new();
     oracle->digests = oracle_new_digests();
     oracle->learned = g_ptr_array_new_with_free_func(oracle_free_learned);
+    oracle->following = g_ptr_array_new_with_free_func(g_free);
     oracle->exchanges = g_ptr_array_new_with_free_func(g_free);
     oracle->memories = g_ptr_array_new_with_free_func(g_free);
     oracle_plan_offers(oracle);
@@ -152,9 +153,9 @@ clear(Oracle *oracle)
     g_ptr_array_set_free_func(oracle->frames, oracle_frame_free);
     g_ptr_array_set_free_func(oracle->gone, oracle_frame_free);
     g_ptr_array_set_free_func(oracle->messages, free_message);
-    GPtrArray *lists[] = {oracle->frames,   oracle->gone,      oracle->messages,
-                          oracle->sendings, oracle->under_way, oracle->digests,
-                          oracle->memories, oracle->exchanges, oracle->learned};
+    GPtrArray *lists[] = {oracle->frames,    oracle->gone,     oracle->messages, oracle->sendings,
+                          oracle->under_way, oracle->digests,  oracle->memories, oracle->exchanges,
+                          oracle->learned,   oracle->following};
     for (size_t i = 0; i < G_N_ELEMENTS(lists); i++)
         g_ptr_array_unref(lists[i]);
     g_array_unref(oracle->offers);
@@ -178,6 +179,7 @@ next_instant_ns(const Oracle *oracle)
     next_ns = MIN(next_ns, oracle_next_access_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_expiry_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_try_ns(oracle));
+    next_ns = MIN(next_ns, oracle_next_following_ns(oracle));
     return MIN(next_ns, oracle_next_burst_ns(oracle));
 }
 
@@ -194,6 +196,7 @@ live_through_instant(Oracle *oracle)
         oracle_make_offers(oracle, node);
         oracle_node_timers(oracle, node);
     }
+    oracle_offer_following(oracle);
     oracle_try_again(oracle);
     oracle_advance_heads(oracle);
     oracle_begin_critical_parts(oracle);

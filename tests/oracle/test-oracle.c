@@ -176,6 +176,8 @@ static const char *const FEATURES[] = {
     "source",
     "along",
     "back",
+    "follows",
+    "share",
     "nobody",
     "everyone",
     "everywhere",

@@ -309,6 +309,70 @@ START_TEST(another_replication_offers_at_other_times)
 }
 END_TEST
 
+static const uint32_t FIRST[] = {0}, SECOND_NODE[] = {1};
+
+/* The first node sends an alarm each second, the second talks of it. */
+static Town *
+town_that_talks(double share, int64_t within_ns, int64_t until_ns)
+{
+    Town *town = quiet_town(2);
+    town_link(town, 0, 1, FAST, 80.0);
+    SpateOffers offers[] = {row_of(0, 1, SECOND),
+                            {.traffic = 1,
+                             .sources = SECOND_NODE,
+                             .n_sources = 1,
+                             .times = SPATE_OFFERS_FOLLOWING,
+                             .follows = 0,
+                             .share = share,
+                             .within_ns = within_ns,
+                             .expected = (double)until_ns / (double)SECOND}};
+    offers[0].sources = FIRST;
+    town->nodes[0].flooding.policy = town->nodes[1].flooding.policy = SPATE_FLOOD_NONE;
+    town_start(town);
+    town->traffics[0].recipients = SECOND_NODE;
+    town->traffics[0].n_recipients = 1;
+    SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers, 2,
+                                              until_ns, town->seed, town->replication);
+    town_run(town, until_ns + 100 * SECOND);
+    spate_traffic_free(traffic);
+    return town;
+}
+
+START_TEST(what_follows_comes_with_the_delivery)
+{
+    g_autoptr(Town) town = town_that_talks(1.0, 0, 10 * SECOND);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_OFFERED, 1), 10);
+    for (uint32_t k = 0; k < 10; k++)
+        ck_assert_int_eq(offered_ns(town, 1, k), k * SECOND + TOWN_FRAME_NS);
+}
+END_TEST
+
+START_TEST(what_follows_waits_uniformly_and_not_beyond_the_end)
+{
+    g_autoptr(Town) town = town_that_talks(1.0, SECOND / 2, 1000 * SECOND);
+    uint32_t n = town_count_at(town, HAPPENED_OFFERED, 1);
+    double sum_s = 0.0;
+    ck_assert_uint_ge(n, 999);
+    for (uint32_t k = 0; k < n; k++) {
+        double wait_s = (double)(offered_ns(town, 1, k) - k * SECOND - TOWN_FRAME_NS) / 1e9;
+        ck_assert(wait_s >= 0.0 && wait_s <= 0.5);
+        sum_s += wait_s;
+    }
+    /* Of a uniform wait: 5 standard errors of 0.5 / sqrt(12) / sqrt(1000). */
+    ck_assert_double_eq_tol(sum_s / n, 0.25, 0.023);
+}
+END_TEST
+
+/* Binomial: 1000 of share 30 %, 5 standard deviations of 14.5. */
+START_TEST(only_a_share_is_followed)
+{
+    g_autoptr(Town) town = town_that_talks(0.3, 0, 1000 * SECOND);
+    uint32_t n = town_count_at(town, HAPPENED_OFFERED, 1);
+    ck_assert_uint_ge(n, 300 - 73);
+    ck_assert_uint_le(n, 300 + 73);
+}
+END_TEST
+
 int
 main(void)
 {
@@ -326,6 +390,9 @@ main(void)
     tcase_add_test(times, listed_times_hold_for_each_source);
     tcase_add_test(times, offers_do_not_depend_on_what_else_is_offered);
     tcase_add_test(times, another_replication_offers_at_other_times);
+    tcase_add_test(times, what_follows_comes_with_the_delivery);
+    tcase_add_test(times, what_follows_waits_uniformly_and_not_beyond_the_end);
+    tcase_add_test(times, only_a_share_is_followed);
     Suite *suite = suite_create("traffic");
     suite_add_tcase(suite, times);
     return run_suite(suite);

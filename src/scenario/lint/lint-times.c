@@ -73,7 +73,7 @@ check_interval(SpateLint *lint, const SpateScenarioTraffic *traffic)
     const SpateScenario *scenario = lint->scenario;
     int64_t offering_ns = scenario->duration_ns - scenario->cool_down_ns;
     bool is_even = traffic->times == SPATE_OFFERS_EVERY;
-    if (traffic->times == SPATE_OFFERS_AT)
+    if (traffic->times == SPATE_OFFERS_AT || traffic->times == SPATE_OFFERS_FOLLOWING)
         return;
     int64_t interval_ns = is_even ? traffic->every_ns : traffic->mean_interval_ns;
     /* How many count in one replication, about. */

@@ -53,6 +53,9 @@ rate_hz(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
         return (double)SPATE_NS_PER_S / (double)traffic->mean_interval_ns;
     case SPATE_OFFERS_AT:
         return (double)traffic->n_at * (double)SPATE_NS_PER_S / (double)scenario->duration_ns;
+    case SPATE_OFFERS_FOLLOWING:
+        return spate_scenario_offers(scenario, (uint32_t)(traffic - scenario->traffics)) /
+               MAX(traffic->n_sources, 1) * (double)SPATE_NS_PER_S / (double)scenario->duration_ns;
     }
     g_assert_not_reached();
 }

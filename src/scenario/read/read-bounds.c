@@ -4,6 +4,7 @@
  * recipient is delivered.  What goes beyond is likelier a slip of a unit or a count than a wish: it
  * would fill the memory, or take months.
  */
+#include "core/ascending.h"
 #include "scenario/read/read-fields.h"
 #include "scenario/read/read-sections.h"
 
@@ -22,8 +23,23 @@
 /* Of each is kept when it arrived: 32 bytes. */
 #define MOST_FOLLOWED 1e8
 
+/* Of traffics that follow each other, after which no more is reckoned. */
+#define LONGEST_CHAIN 30
+
+/* Sources of a traffic at which one message of the other is delivered, at most. */
 static double
-offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+count_followers(const SpateScenarioTraffic *traffic, const SpateScenarioTraffic *followed)
+{
+    double n = 0;
+    for (uint32_t i = 0; i < traffic->n_sources; i++)
+        n += spate_ascending_find(followed->recipients, followed->n_recipients,
+                                  traffic->sources[i]) < followed->n_recipients;
+    return n;
+}
+
+/* `depth` bounds a cycle, whose shares make what comes round less and less. */
+static double
+offers_within(const SpateScenario *scenario, const SpateScenarioTraffic *traffic, int depth)
 {
     double n = traffic->n_sources, duration_ns = (double)scenario->duration_ns;
     switch (traffic->times) {
@@ -34,8 +50,27 @@ offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
                                               : n * duration_ns / (double)traffic->mean_interval_ns;
     case SPATE_OFFERS_AT:
         return n * (double)traffic->n_at;
+    case SPATE_OFFERS_FOLLOWING: {
+        uint32_t followed = spate_scenario_find_traffic(scenario, traffic->follows);
+        if (followed == UINT32_MAX || depth == 0)
+            return 0;
+        return offers_within(scenario, &scenario->traffics[followed], depth - 1) * traffic->share *
+               count_followers(traffic, &scenario->traffics[followed]);
+    }
     }
     g_assert_not_reached();
+}
+
+static double
+offers_of(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+{
+    return offers_within(scenario, traffic, LONGEST_CHAIN);
+}
+
+double
+spate_scenario_offers(const SpateScenario *scenario, uint32_t traffic)
+{
+    return offers_of(scenario, &scenario->traffics[traffic]);
 }
 
 /* What the offers may become, with all tries and acknowledgements. */

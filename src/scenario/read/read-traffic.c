@@ -15,10 +15,23 @@
 /* A traffic on the way. */
 typedef struct {
     SpateScenarioTraffic traffic;
-    const SpateYamlPair *from, *to, *at, *on, *class_pair, *route;
+    const SpateYamlPair *from, *to, *at, *on, *class_pair, *route, *follows;
 } Draft;
 
 static const SpateWord PHASES[] = {{"random", false}, {"together", true}, {NULL}};
+typedef struct {
+    const SpateYamlPair *traffic;
+    double share;
+    int64_t within_ns;
+} FollowsDraft;
+
+static const SpateField FOLLOWS_FIELDS[] = {
+    {SPATE_PAIR("traffic", FollowsDraft, traffic), .required = true},
+    {SPATE_NUMBER("share", FollowsDraft, share, SHARE, 0, 1)},
+    {SPATE_TIME("within", FollowsDraft, within_ns, 0, LONGEST_NS)},
+};
+static const SpateTable FOLLOWS = SPATE_TABLE("follows", FOLLOWS_FIELDS, NULL);
+
 static const SpateField ACKNOWLEDGE_FIELDS[] = {
     {SPATE_TIME("within", SpateAcknowledgement, within_ns, SHORTEST_NS, LONGEST_NS),
      .required = true},
@@ -45,7 +58,7 @@ static const SpateField TRAFFIC_FIELDS[] = {
     {SPATE_TIME("every", Draft, traffic.every_ns, SHORTEST_NS, LONGEST_NS)},
     {SPATE_TIME("mean-interval", Draft, traffic.mean_interval_ns, SHORTEST_NS, LONGEST_NS)},
     {SPATE_PAIR("at", Draft, at)},
-    {.key = "follows"},
+    {SPATE_PAIR("follows", Draft, follows)},
     {SPATE_EITHER("phase", Draft, traffic.together, PHASES)},
     {SPATE_TIME("spread", Draft, traffic.spread_ns, 0, LONGEST_NS)},
     {SPATE_PAIR("on", Draft, on)},
@@ -77,6 +90,21 @@ compare_times(gconstpointer a, gconstpointer b)
     return (first > second) - (first < second);
 }
 
+/* Which traffic that is, is known when all were read. */
+static void
+read_follows(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *traffic)
+{
+    FollowsDraft draft = {.share = 1.0};
+    if (!spate_read_map(reader, &FOLLOWS, 0, pair->key_place, pair->value, &draft) ||
+        draft.traffic == NULL ||
+        !spate_is_kind(reader, draft.traffic->value, SPATE_YAML_SCALAR, "traffic"))
+        return;
+    traffic->follows = g_strdup(draft.traffic->value->text);
+    traffic->follows_place = draft.traffic->value->place;
+    traffic->share = draft.share;
+    traffic->within_ns = draft.within_ns;
+}
+
 /* Exactly one key says when; phase and spread belong to `every`. */
 static void
 read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
@@ -87,14 +115,17 @@ read_when(SpateReader *reader, const SpateYamlPair *pair, Draft *draft)
     const SpateYamlPair *spread = spate_yaml_pair(pair->value, "spread");
     const SpateYamlPair *when = spate_only_one(reader, pair->value, keys);
     if (when == NULL) {
-        spate_faults_note(reader->faults, pair->key_place, "every, mean-interval or at",
+        spate_faults_note(reader->faults, pair->key_place, "every, mean-interval, at or follows",
                           "'%s' does not say when it is sent", pair->key);
         return;
     }
     bool is_every = strcmp(when->key, "every") == 0;
-    traffic->times = is_every                       ? SPATE_OFFERS_EVERY
-                     : strcmp(when->key, "at") == 0 ? SPATE_OFFERS_AT
-                                                    : SPATE_OFFERS_POISSON;
+    traffic->times = is_every                            ? SPATE_OFFERS_EVERY
+                     : strcmp(when->key, "at") == 0      ? SPATE_OFFERS_AT
+                     : strcmp(when->key, "follows") == 0 ? SPATE_OFFERS_FOLLOWING
+                                                         : SPATE_OFFERS_POISSON;
+    if (draft->follows != NULL)
+        read_follows(reader, draft->follows, traffic);
     if (draft->at != NULL) {
         GArray *times = g_array_new(FALSE, FALSE, sizeof(int64_t));
         spate_each_scalar(reader, draft->at->value, draft->at->key, add_time, times);
@@ -271,6 +302,48 @@ rank_classes(SpateReader *reader, const SpateYamlPair *priority)
         spate_each_scalar(reader, priority->value, priority->key, warn_of_slip, &classes);
 }
 
+/* ---- what follows what ----------------------------------------------------------------------- */
+
+/* Each message of the cycle begets one more, or more: it would never end. */
+static void
+check_cycle(SpateReader *reader, uint32_t number)
+{
+    const SpateScenario *scenario = reader->scenario;
+    const SpateScenarioTraffic *traffic = &scenario->traffics[number];
+    double share = 1.0;
+    uint32_t at = number;
+    for (uint32_t i = 0; i < scenario->n_traffics && scenario->traffics[at].follows != NULL; i++) {
+        share *= scenario->traffics[at].share;
+        at = spate_scenario_find_traffic(scenario, scenario->traffics[at].follows);
+        if (at == UINT32_MAX || at < number)
+            return; /* of a cycle, the first by name is to blame */
+        if (at == number && share >= 1.0) {
+            spate_faults_note(reader->faults, traffic->follows_place, "a smaller 'share' somewhere",
+                              "'%s' follows itself without end", traffic->name);
+            return;
+        }
+        if (at == number)
+            return;
+    }
+}
+
+static void
+check_followed(SpateReader *reader)
+{
+    const SpateScenario *scenario = reader->scenario;
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        const SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        if (traffic->follows == NULL || spate_names_has(&reader->traffics, traffic->follows, NULL))
+            continue;
+        g_autofree char *hint = spate_hint_nearest(
+            reader, traffic->follows, (const char *const *)reader->traffics.words->pdata, NULL);
+        spate_faults_note(reader->faults, traffic->follows_place, hint, "there is no traffic '%s'",
+                          traffic->follows);
+    }
+    for (uint32_t i = 0; i < scenario->n_traffics; i++)
+        check_cycle(reader, i);
+}
+
 void
 spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair, const SpateYamlPair *priority)
 {
@@ -289,6 +362,7 @@ spate_read_traffics(SpateReader *reader, const SpateYamlPair *pair, const SpateY
         qsort(scenario->traffics, n, sizeof *scenario->traffics, spate_compare_names);
         for (uint32_t i = 0; i < n; i++)
             spate_names_add(&reader->traffics, scenario->traffics[i].name, i, true);
+        check_followed(reader);
     }
     rank_classes(reader, priority);
 }
