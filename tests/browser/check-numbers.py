@@ -11,7 +11,7 @@ import re
 import pages
 
 LATENCIES = ["mean", "p50", "p95", "p99", "max"]
-OUTCOMES = ["received", "lost_collision", "lost_busy", "lost_sending", "lost_blocked"]
+OUTCOMES = ["received", "lost_collision", "lost_busy", "lost_sending", "lost_blocked", "lost_asleep"]
 
 
 # ---- what there should be
@@ -67,6 +67,8 @@ def detailed(result, variant):
     """Tables that hold the variant that is chosen."""
     detail = result["detail"]["variants"][variant]
     radios = rows_of(detail["radio_measures"])
+    for row in rows_of(detail["sleepers"]) if "sleepers" in detail else []:
+        radios[row["radio"]]["lost_asleep"] = row["lost_asleep"]
     names = [node["name"] for node in detail["nodes"]]
     bearers = [bearer["name"] for bearer in detail["bearers"]]
     wanted = {}
@@ -74,7 +76,8 @@ def detailed(result, variant):
         wanted |= of_node(node, row, [radios[radio] for radio in node["radios"]])
     for (node, bearer), row in zip(detail["radios"]["rows"], radios):
         for number, outcome in enumerate(OUTCOMES):
-            wanted["losses-receiver", (f"{names[node]} on {bearers[bearer]}",), number] = row[outcome]
+            if outcome in row:
+                wanted["losses-receiver", (f"{names[node]} on {bearers[bearer]}",), number] = row[outcome]
     for row in detail["timeline"]["rows"]:
         if row["traffic"] is None:
             for column in ("mean", "low", "high"):
@@ -390,6 +393,18 @@ check_answer(tab, narrow, "a small gain")
 wide = with_open_loss(pages.read(path))
 pages.open_page(tab, pages.make_page(pages.write(pages.file("wide.json"), wide), name="wide"))
 check_open_loss(tab, wide)
+path = pages.simulate("run", "small", "--detail", "--set",
+                      "nodes.house.radios.valley.listens={every: 400 ms, for: 100 ms}")
+sleepy = pages.read(path)
+pages.open_page(tab, pages.make_page(path, name="sleepy"))
+compare(tab, "with radios that sleep", compared(sleepy), ["losses-bearer"])
+compare(tab, "with radios that sleep", detailed(sleepy, 0), ["losses-receiver"], is_part=True)
+told = tab.evaluate("""DETAIL.messages.flatMap((message, i) => {
+  const replay = DETAIL.variants[0].replay[i];
+  return replay ? stepsOfReplay(pictureOf(0), message, replay).map((step) => step.text) : [];
+})""")
+pages.check("a replay says who slept through it",
+            [] if any("slept through it" in step for step in told) else told)
 path = pages.simulate("compare", "small")
 pages.open_page(tab, pages.make_page(path, name="bare"))
 compare(tab, "without detail", compared(pages.read(path)), ALL)

@@ -372,11 +372,19 @@ with tempfile.TemporaryDirectory() as work:
           spate("compare", nasty, "--format", "json", "--detail", "--jobs", "1").stdout)
     demo = json.loads(spate("compare", DEMO, "--format", "json", "--detail", "--replications", "2",
                             "--variant", "people-first", "--set", "run.duration=20 min").stdout)
+    sleepy = json.loads(spate("run", os.path.join(FOLDER, "sleeping-sensors.yaml"), "--variant",
+                              "short-preamble", "--format", "json", "--detail", "--replications",
+                              "2", "--set", "run.duration=2 h").stdout)
     check_schema({
+        "with radios that sleep": sleepy,
         "compare with details": demo,
         "nasty names": whole,
         "run": json.loads(spate("run", DEMO, "--format", "json", "--replications", "1",
                                 "--set", "run.duration=20 min").stdout)})
+    check("who sleeps is told only where somebody does",
+          len(sleepy["detail"]["variants"][0]["sleepers"]["rows"]) == 10 and
+          any(way["lost_asleep"]["rows"] for way in sleepy["detail"]["variants"][0]["replay"]) and
+          '"sleepers"' not in detailed.stdout and "asleep" not in detailed.stdout)
     ways = [way for way in whole["detail"]["variants"][0]["replay"] if way and "attempts" in way]
     check("tries and acknowledgements are told apart from digests",
           any({0, 1, 2} == set(way["attempts"]) for way in ways) and

@@ -100,12 +100,16 @@ append_radio(GString *text, const SpateDisturberRanking *ranking, const SpateDis
     g_autofree char *missed = spate_estimate_percent(&radio->missed, false);
     g_string_append_printf(text,
                            "\n%s on %s: %s frames an hour within reach; received %s, lost to "
-                           "others %s, while it sent %s\n",
+                           "others %s, while it sent %s",
                            node_of(ranking, radio->radio), bearer_of(ranking, radio->radio),
                            audible, received, lost, sending);
+    if (radio->sleeps) {
+        g_autofree char *asleep = spate_estimate_percent(&radio->asleep, false);
+        g_string_append_printf(text, ", while it slept %s", asleep);
+    }
     g_string_append_printf(
         text,
-        "  of %s messages an hour that it needs, it never received because of others, %%: %s\n",
+        "\n  of %s messages an hour that it needs, it never received because of others, %%: %s\n",
         needed, missed);
     g_autoptr(SpateColumns) columns = spate_columns_new(1);
     for (guint i = 0; i < MIN(radio->disturbers->len, MOST_DISTURBERS); i++) {
@@ -199,6 +203,8 @@ static const SpateMember RECEIVER[] = {
     SPATE_ESTIMATE_MEMBER("received", Receiver, its.received),
     SPATE_ESTIMATE_MEMBER("lost", Receiver, its.lost),
     SPATE_ESTIMATE_MEMBER("sending", Receiver, its.sending),
+    {"asleep", SPATE_CELL_OBJECT, offsetof(Receiver, its.asleep), .absence = SPATE_OR_ABSENT,
+     .given = SPATE_GIVEN(Receiver, its.sleeps), .form = &SPATE_ESTIMATE_FORM},
     SPATE_ESTIMATE_MEMBER("missed", Receiver, its.missed),
     {"disturbers", SPATE_CELL_LIST, SPATE_LIST(Receiver, disturbers, n_disturbers),
      SPATE_OF(Disturber, DISTURBER), .each = "\n    "},

@@ -18,7 +18,9 @@ function pictureOf(variant) {
     const detail = DETAIL.variants[variant];
     const radios = objects(detail.radios);
     const perNode = objects(detail.node_measures);
-    const perRadio = objects(detail.radio_measures);
+    const perRadio = objects(detail.radio_measures).map((row) => ({ ...row, lost_asleep: null }));
+    if (detail.sleepers)
+      for (const row of objects(detail.sleepers)) perRadio[row.radio].lost_asleep = row.lost_asleep;
     PICTURES[variant] = {
       detail,
       radios,

@@ -1,5 +1,8 @@
 /* losses.js - what became of the frames that a receiver could hear */
-const OUTCOMES = ['received', 'lost_collision', 'lost_busy', 'lost_sending', 'lost_blocked'];
+const OUTCOMES = ['received', 'lost_collision', 'lost_busy', 'lost_sending', 'lost_blocked',
+  /* where some radio sleeps */
+  ...(RESULT.variants.some((variant) => variant.measures.some((row) => row.measure === 'lost-asleep'))
+    ? ['lost_asleep'] : [])];
 const MOST_RECEIVERS = 15;
 const MOST_DISTURBERS = 20;
 

@@ -39,6 +39,8 @@ const FRAME_STYLES = [
   { column: 'lost_busy', colour: '#e69f00', width: 1, dash: '6 3', cross: true, text: 'lost: busy with another' },
   { column: 'lost_sending', colour: '#8a8a8a', width: 1, dash: '6 3', cross: true, text: 'lost: was sending' },
   { column: 'lost_blocked', colour: '#cc79a7', width: 1, dash: '6 3', cross: true, text: 'lost: own other radio' },
+  ...(OUTCOMES.includes('lost_asleep')
+    ? [{ column: 'lost_asleep', colour: '#0072b2', width: 1, dash: '1 4', cross: true, text: 'lost: was asleep' }] : []),
   { column: 'received_first', colour: '#009e73', width: 3, dash: 'none', text: 'decoded, and new' },
 ];
 

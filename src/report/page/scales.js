@@ -9,6 +9,7 @@ const OUTCOME_COLOURS = {
   lost_busy: '#e69f00',
   lost_sending: '#56b4e9',
   lost_blocked: '#cc79a7',
+  lost_asleep: '#8a8a8a',
 };
 
 const nth = (list, i) => list[i % list.length];

@@ -6,7 +6,7 @@ const ORDER = { offered: 0, start: 1, end: 2, decision: 3, delivered: 4, dropped
 function stepsOfReplay(picture, message, replay) {
   const steps = [{ at: 0, kind: 'offered', node: replay.origin,
     text: `${picture.nodes[replay.origin].name} has a message of ${message.traffic} for ${recipients(picture, replay)}.` }];
-  for (const frame of objects(replay.frames)) addFrame(steps, picture, replay, frame);
+  for (const frame of framesOf(replay)) addFrame(steps, picture, replay, frame);
   for (const decision of objects(replay.decisions)) addDecision(steps, picture, decision);
   for (const row of objects(replay.delivered))
     steps.push({ at: row.at_us, kind: 'delivered', node: row.node,
@@ -15,6 +15,14 @@ function stepsOfReplay(picture, message, replay) {
     steps.push({ at: row.at_us, kind: 'dropped', node: picture.radios[row.radio].node,
       text: `${radioName(picture, row.radio)} will not send it: ${WORDS.causes[row.cause] || row.cause}.` });
   return steps.sort((a, b) => a.at - b.at || ORDER[a.kind] - ORDER[b.kind]);
+}
+
+/* With the radios that slept through each. */
+function framesOf(replay) {
+  const frames = objects(replay.frames).map((frame) => ({ ...frame, lost_asleep: [] }));
+  for (const row of replay.lost_asleep ? objects(replay.lost_asleep) : [])
+    if (frames[row.frame]) frames[row.frame].lost_asleep.push(row.radio);
+  return frames;
 }
 
 function recipients(picture, replay) {
@@ -74,6 +82,7 @@ function outcomesText(picture, frame) {
     ...lostText(picture, frame.lost_busy, 'lost it, busy with another frame'),
     ...lostText(picture, frame.lost_sending, 'lost it while sending'),
     ...lostText(picture, frame.lost_blocked, 'lost it, blocked by its own other radio'),
+    ...lostText(picture, frame.lost_asleep, 'slept through it'),
   ];
   return parts.length > 0 ? parts.join('; ') : 'no node is within reach';
 }

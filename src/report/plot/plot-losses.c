@@ -22,7 +22,19 @@ static const struct {
     {SPATE_MEASURE_LOST_BUSY, "lost: busy with another frame", "#e69f00", "M0 4H8"},
     {SPATE_MEASURE_LOST_SENDING, "lost: was sending", "#56b4e9", "M4 0V8"},
     {SPATE_MEASURE_LOST_BLOCKED, "lost: own other radio", "#cc79a7", "M0 4H8M4 0V8"},
+    /* Where some radio sleeps. */
+    {SPATE_MEASURE_LOST_ASLEEP, "lost: was asleep", "#8a8a8a", "M0 2H8M0 6H8"},
 };
+
+static size_t
+count_outcomes(const SpateResult *result)
+{
+    for (size_t v = 0; v < result->n_variants; v++)
+        for (size_t i = 0; i < result->variants[v].n_rows; i++)
+            if (result->variants[v].rows[i].measure == SPATE_MEASURE_LOST_ASLEEP)
+                return G_N_ELEMENTS(OUTCOMES);
+    return G_N_ELEMENTS(OUTCOMES) - 1;
+}
 
 static void
 draw_part(SpateChart *chart, size_t outcome, double x, double y, double width, double height)
@@ -34,10 +46,10 @@ draw_part(SpateChart *chart, size_t outcome, double x, double y, double width, d
 
 /* Defines the patterns too. */
 static void
-add_legend(SpateChart *chart)
+add_legend(SpateChart *chart, size_t n_outcomes)
 {
     g_string_append(chart->svg, "<defs>\n");
-    for (size_t i = 0; i < G_N_ELEMENTS(OUTCOMES); i++)
+    for (size_t i = 0; i < n_outcomes; i++)
         g_string_append_printf(
             chart->svg,
             "<pattern id=\"losses-%zu\" width=\"8\" height=\"8\" patternUnits=\"userSpaceOnUse\">"
@@ -46,7 +58,7 @@ add_legend(SpateChart *chart)
             i, OUTCOMES[i].colour, OUTCOMES[i].pattern);
     g_string_append(chart->svg, "</defs>\n");
     chart->y += 8.0;
-    for (size_t i = 0; i < G_N_ELEMENTS(OUTCOMES); i++) {
+    for (size_t i = 0; i < n_outcomes; i++) {
         double x, y;
         spate_chart_add_key(chart, OUTCOMES[i].words, &x, &y);
         draw_part(chart, i, x, y - 7.0, SPATE_CHART_SIGN_WIDTH, 14.0);
@@ -78,6 +90,8 @@ add_bar(SpateChart *chart, const SpateSubject *bearer, const SpateChartArea *are
     }
     for (size_t i = 0; i < G_N_ELEMENTS(OUTCOMES); i++) {
         double share = share_of(bearer, i, variant, result->n_variants);
+        if (OUTCOMES[i].measure == SPATE_MEASURE_LOST_ASLEEP && isnan(share))
+            continue;
         g_autoptr(GString) figure = g_string_new(NULL);
         spate_append_fixed(figure, 100.0 * share, 1, false);
         g_string_append_printf(chart->words, "%s %s %s %%", i > 0 ? "," : "", OUTCOMES[i].words,
@@ -129,7 +143,7 @@ spate_plot_losses(SpateChart *chart, const SpateResult *result)
     double labels = result->n_variants > 1 ? LABELS : 12.0;
     SpateChartArea area = {.left = SPATE_CHART_MARGIN + labels,
                            .right = SPATE_CHART_WIDTH - SPATE_CHART_MARGIN - 12.0};
-    add_legend(chart);
+    add_legend(chart, count_outcomes(result));
     g_auto(SpateChart) bars;
     spate_chart_init(&bars);
     area.top = chart->y + 6.0;

@@ -121,13 +121,15 @@ reorder(JsonObject *object, const char *key, const gint64 *numbers)
 void
 spate_detail_renumber(JsonObject *variant, GHashTable *renamed)
 {
-    static const char *const SORTED[] = {"links", "node_measures", "radio_measures", "disturbers"};
+    static const char *const SORTED[] = {"links", "node_measures", "radio_measures", "sleepers",
+                                         "disturbers"};
     Numbers numbers = numbers_of(renamed, variant);
     spate_form_walk(&SPATE_DETAIL_VARIANT_FORM, variant, renumber, &numbers);
     reorder(variant, "nodes", numbers.node);
     reorder(json_object_get_object_member(variant, "radios"), "rows", numbers.radio);
     for (size_t i = 0; i < G_N_ELEMENTS(SORTED); i++)
-        sort_rows(variant, SORTED[i]);
+        if (json_object_has_member(variant, SORTED[i]))
+            sort_rows(variant, SORTED[i]);
     g_free(numbers.node);
     g_free(numbers.radio);
 }

@@ -96,6 +96,10 @@ static const SpateMember RADIO_MEASURES[] = {
     {"transmissions_per_hour", SPATE_CELL_NUMBER,
      offsetof(SpateDetailRadio, transmissions_per_hour), SHARE},
 };
+static const SpateMember SLEEPERS[] = {
+    {"radio", SPATE_CELL_WHOLE, offsetof(SpateSleeperForm, radio), RADIO},
+    {"lost_asleep", SPATE_CELL_NUMBER, offsetof(SpateSleeperForm, lost_asleep), SHARE},
+};
 static const SpateMember DISTURBERS[] = {
     {"receiver_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, receiver), RADIO},
     {"sender_radio", SPATE_CELL_WHOLE, offsetof(SpateDetailDisturber, sender), SPATE_OR_NULL,
@@ -152,6 +156,8 @@ static const SpateMember VARIANT[] = {
      SPATE_OF(SpateNodeMeasuresForm, NODE_MEASURES), .item = "measures of node"},
     {"radio_measures", SPATE_CELL_ROWS, ITEMS(its.radios, n_radios),
      SPATE_OF(SpateDetailRadio, RADIO_MEASURES), .item = "measures of radio"},
+    {"sleepers", SPATE_CELL_ROWS, ITEMS(sleepers, n_sleepers), .absence = SPATE_OR_ABSENT,
+     SPATE_OF(SpateSleeperForm, SLEEPERS), .item = "radio that sleeps"},
     {"disturbers", SPATE_CELL_ROWS, ITEMS(disturbers, n_disturbers),
      SPATE_OF(SpateDetailDisturber, DISTURBERS),
      .rest = &(const SpateForm)SPATE_FORM(SpateVariantForm, DISTURBERS_LEFT), .item = "disturber"},

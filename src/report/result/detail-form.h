@@ -39,6 +39,11 @@ typedef struct {
 } SpateNodeMeasuresForm;
 
 typedef struct {
+    uint32_t radio;
+    double lost_asleep;
+} SpateSleeperForm;
+
+typedef struct {
     uint32_t bearer;
     const char *traffic; /* NULL: all */
     const double *mean, *low, *high;
@@ -68,6 +73,8 @@ typedef struct {
     const SpateRadio *radios;
     const SpateDetailLink *links;
     SpateNodeMeasuresForm *node_measures;
+    SpateSleeperForm *sleepers; /* NULL: none sleeps */
+    uint32_t n_sleepers;
     SpateDetailDisturber *disturbers; /* sender SPATE_NO_THING: ambient traffic */
     SpateTimelineForm *timeline;
     SpateLatencyForm *latency;

@@ -133,6 +133,19 @@ fill_timeline(SpateVariantForm *form, GPtrArray *scratch)
     }
 }
 
+/* None of where no radio sleeps. */
+static void
+fill_sleepers(SpateVariantForm *form, GPtrArray *scratch)
+{
+    for (uint32_t i = 0; i < form->n_radios; i++) {
+        if (!spate_listening_sleeps(&form->radios[i].listening))
+            continue;
+        if (form->sleepers == NULL)
+            form->sleepers = spate_room(scratch, form->n_radios, sizeof *form->sleepers);
+        form->sleepers[form->n_sleepers++] = (SpateSleeperForm){i, form->its.radios[i].lost_asleep};
+    }
+}
+
 static void
 fill_latency(SpateVariantForm *form, GPtrArray *scratch)
 {
@@ -178,6 +191,7 @@ fill_variant(SpateVariantForm *form, const SpateDetailReport *report, size_t num
     fill_bearers(form, scratch);
     fill_bridges(form, scratch);
     fill_nodes(form, scratch);
+    fill_sleepers(form, scratch);
     fill_disturbers(form, scratch);
     fill_timeline(form, scratch);
     fill_latency(form, scratch);

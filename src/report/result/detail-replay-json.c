@@ -5,6 +5,7 @@
 #include "report/result/detail-form.h"
 
 #include "core/random.h"
+#include "measure/measures.h"
 #include "mesh/event-words.h"
 
 #define NODE  .of = SPATE_THING_NODE
@@ -45,12 +46,19 @@ typedef struct {
     uint32_t n;
 } Steps;
 
+/* A radio that slept through a frame. */
+typedef struct {
+    uint32_t frame, radio;
+} Missed;
+
 typedef struct {
     uint32_t origin, n_digests, n_attempts, n_recipients, n_frames;
     uint32_t *attempts; /* by carrier, as in spate/event.h; NULL: no answer is wanted */
     uint32_t *recipients;
     uint64_t until_us;
     Frame *frames;
+    Missed *missed; /* NULL: no radio sleeps */
+    uint32_t n_missed;
     Steps arrivals, decisions, drops, deliveries;
     bool is_cut;
 } Way;
@@ -81,6 +89,10 @@ static const SpateMember FRAMES[] = {
     {"lost_sending", RADIOS(SPATE_OUTCOME_LOST_SENDING)},
     {"lost_blocked", PAIRS(SPATE_OUTCOME_LOST_BLOCKED)},
     {"ended", SPATE_CELL_FLAG, offsetof(Frame, ended)},
+};
+static const SpateMember MISSED[] = {
+    {"frame", SPATE_CELL_WHOLE, offsetof(Missed, frame)},
+    {"radio", SPATE_CELL_WHOLE, offsetof(Missed, radio), RADIO},
 };
 static const SpateMember ARRIVALS[] = {
     {"radio", SPATE_CELL_WHOLE, offsetof(Step, radio), RADIO},
@@ -121,6 +133,8 @@ static const SpateMember WAY[] = {
     {"until_us", SPATE_CELL_LARGE, offsetof(Way, until_us)},
     {"frames", SPATE_CELL_ROWS, SPATE_LIST(Way, frames, n_frames), SPATE_OF(Frame, FRAMES),
      .line = ROWS, .item = "frame"},
+    {"lost_asleep", SPATE_CELL_ROWS, SPATE_LIST(Way, missed, n_missed), .absence = SPATE_OR_ABSENT,
+     SPATE_OF(Missed, MISSED), .line = ROWS, .item = "frame that was slept through"},
     {"arrivals", STEPS(arrivals, ARRIVALS), .item = "arrival"},
     {"decisions", STEPS(decisions, DECISIONS), .item = "decision"},
     {"dropped", STEPS(drops, DROPPED), .item = "drop"},
@@ -281,6 +295,27 @@ fill_frames(Replay *replay, Way *way)
     }
 }
 
+/* None of where no radio sleeps. */
+static void
+fill_missed(const Replay *replay, Way *way)
+{
+    const SpatePlan *plan = replay->trace->plan;
+    bool has_sleepers = false;
+    for (uint32_t b = 0; b < plan->n_bearers && !has_sleepers; b++)
+        has_sleepers = spate_plan_has_sleepers(plan, b);
+    if (!has_sleepers)
+        return;
+    size_t n = 0;
+    for (uint32_t f = 0; f < way->n_frames; f++)
+        n += way->frames[f].heard[SPATE_OUTCOME_LOST_ASLEEP].n;
+    way->missed = spate_room(replay->scratch, n, sizeof(Missed));
+    for (uint32_t f = 0; f < way->n_frames; f++) {
+        const Heard *asleep = &way->frames[f].heard[SPATE_OUTCOME_LOST_ASLEEP];
+        for (uint32_t i = 0; i < asleep->n; i++)
+            way->missed[way->n_missed++] = (Missed){f, asleep->radios[i]};
+    }
+}
+
 static Steps
 steps_of(const Replay *replay, SpateEventKind kind)
 {
@@ -325,5 +360,6 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
             way.recipients[way.n_recipients++] = kind->recipients[i];
     fill_attempts(&replay, &way);
     fill_frames(&replay, &way);
+    fill_missed(&replay, &way);
     spate_form_append(text, &SPATE_REPLAY_FORM, &way);
 }

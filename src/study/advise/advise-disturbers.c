@@ -190,7 +190,7 @@ sum_up_radio(const Disturbers *all, uint32_t number)
 {
     double hours = hours_of(all);
     SpateRunning needed = {0}, missed = {0};
-    SpateRunning audible = {0}, received = {0}, sending = {0}, lost = {0};
+    SpateRunning audible = {0}, received = {0}, sending = {0}, lost = {0}, asleep = {0};
     for (uint32_t i = 0; i < all->ranking->n_replications; i++) {
         const SpateDisturberCounts *counts = &all->counts[i];
         double n = (double)counts->audible[number];
@@ -209,10 +209,11 @@ sum_up_radio(const Disturbers *all, uint32_t number)
         if (n == 0.0)
             continue;
         double got = (double)counts->received[number], own = (double)counts->sending[number];
-        double asleep = (double)counts->asleep[number];
+        double slept_through = (double)counts->asleep[number];
         spate_running_add(&received, got / n);
         spate_running_add(&sending, own / n);
-        spate_running_add(&lost, (n - got - own - asleep) / n);
+        spate_running_add(&asleep, slept_through / n);
+        spate_running_add(&lost, (n - got - own - slept_through) / n);
     }
     return (SpateDisturbedRadio){
         .radio = number,
@@ -220,6 +221,9 @@ sum_up_radio(const Disturbers *all, uint32_t number)
         .received = spate_estimate_of(&received, 0.0, 1.0),
         .sending = spate_estimate_of(&sending, 0.0, 1.0),
         .lost = spate_estimate_of(&lost, 0.0, 1.0),
+        .asleep = spate_estimate_of(&asleep, 0.0, 1.0),
+        .sleeps = spate_listening_sleeps(
+            &spate_world_plan(all->ranking->world)->radios[number].listening),
         .needed_per_hour = needed.mean,
         .missed = spate_estimate_of(&missed, 0.0, 1.0),
         .disturbers = g_array_new(FALSE, FALSE, sizeof(SpateDisturber)),

@@ -36,9 +36,11 @@ typedef struct {
     double audible_per_hour;
     SpateEstimate received, sending; /* shares of the audible frames; sending: its own */
     SpateEstimate lost;              /* to all disturbers */
-    double needed_per_hour;          /* messages within its reach that it needs */
-    SpateEstimate missed;            /* share of these: never got, because of any disturber */
-    GArray *disturbers;              /* SpateDisturber: who makes it miss most, then the share */
+    SpateEstimate asleep;            /* if it sleeps: likewise, of what it slept through */
+    bool sleeps;
+    double needed_per_hour; /* messages within its reach that it needs */
+    SpateEstimate missed;   /* share of these: never got, because of any disturber */
+    GArray *disturbers;     /* SpateDisturber: who makes it miss most, then the share */
 } SpateDisturbedRadio;
 
 typedef struct {

@@ -156,7 +156,7 @@ sum_node(Sum *sum, uint32_t node)
 
 /* Over all replications. */
 typedef struct {
-    double audible, received, sending, collision, busy, blocked;
+    double audible, received, sending, asleep, collision, busy, blocked;
 } Heard;
 
 static Heard *
@@ -169,6 +169,7 @@ sum_heard(const Sum *sum)
             heard[r].audible += (double)counts->audible[r];
             heard[r].received += (double)counts->received[r];
             heard[r].sending += (double)counts->sending[r];
+            heard[r].asleep += (double)counts->asleep[r];
         }
         for (guint k = 0; k < counts->pairs->len; k++) {
             const SpateDisturbance *pair = &g_array_index(counts->pairs, SpateDisturbance, k);
@@ -209,6 +210,7 @@ sum_radio(Sum *sum, uint32_t radio, const Heard *heard)
         .lost_busy = part(heard->busy, heard->audible),
         .lost_sending = part(heard->sending, heard->audible),
         .lost_blocked = part(heard->blocked, heard->audible),
+        .lost_asleep = part(heard->asleep, heard->audible),
         .redundant = part(redundant, heard->received),
     };
 }

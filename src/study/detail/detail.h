@@ -46,7 +46,7 @@ typedef struct {
     SpateInterval ci95;
     double audible_per_hour, transmissions_per_hour;
     /* of what was audible; NAN if nothing was */
-    double received, lost_collision, lost_busy, lost_sending, lost_blocked;
+    double received, lost_collision, lost_busy, lost_sending, lost_blocked, lost_asleep;
     double redundant; /* of what was received */
 } SpateDetailRadio;
 
