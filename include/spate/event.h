@@ -9,6 +9,7 @@
  */
 #pragma once
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -16,12 +17,13 @@
 
 /* Why a frame will not be sent. */
 typedef enum {
-    SPATE_DROP_QUEUE,    /* the queue was full */
-    SPATE_DROP_EXPIRED,  /* it had waited too long */
-    SPATE_DROP_SIZE,     /* too long for the bearer */
-    SPATE_DROP_CANCELLED /* counter-based flooding: enough copies were heard meanwhile */
+    SPATE_DROP_QUEUE,     /* the queue was full */
+    SPATE_DROP_EXPIRED,   /* it had waited too long */
+    SPATE_DROP_SIZE,      /* too long for the bearer */
+    SPATE_DROP_CANCELLED, /* counter-based flooding: enough copies were heard meanwhile */
+    SPATE_DROP_OUTAGE     /* its node went down while it waited, for its jitter or in a queue */
 } SpateDropCause;
-enum { SPATE_N_DROPS = SPATE_DROP_CANCELLED + 1 };
+enum { SPATE_N_DROPS = SPATE_DROP_OUTAGE + 1 };
 
 /* What became of one audible frame at one radio.  Exactly one applies, so they add up to the frames
  * that were audible. */
@@ -93,7 +95,7 @@ typedef struct {
 
 /* Bits of a mask.  In brackets: the members that tell more, beside those of all. */
 typedef enum {
-    SPATE_EVENT_OFFERED = 1 << 0,  /* a message, at its source */
+    SPATE_EVENT_OFFERED = 1 << 0,  /* a message, at its source [is_lost] */
     SPATE_EVENT_DIGESTED = 1 << 1, /* a node made it from other messages [carried] */
     SPATE_EVENT_QUEUED = 1 << 2,   /* a frame is in a sending queue [radio, frame] */
     SPATE_EVENT_DROPPED = 1 << 3,  /* a frame will not be sent [radio, frame, cause] */
@@ -112,10 +114,12 @@ typedef enum {
                                             try, came to its source; told is the message */
     SPATE_EVENT_ROUTE_LEARNED = 1 << 13, /* a source, by an acknowledgement; told is the message
                                             that it is about [hops: of the route] */
-    SPATE_EVENT_ROUTE_DROPPED = 1 << 14  /* a source, since a try along it was not answered in time;
+    SPATE_EVENT_ROUTE_DROPPED = 1 << 14, /* a source, since a try along it was not answered in time;
                                             told is the message [hops: of the route] */
+    SPATE_EVENT_WENT_DOWN = 1 << 15,     /* an outage of a node begins; about no message */
+    SPATE_EVENT_CAME_BACK = 1 << 16      /* it is over; about no message */
 } SpateEventKind;
-#define SPATE_ALL_EVENTS ((1u << 15) - 1)
+#define SPATE_ALL_EVENTS ((1u << 17) - 1)
 
 /* Pointers live until the observer's function returns; what a kind does not tell is 0. */
 typedef struct {
@@ -124,9 +128,10 @@ typedef struct {
     uint32_t radio; /* ... its radio; DECIDED: the one on which the message would be sent */
     uint32_t hops;  /* transmissions so far; those of a frame are among its facts */
     int64_t at_ns;
-    const SpateMessageFacts *message;
+    const SpateMessageFacts *message; /* WENT_DOWN, CAME_BACK: NULL */
     const SpateFrameFacts *frame;
 
+    bool is_lost; /* its source is down: it goes nowhere, no try is made */
     SpateDropCause cause;
     SpateDecision decision;
     uint32_t crossing;  /* or SPATE_NO_CROSSING */

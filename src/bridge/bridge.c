@@ -34,6 +34,14 @@ message_arrived(gpointer user, const SpateArrival *arrival)
 }
 
 static void
+node_failed(gpointer user, uint32_t node)
+{
+    const SpateBridges *bridges = user;
+    for (uint32_t i = bridges->first[node]; i < bridges->first[node + 1]; i++)
+        spate_rule_memory_reset(bridges->memory[i]);
+}
+
+static void
 index_crossings(SpateBridges *bridges)
 {
     const SpatePlan *plan = bridges->plan;
@@ -62,7 +70,7 @@ spate_bridges_new(SpateMesh *mesh, const SpatePlan *plan)
         spate_mesh_register_rules(mesh, crossing->to_radio, crossing->rules, crossing->n_rules);
     }
     index_crossings(bridges);
-    spate_mesh_on_arrival(mesh, message_arrived, bridges);
+    spate_mesh_on_arrival(mesh, message_arrived, node_failed, bridges);
     return bridges;
 }
 

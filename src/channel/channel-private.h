@@ -107,6 +107,13 @@ typedef struct {
     bool will_wake; /* an event waits for the beginning of a window */
 } Sleeper;
 
+/* Of a radio that may be switched off: when that was last, and its busy_ns then; of all times
+ * before, how long they were, and what was added to busy_ns in them. */
+typedef struct {
+    int64_t since_ns, busy_since_ns;
+    int64_t all_ns, busy_all_ns;
+} OffTimes;
+
 struct SpateChannel {
     SpateEventQueue *queue;
     const SpateMedium *medium;
@@ -118,10 +125,9 @@ struct SpateChannel {
     Receiver *receivers;
     uint64_t *energy;       /* by radio: in-band power on the air; kept for csma bearers only */
     int64_t *lock_ended_ns; /* by radio */
-    /* by radio: its busy_ns when it was switched off last, and how much of it was in such times */
-    int64_t *busy_when_off_ns, *busy_while_off_ns;
-    Sleeper *sleepers;  /* by radio; NULL where none sleeps */
-    bool *has_sleepers; /* by bearer; likewise */
+    OffTimes *off_times;    /* by radio */
+    Sleeper *sleepers;      /* by radio; NULL where none sleeps */
+    bool *has_sleepers;     /* by bearer; likewise */
 
     GPtrArray *flights; /* Flight*, the pool */
     uint32_t first_free;
@@ -248,8 +254,10 @@ static inline void
 rest(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
     rx->state = rx->is_off ? OFF : rx->at_rest;
-    if (rx->is_off)
-        channel->busy_when_off_ns[radio] = busy_on_air_ns(rx, now_ns);
+    if (rx->is_off) {
+        channel->off_times[radio].since_ns = now_ns;
+        channel->off_times[radio].busy_since_ns = busy_on_air_ns(rx, now_ns);
+    }
 }
 
 static inline void

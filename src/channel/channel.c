@@ -64,10 +64,19 @@ spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio)
     const Receiver *rx = &channel->receivers[radio];
     if (sleeps(rx))
         return spate_sleeper_times(channel, radio).busy_ns;
+    const OffTimes *off = &channel->off_times[radio];
     int64_t busy_ns = rx->state == OFF
-                          ? channel->busy_when_off_ns[radio]
+                          ? off->busy_since_ns
                           : busy_on_air_ns(rx, spate_event_queue_now_ns(channel->queue));
-    return busy_ns - channel->busy_while_off_ns[radio];
+    return busy_ns - off->busy_all_ns;
+}
+
+int64_t
+spate_channel_off_ns(const SpateChannel *channel, uint32_t radio)
+{
+    const OffTimes *off = &channel->off_times[radio];
+    bool is_off = channel->receivers[radio].state == OFF;
+    return off->all_ns + (is_off ? spate_event_queue_now_ns(channel->queue) - off->since_ns : 0);
 }
 
 void
@@ -87,8 +96,7 @@ init_receivers(SpateChannel *channel)
     g_assert(channel->receivers != NULL);
     channel->energy = g_new0(uint64_t, n);
     channel->lock_ended_ns = g_new(int64_t, n);
-    channel->busy_when_off_ns = g_new0(int64_t, n);
-    channel->busy_while_off_ns = g_new0(int64_t, n);
+    channel->off_times = g_new0(OffTimes, n);
     for (uint32_t r = 0; r < medium->n_radios; r++) {
         channel->receivers[r] = (Receiver){
             .lock_limit = UINT64_MAX,
@@ -184,8 +192,7 @@ spate_channel_free(SpateChannel *channel)
     free(channel->receivers);
     g_free(channel->energy);
     g_free(channel->lock_ended_ns);
-    g_free(channel->busy_when_off_ns);
-    g_free(channel->busy_while_off_ns);
+    g_free(channel->off_times);
     g_free(channel->sleepers);
     g_free(channel->has_sleepers);
     g_free(channel->critical_offset_ns);

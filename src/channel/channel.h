@@ -92,6 +92,8 @@ void spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched);
 /* Time from the start of the run to now in which the radio heard or sent at least one frame; while
  * it is off or asleep it hears none. */
 int64_t spate_channel_busy_ns(const SpateChannel *channel, uint32_t radio);
+/* ... and in which it was off, and did not even send what it had begun. */
+int64_t spate_channel_off_ns(const SpateChannel *channel, uint32_t radio);
 /* Time from the start of the run to now in which it was not asleep; of one that sleeps, nor off. */
 int64_t spate_channel_awake_ns(const SpateChannel *channel, uint32_t radio);
 

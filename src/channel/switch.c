@@ -42,9 +42,10 @@ spate_channel_switch_on(SpateChannel *channel, uint32_t radio)
     if (sleeps(rx))
         spate_sleeper_count(channel, radio);
     rx->state = rx->at_rest;
-    channel->busy_while_off_ns[radio] +=
-        busy_on_air_ns(rx, spate_event_queue_now_ns(channel->queue)) -
-        channel->busy_when_off_ns[radio];
+    OffTimes *off = &channel->off_times[radio];
+    int64_t now_ns = spate_event_queue_now_ns(channel->queue);
+    off->all_ns += now_ns - off->since_ns;
+    off->busy_all_ns += busy_on_air_ns(rx, now_ns) - off->busy_since_ns;
     g_array_append_val(channel->looking, radio);
     note_change(channel, rx, radio);
 }

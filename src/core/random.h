@@ -30,7 +30,8 @@ typedef enum {
     SPATE_FOR_DOUBT,     /* uncertain inputs, by replication and path */
     SPATE_FOR_BLUR,      /* steps and numbers that hide places and names */
     SPATE_FOR_LISTENING, /* when the windows of a radio that sleeps begin */
-    SPATE_FOR_FOLLOWING  /* whether and when a message follows one that was delivered */
+    SPATE_FOR_FOLLOWING, /* whether and when a message follows one that was delivered */
+    SPATE_FOR_OUTAGES    /* when a node is up and down */
 } SpatePurpose;
 
 /* A stream: a key, and how many draws were taken from it.  Copy freely; a copy

@@ -215,19 +215,21 @@ held_back(const SpateTally *tally, const SpateMeasureRow *row, int which)
                                   : (double)tally->held_back_by_traffic[row->traffic]);
 }
 
-/* Mean over the time that counts. */
+/* Mean over the time that counts; what is off uses nothing. */
 static double
 power_of_radio_w(const SpateTally *tally, uint32_t number)
 {
     const SpateRadio *radio = &tally->plan->radios[number];
     const SpateRadioTally *counts = &tally->radios[number];
     double sending = (double)counts->sending_ns / counted_ns(tally);
+    double off = (double)(counts->at_end.off_ns - counts->at_warm_up.off_ns) / counted_ns(tally);
     if (!spate_listening_sleeps(&radio->listening))
-        return radio->supply_sending_w * sending + radio->supply_receiving_w * (1.0 - sending);
+        return radio->supply_sending_w * sending +
+               radio->supply_receiving_w * (1.0 - off - sending);
     double awake =
         (double)(counts->at_end.awake_ns - counts->at_warm_up.awake_ns) / counted_ns(tally);
     return radio->supply_sending_w * sending + radio->supply_receiving_w * (awake - sending) +
-           radio->supply_asleep_w * (1.0 - awake);
+           radio->supply_asleep_w * (1.0 - off - awake);
 }
 
 /* Of those radios of the node that tell their supply. */
@@ -356,6 +358,9 @@ static const Measure MEASURES[SPATE_N_MEASURES] = {
     [SPATE_MEASURE_DROPPED_SIZE] = ROW(dropped, SPATE_DROP_SIZE,
         "dropped-size", COUNT, BY_BEARER, NOTHING,
         "frames not sent: longer than largest-frame"),
+    [SPATE_MEASURE_DROPPED_OUTAGE] = ROW(dropped, SPATE_DROP_OUTAGE,
+        "dropped-outage", COUNT, BY_BEARER, OUTAGES,
+        "frames not sent: the node went down while they waited"),
     [SPATE_MEASURE_WAITED_DUTY] = ROW(waited, false,
         "waited-duty", SECONDS, BY_BEARER, NOTHING,
         "mean wait of a sent frame, at the head of its queue, for the duty cycle"),

@@ -87,6 +87,8 @@ add_rows_by_place(GArray *rows, const SpatePlan *plan, const SpateMeasureRow *ba
 {
     const SpateMeasureInfo *info = spate_measure_info(bare->measure);
     SpateMeasureRow row = *bare;
+    if (info->needs == SPATE_NEEDS_OUTAGES && plan->n_outages == 0)
+        return;
     for (uint32_t i = 0; spate_measure_is_by(info, SPATE_OF_BEARER) && i < plan->n_bearers; i++) {
         row.bearer = (int32_t)i;
         if (info->needs != SPATE_NEEDS_SLEEPERS || spate_plan_has_sleepers(plan, i))

@@ -40,6 +40,7 @@ typedef enum {
     SPATE_MEASURE_DROPPED_QUEUE,
     SPATE_MEASURE_DROPPED_EXPIRED,
     SPATE_MEASURE_DROPPED_SIZE,
+    SPATE_MEASURE_DROPPED_OUTAGE,
     SPATE_MEASURE_WAITED_DUTY,
     SPATE_MEASURE_WAITED_ACCESS,
     SPATE_MEASURE_HELD_BACK,
@@ -74,6 +75,7 @@ typedef enum {
     SPATE_NEEDS_DEADLINE, /* such pairs, and a deadline */
     SPATE_NEEDS_ANSWERS,  /* messages that want an acknowledgement */
     SPATE_NEEDS_BRIDGES,
+    SPATE_NEEDS_OUTAGES,
     SPATE_NEEDS_SUPPLY,
     SPATE_NEEDS_SLEEPERS /* radios on the bearer that listen in windows */
 } SpateMeasureNeeds;
@@ -117,8 +119,8 @@ typedef struct {
  * Rows are left out only
  * where they cannot have a value in any run: `delivery-in-time` of a traffic without a deadline,
  * `acknowledged` and `tries-mean` of one whose messages want no acknowledgement,
- * `radio-energy` of a node none of whose radios has a supply, `lost-asleep` of a bearer on which no
- * radio sleeps.  Free with g_free(). */
+ * `dropped-outage` where no node ever fails, `radio-energy` of a node none of whose radios has a
+ * supply, `lost-asleep` of a bearer on which no radio sleeps.  Free with g_free(). */
 SpateMeasureRow *spate_measure_rows(const SpatePlan *plan, size_t *n_rows);
 
 /* The value of one row in one replication.  NAN: none (a latency with nothing delivered).  Shares

@@ -155,7 +155,8 @@ see(gpointer self, const SpateEvent *event)
         if (counts_message(tally, event->message))
             spate_traffic_tally_offered(&tally->traffics[event->message->traffic],
                                         event->message->origin);
-        note_try(tally, event->message);
+        if (!event->is_lost)
+            note_try(tally, event->message);
         break;
     case SPATE_EVENT_TRIED:
         note_try(tally, event->message);
@@ -191,6 +192,8 @@ see(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_ANSWERED:
     case SPATE_EVENT_ROUTE_LEARNED:
     case SPATE_EVENT_ROUTE_DROPPED:
+    case SPATE_EVENT_WENT_DOWN:
+    case SPATE_EVENT_CAME_BACK:
         break;
     }
 }

@@ -38,6 +38,7 @@ SpateObserver spate_tally_observer(SpateTally *tally);
 typedef struct {
     int64_t busy_ns;  /* in which the radio heard or sent */
     int64_t awake_ns; /* in which it was not asleep */
+    int64_t off_ns;   /* in which its node was down; of one that sleeps, not awake either */
 } SpateRadioTimes;
 
 /* Those at the end of the warm-up, and at the end of the run. */

@@ -226,6 +226,23 @@ spate_mesh_collect(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio,
         close_digest(mesh, index);
 }
 
+void
+spate_digests_lose(SpateMesh *mesh, uint32_t node)
+{
+    SpateDigests *digests = mesh->digests;
+    while (digests->first_of[node] != NO_DIGEST) {
+        uint32_t index = digests->first_of[node];
+        OpenDigest *digest = digest_at(digests, index);
+        spate_event_queue_cancel(mesh->queue, digest->timer);
+        unmark(mesh, digest->carried, digest->radio);
+        for (guint i = 0; i < digest->carried->len; i++)
+            spate_message_pool_unref(&mesh->pool,
+                                     g_array_index(digest->carried, SpateCarried, i).message);
+        g_array_set_size(digest->carried, 0);
+        give_back(digests, index);
+    }
+}
+
 /* ---- the whole ------------------------------------------------------------------------------- */
 
 SpateDigests *

@@ -75,6 +75,12 @@ spate_duplicates_expire(SpateDuplicates *duplicates, uint32_t node, int64_t now_
         forget_oldest(duplicates, node);
 }
 
+void
+spate_duplicates_clear(SpateDuplicates *duplicates, uint32_t node)
+{
+    duplicates->rings[node].length = 0;
+}
+
 uint32_t
 spate_duplicates_length(const SpateDuplicates *duplicates, uint32_t node)
 {

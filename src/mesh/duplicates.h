@@ -23,6 +23,9 @@ void spate_duplicates_note(SpateDuplicates *duplicates, uint32_t node, uint32_t 
 /* Drops what the node has remembered for too long.  Before it looks at a copy. */
 void spate_duplicates_expire(SpateDuplicates *duplicates, uint32_t node, int64_t now_ns);
 
+/* The node has lost its list; the marks on messages are the caller's to take off. */
+void spate_duplicates_clear(SpateDuplicates *duplicates, uint32_t node);
+
 /* Memory of all nodes' lists. */
 size_t spate_duplicates_bytes(const SpateDuplicates *duplicates);
 

@@ -37,6 +37,10 @@ spate_event_word(SpateEventKind kind)
         return "route-learned";
     case SPATE_EVENT_ROUTE_DROPPED:
         return "route-dropped";
+    case SPATE_EVENT_WENT_DOWN:
+        return "went-down";
+    case SPATE_EVENT_CAME_BACK:
+        return "came-back";
     }
     g_assert_not_reached();
 }
@@ -60,6 +64,7 @@ static const struct {
     [SPATE_DROP_EXPIRED] = {"expired", "it had waited in the queue for longer than 'expire'"},
     [SPATE_DROP_SIZE] = {"size", "it is longer than 'largest-frame'"},
     [SPATE_DROP_CANCELLED] = {"cancelled", "enough copies of it were heard meanwhile (counter)"},
+    [SPATE_DROP_OUTAGE] = {"outage", "its node went down"},
 };
 
 const char *

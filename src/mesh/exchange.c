@@ -91,6 +91,7 @@ spate_exchange_open(SpateMesh *mesh, uint32_t slot)
     send_try(mesh, slot, slot);
 }
 
+/* What falls due at a source that is down is lost: it does not try again. */
 static void
 try_once_more(SpateMesh *mesh, uint32_t asked_slot)
 {
@@ -100,6 +101,7 @@ try_once_more(SpateMesh *mesh, uint32_t asked_slot)
         asked->exchange.must_flood = true;
     }
     if (asked->exchange.n_tries >= asked->kind->acknowledgement.tries ||
+        spate_outages_is_down(mesh->outages, asked->facts.origin) ||
         spate_mesh_burden(mesh).is_overloaded) {
         close_exchange(mesh, asked_slot);
         return;

@@ -46,6 +46,7 @@ check_queue(const SpateMesh *mesh, uint32_t radio)
     g_assert(length == queue->length && length <= spate_node_of(mesh, radio)->queue.frames);
     g_assert(is_flying == spate_channel_is_sending(mesh->channel, radio));
     g_assert(queue->is_requested == (length > 0 && !is_flying));
+    g_assert(length == 0 || !spate_outages_is_down(mesh->outages, mesh->plan->radios[radio].node));
     g_assert(!is_flying || spate_frame_at(mesh, queue->flying)->state == SPATE_FRAME_FLYING);
     return length;
 }
@@ -94,8 +95,12 @@ check_references(const SpateMesh *mesh)
     g_autofree uint32_t *held = g_new0(uint32_t, MAX(mesh->pool.messages->len, 1));
     for (guint i = 0; i < mesh->frames->len; i++) {
         const SpateFrame *frame = spate_frame_at(mesh, i);
-        if (frame->state != SPATE_FRAME_FREE)
-            held[frame->message]++;
+        if (frame->state == SPATE_FRAME_FREE)
+            continue;
+        held[frame->message]++;
+        g_assert(
+            frame->state == SPATE_FRAME_FLYING ||
+            !spate_outages_is_down(mesh->outages, mesh->plan->radios[frame->facts.radio].node));
     }
     count_carried(mesh, held);
     count_asked(mesh, held);

@@ -8,6 +8,7 @@
  *     delay.c    frames that wait for a quieter channel
  *     digest.c   messages that wait to be carried by one frame
  *     sending.c  from the decision to send to the end of the frame
+ *     failing.c  what a node loses when it goes down
  *
  * A frame is made when a node decides to send a message on a radio.  It may be delayed, waits out
  * its jitter, then waits in the radio's queue, then flies; dropped or sent, it is given back.  As
@@ -22,6 +23,7 @@
 #include "mesh/message-pool.h"
 #include "mesh/observers.h"
 #include "mesh/occupancy.h"
+#include "mesh/outages.h"
 
 typedef enum {
     SPATE_FRAME_FREE,
@@ -62,7 +64,8 @@ struct SpateMesh {
     SpateAccessControl *access;
     SpateObservers observers;
     SpateArrivalFunc arrived;
-    gpointer arrived_user;
+    SpateFailedFunc failed;
+    gpointer arrived_user; /* of both */
     SpateDeliveredFunc delivered;
     gpointer delivered_user;
 
@@ -83,6 +86,7 @@ struct SpateMesh {
     GArray *due;                    /* uint32_t: messages to be tried again at this instant */
     GArray *delayed;                /* uint32_t: frames, oldest first */
     SpateDigests *digests;
+    SpateOutages *outages; /* NULL: no node ever fails */
 };
 
 static inline SpateFrame *
@@ -174,6 +178,8 @@ void spate_route_set_back(SpateMesh *mesh, const SpateArrival *arrival, uint32_t
 void spate_route_learn(SpateMesh *mesh, const SpateMessage *acknowledgement);
 /* A try along that version of the route was not answered in time. */
 void spate_route_drop(SpateMesh *mesh, const SpateMessage *asked, uint32_t version);
+/* All that the node has learned. */
+void spate_routes_forget(SpateMesh *mesh, uint32_t source);
 /* Whether frames of the message record the way that they come; then so does a new one that a node
  * sends on after that arrival. */
 void spate_route_record(SpateMesh *mesh, const SpateArrival *arrival, uint32_t frame);
@@ -201,6 +207,10 @@ void spate_frame_enqueue(SpateMesh *mesh, uint32_t frame);
 void spate_frame_enqueue_later(SpateMesh *mesh, uint32_t frame, int64_t wait_ns);
 /* Takes a frame back that does not fly yet. */
 void spate_frame_cancel(SpateMesh *mesh, uint32_t frame);
+/* Its node has failed while it waited to reach a queue. */
+void spate_frame_lose(SpateMesh *mesh, uint32_t frame);
+/* The radio's node has failed: all that is in its queue. */
+void spate_queue_lose(SpateMesh *mesh, uint32_t radio);
 /* The head of the radio's queue goes on the air now. */
 void spate_frame_begin(gpointer mesh, uint32_t radio, SpateAccessWaits waits);
 /* The frame on the radio's air is over. */
@@ -230,6 +240,8 @@ void spate_digests_free(SpateDigests *digests);
 /* The message waits for a digest on the radio. */
 void spate_mesh_collect(SpateMesh *mesh, const SpateArrival *arrival, uint32_t radio,
                         const SpateRule *rule);
+/* Those that the node has begun. */
+void spate_digests_lose(SpateMesh *mesh, uint32_t node);
 /* Adds to each message's count how often an open digest holds it. */
 void spate_digests_count_held(const SpateDigests *digests, uint32_t *held);
 
@@ -237,3 +249,8 @@ void spate_digests_count_held(const SpateDigests *digests, uint32_t *held);
 
 /* A copy of a message has been decoded at a radio. */
 void spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power);
+
+/* failing.c */
+
+/* After the outages of an instant have begun and ended. */
+void spate_mesh_heed_outages(gpointer mesh);

@@ -50,6 +50,7 @@ take_hooks(SpateMesh *mesh)
         .outcomes = frame_outcomes,
         .received = frame_received,
         .sent = frame_sent,
+        .switched = mesh->outages != NULL ? spate_mesh_heed_outages : NULL,
         .changed = radio_changed,
     };
     spate_channel_set_hooks(mesh->channel, &hooks, mesh);
@@ -119,6 +120,7 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium 
     spate_event_queue_on_close(queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     mesh->digests = spate_digests_new(plan);
+    mesh->outages = spate_outages_new(queue, plan, seed, replication);
     init_relay_rules(mesh);
     take_hooks(mesh);
     return mesh;
@@ -137,6 +139,7 @@ spate_mesh_free(SpateMesh *mesh)
     g_array_free(mesh->due, TRUE);
     g_array_free(mesh->delayed, TRUE);
     spate_digests_free(mesh->digests);
+    spate_outages_free(mesh->outages);
     g_free(mesh->bearer_hash);
     g_free(mesh->queues);
     g_ptr_array_free(mesh->frames, TRUE);
@@ -154,9 +157,11 @@ spate_mesh_add_observer(SpateMesh *mesh, const SpateObserver *observer)
 }
 
 void
-spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user)
+spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, SpateFailedFunc failed,
+                      gpointer user)
 {
     mesh->arrived = arrived;
+    mesh->failed = failed;
     mesh->arrived_user = user;
 }
 
@@ -246,10 +251,18 @@ spate_mesh_offer(SpateMesh *mesh, uint32_t traffic, uint32_t origin, uint64_t id
     };
     if (message->kind->routing.kind == SPATE_ROUTE_ALONG)
         spate_route_set_given(mesh, slot);
-    spate_mesh_tell_message(mesh, SPATE_EVENT_OFFERED, origin, 0, &message->facts);
-    if (message->kind->acknowledgement.tries > 0)
+    const SpateEvent event = {
+        .kind = SPATE_EVENT_OFFERED,
+        .node = origin,
+        .at_ns = now_ns,
+        .message = &message->facts,
+        .is_lost = spate_outages_is_down(mesh->outages, origin),
+    };
+    if (spate_observers_want(&mesh->observers, event.kind))
+        spate_observers_tell(&mesh->observers, &event);
+    if (!event.is_lost && message->kind->acknowledgement.tries > 0)
         spate_exchange_open(mesh, slot);
-    else
+    else if (!event.is_lost)
         spate_mesh_send_out(mesh, slot);
     spate_message_pool_unref(&mesh->pool, slot);
 }

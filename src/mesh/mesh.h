@@ -40,7 +40,10 @@ typedef struct {
  * the relay on that bearer was decided.  A node always knows its own messages; others it may
  * forget, and then take a later copy for the first. */
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
-void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, gpointer user);
+/* Called when a node goes down: what is remembered for it is lost. */
+typedef void (*SpateFailedFunc)(gpointer user, uint32_t node);
+void spate_mesh_on_arrival(SpateMesh *mesh, SpateArrivalFunc arrived, SpateFailedFunc failed,
+                           gpointer user);
 
 /* Called when a message was delivered at a node, after the observers. */
 typedef void (*SpateDeliveredFunc)(gpointer user, const SpateMessageFacts *message, uint32_t node);

@@ -142,6 +142,15 @@ typedef struct {
     bool otherwise_passes;
 } SpateCrossing;
 
+/* When nodes are down: from at_ns on, for for_ns; or, where the means are not 0, drawn by each of
+ * them for itself, up and down times exponential. */
+typedef struct {
+    const uint32_t *nodes; /* ascending */
+    uint32_t n_nodes;
+    int64_t at_ns, for_ns;
+    int64_t mean_between_ns, mean_time_ns; /* up, down */
+} SpateOutage;
+
 typedef struct {
     const SpateNode *nodes;
     uint32_t n_nodes;
@@ -156,6 +165,8 @@ typedef struct {
     uint32_t n_crossings;
     const char *const *bridge_names;
     uint32_t n_bridges;
+    const SpateOutage *outages; /* in the order of the file */
+    uint32_t n_outages;
 } SpatePlan;
 
 /* UINT32_MAX: it has none there. */

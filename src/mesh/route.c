@@ -215,6 +215,17 @@ spate_route_drop(SpateMesh *mesh, const SpateMessage *asked, uint32_t version)
     g_array_set_size(learned->hops, 0);
 }
 
+void
+spate_routes_forget(SpateMesh *mesh, uint32_t source)
+{
+    GHashTableIter iter;
+    gpointer pair, learned;
+    g_hash_table_iter_init(&iter, mesh->routes->by_pair);
+    while (g_hash_table_iter_next(&iter, &pair, &learned))
+        if ((uint64_t) * (const gint64 *)pair >> 32 == source)
+            g_array_set_size(((Learned *)learned)->hops, 0);
+}
+
 /* ---- on the way ------------------------------------------------------------------------------ */
 
 bool

@@ -293,6 +293,28 @@ spate_frame_cancel(SpateMesh *mesh, uint32_t slot)
     }
 }
 
+void
+spate_frame_lose(SpateMesh *mesh, uint32_t slot)
+{
+    if (spate_frame_at(mesh, slot)->state == SPATE_FRAME_DELAYED)
+        spate_frame_end_delay(mesh, slot);
+    else
+        report_drop(mesh, slot, SPATE_DROP_OUTAGE);
+    give_back(mesh, slot);
+}
+
+void
+spate_queue_lose(SpateMesh *mesh, uint32_t radio)
+{
+    const SpateSendQueue *queue = &mesh->queues[radio];
+    withdraw_request(mesh, radio);
+    while (queue->head != SPATE_NO_FRAME) {
+        uint32_t slot = queue->head;
+        unlink_frame(mesh, slot);
+        drop(mesh, slot, SPATE_DROP_OUTAGE);
+    }
+}
+
 /* ---- on the air ------------------------------------------------------------------------------ */
 
 void

@@ -18,6 +18,7 @@ typedef union {
 /* What one rule remembers; no cells for a rule that needs none. */
 typedef struct {
     Cell *cells; /* by origin, or a single one */
+    size_t n_cells;
     int64_t token_ns, full_ns;
 } Notes;
 
@@ -39,14 +40,14 @@ spate_rule_clear(SpateRule *rule)
 /* Both are capped so that level and time passed never overflow when added; a bucket keeps its whole
  * burst even where a token takes centuries. */
 static void
-begin_limit(Notes *notes, const SpateRule *rule, size_t n_cells)
+begin_limit(Notes *notes, const SpateRule *rule)
 {
     const double longest_ns = (double)(INT64_MAX / 4);
     double burst = fmax(rule->limit_burst, 1.0);
     double token_ns = fmin((double)SPATE_NS_PER_S / rule->limit_per_s, longest_ns / burst);
     notes->token_ns = llround(token_ns);
     notes->full_ns = llround(fmin((double)notes->token_ns * rule->limit_burst, longest_ns));
-    for (size_t i = 0; i < n_cells; i++)
+    for (size_t i = 0; i < notes->n_cells; i++)
         notes->cells[i].bucket.level_ns = notes->full_ns;
 }
 
@@ -103,7 +104,7 @@ typedef struct {
     SpateRuleActionInfo info;
     bool (*passes)(const SpateRule *rule, const Notes *notes, Cell *cell, int64_t now_ns);
     bool remembers;
-    void (*begin)(Notes *notes, const SpateRule *rule, size_t n_cells); /* NULL: cells of zeros */
+    void (*begin)(Notes *notes, const SpateRule *rule); /* NULL: cells of zeros */
 } Action;
 
 static const Action ACTIONS[SPATE_N_RULE_ACTIONS] = {
@@ -136,11 +137,11 @@ static void
 begin_notes(Notes *notes, const SpateRule *rule, uint32_t n_nodes)
 {
     const Action *action = &ACTIONS[rule->action];
-    size_t n_cells = rule->per_origin ? MAX(n_nodes, 1) : 1;
+    notes->n_cells = !action->remembers ? 0 : rule->per_origin ? MAX(n_nodes, 1) : 1;
     if (action->remembers)
-        notes->cells = g_new0(Cell, n_cells);
+        notes->cells = g_new0(Cell, notes->n_cells);
     if (action->begin != NULL)
-        action->begin(notes, rule, n_cells);
+        action->begin(notes, rule);
 }
 
 SpateRuleMemory *
@@ -163,6 +164,17 @@ spate_rule_memory_free(SpateRuleMemory *memory)
         g_free(memory->notes[i].cells);
     g_free(memory->notes);
     g_free(memory);
+}
+
+/* A bucket that is full is full at any later time; without one, full_ns is 0 and so is the row. */
+void
+spate_rule_memory_reset(SpateRuleMemory *memory)
+{
+    for (size_t i = 0; i < memory->n_rules; i++) {
+        const Notes *notes = &memory->notes[i];
+        for (size_t k = 0; k < notes->n_cells; k++)
+            notes->cells[k] = (Cell){.bucket = {.level_ns = notes->full_ns}};
+    }
 }
 
 /* ---- when ------------------------------------------------------------------------------------ */

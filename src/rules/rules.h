@@ -86,6 +86,8 @@ typedef struct {
 typedef struct SpateRuleMemory SpateRuleMemory;
 SpateRuleMemory *spate_rule_memory_new(const SpateRule *rules, size_t n_rules, uint32_t n_nodes);
 void spate_rule_memory_free(SpateRuleMemory *memory);
+/* As it was in the beginning: buckets are full, rows begin anew. */
+void spate_rule_memory_reset(SpateRuleMemory *memory);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRuleMemory, spate_rule_memory_free)
 
 /* How a message passes is for those who send it: the rule's action says it. */

@@ -70,6 +70,7 @@ spate_scenario_free(SpateScenario *scenario)
     }
     g_free(scenario->traffics);
     g_free(scenario->ambient);
+    g_free(scenario->outages);
     g_free(scenario->given_losses);
     g_array_unref(scenario->empty_tables);
     g_free(scenario->links);

@@ -118,6 +118,15 @@ typedef struct {
     int64_t burst_ns; /* length of a burst */
 } SpateScenarioAmbient;
 
+/* As SpateOutage; the nodes are those of a group of the scenario. */
+typedef struct {
+    SpatePlace place;
+    const uint32_t *nodes;
+    uint32_t n_nodes;
+    int64_t at_ns, for_ns;
+    int64_t mean_between_ns, mean_time_ns; /* 0: `at` and `for` are given */
+} SpateScenarioOutage;
+
 typedef struct {
     char *name, *summary;
     SpatePlace place;
@@ -198,6 +207,8 @@ typedef struct {
     uint32_t n_traffics;
     SpateScenarioAmbient *ambient;
     uint32_t n_ambient;
+    SpateScenarioOutage *outages; /* in the order of the file */
+    uint32_t n_outages;
     SpateGivenLoss *given_losses;
     uint32_t n_given_losses;
     bool has_measured_levels; /* losses that follow from the level that a radio of the base hears */
@@ -309,5 +320,7 @@ SpateFaults *spate_scenario_file_new_faults(const SpateScenarioFile *file);
 /* Offers of a traffic in a replication, about; of one that follows another, at most. */
 double spate_scenario_offers(const SpateScenario *scenario, uint32_t traffic);
 double spate_scenario_most_events(const SpateScenario *scenario);
+/* Outages of single nodes in one run. */
+double spate_scenario_outages(const SpateScenario *scenario);
 /* Bursts of ambient traffic in one run. */
 double spate_scenario_bursts(const SpateScenario *scenario);

@@ -170,6 +170,10 @@ see(void *self, const SpateEvent *event)
     case SPATE_EVENT_DIGESTED:
         ck_abort_msg("no rule makes digests");
         break;
+    case SPATE_EVENT_WENT_DOWN:
+    case SPATE_EVENT_CAME_BACK:
+        ck_abort_msg("no node fails");
+        break;
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_DROPPED:
         break;

@@ -499,6 +499,28 @@ START_TEST(a_radio_that_sleeps_saves_what_it_draws_less)
 }
 END_TEST
 
+START_TEST(a_message_lost_at_its_offer_has_no_try)
+{
+    offer(200.0, READINGS, SHED);
+    SpateMessageFacts lost = {
+        .traffic = READINGS, .origin = SHED, .offered_ns = 300 * SPATE_NS_PER_S};
+    tell((SpateEvent){.kind = SPATE_EVENT_OFFERED, .message = &lost, .is_lost = true});
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_MESSAGES, READINGS), 2.0);
+    ck_assert_double_eq(of_traffic(SPATE_MEASURE_TRIES_MEAN, READINGS), 0.5);
+}
+END_TEST
+
+/* Down for 450 s of the 900 s, hut uses half of what it would: without sending 0.1 W, 1200 mWh. */
+START_TEST(a_radio_that_is_off_uses_nothing)
+{
+    spate_tally_note_at_warm_up(tally, HUT_VALLEY,
+                                (SpateRadioTimes){.off_ns = 20 * SPATE_NS_PER_S});
+    spate_tally_note_at_end(tally, HUT_VALLEY, (SpateRadioTimes){.off_ns = 470 * SPATE_NS_PER_S});
+    ck_assert_double_eq_tol(finish_and_find(SPATE_MEASURE_RADIO_ENERGY, -1, -1, HUT, -1).value,
+                            1200.0, 1e-9);
+}
+END_TEST
+
 START_TEST(what_was_lost_asleep_is_a_share_of_what_was_audible)
 {
     static const int HEARD[] = {SPATE_OUTCOME_LOST_ASLEEP, SPATE_OUTCOME_RECEIVED,
@@ -592,6 +614,8 @@ main(void)
     tcase_add_test(fed, refusals_count_by_bridge_and_by_traffic);
     tcase_add_test(fed, what_begins_just_as_the_warm_up_ends_counts);
     tcase_add_test(fed, energy_is_scaled_to_a_day);
+    tcase_add_test(fed, a_radio_that_is_off_uses_nothing);
+    tcase_add_test(fed, a_message_lost_at_its_offer_has_no_try);
     TCase *sleepy = tcase_create("with a radio that sleeps");
     tcase_add_checked_fixture(sleepy, set_up_sleepy, tear_down);
     tcase_add_test(sleepy, a_radio_that_sleeps_saves_what_it_draws_less);

@@ -148,6 +148,15 @@ town_add_crossing(Town *town, uint32_t node, uint32_t from, uint32_t to, const S
     return crossing;
 }
 
+void
+town_add_outage(Town *town, uint32_t node, int64_t at_ns, int64_t for_ns)
+{
+    g_assert(town->n_outages < TOWN_OUTAGES);
+    town->numbers[node] = node;
+    town->outages[town->n_outages++] = (SpateOutage){
+        .nodes = &town->numbers[node], .n_nodes = 1, .at_ns = at_ns, .for_ns = for_ns};
+}
+
 Town *
 town_new_line(uint32_t n_nodes)
 {
@@ -195,6 +204,10 @@ happening_of(const SpateEvent *event)
         return HAPPENED_ARRIVED;
     case SPATE_EVENT_DECIDED:
         return HAPPENED_DECIDED;
+    case SPATE_EVENT_WENT_DOWN:
+        return HAPPENED_WENT_DOWN;
+    case SPATE_EVENT_CAME_BACK:
+        return HAPPENED_CAME_BACK;
     case SPATE_EVENT_DIGESTED:
         break;
     }
@@ -204,6 +217,8 @@ happening_of(const SpateEvent *event)
 static uint32_t
 what_of(const SpateEvent *event)
 {
+    if (event->kind == SPATE_EVENT_OFFERED)
+        return event->is_lost;
     if (event->kind == SPATE_EVENT_DROPPED)
         return event->cause;
     if (event->kind == SPATE_EVENT_DECIDED)
@@ -220,14 +235,14 @@ note(gpointer self, const SpateEvent *event)
     const SpateFrameFacts *frame = event->frame;
     TownEntry entry = {.happening = happening_of(event),
                        .at_ns = event->at_ns,
-                       .message = event->message->number,
-                       .traffic = event->message->traffic,
+                       .message = event->message != NULL ? event->message->number : UINT32_MAX,
+                       .traffic = event->message != NULL ? event->message->traffic : UINT32_MAX,
                        .node = event->node,
                        .radio = event->radio,
                        .hops = frame != NULL ? frame->hops : event->hops,
                        .bytes = frame != NULL ? frame->frame_bytes : 0,
                        .what = what_of(event),
-                       .identity = event->message->identity};
+                       .identity = event->message != NULL ? event->message->identity : 0};
     g_assert(frame == NULL || town->radios[event->radio].node == event->node);
     g_assert(frame == NULL || (frame->waited_duty_ns >= 0 && frame->waited_access_ns >= 0));
     if (!town->keeps_log)
@@ -358,6 +373,8 @@ set_plan(Town *town)
         .n_crossings = town->n_crossings,
         .bridge_names = BRIDGE_NAMES,
         .n_bridges = 1,
+        .outages = town->outages,
+        .n_outages = town->n_outages,
     };
 }
 

@@ -21,12 +21,13 @@ enum { FAST, SLOW, TOWN_BEARERS };
 
 #define TOWN_NODES    64
 #define TOWN_TRAFFICS 8
+#define TOWN_OUTAGES  8
 
 typedef enum {
-    HAPPENED_OFFERED,
+    HAPPENED_OFFERED, /* what: 1 if its source was down */
     HAPPENED_QUEUED,
     HAPPENED_DROPPED,   /* what: cause */
-    HAPPENED_CANCELLED, /* before it reached a queue */
+    HAPPENED_CANCELLED, /* before it reached a queue; what: cause */
     HAPPENED_STARTED,
     HAPPENED_ENDED,     /* what: receptions */
     HAPPENED_REDUNDANT, /* radio: the receiver */
@@ -39,6 +40,8 @@ typedef enum {
     HAPPENED_ACKNOWLEDGED,
     HAPPENED_LEARNED,   /* a route */
     HAPPENED_UNLEARNED, /* it was dropped */
+    HAPPENED_WENT_DOWN,
+    HAPPENED_CAME_BACK,
 } TownHappening;
 
 typedef struct {
@@ -57,6 +60,8 @@ typedef struct {
     SpateRadio radios[2 * TOWN_NODES];
     SpateTrafficKind traffics[TOWN_TRAFFICS];
     SpateCrossing crossings[8];
+    SpateOutage outages[TOWN_OUTAGES];
+    uint32_t n_outages, numbers[TOWN_NODES];
     char names[TOWN_NODES][8];
     uint32_t everyone[TOWN_NODES];
     GArray *given; /* SpateGivenLoss */
@@ -88,6 +93,8 @@ void town_link(Town *town, uint32_t a, uint32_t b, uint32_t bearer, double loss_
 uint32_t town_add_traffic(Town *town, const char *name);
 SpateCrossing *town_add_crossing(Town *town, uint32_t node, uint32_t from, uint32_t to,
                                  const SpateRule *rules, size_t n_rules);
+/* Of one node. */
+void town_add_outage(Town *town, uint32_t node, int64_t at_ns, int64_t for_ns);
 /* A line of nodes, each of which hears its neighbours on the fast bearer, and a traffic. */
 Town *town_new_line(uint32_t n_nodes);
 

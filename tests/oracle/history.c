@@ -129,6 +129,7 @@ static const char *const CAUSE_WORDS[] = {
     [HISTORY_DROPPED_QUEUE] = "for a full queue",
     [HISTORY_DROPPED_EXPIRED] = "as expired",
     [HISTORY_DROPPED_SIZE] = "for its size",
+    [HISTORY_DROPPED_OUTAGE] = "for an outage",
 };
 
 const char *

@@ -60,7 +60,8 @@ typedef struct {
 typedef enum {
     HISTORY_DROPPED_QUEUE,
     HISTORY_DROPPED_EXPIRED,
-    HISTORY_DROPPED_SIZE
+    HISTORY_DROPPED_SIZE,
+    HISTORY_DROPPED_OUTAGE
 } HistoryDropCause;
 
 typedef struct {

@@ -8,9 +8,8 @@
 
 /* ---- traffic --------------------------------------------------------------------------------- */
 
-/* How long after the start of a frame something happens to it, or somebody looks at it. */
-static int64_t
-draw_offset_ns(Making *m)
+int64_t
+making_offset_ns(Making *m)
 {
     const MakingBearer *bearer = &m->bearers[making_whole(m, 0, m->n_bearers - 1)];
     const SpateModulation *modulation = &bearer->modulation;
@@ -35,8 +34,8 @@ draw_offset_ns(Making *m)
     }
 }
 
-static int64_t
-draw_instant_ns(Making *m)
+int64_t
+making_instant_ns(Making *m)
 {
     int64_t favourite_ns = m->favourites_ns[making_whole(m, 0, m->n_favourites - 1)];
     if (making_chance(m, 45))
@@ -57,7 +56,7 @@ say_list_of_times(Making *m, Outline *traffic)
 {
     Outline *list = outline_put(traffic, "at", outline_new(OUTLINE_LIST));
     for (int i = making_whole(m, 1, 6); i > 0; i--) {
-        g_autofree char *words = time_words(draw_instant_ns(m));
+        g_autofree char *words = time_words(making_instant_ns(m));
         outline_append(list, outline_new_word(words));
     }
 }
@@ -232,7 +231,7 @@ void
 making_add_traffic(Making *m)
 {
     Outline *traffic = outline_put(m->root, "traffic", outline_new(OUTLINE_MAP));
-    m->offset_ns = draw_offset_ns(m);
+    m->offset_ns = making_offset_ns(m);
     for (int i = 0; i < m->n_traffics; i++)
         say_traffic(m, outline_put(traffic, m->traffic[i], outline_new(OUTLINE_MAP)), i);
     if (!making_chance(m, 60))

@@ -61,6 +61,12 @@ void making_add_nodes(Making *m);
 void making_add_links(Making *m);
 void making_add_ambient(Making *m);
 /* make-traffic.c */
+/* How long after the start of a frame something happens to it, or somebody looks at it. */
+int64_t making_offset_ns(Making *m);
+/* One at which something else may happen too. */
+int64_t making_instant_ns(Making *m);
 void making_add_traffic(Making *m);
 void making_add_flooding(Making *m);
 void making_add_bridges(Making *m);
+/* make-outages.c */
+void making_add_outages(Making *m);

@@ -16,9 +16,16 @@ hearing_of(const Oracle *oracle, OracleFrame *frame, const OracleRadio *at)
 }
 
 static bool
+is_off(const Oracle *oracle, const OracleRadio *radio)
+{
+    return radio->sending == NULL && oracle_is_down(oracle, radio->node);
+}
+
+static bool
 is_listening(const Oracle *oracle, const OracleRadio *radio)
 {
-    return radio->sending == NULL && radio->locked == NULL && !oracle_is_asleep(oracle, radio);
+    return radio->sending == NULL && radio->locked == NULL && !is_off(oracle, radio) &&
+           !oracle_is_asleep(oracle, radio);
 }
 
 static OracleFrame *
@@ -55,8 +62,8 @@ static bool
 can_be_locked(Oracle *oracle, OracleRadio *radio, OracleFrame *frame)
 {
     const OracleHearing *hearing = hearing_of(oracle, frame, radio);
-    return hearing->is_audible && !hearing->was_captured && frame->critical_ns >= oracle->now_ns &&
-           oracle_survives(oracle, frame, radio, false);
+    return hearing->is_audible && !hearing->was_captured && !hearing->is_gone &&
+           frame->critical_ns >= oracle->now_ns && oracle_survives(oracle, frame, radio, false);
 }
 
 void
@@ -141,7 +148,9 @@ static void
 note_state(Oracle *oracle, OracleRadio *radio, OracleFrame *frame)
 {
     OracleHearing *hearing = hearing_of(oracle, frame, radio);
-    if (!hearing->is_audible || hearing->was_locked)
+    if (is_off(oracle, radio))
+        hearing->is_gone = true;
+    if (!hearing->is_audible || hearing->was_locked || hearing->is_gone)
         return;
     if (radio->sending != NULL) {
         hearing->at_critical = HISTORY_LOST_SENDING;
@@ -193,7 +202,7 @@ static HistoryFate
 fate_at(const OracleHearing *hearing, bool is_locked)
 {
     HistoryFate fate = {HISTORY_INAUDIBLE, HISTORY_NOBODY, HISTORY_NOBODY};
-    if (!hearing->is_audible)
+    if (!hearing->is_audible || hearing->is_gone)
         return fate;
     if (is_locked && !hearing->has_failed) {
         fate.outcome = HISTORY_RECEIVED;

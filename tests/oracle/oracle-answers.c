@@ -89,7 +89,8 @@ try_once_more(Oracle *oracle, OracleExchange *exchange)
                        exchange->version);
         exchange->must_flood = true;
     }
-    if (exchange->n_tries == terms_of(oracle, exchange)->tries) {
+    if (exchange->n_tries == terms_of(oracle, exchange)->tries ||
+        oracle_is_down(oracle, exchange->asked->name.source)) {
         exchange->is_open = false;
         return;
     }

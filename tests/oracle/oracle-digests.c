@@ -116,6 +116,16 @@ oracle_close_due_digests(Oracle *oracle, uint32_t node)
     }
 }
 
+void
+oracle_lose_digests(const Oracle *oracle, uint32_t node)
+{
+    for (guint i = 0; i < oracle->digests->len;)
+        if (digest_at(oracle, i)->out->node == node)
+            g_ptr_array_remove_index(oracle->digests, i);
+        else
+            i++;
+}
+
 int64_t
 oracle_next_digest_ns(const Oracle *oracle)
 {

@@ -69,6 +69,8 @@ oracle_offer(Oracle *oracle, HistoryMessage name, uint64_t identity)
 {
     const SpateScenarioTraffic *traffic = &oracle->scenario->traffics[name.traffic];
     OracleMessage *message = oracle_new_message(oracle, name, identity, traffic->payload_bytes);
+    if (oracle_is_down(oracle, name.source))
+        return;
     if (traffic->route == SPATE_ROUTE_ALONG)
         oracle_take_given_route(oracle, message);
     if (traffic->acknowledgement.tries > 0)
@@ -98,6 +100,17 @@ forget_old(const Oracle *oracle, uint32_t node)
     while (known->len > 0 && ((OracleKnown *)known->pdata[0])->since_ns <
                                  oracle->now_ns - flooding->duplicates_for_ns)
         forget(oracle, node, 0);
+}
+
+void
+oracle_forget_messages(const Oracle *oracle, uint32_t node)
+{
+    g_ptr_array_set_size(oracle->known[node], 0);
+    for (guint i = 0; i < oracle->messages->len; i++) {
+        OracleMessage *message = g_ptr_array_index(oracle->messages, i);
+        if (oracle_is_recipient(oracle, message, node))
+            message->is_answered = false;
+    }
 }
 
 static OracleKnown *

@@ -4,8 +4,9 @@
  * (noise, protection), oracle-places.c and oracle-links.c (Links), oracle-air.c and oracle-tests.c
  * (A frame at a receiver), oracle-access.c and oracle-queues.c (Access to the channel),
  * oracle-mesh.c, oracle-ways.c and oracle-rules.c (Flooding and bridges), oracle-answers.c
- * (Messages that want an answer), oracle-routes.c (ways that frames list), oracle-offers.c (traffic
- * and other people's transmitters).
+ * (Messages that want an answer), oracle-routes.c (ways that frames list), oracle-sleep.c (Radios
+ * that sleep), oracle-outages.c (Outages), oracle-offers.c (traffic and other people's
+ * transmitters).
  *
  * Nothing is scheduled.  oracle.c asks every part for the next instant at which something of
  * theirs happens, goes there, and lets all of them look.
@@ -157,6 +158,7 @@ typedef struct {
 typedef struct {
     bool is_audible;
     bool was_locked, was_captured, has_failed;
+    bool is_gone;      /* an outage: the pair counts nowhere */
     bool passes_alone; /* every test that it failed it had passed without the node's own radios */
     HistoryOutcome at_critical; /* what the radio did then, as the outcome that follows */
     const OracleFrame *disturber;
@@ -199,6 +201,7 @@ typedef struct {
     uint32_t n_versions;
     GPtrArray *memories;  /* of rules */
     GPtrArray *following; /* OracleFollowing, to be offered */
+    GArray **outages;     /* by node: OracleSpan in which it is down */
     GArray *offers;       /* all of the run, in their order */
     guint next_offer;
     OracleAmbient *ambient;
@@ -304,6 +307,8 @@ int64_t oracle_next_window_ns(const Oracle *oracle);
 
 void oracle_enqueue(Oracle *oracle, OracleSending *sending);
 void oracle_cancel(Oracle *oracle, OracleSending *sending);
+/* All that waits at a node that fails. */
+void oracle_lose_frames(Oracle *oracle, uint32_t node);
 void oracle_drop_expired(Oracle *oracle);
 int64_t oracle_next_expiry_ns(const Oracle *oracle);
 
@@ -353,6 +358,8 @@ uint32_t oracle_frame_bytes(const Oracle *oracle, const OracleRadio *radio, uint
 /* On all radios of its source, or on those that its traffic names. */
 void oracle_send_out(Oracle *oracle, OracleMessage *message);
 bool oracle_is_recipient(const Oracle *oracle, const OracleMessage *message, uint32_t node);
+/* A node that fails knows none but its own. */
+void oracle_forget_messages(const Oracle *oracle, uint32_t node);
 
 /* ---- oracle-answers.c ------------------------------------------------------------------------ */
 
@@ -380,6 +387,8 @@ void oracle_take_way_back(Oracle *oracle, const OracleArrival *arrival,
 /* Frames of a try that looks for its recipient say how they came. */
 void oracle_record_path(const OracleArrival *arrival, OracleSending *sending);
 void oracle_learn(Oracle *oracle, const OracleMessage *answer);
+/* All that a node that fails has learned. */
+void oracle_forget_routes(Oracle *oracle, uint32_t source);
 void oracle_unlearn(Oracle *oracle, uint32_t source, uint32_t recipient, uint32_t version);
 /* A routed message was received by a radio, whether it is meant or not. */
 void oracle_arrive_along_route(Oracle *oracle, const OracleArrival *arrival);
@@ -393,6 +402,7 @@ void oracle_collect(Oracle *oracle, const OracleArrival *arrival, const OracleRa
 bool oracle_is_collected(const Oracle *oracle, const OracleMessage *message, uint32_t radio);
 void oracle_close_due_digests(Oracle *oracle, uint32_t node);
 int64_t oracle_next_digest_ns(const Oracle *oracle);
+void oracle_lose_digests(const Oracle *oracle, uint32_t node);
 
 /* ---- oracle-rules.c -------------------------------------------------------------------------- */
 
@@ -400,8 +410,18 @@ int64_t oracle_next_digest_ns(const Oracle *oracle);
  * own.  *passes is false if the rule holds back. */
 const SpateRule *oracle_ask_rules(Oracle *oracle, const void *owner, const GArray *rules,
                                   const OracleArrival *arrival, bool *passes);
+/* What the rules of a node that fails remember. */
+void oracle_forget_rules(const Oracle *oracle, uint32_t node);
 /* Share of the last five minutes in which the radio heard or sent, as of the last whole second. */
 double oracle_occupancy(const Oracle *oracle, const OracleRadio *radio);
+
+/* ---- oracle-outages.c ------------------------------------------------------------------------ */
+
+void oracle_plan_outages(Oracle *oracle);
+bool oracle_is_down(const Oracle *oracle, uint32_t node);
+/* Those that begin and end at this instant. */
+void oracle_heed_outages(Oracle *oracle);
+int64_t oracle_next_outage_ns(const Oracle *oracle);
 
 /* ---- oracle-offers.c ------------------------------------------------------------------------- */
 

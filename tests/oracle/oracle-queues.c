@@ -64,6 +64,32 @@ oracle_cancel(Oracle *oracle, OracleSending *sending)
     sending->stage = ORACLE_OVER;
 }
 
+/* What only waited for a quieter channel is nobody's loss. */
+void
+oracle_lose_frames(Oracle *oracle, uint32_t node)
+{
+    for (uint32_t r = 0; r < oracle->n_radios; r++) {
+        OracleRadio *radio = &oracle->radios[r];
+        if (radio->node != node)
+            continue;
+        for (guint i = 0; i < radio->queue->len; i++)
+            drop(oracle, queued_at(radio, i), HISTORY_DROPPED_OUTAGE);
+        g_ptr_array_set_size(radio->queue, 0);
+        radio->head = (OracleHead){.sending = NULL};
+    }
+    for (guint i = 0; i < oracle->under_way->len;) {
+        OracleSending *sending = g_ptr_array_index(oracle->under_way, i);
+        if (oracle->radios[sending->radio].node != node) {
+            i++;
+            continue;
+        }
+        if (sending->stage == ORACLE_JITTER)
+            drop(oracle, sending, HISTORY_DROPPED_OUTAGE);
+        sending->stage = ORACLE_OVER;
+        g_ptr_array_remove_index(oracle->under_way, i);
+    }
+}
+
 /* ---- expiry ---------------------------------------------------------------------------------- */
 
 static int64_t

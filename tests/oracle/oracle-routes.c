@@ -140,6 +140,16 @@ oracle_unlearn(Oracle *oracle, uint32_t source, uint32_t recipient, uint32_t ver
         g_ptr_array_remove(oracle->learned, learned);
 }
 
+void
+oracle_forget_routes(Oracle *oracle, uint32_t source)
+{
+    for (guint i = 0; i < oracle->learned->len;)
+        if (((const OracleLearned *)g_ptr_array_index(oracle->learned, i))->source == source)
+            g_ptr_array_remove_index(oracle->learned, i);
+        else
+            i++;
+}
+
 /* ---- on the way ------------------------------------------------------------------------------ */
 
 static bool

@@ -22,6 +22,22 @@ compare_starts(gconstpointer first, gconstpointer second)
     return a->from_ns < b->from_ns ? -1 : a->from_ns > b->from_ns ? 1 : 0;
 }
 
+/* What outages leave of a span. */
+static void
+add_up_time(const GArray *outages, OracleSpan span, GArray *spans)
+{
+    for (guint i = 0; i < outages->len; i++) {
+        OracleSpan outage = g_array_index(outages, OracleSpan, i);
+        OracleSpan before = {span.from_ns, MIN(span.to_ns, outage.from_ns)};
+        if (before.from_ns < before.to_ns)
+            g_array_append_val(spans, before);
+        span.from_ns = MAX(span.from_ns, outage.to_ns);
+    }
+    if (span.from_ns < span.to_ns)
+        g_array_append_val(spans, span);
+}
+
+/* A radio that is off hears nothing. */
 static GArray *
 busy_spans(const Oracle *oracle, const OracleRadio *radio)
 {
@@ -31,8 +47,10 @@ busy_spans(const Oracle *oracle, const OracleRadio *radio)
         for (guint i = 0; i < lists[l]->len; i++) {
             const OracleFrame *frame = g_ptr_array_index(lists[l], i);
             OracleSpan span = {frame->start_ns, frame->end_ns};
-            if (concerns(oracle, frame, radio))
+            if (frame->radio == (uint32_t)(radio - oracle->radios))
                 g_array_append_val(spans, span);
+            else if (concerns(oracle, frame, radio))
+                add_up_time(oracle->outages[radio->node], span, spans);
         }
     g_array_sort(spans, compare_starts);
     return spans;
@@ -141,6 +159,25 @@ memory_of(Oracle *oracle, const void *owner, const SpateRule *rule, uint32_t ori
     *memory = (Memory){owner, rule, of, rule->limit_burst, oracle->now_ns, 0};
     g_ptr_array_add(oracle->memories, memory);
     return memory;
+}
+
+static bool
+belongs_to(const Oracle *oracle, const Memory *memory, uint32_t node)
+{
+    for (uint32_t i = 0; i < oracle->scenario->n_crossings; i++)
+        if (memory->owner == &oracle->scenario->crossings[i])
+            return oracle->scenario->crossings[i].node == node;
+    return memory->owner == oracle_node(oracle, node);
+}
+
+void
+oracle_forget_rules(const Oracle *oracle, uint32_t node)
+{
+    for (guint i = 0; i < oracle->memories->len;)
+        if (belongs_to(oracle, g_ptr_array_index(oracle->memories, i), node))
+            g_ptr_array_remove_index(oracle->memories, i);
+        else
+            i++;
 }
 
 static bool

@@ -124,6 +124,7 @@ set_up(Oracle *oracle)
     oracle->following = g_ptr_array_new_with_free_func(g_free);
     oracle->exchanges = g_ptr_array_new_with_free_func(g_free);
     oracle->memories = g_ptr_array_new_with_free_func(g_free);
+    oracle_plan_outages(oracle);
     oracle_plan_offers(oracle);
     oracle_plan_ambient(oracle);
 }
@@ -148,8 +149,10 @@ clear(Oracle *oracle)
         g_array_unref(oracle->radios[r].locks);
         g_ptr_array_unref(oracle->radios[r].queue);
     }
-    for (uint32_t i = 0; i < oracle->scenario->n_nodes; i++)
+    for (uint32_t i = 0; i < oracle->scenario->n_nodes; i++) {
         g_ptr_array_unref(oracle->known[i]);
+        g_array_unref(oracle->outages[i]);
+    }
     g_ptr_array_set_free_func(oracle->frames, oracle_frame_free);
     g_ptr_array_set_free_func(oracle->gone, oracle_frame_free);
     g_ptr_array_set_free_func(oracle->messages, free_message);
@@ -162,6 +165,7 @@ clear(Oracle *oracle)
     g_free(oracle->radios);
     g_free(oracle->places);
     g_free(oracle->known);
+    g_free(oracle->outages);
     g_free(oracle->link_dbm);
     g_free(oracle->ambient_dbm);
     g_free(oracle->ambient);
@@ -174,6 +178,7 @@ next_instant_ns(const Oracle *oracle)
 {
     int64_t next_ns = oracle_next_on_air_ns(oracle);
     next_ns = MIN(next_ns, oracle_next_window_ns(oracle));
+    next_ns = MIN(next_ns, oracle_next_outage_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_mesh_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_offer_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_access_ns(oracle));
@@ -183,12 +188,13 @@ next_instant_ns(const Oracle *oracle)
     return MIN(next_ns, oracle_next_burst_ns(oracle));
 }
 
-/* Ends of frames, then beginnings of windows, then offers and timers, then beginnings of critical
- * parts, then starts. */
+/* Ends of frames, then outages and beginnings of windows, then offers and timers, then beginnings
+ * of critical parts, then starts. */
 static void
 live_through_instant(Oracle *oracle)
 {
     oracle_end_frames(oracle);
+    oracle_heed_outages(oracle);
     oracle_begin_windows(oracle);
     oracle_watch_channels(oracle);
     oracle_drop_expired(oracle);
@@ -213,6 +219,7 @@ oracle_run(const SpateScenario *scenario, uint32_t replication)
     oracle.history = history_new(scenario->n_nodes, scenario->n_bearers);
     oracle.history->closest = INFINITY;
     set_up(&oracle);
+    oracle_heed_outages(&oracle); /* those that begin with the run */
     while ((oracle.now_ns = next_instant_ns(&oracle)) <= scenario->duration_ns)
         live_through_instant(&oracle);
     clear(&oracle);

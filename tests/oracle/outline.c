@@ -102,7 +102,7 @@ is_one_of(const char *key, const char *const *keys)
 static bool
 hangs_on(const Outline *map, const Outline *part)
 {
-    static const char *const needed[] = {"between", "groups", "from", "to", "bearer", NULL};
+    static const char *const needed[] = {"between", "groups", "from", "to", "bearer", "node", NULL};
     return map->kind == OUTLINE_MAP && part->kind != OUTLINE_MAP && is_one_of(part->key, needed) &&
            g_strcmp0(map->key, "when") != 0;
 }

@@ -105,6 +105,9 @@ cause_of(SpateDropCause cause, HistoryDropCause *into)
     case SPATE_DROP_SIZE:
         *into = HISTORY_DROPPED_SIZE;
         return true;
+    case SPATE_DROP_OUTAGE:
+        *into = HISTORY_DROPPED_OUTAGE;
+        return true;
     case SPATE_DROP_CANCELLED:
         return false;
     }
@@ -116,7 +119,7 @@ note_dropped(const Player *player, const SpateEvent *event)
 {
     HistoryDrop drop = {message_of(event->message), event->node,
                         player->plan->radios[event->radio].bearer, 0, event->at_ns};
-    if (event->frame->queued_ns >= 0)
+    if (event->frame->queued_ns >= 0 || event->cause == SPATE_DROP_OUTAGE)
         player->counts->drops[event->cause]++;
     if (cause_of(event->cause, &drop.cause))
         g_array_append_val(player->history->drops, drop);
@@ -204,6 +207,10 @@ note(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_OFFERED:
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_ARRIVED:
+    case SPATE_EVENT_CAME_BACK:
+        break;
+    case SPATE_EVENT_WENT_DOWN:
+        player->counts->outages++;
         break;
     }
 }

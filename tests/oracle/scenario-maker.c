@@ -178,6 +178,7 @@ scenario_make(uint64_t number)
     making_add_flooding(&m);
     making_add_bridges(&m);
     making_add_ambient(&m);
+    making_add_outages(&m);
     return m.root;
 }
 

@@ -138,7 +138,20 @@ static const Row ROWS[] = {
     {"table-with-a-loss", 29, 24, "unknown key 'loss'", "a table of links has table", true},
     {"ambient-nowhere", 29, 5, "ambient traffic is either 'at' a place or 'everywhere'",
      "everywhere: yes", false},
-    {"outages-later", 28, 1, "'outages' is not supported yet", NULL, false},
+    {"outages-of-unknown", 28, 18, "there is no node or group 'rigde'", "did you mean 'ridge'?",
+     false},
+    {"outages-in-both-forms", 28, 11, "an outage needs either 'at' and 'for' or 'mean-between'",
+     "at: 2 h, for: 30 min", false},
+    {"outages-without-end", 28, 11, "an outage needs either 'at' and 'for'", "mean-between: 10 day",
+     false},
+    {"outages-never", 28, 11, "an outage needs either 'at' and 'for'", "at: 2 h", false},
+    {"outages-before-the-start", 28, 29, "'-1 min' is out of range", "0 s", false},
+    {"outages-of-no-length", 28, 41, "'0 s' is out of range", "1 us", false},
+    {"outages-all-the-time", 28, 39, "'0 s' is out of range", "1 us", false},
+    {"outages-of-nobody", 28, 11, "'node' is missing", "an outage needs 'node'", false},
+    {"outages-as-a-map", 28, 10, "'outages' must be a list", NULL, false},
+    {"outages-too-often", 28, 1, "the traffic would meet 7.2e+09 outages of nodes",
+     "at most 100000000 in a run", false},
     {"terrain-later", 28, 1, "'terrain' is not supported yet", NULL, false},
     {"doubt-no-bounds", 28, 27, "'nodes.soil.count' needs two bounds", "as in [2.8, 3.6]", false},
     {"doubt-order", 28, 38, "the upper bound must be above the lower", "the lowest and the highest",
@@ -476,7 +489,7 @@ START_TEST(hints_name_what_can_be_used)
     static const struct {
         const char *part, *hint;
     } cases[] = {
-        {"outage: {}", "a scenario has spate, title"},
+        {"terrein: {}", "a scenario has spate, title"},
         {"flooding: {rules: [{do: limt}]}", "as in do: {limit: {rate: 2/min}}"},
         {"flooding: {rules: [{do: thin}]}", "as in do: {thin: {keep: 1, of: 4}}"},
         {"flooding: {rules: [{do: forward}]}",
@@ -494,7 +507,7 @@ START_TEST(hints_name_what_can_be_used)
             cases[i].part);
         g_autofree char *message = faults_of_text(text);
         ck_assert_msg(strstr(message, cases[i].hint) != NULL, "%zu: %s", i, message);
-        ck_assert_ptr_null(strstr(message, "outages"));
+        ck_assert_ptr_null(strstr(message, "terrain"));
         ck_assert_ptr_null(strstr(strstr(message, "f.yaml:") + 1, "f.yaml:"));
     }
 }

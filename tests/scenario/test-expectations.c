@@ -139,19 +139,6 @@ START_TEST(load_may_bear_its_unit)
 }
 END_TEST
 
-START_TEST(what_is_not_computed_yet_is_refused)
-{
-    static const char *const LATER[] = {"measure: dropped-outage, bearer: air"};
-    for (size_t i = 0; i < G_N_ELEMENTS(LATER); i++) {
-        g_autoptr(GError) error = NULL;
-        g_autofree char *expect = g_strdup_printf("{%s, at-most: 1}", LATER[i]);
-        ck_assert_ptr_null(parse(expect, "5", &error));
-        ck_assert_ptr_nonnull(strstr(error->message, "f:9:20: the measure '"));
-        ck_assert_ptr_nonnull(strstr(error->message, "is not supported yet"));
-    }
-}
-END_TEST
-
 START_TEST(replications_may_be_bounds)
 {
     g_autoptr(SpateScenario) bounds = parse("", "{at-most: 50, at-least: 4}", NULL);
@@ -180,4 +167,4 @@ END_TEST
 CHECK_MAIN("expectations", bounds_are_in_the_unit_of_results, ways_of_messages_arrive,
            a_change_in_percent_is_relative, a_change_needs_two_variants, replications_may_be_bounds,
            every_measure_can_be_expected, a_share_is_of_messages_or_of_replications,
-           load_may_bear_its_unit, what_is_not_computed_yet_is_refused)
+           load_may_bear_its_unit)

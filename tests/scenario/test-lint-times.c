@@ -257,6 +257,27 @@ START_TEST(relays_without_jitter_are_told)
 }
 END_TEST
 
+/* The run of an hour has a warm-up of ten minutes then. */
+START_TEST(outages_that_no_result_shows_are_told)
+{
+    assert_warns("traffic:\n", "outages:\n  - {node: ridge, at: 60 min, for: 5 min}\ntraffic:\n",
+                 "36:5", "this outage begins after 1 h, but the run ends after 1 h");
+    assert_silent("traffic:\n", "outages:\n  - {node: ridge, at: 59 min, for: 50 min}\ntraffic:\n");
+    assert_warns(
+        "run: {duration: 1 h}",
+        "outages: [{node: ridge, at: 5 min, for: 5 min}]\nrun: {duration: 1 h, warm-up: 10 "
+        "min}",
+        "2:11", "this outage is over after 10 min, within the warm-up of 10 min");
+    assert_warns(
+        "traffic:\n", "outages:\n  - {node: soil, mean-between: 1 day, mean-time: 4 h}\ntraffic:\n",
+        "36:5",
+        "this outage comes once in 1 day, and the run lasts 1 h: about 0.14 of them are "
+        "expected");
+    assert_silent("traffic:\n",
+                  "outages:\n  - {node: soil, mean-between: 3 h, mean-time: 1 h}\ntraffic:\n");
+}
+END_TEST
+
 CHECK_MAIN("lint-times", acknowledgements_that_cannot_come_are_told,
            a_deadline_below_one_frame_is_told, a_deadline_beyond_the_end_is_told,
            an_interval_longer_than_the_run_is_told, times_that_do_not_count_are_told,
@@ -264,4 +285,4 @@ CHECK_MAIN("lint-times", acknowledgements_that_cannot_come_are_told,
            frames_too_long_after_a_crossing_are_told, route_records_that_outgrow_a_frame_are_told,
            digests_that_cannot_fit_are_told, a_full_digest_leaves_room_for_the_route_record,
            actions_that_do_nothing_are_told, settings_of_flooding_that_do_nothing_are_told,
-           relays_without_jitter_are_told)
+           relays_without_jitter_are_told, outages_that_no_result_shows_are_told)

@@ -91,6 +91,8 @@ begin(SpateEventLog *log, const char *word, const SpateEvent *event)
     add_whole(log, "replication", log->settings.replication + 1);
     add_time(log, "at_s", event->at_ns);
     add_text(log, "event", word);
+    if (message == NULL)
+        return;
     add_whole(log, "message", message->number);
     add_text(log, "traffic", log->settings.plan->traffics[message->traffic].name);
     add_node(log, "origin", message->origin);
@@ -147,6 +149,8 @@ add_members(SpateEventLog *log, const SpateEvent *event)
     case SPATE_EVENT_OFFERED:
     case SPATE_EVENT_ANSWERED:
         add_whole(log, "payload_bytes", event->message->payload_bytes);
+        if (event->is_lost)
+            g_string_append(log->text, ", \"lost\": true");
         break;
     case SPATE_EVENT_ROUTE_LEARNED:
     case SPATE_EVENT_ROUTE_DROPPED:
@@ -201,6 +205,10 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         add_whole(log, "hops", event->hops);
         add_time(log, "latency_s", event->at_ns - event->message->offered_ns);
         break;
+    case SPATE_EVENT_WENT_DOWN:
+    case SPATE_EVENT_CAME_BACK:
+        add_node(log, "node", event->node);
+        break;
     }
 }
 
@@ -232,7 +240,9 @@ static void
 see(gpointer self, const SpateEvent *event)
 {
     SpateEventLog *log = self;
-    if (log->settings.traffics != NULL && !log->settings.traffics[event->message->traffic])
+    /* An outage concerns all of them. */
+    if (log->settings.traffics != NULL && event->message != NULL &&
+        !log->settings.traffics[event->message->traffic])
         return;
     begin(log, spate_event_word(event->kind), event);
     add_members(log, event);

@@ -29,6 +29,7 @@ const WORDS = {
     expired: 'it has waited too long',
     size: 'it is too long for the bearer',
     cancelled: 'enough copies were heard',
+    outage: 'its node went down',
   },
   chosen: {
     'reached-all': 'reached all',

@@ -84,6 +84,8 @@ void spate_lint_actions(SpateLint *lint);
 void spate_lint_ambient(SpateLint *lint);
 /* Figures of radios and propagation that hardly any radio or place has. */
 void spate_lint_figures(SpateLint *lint);
+/* Outages that no result shows. */
+void spate_lint_outages(SpateLint *lint);
 /* Places, heights, and tables without rows. */
 void spate_lint_places(SpateLint *lint);
 /* Frames and digests that are too long beyond their source. */

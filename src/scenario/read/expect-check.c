@@ -209,6 +209,11 @@ check_measure(const Question *question)
             spate_faults_note(question->faults, expectation->places.measure, "give it 'bridges'",
                               "there is no bridge to hold anything back");
         break;
+    case SPATE_NEEDS_OUTAGES:
+        if (scenario->n_outages == 0)
+            spate_faults_note(question->faults, expectation->places.measure, "give it 'outages'",
+                              "no node ever fails");
+        break;
     case SPATE_NEEDS_SUPPLY:
         if (!has_supply(&scenario->nodes[spate_scenario_find_node(scenario, expectation->node)]))
             spate_faults_note(question->faults, expectation->places.measure,

@@ -15,10 +15,12 @@
 /* Some microseconds each (docs/performance.md): days. */
 #define MOST_FRAMES 1e11
 #define MOST_BURSTS 1e11
+/* Each makes a node forget all that is under way. */
+#define MOST_OUTAGES 1e8
 /* The latency of each is kept for the percentiles, in 8 bytes that may be in the midst of being
  * copied to a larger place: up to 5 GB. */
 #define MOST_PAIRS 2e8
-/* Of each its offers are planned ahead: some 100 bytes. */
+/* Of each its offers, or its next outage, are planned ahead: some 100 bytes. */
 #define MOST_SENDERS 2e6
 /* Of each is kept when it arrived: 32 bytes. */
 #define MOST_FOLLOWED 1e8
@@ -123,14 +125,28 @@ spate_scenario_bursts(const SpateScenario *scenario)
     return bursts;
 }
 
-/* A transmission takes a start, a critical part and an end, a burst a start and an end. */
+double
+spate_scenario_outages(const SpateScenario *scenario)
+{
+    double n = 0;
+    for (uint32_t i = 0; i < scenario->n_outages; i++) {
+        const SpateScenarioOutage *outage = &scenario->outages[i];
+        double cycle_ns = (double)outage->mean_between_ns + (double)outage->mean_time_ns;
+        n += outage->n_nodes * (cycle_ns > 0 ? 1 + (double)scenario->duration_ns / cycle_ns : 1);
+    }
+    return n;
+}
+
+/* A transmission takes a start, a critical part and an end, a burst or an outage a start and an
+ * end. */
 double
 spate_scenario_most_events(const SpateScenario *scenario)
 {
     double offers = 0;
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
         offers += messages_of(scenario, &scenario->traffics[i]);
-    return offers * (1 + 3 * (1 + count_relays(scenario))) + 2 * spate_scenario_bursts(scenario);
+    return offers * (1 + 3 * (1 + count_relays(scenario))) +
+           2 * (spate_scenario_bursts(scenario) + spate_scenario_outages(scenario));
 }
 
 /* Of faults that follow from another, only the first is reported. */
@@ -165,6 +181,20 @@ check_ambient(SpateReader *reader, SpatePlace place)
 }
 
 static void
+check_outages(SpateReader *reader, SpatePlace place)
+{
+    const SpateScenario *scenario = reader->scenario;
+    double drawn = 0;
+    for (uint32_t i = 0; i < scenario->n_outages; i++)
+        drawn += scenario->outages[i].mean_between_ns > 0 ? scenario->outages[i].n_nodes : 0;
+    if (is_within(reader, place,
+                  (Figure){drawn, MOST_SENDERS, "meet", "nodes that fail by chance"}))
+        is_within(
+            reader, place,
+            (Figure){spate_scenario_outages(scenario), MOST_OUTAGES, "meet", "outages of nodes"});
+}
+
+static void
 check_expectations(SpateReader *reader, SpatePlace place)
 {
     const SpateScenario *scenario = reader->scenario;
@@ -187,8 +217,10 @@ spate_check_bounds(SpateReader *reader, const SpateYaml *root)
     const struct {
         const char *key;
         void (*check)(SpateReader *, SpatePlace);
-    } sections[] = {
-        {"traffic", check_traffic}, {"ambient", check_ambient}, {"expect", check_expectations}};
+    } sections[] = {{"traffic", check_traffic},
+                    {"ambient", check_ambient},
+                    {"outages", check_outages},
+                    {"expect", check_expectations}};
     for (size_t i = 0; i < G_N_ELEMENTS(sections); i++) {
         const SpateYamlPair *pair = spate_yaml_pair(root, sections[i].key);
         if (pair != NULL)

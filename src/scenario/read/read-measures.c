@@ -5,20 +5,12 @@
 #include <math.h>
 #include <string.h>
 
-/* Known, but not computed yet. */
-static const char *const LATER[] = {"dropped-outage", NULL};
-
 const SpateMeasureInfo *
 spate_find_measure(SpateReader *reader, const SpateYaml *scalar)
 {
     const SpateMeasureInfo *measure = spate_measure_find(scalar->text);
     if (measure != NULL)
         return measure;
-    if (g_strv_contains(LATER, scalar->text)) {
-        spate_faults_note(reader->faults, scalar->place, NULL,
-                          "the measure '%s' is not supported yet", scalar->text);
-        return NULL;
-    }
     const char *names[SPATE_N_MEASURES + 1] = {NULL};
     for (int i = 0; i < SPATE_N_MEASURES; i++)
         names[i] = spate_measure_info((SpateMeasure)i)->name;

@@ -136,7 +136,7 @@ static const SpateField TOP_FIELDS[] = {
     {.key = "bridges", .read = spate_read_elsewhere},
     {.key = "traffic", .read = spate_read_elsewhere},
     {.key = "ambient", .read = spate_read_elsewhere},
-    {.key = "outages"},
+    {.key = "outages", .read = spate_read_elsewhere},
     {.key = "terrain"},
     {.key = "variants", .read = spate_read_elsewhere},
     {.key = "expect", .read = spate_read_elsewhere},
@@ -258,6 +258,7 @@ read_sections(SpateReader *reader, const SpateYaml *root)
                            spate_yaml_pair(root, "flooding"));
     read_if_given(reader, root, "bridges", spate_read_bridges);
     read_if_given(reader, root, "ambient", spate_read_ambient);
+    read_if_given(reader, root, "outages", spate_read_outages);
     read_if_given(reader, root, "variants", spate_read_variants);
     read_if_given(reader, root, "expect", spate_read_expect);
     read_if_given(reader, root, "size", spate_read_size);

@@ -55,6 +55,7 @@ bool spate_have_room_for_losses(SpateReader *reader, SpatePlace place, const GAr
 void spate_read_link_table(SpateReader *reader, const SpateYamlPair *table, GArray *losses,
                            GArray *links);
 void spate_read_ambient(SpateReader *reader, const SpateYamlPair *pair);
+void spate_read_outages(SpateReader *reader, const SpateYamlPair *pair);
 /* Each is a scenario to check. */
 #define SPATE_MAX_VARIANTS 100
 void spate_read_variants(SpateReader *reader, const SpateYamlPair *pair);

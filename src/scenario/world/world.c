@@ -24,6 +24,7 @@ struct SpateWorld {
     GPtrArray *measured_recipients; /* GArray of uint32_t, by traffic */
     SpateOffers *offers;
     SpateCrossing *crossings;
+    SpateOutage *outages;
     SpateAmbientSite *ambient_sites;
     SpateAmbientSource *ambient;
 
@@ -221,6 +222,27 @@ add_crossings(SpateWorld *world)
 }
 
 static void
+add_outages(SpateWorld *world)
+{
+    const SpateScenario *scenario = world->scenario;
+    uint32_t n = scenario->n_outages;
+    world->outages = g_new0(SpateOutage, MAX(n, 1));
+    for (uint32_t i = 0; i < n; i++) {
+        const SpateScenarioOutage *outage = &scenario->outages[i];
+        world->outages[i] = (SpateOutage){
+            .nodes = outage->nodes,
+            .n_nodes = outage->n_nodes,
+            .at_ns = outage->at_ns,
+            .for_ns = outage->for_ns,
+            .mean_between_ns = outage->mean_between_ns,
+            .mean_time_ns = outage->mean_time_ns,
+        };
+    }
+    world->plan.outages = world->outages;
+    world->plan.n_outages = n;
+}
+
+static void
 add_ambient(SpateWorld *world)
 {
     const SpateScenario *scenario = world->scenario;
@@ -340,6 +362,7 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     add_nodes(world);
     add_traffics(world);
     add_crossings(world);
+    add_outages(world);
     add_ambient(world);
     if (is_redrawn(world)) {
         if (raise_ranges(world, 0, error))
@@ -373,6 +396,7 @@ spate_world_free(SpateWorld *world)
     g_clear_pointer(&world->measured_recipients, g_ptr_array_unref);
     g_free(world->offers);
     g_free(world->crossings);
+    g_free(world->outages);
     g_free(world->ambient_sites);
     g_free(world->ambient);
     spate_scenario_free(world->drawn);

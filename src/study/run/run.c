@@ -220,6 +220,7 @@ note_times(SpateRun *run, void (*note)(SpateTally *tally, uint32_t radio, SpateR
              (SpateRadioTimes){
                  .busy_ns = spate_channel_busy_ns(run->channel, i),
                  .awake_ns = spate_channel_awake_ns(run->channel, i),
+                 .off_ns = spate_channel_off_ns(run->channel, i),
              });
 }
 
