@@ -173,6 +173,11 @@ spate_read_route(SpateReader *reader, const SpateYamlPair *pair, const SpateYaml
     bool is_acknowledged = traffic->acknowledgement.tries > 0;
     Draft draft = {0};
     int word = SPATE_ROUTE_FLOOD;
+    if (pair->value->kind == SPATE_YAML_LIST) {
+        spate_faults_note(reader->faults, pair->value->place, "route: {along: [a, b]}",
+                          "'route' must be a word or a map, not a list");
+        return;
+    }
     if (pair->value->kind != SPATE_YAML_MAP) {
         if (!spate_find_word(reader, pair->value, WORDS, pair->key, &word))
             return;

@@ -95,7 +95,8 @@ static void
 read_follows(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffic *traffic)
 {
     FollowsDraft draft = {.share = 1.0};
-    if (!spate_read_map(reader, &FOLLOWS, 0, pair->key_place, pair->value, &draft) ||
+    if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) ||
+        !spate_read_map(reader, &FOLLOWS, 0, pair->key_place, pair->value, &draft) ||
         draft.traffic == NULL ||
         !spate_is_kind(reader, draft.traffic->value, SPATE_YAML_SCALAR, "traffic"))
         return;
@@ -162,7 +163,9 @@ take_members(GArray *members, uint32_t **into, uint32_t *n)
 {
     if (members == NULL)
         return;
+    const uint32_t end = UINT32_MAX;
     *n = members->len;
+    g_array_append_val(members, end); /* nobody is a list too, and NULL one that has a fault */
     *into = (uint32_t *)(void *)g_array_free(members, FALSE);
 }
 
@@ -210,7 +213,8 @@ check_one_recipient(SpateReader *reader, const SpateScenarioTraffic *traffic,
         if (n == 1)
             continue;
         spate_faults_note(reader->faults, to->value->place,
-                          n == 0 ? "leave it out of 'from'" : "name one node",
+                          n == 0 && traffic->n_recipients > 0 ? "leave it out of 'from'"
+                                                              : "name one node",
                           "'acknowledge' needs one recipient for each message: '%s' from '%s' has "
                           "%u",
                           traffic->name, reader->scenario->nodes[traffic->sources[i]].name, n);
