@@ -176,6 +176,9 @@ spate_lint_sizes(SpateLint *lint)
 {
     const SpateScenario *scenario = lint->scenario;
     for (uint32_t t = 0; t < scenario->n_traffics; t++) {
+        /* Of given routes, lint-route.c warns. */
+        if (scenario->traffics[t].route == SPATE_ROUTE_ALONG)
+            continue;
         g_autofree bool *reached = spate_lint_bearers_reached(scenario, &scenario->traffics[t]);
         for (uint32_t b = 0; b < scenario->n_bearers; b++)
             if (reached[b])

@@ -281,15 +281,25 @@ warn_of_answer(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t so
             traffic->name, name, within, takes, n_late, traffic->n_sources);
 }
 
-/* Whom the message does not reach, lint-reach.c warns of. */
+static bool
+fits_a_bearer(const SpateScenario *scenario, const SpateScenarioTraffic *traffic)
+{
+    for (uint32_t b = 0; b < scenario->n_bearers; b++)
+        if (traffic->payload_bytes + (uint32_t)scenario->bearers[b].radio.overhead_bytes <=
+            (uint32_t)scenario->bearers[b].radio.largest_frame_bytes)
+            return true;
+    return false;
+}
+
+/* Whom the message does not reach, lint-reach.c warns of; of what is too long, lint-traffic.c. */
 static void
 check_answers(SpateLint *lint, Soonest *soonest, const SpateScenarioTraffic *traffic)
 {
-    SpateScenarioTraffic answer = *traffic;
-    answer.payload_bytes = traffic->acknowledgement.payload_bytes;
-    answer.on_bearers = NULL;
+    const SpateScenarioTraffic answer = spate_lint_answers_of(traffic);
     uint32_t n = traffic->n_sources, stride = spate_lint_stride(n), n_late = 0, latest = 0;
     int64_t longest_ns = 0;
+    if (!fits_a_bearer(soonest->scenario, &answer))
+        return;
     for (uint32_t i = 0;
          traffic->acknowledgement.tries > 0 && i < n && soonest->flood.n_words_left > 0; i++) {
         uint32_t source = traffic->sources[(uint64_t)i * stride % n];

@@ -14,10 +14,30 @@ spate_lint_airtime_ns(const SpateScenario *scenario, uint32_t bearer,
     return radio->modulation.kind->airtime_ns(&radio->modulation, bytes);
 }
 
+static bool
+both_are_on(const SpateScenario *scenario, uint32_t a, uint32_t b, uint32_t bearer)
+{
+    return spate_scenario_radio(&scenario->nodes[a], bearer) != NULL &&
+           spate_scenario_radio(&scenario->nodes[b], bearer) != NULL;
+}
+
+/* Of several bearers in common, a hop takes the first. */
+static bool
+is_hop_on(const SpateScenario *scenario, uint32_t from, const SpateRouteEntry *to, uint32_t bearer)
+{
+    for (uint32_t b = 0; to->bearer < 0 && b < bearer; b++)
+        if (both_are_on(scenario, from, to->node, b))
+            return false;
+    return (to->bearer < 0 || (uint32_t)to->bearer == bearer) &&
+           both_are_on(scenario, from, to->node, bearer);
+}
+
 bool
 spate_lint_sends_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                     uint32_t source, uint32_t bearer)
 {
+    if (traffic->route == SPATE_ROUTE_ALONG)
+        return is_hop_on(scenario, source, &traffic->along[0], bearer);
     return (traffic->on_bearers == NULL || traffic->on_bearers[bearer]) &&
            spate_scenario_radio(&scenario->nodes[source], bearer) != NULL;
 }
@@ -68,7 +88,8 @@ frame_bytes(const SpateScenarioBearer *on, const SpateScenarioTraffic *traffic)
 
 /* Frames that their own bearer never sends. */
 static void
-check_frame(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t bearer)
+check_frame(SpateLint *lint, const SpateScenarioTraffic *traffic, const char *frames,
+            uint32_t bearer)
 {
     const SpateScenarioBearer *on = &lint->scenario->bearers[bearer];
     uint32_t bytes = frame_bytes(on, traffic);
@@ -77,19 +98,51 @@ check_frame(SpateLint *lint, const SpateScenarioTraffic *traffic, uint32_t beare
             g_strdup_printf("at most %d bytes of payload",
                             on->radio.largest_frame_bytes - on->radio.overhead_bytes);
         spate_faults_warn(lint->faults, traffic->place, hint,
-                          "frames of '%s' are never sent on '%s': %u bytes, its largest frame has "
+                          "%s of '%s' are never sent on '%s': %u bytes, its largest frame has "
                           "%d",
-                          traffic->name, on->name, bytes, on->radio.largest_frame_bytes);
+                          frames, traffic->name, on->name, bytes, on->radio.largest_frame_bytes);
         return;
     }
     int64_t airtime_ns = spate_lint_airtime_ns(lint->scenario, bearer, traffic);
     if (on->radio.duty_limit_ns == 0 || airtime_ns <= on->radio.duty_limit_ns)
         return;
-    spate_faults_warn(
-        lint->faults, traffic->place, NULL,
-        "frames of '%s' are never sent on '%s': one takes %.4g s of the %.4g s on the "
-        "air that its duty cycle leaves in an hour",
-        traffic->name, on->name, (double)airtime_ns / 1e9, (double)on->radio.duty_limit_ns / 1e9);
+    spate_faults_warn(lint->faults, traffic->place, NULL,
+                      "%s of '%s' are never sent on '%s': one takes %.4g s of the %.4g s on the "
+                      "air that its duty cycle leaves in an hour",
+                      frames, traffic->name, on->name, (double)airtime_ns / 1e9,
+                      (double)on->radio.duty_limit_ns / 1e9);
+}
+
+static bool
+is_recipient_on(const SpateScenario *scenario, const SpateScenarioTraffic *traffic, uint32_t bearer)
+{
+    for (uint32_t i = 0; i < traffic->n_recipients; i++)
+        if (spate_scenario_radio(&scenario->nodes[traffic->recipients[i]], bearer) != NULL)
+            return true;
+    return false;
+}
+
+SpateScenarioTraffic
+spate_lint_answers_of(const SpateScenarioTraffic *traffic)
+{
+    SpateScenarioTraffic answers = *traffic;
+    answers.payload_bytes = traffic->acknowledgement.payload_bytes;
+    answers.on_bearers = NULL;
+    return answers;
+}
+
+/* As they leave their sender, tries or the acknowledgements of them. */
+static void
+check_frames(SpateLint *lint, const SpateScenarioTraffic *traffic)
+{
+    const SpateScenario *scenario = lint->scenario;
+    const SpateScenarioTraffic answers = spate_lint_answers_of(traffic);
+    for (uint32_t b = 0; b < scenario->n_bearers; b++) {
+        if (spate_lint_is_sent_on(scenario, traffic, b))
+            check_frame(lint, traffic, "frames", b);
+        if (traffic->acknowledgement.tries > 0 && is_recipient_on(scenario, traffic, b))
+            check_frame(lint, &answers, "acknowledgements", b);
+    }
 }
 
 bool *
@@ -206,9 +259,7 @@ spate_lint_traffic(SpateLint *lint)
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
         check_sources(lint, traffic);
         check_recipients(lint, traffic);
-        for (uint32_t b = 0; b < scenario->n_bearers; b++)
-            if (spate_lint_is_sent_on(scenario, traffic, b))
-                check_frame(lint, traffic, b);
+        check_frames(lint, traffic);
     }
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
         check_load(lint, b);

@@ -166,6 +166,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_rules(&lint);
     spate_lint_links(&lint);
     spate_lint_traffic(&lint);
+    spate_lint_follows(&lint);
     spate_lint_reach(&lint);
     spate_lint_relays(&lint);
     spate_lint_sizes(&lint);

@@ -38,6 +38,8 @@ bool spate_lint_is_sent_on(const SpateScenario *scenario, const SpateScenarioTra
 /* Whether it has a radio for it at all. */
 bool spate_lint_can_send(const SpateScenario *scenario, const SpateScenarioTraffic *traffic,
                          uint32_t source);
+/* What recipients send, as a traffic; it shares all lists of that one. */
+SpateScenarioTraffic spate_lint_answers_of(const SpateScenarioTraffic *traffic);
 /* The bearers that messages of a traffic can come to, by number: those on which its sources send,
  * and those to which a crossing leads from there, whatever its rules say.  Free with g_free(). */
 bool *spate_lint_bearers_reached(const SpateScenario *scenario,
@@ -94,6 +96,8 @@ void spate_lint_sizes(SpateLint *lint);
 void spate_lint_sleep(SpateLint *lint);
 /* Bounds on time that not even an empty channel keeps. */
 void spate_lint_soonest(SpateLint *lint);
+/* Traffics that follow what never comes. */
+void spate_lint_follows(SpateLint *lint);
 /* Given routes. */
 void spate_lint_routes(SpateLint *lint);
 /* Times that do not fit the run, the frames or each other. */
