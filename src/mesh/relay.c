@@ -124,34 +124,42 @@ receive_again(SpateMesh *mesh, const SpateMessage *message, uint32_t number)
         cancel_relays(mesh, message, node);
 }
 
+/* By itself: the way of a copy that is known, of which there are many, stays short. */
+static G_GNUC_NO_INLINE void
+receive_unknown(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power)
+{
+    const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
+    const SpateArrival arrival = {
+        .message = frame->message,
+        .facts = &spate_message_at(&mesh->pool, frame->message)->facts,
+        .frame = air->cargo,
+        .node = mesh->plan->radios[radio].node,
+        .radio = radio,
+        .hops = frame->facts.hops,
+        .power = power,
+    };
+    if (arrival.facts->route_length > 0) {
+        spate_route_receive(mesh, &arrival);
+        return;
+    }
+    spate_mesh_tell_frame(mesh, SPATE_EVENT_ARRIVED, &frame->facts, radio);
+    receive_first(mesh, &arrival);
+}
+
 void
 spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power)
 {
     const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
     const SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
     uint32_t node = mesh->plan->radios[radio].node;
-    bool is_routed = frame->facts.message.route_length > 0;
-    if (!is_routed) {
+    /* A node forgets what is old when it looks for what it knows: not for what has a route. */
+    bool floods = message->facts.route_length == 0;
+    if (floods)
         spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
-        if (spate_mesh_knows(message, node)) {
-            spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
-            receive_again(mesh, message, node);
-            return;
-        }
-    }
-    const SpateArrival arrival = {
-        .message = frame->message,
-        .facts = &message->facts,
-        .frame = air->cargo,
-        .node = node,
-        .radio = radio,
-        .hops = frame->facts.hops,
-        .power = power,
-    };
-    if (is_routed) {
-        spate_route_receive(mesh, &arrival);
+    if (!floods || !spate_mesh_knows(message, node)) {
+        receive_unknown(mesh, air, radio, power);
         return;
     }
-    spate_mesh_tell_frame(mesh, SPATE_EVENT_ARRIVED, &frame->facts, radio);
-    receive_first(mesh, &arrival);
+    spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
+    receive_again(mesh, message, node);
 }
