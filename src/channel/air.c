@@ -324,7 +324,8 @@ spate_air_close_starts(gpointer subject)
     if (starting->len == 0)
         return;
     sort_flights(channel, starting, precedes);
-    spate_sleepers_before_change(channel, starting);
+    if (channel->sleepers != NULL)
+        spate_sleepers_before_change(channel, starting);
     for (guint i = 0; i < starting->len; i++)
         put_on_air(channel, g_array_index(starting, uint32_t, i));
     Flight *first = flight_at(channel, g_array_index(starting, uint32_t, 0));
@@ -344,7 +345,8 @@ spate_air_close_starts(gpointer subject)
         if (starting->len > 1 && flight->critical_ns == flight->frame.start_ns)
             settle_everywhere(channel, flight);
     }
-    spate_sleepers_after_starts(channel, starting);
+    if (channel->sleepers != NULL)
+        spate_sleepers_after_starts(channel, starting);
     g_array_set_size(starting, 0);
     report_changed(channel);
 }
@@ -407,7 +409,7 @@ remove_everywhere(SpateChannel *channel, Flight *flight)
         const Walk walk = walk_of(channel, flight, b, flight->frame.end_ns);
         for (uint32_t i = part->begin; i < part->audible_end; i++) {
             uint8_t fate = flight->fates[i - part->begin];
-            if (is_outcome(fate))
+            if (G_LIKELY(is_outcome(fate)))
                 end_reception(channel, flight, i - part->begin, i, walk.power[i], reception++);
             else if (fate != FATE_INAUDIBLE)
                 hear_less(&walk.receivers[walk.receiver[i]], walk.now_ns);
@@ -480,7 +482,8 @@ spate_air_close_ends(gpointer subject)
     if (ending->len == 0)
         return;
     sort_flights(channel, ending, ends_before);
-    spate_sleepers_before_change(channel, ending);
+    if (channel->sleepers != NULL)
+        spate_sleepers_before_change(channel, ending);
     channel->n_receptions = 0;
     g_array_set_size(channel->reception_ends, 0);
     for (guint i = 0; i < ending->len; i++) {

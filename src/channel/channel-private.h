@@ -179,7 +179,8 @@ SleeperTimes spate_sleeper_times(const SpateChannel *channel, uint32_t radio);
 void spate_sleeper_count(SpateChannel *channel, uint32_t radio);
 /* Its own frame has ended. */
 void spate_sleeper_stay_awake(SpateChannel *channel, uint32_t radio);
-/* Before flights that start, or that end, change anything; and after those that start have. */
+/* Where radios sleep: before flights that start, or that end, change anything; and after those that
+ * start have. */
 void spate_sleepers_before_change(SpateChannel *channel, const GArray *flights);
 void spate_sleepers_after_starts(SpateChannel *channel, const GArray *flights);
 
@@ -249,7 +250,7 @@ busy_on_air_ns(const Receiver *rx, int64_t now_ns)
     return rx->busy_ns + (rx->n_heard > 0 ? now_ns : 0);
 }
 
-/* The radio neither sends nor is locked any more. */
+/* The radio does not send any more, or was switched off. */
 static inline void
 rest(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
@@ -263,7 +264,7 @@ rest(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 static inline void
 release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
-    rest(channel, rx, radio, now_ns);
+    rx->state = rx->at_rest;
     rx->lock = NO_FLIGHT;
     rx->lock_limit = UINT64_MAX;
     channel->lock_ended_ns[radio] = now_ns;

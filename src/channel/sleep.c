@@ -110,8 +110,6 @@ for_each_sleeper(SpateChannel *channel, const GArray *flights,
 void
 spate_sleepers_before_change(SpateChannel *channel, const GArray *flights)
 {
-    if (channel->sleepers == NULL)
-        return;
     for_each_sleeper(channel, flights, spate_sleeper_count);
     for (guint f = 0; f < flights->len; f++) {
         uint32_t sender = flight_at(channel, g_array_index(flights, uint32_t, f))->frame.sender;

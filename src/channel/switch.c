@@ -20,6 +20,7 @@ spate_channel_switch_off(SpateChannel *channel, uint32_t radio)
         uint32_t link = spate_flight_audible_link(channel, held, radio);
         held->fates[link - held->audible_begin] = FATE_CUT_OFF;
         release_lock(channel, rx, radio, now_ns);
+        rest(channel, rx, radio, now_ns);
         break;
     }
     case LISTENING:
