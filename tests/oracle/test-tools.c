@@ -157,7 +157,7 @@ START_TEST(a_difference_is_shrunk_to_what_it_needs)
     g_autofree char *yaml = outline_to_yaml(smallest);
     g_autofree char *difference = find_lost_sending(smallest, &n_judged);
     ck_assert_ptr_nonnull(difference);
-    ck_assert_msg(outline_get(smallest, "nodes")->parts->len == 2, "%s", yaml);
+    ck_assert_msg(outline_get(smallest, "nodes")->parts->len <= 2, "%s", yaml); /* or one of 2 */
     ck_assert_msg(outline_get(smallest, "bearers")->parts->len == 1, "%s", yaml);
     ck_assert_msg(outline_get(smallest, "traffic")->parts->len <= 2, "%s", yaml);
     ck_assert_msg(outline_get(smallest, "bridges") == NULL, "%s", yaml);
