@@ -32,9 +32,15 @@ static const SpateNode NODES[] = {
     {.name = "tower", .first_radio = TOWER_VALLEY, .n_radios = 1},
 };
 
+#define SUPPLY(sending_w, receiving_w)                                                             \
+    .supply_sending_w = (sending_w), .supply_receiving_w = (receiving_w)
+
 static const SpateRadio RADIOS[] = {
-    {GATE, VALLEY, true, NAN, NAN}, {GATE, YARD, true, NAN, NAN},    {HUT, VALLEY, false, 0.5, 0.1},
-    {SHED, YARD, false, NAN, NAN},  {TOWER, VALLEY, true, 1.0, NAN},
+    {.node = GATE, .bearer = VALLEY, .relays = true, SUPPLY(NAN, NAN)},
+    {.node = GATE, .bearer = YARD, .relays = true, SUPPLY(NAN, NAN)},
+    {.node = HUT, .bearer = VALLEY, SUPPLY(0.5, 0.1)},
+    {.node = SHED, .bearer = YARD, SUPPLY(NAN, NAN)},
+    {.node = TOWER, .bearer = VALLEY, .relays = true, SUPPLY(1.0, NAN)},
 };
 
 static const SpateTrafficKind TRAFFICS[] = {
