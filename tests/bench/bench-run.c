@@ -4,7 +4,9 @@
  * (the square is a torus in nobody's eyes: those at the border have fewer), flood short messages.
  * Prints ns for each transmission and for each (frame, audible radio), and the memory used.
  *
- *     bench-run [NODES NEIGHBOURS MESSAGES_PER_MINUTE MINUTES]
+ *     bench-run [NODES NEIGHBOURS MESSAGES_PER_MINUTE MINUTES [TRIES]]
+ *
+ * With TRIES, messages go to one node in the middle; 0: without acknowledgements.
  */
 #include "scenario/scenario.h"
 #include "scenario/world/world.h"
@@ -28,11 +30,17 @@ seconds_now(void)
 /* With an exponent of 3.5, a node is heard as far as its link budget goes; the square is sized
  * so that a disk of that radius holds the wanted number of neighbours. */
 static char *
-scenario_text(int n_nodes, int n_neighbours, double per_minute, int minutes)
+scenario_text(int n_nodes, int n_neighbours, double per_minute, int minutes, int tries)
 {
+    g_autofree char *acknowledge =
+        tries > 0 ? g_strdup_printf(", acknowledge: {within: 10 s, tries: %d}", tries)
+                  : g_strdup("");
     /* 14 dBm at SF 7: sensitivity -124.53 dBm; 138.53 dB of loss = 31.22 + 35 log10 d at 868 MHz */
     double radius_m = pow(10.0, (138.53 - 31.22) / 35.0);
     double side_m = sqrt(G_PI * radius_m * radius_m * n_nodes / (n_neighbours + 1.0));
+    g_autofree char *middle = g_strdup_printf(
+        "  middle: {at: {x: %.0f m, y: %.0f m, height: 2 m}, radios: {air: {power: 14 dBm}}}\n",
+        side_m / 2, side_m / 2);
     return g_strdup_printf(
         "spate: 1\n"
         "run: {duration: %d min, warm-up: 1 min}\n"
@@ -44,9 +52,11 @@ scenario_text(int n_nodes, int n_neighbours, double per_minute, int minutes)
         "  n: {count: %d, place: {rectangle: {from: {x: 0 m, y: 0 m}, to: {x: %.0f m, y: %.0f m}}, "
         "height: 2 m},\n"
         "      radios: {air: {power: 14 dBm}}, relay: [air]}\n"
+        "%s"
         "traffic:\n"
-        "  talk: {from: n, to: everyone, payload: 20 bytes, mean-interval: %.3f s}\n",
-        minutes, n_nodes, side_m, side_m, n_nodes * 60.0 / per_minute);
+        "  talk: {from: n, to: %s, payload: 20 bytes, mean-interval: %.3f s%s}\n",
+        minutes, n_nodes, side_m, side_m, tries < 0 ? "" : middle,
+        tries < 0 ? "everyone" : "middle", n_nodes * 60.0 / per_minute, acknowledge);
 }
 
 int
@@ -56,9 +66,10 @@ main(int argc, char **argv)
     int n_neighbours = argc > 2 ? atoi(argv[2]) : 40;
     double per_minute = argc > 3 ? atof(argv[3]) : 10.0;
     int minutes = argc > 4 ? atoi(argv[4]) : 2000;
+    int tries = argc > 5 ? atoi(argv[5]) : -1;
 
     g_autoptr(GError) error = NULL;
-    g_autofree char *text = scenario_text(n_nodes, n_neighbours, per_minute, minutes);
+    g_autofree char *text = scenario_text(n_nodes, n_neighbours, per_minute, minutes, tries);
     g_autoptr(SpateScenarioFile) file =
         spate_scenario_file_parse("bench", text, strlen(text), NULL, 0, &error);
     g_autoptr(SpateScenario) scenario =
