@@ -682,6 +682,26 @@ START_TEST(the_other_radio_of_the_same_node_is_named)
 }
 END_TEST
 
+/* The radio has to be awake when a frame begins: a quarter of the time. */
+START_TEST(what_a_radio_slept_through_is_no_ones_fault)
+{
+    g_autoptr(SpateScenarioFile) file = file_of(
+        AIR "links: [{from: far, to: mast, loss: 80 dB}]\n"
+            "nodes:\n"
+            "  mast: {at: {x: 0 m, y: 0 m}, radios: {air: {power: 14 dBm,\n"
+            "    listens: {every: 100 ms, for: 25 ms}}}}\n"
+            "  far: {at: {x: 900 m, y: 0 m}, radios: {air: {power: 14 dBm}}}\n"
+            "traffic: {beacons: {from: far, to: mast, payload: 10 bytes, mean-interval: 1 s}}\n");
+    g_autoptr(SpateDisturberRanking) ranking = disturbers_of(file);
+    const SpateDisturbedRadio *mast = &g_array_index(ranking->radios, SpateDisturbedRadio, 0);
+
+    ck_assert(mast->sleeps);
+    ck_assert_double_eq(mast->lost.mean, 0.0);
+    ck_assert_double_eq_tol(mast->asleep.mean, 0.75, 0.02);
+    ck_assert_double_eq_tol(mast->received.mean + mast->asleep.mean, 1.0, 1e-12);
+}
+END_TEST
+
 /* ---- trying rules ---------------------------------------------------------------------------- */
 
 /* Of the first traffic, with rules for a variant. */
@@ -772,6 +792,6 @@ CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            a_bridge_that_is_silent_lets_nothing_across,
            the_desk_below_the_repeater_is_named_as_a_neighbour,
            harm_to_recipients_goes_before_losses_that_nobody_minds, what_comes_again_is_not_missed,
-           nobody_misses_what_it_sent_itself, the_other_radio_of_the_same_node_is_named,
-           rules_of_the_base_are_under_what_variants_set,
+           nobody_misses_what_it_sent_itself, what_a_radio_slept_through_is_no_ones_fault,
+           the_other_radio_of_the_same_node_is_named, rules_of_the_base_are_under_what_variants_set,
            rules_that_are_wrong_are_told_with_their_place, yaml_on_one_line_is_read_back_as_it_was)
