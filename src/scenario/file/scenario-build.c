@@ -106,7 +106,7 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
                  uint64_t *work)
 {
     g_autoptr(SpateYaml) root = spate_file_changed_tree(file, change, faults);
-    *work += spate_yaml_count(root);
+    *work += spate_yaml_extent(root).n_nodes;
     SpateScenario *scenario = read_tree(file, root, faults, work);
     if (scenario == NULL)
         return NULL;

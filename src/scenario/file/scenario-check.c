@@ -184,7 +184,8 @@ check_doubts(Check *check, const SpateYaml *doubts)
 void
 spate_file_check(SpateScenarioFile *file, SpateFaults *faults)
 {
-    Check check = {.file = file, .faults = faults, .n_values = spate_yaml_count(file->root)};
+    Check check = {
+        .file = file, .faults = faults, .n_values = spate_yaml_extent(file->root).n_nodes};
     check_base(&check);
     check_variants(&check);
     const SpateYaml *size = spate_yaml_get(file->root, "size");

@@ -9,7 +9,7 @@
 #pragma once
 
 #include "scenario/text/faults.h"
-#include <stdint.h>
+#include <stddef.h>
 
 typedef enum { SPATE_YAML_SCALAR, SPATE_YAML_LIST, SPATE_YAML_MAP } SpateYamlKind;
 
@@ -50,8 +50,12 @@ SpateYaml *spate_yaml_parse(const char *text, size_t length, int origin, SpateFa
 SpateYaml *spate_yaml_copy(const SpateYaml *node);
 /* A copy without one key of the map, if it is one and has it. */
 SpateYaml *spate_yaml_copy_without(const SpateYaml *map, const char *key);
-/* The scalars, lists and maps of a tree. */
-uint64_t spate_yaml_count(const SpateYaml *node);
+
+/* What a tree holds: scalars, lists and maps, the bytes of its texts and keys, levels. */
+typedef struct {
+    size_t n_nodes, n_bytes, depth;
+} SpateYamlExtent;
+SpateYamlExtent spate_yaml_extent(const SpateYaml *node);
 
 /* The pair of a key, and its value; NULL if absent or not a map. */
 SpateYamlPair *spate_yaml_pair(const SpateYaml *map, const char *key);
