@@ -16,6 +16,11 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+/* main.c */
+
+/* "spate 0.1.0" */
+CliStatus cli_print_version(void);
+
 /* options.c */
 
 /* One `--plot NAME=FILE`. */
@@ -71,8 +76,7 @@ bool cli_option_word(const CliOptions *options, const char *name, int *chosen);
 /* False with a complaint where --csv-text-cells is given and no CSV is asked for. */
 bool cli_cells_check(const CliOptions *options);
 
-/* "spate 0.1.0" */
-CliStatus cli_print_version(void);
+/* complain.c */
 
 /* Prints "spate: ..." on standard error and returns the status. */
 CliStatus cli_complain(CliStatus status, const char *format, ...) G_GNUC_PRINTF(2, 3);
@@ -82,6 +86,8 @@ CliStatus cli_complain_error(GError *error);
  * near, "WHAT 'NAME'" and what is to be said instead. */
 CliStatus cli_complain_unknown(const char *what, const char *name, const char *const *known,
                                const char *instead);
+
+/* scenarios.c */
 
 /* How many of this scenario. */
 static inline uint32_t

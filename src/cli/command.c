@@ -91,7 +91,8 @@ GPtrArray *
 cli_command_options(const CliCommand *command)
 {
     GPtrArray *options = g_ptr_array_new();
-    g_autofree bool *is_common = g_new0(bool, command->n_options + 1u); /* of its own */
+    /* By option of its own: whether it takes the place of a common one. */
+    g_autofree bool *replaces = g_new0(bool, command->n_options + 1u);
     for (size_t i = 0; i < G_N_ELEMENTS(COMMON); i++) {
         const CliOption *option = &COMMON[i].option;
         if (COMMON[i].takes != 0 && (COMMON[i].takes & command->takes) == 0)
@@ -99,13 +100,13 @@ cli_command_options(const CliCommand *command)
         for (size_t k = 0; k < command->n_options; k++) {
             if (strcmp(command->options[k].name, COMMON[i].option.name) == 0) {
                 option = &command->options[k];
-                is_common[k] = true;
+                replaces[k] = true;
             }
         }
         g_ptr_array_add(options, (gpointer)(uintptr_t)option);
     }
     for (size_t k = command->n_options; k-- > 0;)
-        if (!is_common[k])
+        if (!replaces[k])
             g_ptr_array_insert(options, 0, (gpointer)(uintptr_t)&command->options[k]);
     return options;
 }

@@ -1,70 +1,12 @@
 /* options.c - the options that mean the same wherever they apply */
 #include "cli/cli.h"
 
-#include "core/shown-text.h"
-#include "propagation/path-loss.h"
-#include "report/result/result-reader.h"
 #include "scenario/text/quantity.h"
-#include "study/study.h"
-#include <stdio.h>
 #include <string.h>
 #include <sys/random.h>
 
 #define MOST_REPLICATIONS 1000000
 #define MOST_JOBS         1024
-
-/* On standard error.  Further lines are indented: no text that is quoted can pass for a message. */
-static void
-say(const char *prefix, const char *text)
-{
-    g_autoptr(GString) shown = g_string_new(prefix);
-    spate_append_shown(shown, text, strlen(text));
-    while (shown->len > 0 && shown->str[shown->len - 1] == '\n')
-        g_string_truncate(shown, shown->len - 1);
-    if (prefix[0] != '\0')
-        g_string_replace(shown, "\n", "\n    ", 0);
-    g_string_append_c(shown, '\n');
-    fputs(shown->str, stderr);
-}
-
-CliStatus
-cli_complain(CliStatus status, const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    g_autofree char *text = g_strdup_vprintf(format, arguments);
-    va_end(arguments);
-    say("spate: ", text);
-    return status;
-}
-
-CliStatus
-cli_complain_error(GError *error)
-{
-    CliStatus status = CLI_TROUBLE;
-    if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD) ||
-        g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE) ||
-        g_error_matches(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_BAD) ||
-        error->domain == SPATE_PROPAGATION_ERROR)
-        status = CLI_USAGE;
-    /* Faults of a file say themselves where they stand. */
-    if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD))
-        say("", error->message);
-    else
-        cli_complain(status, "%s", error->message);
-    g_error_free(error);
-    return status;
-}
-
-CliStatus
-cli_complain_unknown(const char *what, const char *name, const char *const *known,
-                     const char *instead)
-{
-    const char *nearest = spate_nearest_word(name, known);
-    if (nearest != NULL)
-        return cli_complain(CLI_USAGE, "%s '%s'; did you mean '%s'?", what, name, nearest);
-    return cli_complain(CLI_USAGE, "%s '%s'%s", what, name, instead);
-}
 
 /* ---- what each option was given -------------------------------------------------------------- */
 
@@ -370,57 +312,4 @@ cli_options_clear(CliOptions *options)
     g_strfreev(options->variants);
     cli_plots_clear(&options->plots);
     g_strfreev(options->arguments);
-}
-
-SpateScenarioFile *
-cli_scenario_file(const char *path, const CliOptions *options, CliStatus *status)
-{
-    GError *error = NULL;
-    SpateScenarioFile *file =
-        spate_scenario_file_read(path, options->settings, options->n_settings, &error);
-    if (file == NULL)
-        *status = cli_complain_error(error);
-    return file;
-}
-
-CliStatus
-cli_variant_check(const SpateScenarioFile *file, const char *variant)
-{
-    const char *const *known = spate_scenario_file_variants(file);
-    if (strcmp(variant, "base") == 0 || g_strv_contains(known, variant))
-        return CLI_DONE;
-    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
-    g_autofree char *list = g_strconcat("; there are: base", all[0] != '\0' ? ", " : "", all, NULL);
-    return cli_complain_unknown("there is no variant", variant, known, list);
-}
-
-SpateScenario *
-cli_scenario(const SpateScenarioFile *file, const char *variant, const CliOptions *options,
-             CliStatus *status)
-{
-    *status = cli_variant_check(file, variant);
-    if (*status != CLI_DONE)
-        return NULL;
-    GError *error = NULL;
-    SpateScenario *scenario = spate_scenario_new(file, variant, &error);
-    if (scenario == NULL)
-        *status = cli_complain_error(error);
-    else if (options->has_seed)
-        scenario->seed = options->seed;
-    return scenario;
-}
-
-GPtrArray *
-cli_scenarios(const SpateScenarioFile *file, const char *const *variants, const CliOptions *options,
-              CliStatus *status)
-{
-    g_autoptr(GPtrArray) scenarios =
-        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
-    for (size_t i = 0; variants[i] != NULL; i++) {
-        SpateScenario *scenario = cli_scenario(file, variants[i], options, status);
-        if (scenario == NULL)
-            return NULL;
-        g_ptr_array_add(scenarios, scenario);
-    }
-    return g_steal_pointer(&scenarios);
 }

@@ -1,0 +1,57 @@
+/* scenarios.c - the scenarios that a command is about, as its options want them */
+#include "cli/cli.h"
+
+#include <string.h>
+
+SpateScenarioFile *
+cli_scenario_file(const char *path, const CliOptions *options, CliStatus *status)
+{
+    GError *error = NULL;
+    SpateScenarioFile *file =
+        spate_scenario_file_read(path, options->settings, options->n_settings, &error);
+    if (file == NULL)
+        *status = cli_complain_error(error);
+    return file;
+}
+
+CliStatus
+cli_variant_check(const SpateScenarioFile *file, const char *variant)
+{
+    const char *const *known = spate_scenario_file_variants(file);
+    if (strcmp(variant, "base") == 0 || g_strv_contains(known, variant))
+        return CLI_DONE;
+    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)known);
+    g_autofree char *list = g_strconcat("; there are: base", all[0] != '\0' ? ", " : "", all, NULL);
+    return cli_complain_unknown("there is no variant", variant, known, list);
+}
+
+SpateScenario *
+cli_scenario(const SpateScenarioFile *file, const char *variant, const CliOptions *options,
+             CliStatus *status)
+{
+    *status = cli_variant_check(file, variant);
+    if (*status != CLI_DONE)
+        return NULL;
+    GError *error = NULL;
+    SpateScenario *scenario = spate_scenario_new(file, variant, &error);
+    if (scenario == NULL)
+        *status = cli_complain_error(error);
+    else if (options->has_seed)
+        scenario->seed = options->seed;
+    return scenario;
+}
+
+GPtrArray *
+cli_scenarios(const SpateScenarioFile *file, const char *const *variants, const CliOptions *options,
+              CliStatus *status)
+{
+    g_autoptr(GPtrArray) scenarios =
+        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
+    for (size_t i = 0; variants[i] != NULL; i++) {
+        SpateScenario *scenario = cli_scenario(file, variants[i], options, status);
+        if (scenario == NULL)
+            return NULL;
+        g_ptr_array_add(scenarios, scenario);
+    }
+    return g_steal_pointer(&scenarios);
+}
