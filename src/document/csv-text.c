@@ -1,8 +1,6 @@
 /* csv-text.c - cells of comma-separated values */
 #include "document/csv-text.h"
 
-#include "document/numbers.h"
-#include <math.h>
 #include <stdbool.h>
 #include <string.h>
 
@@ -29,14 +27,6 @@ spate_append_csv_field(GString *text, const char *field)
 {
     g_string_append_c(text, ',');
     spate_append_csv_cell(text, field);
-}
-
-void
-spate_append_csv_number(GString *text, double value)
-{
-    g_string_append_c(text, ',');
-    if (!isnan(value))
-        spate_append_number(text, value);
 }
 
 static bool

@@ -7,8 +7,6 @@
 void spate_append_csv_cell(GString *text, const char *cell);
 /* A comma and the cell. */
 void spate_append_csv_field(GString *text, const char *field);
-/* The same for a number; NAN is empty. */
-void spate_append_csv_number(GString *text, double value);
 
 /* Appends whole lines of CSV in which no text can be a formula: a spreadsheet takes a cell that
  * begins with =, +, - or @ (or their wide forms, or a tab or carriage return before them) for one.

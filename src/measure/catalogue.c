@@ -66,7 +66,7 @@ messages(const SpateTally *tally, const SpateMeasureRow *row, int which)
     return plain((double)traffic_of(tally, row)->messages);
 }
 
-/* `which`: those in time. */
+/* `which` 1: only in time. */
 static SpateMeasureValue
 delivery(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
@@ -141,7 +141,7 @@ load(const SpateTally *tally, const SpateMeasureRow *row, int which)
     return plain((double)sent_by_row(tally, row).airtime_ns / counted_ns(tally));
 }
 
-/* `which`: of the busiest radio. */
+/* `which` 1: of the busiest radio, not the mean of all. */
 static SpateMeasureValue
 occupancy(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {
@@ -197,7 +197,7 @@ dropped(const SpateTally *tally, const SpateMeasureRow *row, int which)
     return plain((double)bearer_of(tally, row)->dropped[which]);
 }
 
-/* `which`: for a free channel, not for the duty cycle. */
+/* `which` 1: for a free channel, 0: for the duty cycle. */
 static SpateMeasureValue
 waited(const SpateTally *tally, const SpateMeasureRow *row, int which)
 {

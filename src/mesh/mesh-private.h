@@ -140,6 +140,12 @@ spate_mesh_tell_frame(const SpateMesh *mesh, SpateEventKind kind, const SpateFra
 uint32_t spate_mesh_n_ways_out(const SpateMesh *mesh, uint32_t message);
 /* Sends it from there, now, without jitter. */
 void spate_mesh_send_out(SpateMesh *mesh, uint32_t message);
+/* Tells what happens at a node about a message, without a frame. */
+void spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t node,
+                             uint32_t hops, const SpateMessageFacts *message);
+/* The message has reached a recipient for the first time. */
+void spate_mesh_deliver(SpateMesh *mesh, const SpateMessageFacts *message, uint32_t node,
+                        uint32_t hops);
 
 /* exchange.c */
 
@@ -154,14 +160,6 @@ void spate_exchange_answer(SpateMesh *mesh, const SpateArrival *arrival, uint32_
 void spate_exchange_note_answer(SpateMesh *mesh, uint32_t asked);
 /* After the timers of an instant: sends what is to be tried again. */
 void spate_exchange_try_again(gpointer mesh);
-
-/* Tells what happens at a node about a message, without a frame. */
-void spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t node,
-                             uint32_t hops, const SpateMessageFacts *message);
-
-/* The message has reached a recipient for the first time. */
-void spate_mesh_deliver(SpateMesh *mesh, const SpateMessageFacts *message, uint32_t node,
-                        uint32_t hops);
 
 /* route.c */
 

@@ -5,7 +5,7 @@
  * stops, what is finished is a prefix of replications (and a few tasks more, which do not
  * show).  A task writes to a place of its own, so the threads share nothing but the
  * counter of tasks and the worlds, which never change.  What is kept of a task is one value for
- * each row, and one claim_result for each claim.
+ * each row, and one result for each claim.
  */
 #include "study/study.h"
 
@@ -343,7 +343,7 @@ fill_variant(SpateResultVariant *variant, const SpateStudy *study, uint32_t numb
         spate_latency_add(variant->latencies, study->tasks[i * study->n_arms + number].latency);
 }
 
-/* The doubt of that path, if the scenario draws it. */
+/* Whether the replications of the scenario draw the value at that path. */
 static bool
 draws(const SpateScenario *scenario, const char *path)
 {

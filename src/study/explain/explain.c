@@ -372,8 +372,9 @@ free_traces(gpointer user)
 static void
 answer(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
 {
+    Asked *asked = user;
     const Traces *traces = watch;
-    const SpateExplainWanted *wanted = ((const Asked *)user)->wanted;
+    const SpateExplainWanted *wanted = asked->wanted;
     SpateExplanation *found = g_new0(SpateExplanation, 1);
     const SpateInquiry inquiry = {
         .world = spate_run_world(run),
@@ -398,7 +399,7 @@ answer(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
         answer_not_acknowledged(&inquiry, traces->answers);
     else if (found->offered_ns >= 0)
         answer_reached(&inquiry);
-    ((Asked *)user)->found = found;
+    asked->found = found;
 }
 
 SpateExplanation *

@@ -65,8 +65,9 @@ spate_people_clear(SpatePeople *people)
     g_clear_pointer(&people->is_named, g_free);
 }
 
-bool
-spate_people_has(const SpatePeople *people, uint32_t traffic, uint32_t held)
+/* Whether `traffic` is people's when `held` is held back; held UINT32_MAX: nothing is. */
+static bool
+is_of_people(const SpatePeople *people, uint32_t traffic, uint32_t held)
 {
     if (people->any_named)
         return people->is_named[traffic];
@@ -93,7 +94,7 @@ pooled(const SpatePeople *people, const SpateResultVariant *variant, uint32_t n,
     g_autofree double *of = g_new0(double, n + 1u);
     for (uint32_t k = 0; k < scenario->n_traffics; k++) {
         const SpateResultRow *row =
-            spate_people_has(people, k, held) ? find_row(variant, &scenario->traffics[k]) : NULL;
+            is_of_people(people, k, held) ? find_row(variant, &scenario->traffics[k]) : NULL;
         for (uint32_t i = 0; row != NULL && i < n; i++) {
             if (isnan(row->values[i]))
                 continue;

@@ -33,10 +33,8 @@ void spate_people_clear(SpatePeople *people);
  * where it may not be, what load it makes. */
 bool spate_people_restrict(const SpateScenario *scenario, const char *variant, uint32_t traffic);
 
-/* Whether `traffic` is people's when `held` is held back; held UINT32_MAX: nothing is. */
-bool spate_people_has(const SpatePeople *people, uint32_t traffic, uint32_t held);
-
-/* By how much that delivery is higher in `variant` than in `versus`, replication by replication. */
+/* By how much the delivery of people's traffic is higher in `variant` than in `versus`, replication
+ * by replication.  `held` is the traffic that is held back; UINT32_MAX: none is. */
 SpateRunning spate_people_gain(const SpatePeople *people, const SpateResultVariant *variant,
                                const SpateResultVariant *versus, uint32_t n_replications,
                                uint32_t held);

@@ -52,6 +52,16 @@ check_pages(SpateStore *store, GError **error)
 
 /* ---- texts ----------------------------------------------------------------------------------- */
 
+/* The first column of the row that holds something other than UTF-8 text, or -1. */
+static int
+find_bad_text(SpateStatement *row)
+{
+    for (int i = 0; i < sqlite3_column_count(row); i++)
+        if (sqlite3_column_type(row, i) != SQLITE_NULL && !spate_sql_is_plain_text(row, i))
+            return i;
+    return -1;
+}
+
 static bool
 check_texts(SpateStore *store, GError **error)
 {
@@ -65,12 +75,12 @@ check_texts(SpateStore *store, GError **error)
     for (size_t t = 0; t < G_N_ELEMENTS(TABLES); t++) {
         g_autofree char *query = g_strdup_printf("SELECT %s FROM %s", TABLES[t][1], TABLES[t][0]);
         g_autoptr(SpateStatement) rows = spate_sql_prepare(&store->sql, query, error);
-        while (spate_sql_next(&store->sql, rows, error))
-            for (int i = 0; i < sqlite3_column_count(rows); i++)
-                if (sqlite3_column_type(rows, i) != SQLITE_NULL &&
-                    !spate_sql_is_plain_text(rows, i))
-                    return spate_store_damaged(store, error, "a %s in %s is not UTF-8 text",
-                                               sqlite3_column_name(rows, i), TABLES[t][0]);
+        while (spate_sql_next(&store->sql, rows, error)) {
+            int bad = find_bad_text(rows);
+            if (bad >= 0)
+                return spate_store_damaged(store, error, "a %s in %s is not UTF-8 text",
+                                           sqlite3_column_name(rows, bad), TABLES[t][0]);
+        }
         if (!store->sql.is_done)
             return false;
     }

@@ -25,8 +25,6 @@ struct SpateStore {
 
 /* The tables and views, but for the view of the design; ends with NULL. */
 extern const char *const SPATE_STORE_SCHEMA[];
-/* Whether nothing was ever written. */
-bool spate_store_is_empty(SpateStore *store, bool *is_empty, GError **error);
 /* The values of SPATE_STORE_KEYS, ended by NULL; free with g_strfreev(). */
 char **spate_store_head(SpateStore *store, GError **error);
 /* spate_store_begin() within a batch. */

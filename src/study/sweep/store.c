@@ -78,8 +78,9 @@ spate_store_damaged(const SpateStore *store, GError **error, const char *format,
     return false;
 }
 
-bool
-spate_store_is_empty(SpateStore *store, bool *is_empty, GError **error)
+/* Whether nothing was ever written; false with an error. */
+static bool
+find_empty(SpateStore *store, bool *is_empty, GError **error)
 {
     int64_t n = 0;
     if (!spate_sql_ask(&store->sql, "SELECT EXISTS (SELECT 1 FROM sqlite_master)", &n, error))
@@ -95,7 +96,7 @@ is_ours(SpateStore *store, GError **error)
     int64_t application = 0, form = 0;
     if (!spate_sql_ask(&store->sql, "PRAGMA application_id", &application, error) ||
         !spate_sql_ask(&store->sql, "PRAGMA user_version", &form, error) ||
-        !spate_store_is_empty(store, &is_empty, error))
+        !find_empty(store, &is_empty, error))
         return false;
     if (is_empty && application == 0 && form == 0)
         return true;
