@@ -20,6 +20,23 @@ free_nodes(SpateScenario *scenario)
 }
 
 static void
+free_traffics(SpateScenario *scenario)
+{
+    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
+        SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        g_free(traffic->name);
+        g_free(traffic->class_name);
+        g_free(traffic->on_bearers);
+        g_free(traffic->sources);
+        g_free(traffic->recipients);
+        g_free(traffic->at_ns);
+        g_free(traffic->along);
+        g_free(traffic->follows);
+    }
+    g_free(scenario->traffics);
+}
+
+static void
 free_expectations(SpateScenario *scenario)
 {
     for (uint32_t i = 0; i < scenario->n_expectations; i++) {
@@ -57,18 +74,7 @@ spate_scenario_free(SpateScenario *scenario)
         g_array_unref(scenario->crossings[i].rules);
     }
     g_free(scenario->crossings);
-    for (uint32_t i = 0; i < scenario->n_traffics; i++) {
-        SpateScenarioTraffic *traffic = &scenario->traffics[i];
-        g_free(traffic->name);
-        g_free(traffic->class_name);
-        g_free(traffic->on_bearers);
-        g_free(traffic->sources);
-        g_free(traffic->recipients);
-        g_free(traffic->at_ns);
-        g_free(traffic->along);
-        g_free(traffic->follows);
-    }
-    g_free(scenario->traffics);
+    free_traffics(scenario);
     g_free(scenario->ambient);
     g_free(scenario->outages);
     g_free(scenario->given_losses);

@@ -157,17 +157,21 @@ append_pending(GString *text, const SpateFact *fact)
 
 /* ---- sentences ------------------------------------------------------------------------------- */
 
-/* In time or late. */
+/* In time, late, or with no answer. */
 static void
 append_reached(GString *text, const SpateFact *fact)
 {
     bool is_late = fact->kind == SPATE_FACT_REACHED_LATE;
     g_string_append_printf(text, "it reached %s", fact->node);
-    if (is_late)
+    if (fact->kind != SPATE_FACT_REACHED)
         g_string_append_printf(text, " after %.3f s", seconds(fact->after_ns));
     if (is_late && fact->within_ns > 0)
         g_string_append_printf(text, ", not within %.3f s", seconds(fact->within_ns));
-    g_string_append(text, "; its path:");
+    if (fact->kind == SPATE_FACT_ANSWER_LOST)
+        g_string_append_printf(
+            text, ", but no acknowledgement came back to %s; the acknowledgements:", fact->sender);
+    else
+        g_string_append(text, "; its path:");
 }
 
 static void
@@ -182,14 +186,8 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
         break;
     case SPATE_FACT_REACHED:
     case SPATE_FACT_REACHED_LATE:
-        append_reached(text, fact);
-        break;
     case SPATE_FACT_ANSWER_LOST:
-        g_string_append_printf(
-            text,
-            "it reached %s after %.3f s, but no acknowledgement came back to %s; "
-            "the acknowledgements:",
-            node, seconds(fact->after_ns), fact->sender);
+        append_reached(text, fact);
         break;
     case SPATE_FACT_NEVER_SENT_ON:
         g_string_append_printf(text, "it was never sent on %s", bearer);
@@ -198,9 +196,10 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
         g_string_append_printf(text, "%s sent it on %s; its path there:", node, bearer);
         break;
     case SPATE_FACT_WHERE_IT_ARRIVED:
+        g_string_append(text, "where it arrived:");
+        break;
     case SPATE_FACT_WHERE_IT_STOPPED:
-        g_string_append(text, fact->kind == SPATE_FACT_WHERE_IT_ARRIVED ? "where it arrived:"
-                                                                        : "where it stopped:");
+        g_string_append(text, "where it stopped:");
         break;
     case SPATE_FACT_ARRIVED:
         append_arrival(text, fact);

@@ -116,10 +116,11 @@ spate_find_latency_bins(const SpateResult *result, unsigned *first, unsigned *la
     *last = 0;
     for (size_t v = 0; v < result->n_variants; v++)
         for (size_t i = 0; i < result->variants[v].n_latencies; i++)
-            for (unsigned bin = 0; bin < SPATE_LATENCY_BINS; bin++)
-                if (result->variants[v].latencies[i].bins[bin] > 0) {
-                    *first = MIN(*first, bin);
-                    *last = MAX(*last, bin);
-                }
+            for (unsigned bin = 0; bin < SPATE_LATENCY_BINS; bin++) {
+                if (result->variants[v].latencies[i].bins[bin] == 0)
+                    continue;
+                *first = MIN(*first, bin);
+                *last = MAX(*last, bin);
+            }
     return *first <= *last;
 }

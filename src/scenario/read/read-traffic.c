@@ -19,6 +19,8 @@ typedef struct {
 } Draft;
 
 static const SpateWord PHASES[] = {{"random", false}, {"together", true}, {NULL}};
+
+/* What `follows` holds, before its traffic is looked up. */
 typedef struct {
     const SpateYamlPair *traffic;
     double share;
@@ -241,7 +243,7 @@ read_traffic(SpateReader *reader, const SpateYamlPair *pair, SpateScenarioTraffi
     *into = draft.traffic;
 }
 
-/* ---- classes -------------------------------------------------------------------------------- */
+/* ---- classes --------------------------------------------------------------------------------- */
 
 static bool
 add_rank(SpateReader *reader, const SpateYaml *scalar, gpointer user)
