@@ -268,11 +268,11 @@ START_TEST(outages_that_no_result_shows_are_told)
         "outages: [{node: ridge, at: 5 min, for: 5 min}]\nrun: {duration: 1 h, warm-up: 10 "
         "min}",
         "2:11", "this outage is over after 10 min, within the warm-up of 10 min");
-    assert_warns(
-        "traffic:\n", "outages:\n  - {node: soil, mean-between: 1 day, mean-time: 4 h}\ntraffic:\n",
-        "36:5",
-        "this outage comes once in 1 day, and the run lasts 1 h: about 0.14 of them are "
-        "expected");
+    assert_warns("traffic:\n",
+                 "outages:\n  - {node: soil, mean-between: 1 day, mean-time: 4 h}\ntraffic:\n",
+                 "36:5",
+                 "this outage comes once in 1 day, and the run lasts 1 h: about 0.14 of them are "
+                 "expected");
     assert_silent("traffic:\n",
                   "outages:\n  - {node: soil, mean-between: 3 h, mean-time: 1 h}\ntraffic:\n");
 }
