@@ -157,7 +157,7 @@ spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *k
     g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
                                 ? g_strdup(name)
                                 : g_build_filename(tables->folder, name, NULL);
-    g_autoptr(GMutexLocker) locker = g_mutex_locker_new(&tables->mutex);
+    g_autoptr(GMutexLocker) locker G_GNUC_UNUSED = g_mutex_locker_new(&tables->mutex);
     Table *table = find_or_load(tables, path, place, faults);
     if (table == NULL || !is_of_kind(table, kind, place, faults))
         return NULL;
