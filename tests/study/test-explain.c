@@ -329,7 +329,53 @@ START_TEST(a_try_that_never_came_says_where)
 }
 END_TEST
 
-CHECK_MAIN("explain", an_acknowledgement_that_died_says_where, a_try_that_never_came_says_where,
+#define MAST_DOWN "outages: [{node: mast, at: 20 s, for: 15 s}]\n"
+
+START_TEST(a_relay_that_was_down_is_told)
+{
+    g_autofree char *text = explained(HEAD NODES TRAFFIC MAST_DOWN, AT_THE_HUT);
+    says(text, "mast was down from 0:00:20.000 to 0:00:35.000\n");
+    ck_assert_ptr_null(strstr(text, "mast would relay it"));
+    SpateExplainWanted second = AT_THE_HUT;
+    second.message.offer = 1;
+    g_autofree char *later = explained(HEAD NODES TRAFFIC MAST_DOWN, second);
+    ck_assert_ptr_null(strstr(later, "was down"));
+}
+END_TEST
+
+START_TEST(a_recipient_that_was_down_is_told)
+{
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "outages: [{node: hut, at: 20 s, for: 1 h}]\n", AT_THE_HUT);
+    says(text, "hut was down from 0:00:20.000 on\n");
+    ck_assert_ptr_null(strstr(text, "hut hears none"));
+}
+END_TEST
+
+START_TEST(a_source_that_was_down_is_told)
+{
+    g_autofree char *text =
+        explained(HEAD NODES TRAFFIC "outages: [{node: soil, at: 30 s, for: 1 s}]\n", AT_THE_HUT);
+    says(text, "soil was down from 0:00:30.000 to 0:00:31.000\n");
+}
+END_TEST
+
+/* In a digest, which would be sent five minutes after. */
+START_TEST(what_waits_at_a_node_that_fails_is_not_pending)
+{
+    g_autofree char *text = explained(
+        HEAD NODES TRAFFIC
+        "bridges: {gate: {up: {from: yard, to: valley, rules: [{do: {digest: {every: 5 min}}}]}}}\n"
+        "outages: [{node: gate, at: 2 min, for: 1 s}]\n",
+        AT_THE_HUT);
+    says(text, "gate was down from 0:02:00.000 to 0:02:01.000\n");
+    ck_assert_ptr_null(strstr(text, "still waits"));
+}
+END_TEST
+
+CHECK_MAIN("explain", a_relay_that_was_down_is_told, a_recipient_that_was_down_is_told,
+           a_source_that_was_down_is_told, what_waits_at_a_node_that_fails_is_not_pending,
+           an_acknowledgement_that_died_says_where, a_try_that_never_came_says_where,
            a_rule_that_held_it_back_is_named_with_its_line,
            the_second_offer_of_a_source_is_another_message,
            a_node_out_of_reach_hears_how_much_is_missing, a_collision_names_the_disturber,

@@ -155,6 +155,17 @@ append_pending(GString *text, const SpateFact *fact)
                                seconds(fact->duty_limit_ns));
 }
 
+/* Instants of the run, as that of the offer. */
+static void
+append_outage(GString *text, const SpateFact *fact)
+{
+    g_string_append_printf(text, "%s was down from ", fact->node);
+    spate_append_instant(text, fact->from_ns);
+    g_string_append(text, fact->to_ns == SPATE_NEVER_NS ? " on" : " to ");
+    if (fact->to_ns != SPATE_NEVER_NS)
+        spate_append_instant(text, fact->to_ns);
+}
+
 /* ---- sentences ------------------------------------------------------------------------------- */
 
 /* In time, late, or with no answer. */
@@ -228,6 +239,9 @@ append_fact(GString *text, const SpateFact *fact, const char *file)
         break;
     case SPATE_FACT_MORE:
         g_string_append_printf(text, "... and %u more like these", fact->n_more);
+        break;
+    case SPATE_FACT_WAS_DOWN:
+        append_outage(text, fact);
         break;
     case SPATE_FACT_NO_SENDER:
         g_string_append_printf(text, "no node sent it on a bearer on which %s has a radio", node);

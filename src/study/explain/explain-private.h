@@ -3,10 +3,18 @@
  *     explain.c        which steps answer the question
  *     explain-reach.c  who hears nobody that sent it
  *     explain-facts.c  a step as a fact
+ *     explain-outages.c  who was down meanwhile
  */
 #pragma once
 
 #include "study/explain/explain.h"
+
+/* The outages of a run. */
+typedef struct SpateOutageWatch SpateOutageWatch;
+/* Borrows the trace, which has to see each event first. */
+SpateOutageWatch *spate_outage_watch_new(const SpateMessageTrace *trace);
+void spate_outage_watch_free(SpateOutageWatch *watch);
+SpateObserver spate_outage_watch_observer(SpateOutageWatch *watch);
 
 /* One message of one run that is over. */
 typedef struct {
@@ -15,6 +23,7 @@ typedef struct {
     const SpateMedium *medium;
     const SpateExplainWanted *wanted;
     const SpateMessageTrace *trace;
+    const SpateOutageWatch *outages;
     SpateExplanation *found;
 } SpateInquiry;
 
@@ -24,6 +33,17 @@ bool spate_inquiry_has_it(const SpateInquiry *inquiry, uint32_t node);
 /* By how much the strongest sender is too weak at the node in question, and at relays and bridges
  * that never got it but nearly would have, nearest first. */
 void spate_inquiry_note_out_of_reach(const SpateInquiry *inquiry);
+
+/* Whether a message that comes there on that radio may be sent on. */
+bool spate_inquiry_sends_on_from(const SpateInquiry *inquiry, uint32_t radio);
+
+/* Whether the node was down at some time while the message was under way. */
+bool spate_inquiry_was_down(const SpateInquiry *inquiry, uint32_t node);
+/* Those who might have carried it on, its source, and the node in question. */
+void spate_inquiry_note_outages(const SpateInquiry *inquiry);
+/* What a rule lets wait, for a quieter channel or in a digest, and the node then failed. */
+bool spate_inquiry_was_lost_waiting(const SpateInquiry *inquiry, const SpateEvent *decision);
+void spate_inquiry_add_lost_waiting(const SpateInquiry *inquiry, const SpateEvent *decision);
 
 const char *spate_inquiry_node(const SpateInquiry *inquiry, uint32_t node);
 const char *spate_inquiry_bearer(const SpateInquiry *inquiry, uint32_t radio);

@@ -75,9 +75,10 @@ nearest_to_wanted(const SpateInquiry *inquiry)
 
 /* ---- those that would have sent it on -------------------------------------------------------- */
 
-static bool
-sends_on_from(const SpatePlan *plan, uint32_t radio)
+bool
+spate_inquiry_sends_on_from(const SpateInquiry *inquiry, uint32_t radio)
 {
+    const SpatePlan *plan = inquiry->plan;
     if (plan->radios[radio].relays)
         return true;
     for (uint32_t i = 0; i < plan->n_crossings; i++)
@@ -97,7 +98,7 @@ note_links_of(const SpateInquiry *inquiry, uint32_t sender, Nearest *by_node)
         uint32_t receiver = medium->receiver[i];
         Nearest *nearest = &by_node[inquiry->plan->radios[receiver].node];
         double margin = spate_medium_margin_db(medium, receiver, medium->power[i]);
-        if (margin > nearest->margin_db && sends_on_from(inquiry->plan, receiver))
+        if (margin > nearest->margin_db && spate_inquiry_sends_on_from(inquiry, receiver))
             *nearest = (Nearest){sender, receiver, margin};
     }
 }
@@ -124,21 +125,31 @@ nearest_by_node(const SpateInquiry *inquiry)
             by_node[plan->radios[step->receptions[k].receiver].node] = NOBODY;
     }
     for (uint32_t i = 0; i < plan->n_nodes; i++)
-        if (i == inquiry->wanted->node || spate_inquiry_has_it(inquiry, i))
+        if (i == inquiry->wanted->node || spate_inquiry_has_it(inquiry, i) ||
+            spate_inquiry_was_down(inquiry, i))
             by_node[i] = NOBODY;
     return by_node;
+}
+
+/* Why the node in question hears nothing; that it was off is told by its outage. */
+static void
+note_wanted(const SpateInquiry *inquiry)
+{
+    uint32_t node = inquiry->wanted->node;
+    Nearest wanted = nearest_to_wanted(inquiry);
+    if (wanted.margin_db >= 0.0 && spate_inquiry_was_down(inquiry, node))
+        return;
+    if (wanted.sender != UINT32_MAX)
+        add_nearest(inquiry, SPATE_FACT_HEARS_NONE, &wanted);
+    else
+        spate_inquiry_add(inquiry, (SpateFact){.kind = SPATE_FACT_NO_SENDER,
+                                               .node = spate_inquiry_node(inquiry, node)});
 }
 
 void
 spate_inquiry_note_out_of_reach(const SpateInquiry *inquiry)
 {
-    Nearest wanted = nearest_to_wanted(inquiry);
-    if (wanted.sender != UINT32_MAX)
-        add_nearest(inquiry, SPATE_FACT_HEARS_NONE, &wanted);
-    else
-        spate_inquiry_add(inquiry,
-                          (SpateFact){.kind = SPATE_FACT_NO_SENDER,
-                                      .node = spate_inquiry_node(inquiry, inquiry->wanted->node)});
+    note_wanted(inquiry);
     g_autofree Nearest *by_node = nearest_by_node(inquiry);
     for (int n = 0; n < MOST_RELAYS; n++) {
         Nearest *best = &by_node[0];

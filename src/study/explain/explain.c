@@ -149,15 +149,18 @@ ends_wait(const SpateEvent *step, const SpateEvent *later)
                (step->kind == SPATE_EVENT_QUEUED ? SPATE_EVENT_STARTED : SPATE_EVENT_QUEUED);
 }
 
-/* Something was to follow at the node, and never did before the run ended. */
 static bool
-is_pending(const SpateInquiry *inquiry, const SpateEvent *step)
+waits_by_rule(const SpateEvent *step)
 {
-    bool in_queue = step->kind == SPATE_EVENT_QUEUED;
-    bool waits_by_rule =
-        step->kind == SPATE_EVENT_DECIDED &&
-        (step->decision == SPATE_DECISION_DELAY || step->decision == SPATE_DECISION_COLLECT);
-    if (!in_queue && !waits_by_rule)
+    return step->kind == SPATE_EVENT_DECIDED &&
+           (step->decision == SPATE_DECISION_DELAY || step->decision == SPATE_DECISION_COLLECT);
+}
+
+/* Something was to follow at the node, and never did. */
+static bool
+never_went_on(const SpateInquiry *inquiry, const SpateEvent *step)
+{
+    if (step->kind != SPATE_EVENT_QUEUED && !waits_by_rule(step))
         return false;
     bool is_later = false;
     for (guint i = 0; i < n_steps(inquiry); i++) {
@@ -167,6 +170,19 @@ is_pending(const SpateInquiry *inquiry, const SpateEvent *step)
         is_later = is_later || other == step;
     }
     return true;
+}
+
+static bool
+is_lost_waiting(const SpateInquiry *inquiry, const SpateEvent *step)
+{
+    return never_went_on(inquiry, step) && spate_inquiry_was_lost_waiting(inquiry, step);
+}
+
+/* Before the run ended. */
+static bool
+is_pending(const SpateInquiry *inquiry, const SpateEvent *step)
+{
+    return never_went_on(inquiry, step) && !spate_inquiry_was_lost_waiting(inquiry, step);
 }
 
 static void
@@ -235,7 +251,9 @@ add_what_stopped_it(const SpateInquiry *inquiry)
     guint n_losses_there = add_losses(inquiry, inquiry->wanted->node);
     add_steps(inquiry, is_refusal, spate_inquiry_add_decision);
     add_steps(inquiry, is_drop, spate_inquiry_add_step);
+    add_steps(inquiry, is_lost_waiting, spate_inquiry_add_lost_waiting);
     add_steps(inquiry, is_pending, add_pending);
+    spate_inquiry_note_outages(inquiry);
     if (n_losses_there == 0)
         spate_inquiry_note_out_of_reach(inquiry);
     add_steps(inquiry, is_limit_or_policy, spate_inquiry_add_decision);
@@ -335,6 +353,7 @@ typedef struct {
 
 typedef struct {
     SpateMessageTrace *message, *answers;
+    SpateOutageWatch *outages;
 } Traces;
 
 static SpateMessageTrace *
@@ -357,6 +376,9 @@ follow(gpointer user, SpateRun *run, GError **error)
     Traces *traces = g_new0(Traces, 1);
     traces->message = trace_of(asked, run, with_answers ? SPATE_TRACE_BOTH : SPATE_TRACE_MESSAGE);
     traces->answers = trace_of(asked, run, SPATE_TRACE_ANSWERS);
+    traces->outages = spate_outage_watch_new(traces->message);
+    const SpateObserver observer = spate_outage_watch_observer(traces->outages);
+    spate_run_add_observer(run, &observer);
     return traces;
 }
 
@@ -366,6 +388,7 @@ free_traces(gpointer user)
     Traces *traces = user;
     spate_message_trace_free(traces->message);
     spate_message_trace_free(traces->answers);
+    spate_outage_watch_free(traces->outages);
     g_free(traces);
 }
 
@@ -382,6 +405,7 @@ answer(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
         .medium = spate_run_medium(run),
         .wanted = wanted,
         .trace = traces->message,
+        .outages = traces->outages,
         .found = found,
     };
     found->names = g_string_chunk_new(512);

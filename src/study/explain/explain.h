@@ -44,9 +44,10 @@ typedef enum {
     SPATE_FACT_DIGESTED, /* the node put it in a digest, for any bearer */
     SPATE_FACT_WAITED,   /* in the queue, before it was sent [wait] */
     SPATE_FACT_SENT,
-    SPATE_FACT_DROPPED, /* [cause] */
-    SPATE_FACT_PENDING, /* in the queue, or by a rule, when the run ends [duty_limit_ns] */
-    SPATE_FACT_MORE,    /* steps like those before [n_more] */
+    SPATE_FACT_DROPPED,  /* [cause] */
+    SPATE_FACT_PENDING,  /* in the queue, or by a rule, when the run ends [duty_limit_ns] */
+    SPATE_FACT_MORE,     /* steps like those before [n_more] */
+    SPATE_FACT_WAS_DOWN, /* [node, from_ns, to_ns] */
     /* Out of reach. */
     SPATE_FACT_NO_SENDER,   /* nobody sent it on a bearer of that node [node] */
     SPATE_FACT_HEARS_NONE,  /* of those that sent it [node, bearer, sender, margin_db] */
@@ -86,6 +87,7 @@ typedef struct {
     SpateFactWait wait;
     SpateDropCause cause;
     int64_t within_ns, duty_limit_ns; /* 0: none */
+    int64_t from_ns, to_ns;           /* of the run; to_ns SPATE_NEVER_NS: to its end */
 } SpateFact;
 
 typedef struct {
