@@ -311,30 +311,49 @@ END_TEST
 
 static const uint32_t FIRST[] = {0}, SECOND_NODE[] = {1};
 
-/* The first node sends an alarm each second, the second talks of it. */
-static Town *
-town_that_talks(double share, int64_t within_ns, int64_t until_ns)
+/* What the second node says of alarms. */
+static SpateOffers
+talk_about(uint32_t followed, double share, int64_t within_ns)
 {
-    Town *town = quiet_town(2);
+    return (SpateOffers){.traffic = 1,
+                         .sources = SECOND_NODE,
+                         .n_sources = 1,
+                         .times = SPATE_OFFERS_FOLLOWING,
+                         .follows = followed,
+                         .share = share,
+                         .within_ns = within_ns};
+}
+
+/* The first node sends an alarm each second, the second hears it; offers[0] is theirs. */
+static void
+run_alarms(Town *town, SpateOffers *offers, uint32_t n_offers, int64_t until_ns)
+{
     town_link(town, 0, 1, FAST, 80.0);
-    SpateOffers offers[] = {row_of(0, 1, SECOND),
-                            {.traffic = 1,
-                             .sources = SECOND_NODE,
-                             .n_sources = 1,
-                             .times = SPATE_OFFERS_FOLLOWING,
-                             .follows = 0,
-                             .share = share,
-                             .within_ns = within_ns,
-                             .expected = (double)until_ns / (double)SECOND}};
+    offers[0] = row_of(0, 1, SECOND);
     offers[0].sources = FIRST;
-    town->nodes[0].flooding.policy = town->nodes[1].flooding.policy = SPATE_FLOOD_NONE;
     town_start(town);
     town->traffics[0].recipients = SECOND_NODE;
     town->traffics[0].n_recipients = 1;
-    SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers, 2,
-                                              until_ns, town->seed, town->replication);
+    SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers,
+                                              n_offers, until_ns, town->seed, town->replication);
     town_run(town, until_ns + 100 * SECOND);
     spate_traffic_free(traffic);
+}
+
+static Town *
+silent_relays(void)
+{
+    Town *town = quiet_town(2);
+    town->nodes[0].flooding.policy = town->nodes[1].flooding.policy = SPATE_FLOOD_NONE;
+    return town;
+}
+
+static Town *
+town_that_talks(double share, int64_t within_ns, int64_t until_ns)
+{
+    Town *town = silent_relays();
+    SpateOffers offers[] = {{0}, talk_about(0, share, within_ns)};
+    run_alarms(town, offers, 2, until_ns);
     return town;
 }
 
@@ -373,6 +392,59 @@ START_TEST(only_a_share_is_followed)
 }
 END_TEST
 
+/* The third alarm arrives just when offers end. */
+START_TEST(nothing_follows_at_the_end)
+{
+    g_autoptr(Town) town = town_that_talks(1.0, 0, 2 * SECOND + TOWN_FRAME_NS);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, 1), 3);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_OFFERED, 1), 2);
+}
+END_TEST
+
+START_TEST(what_follows_comes_after_the_relay)
+{
+    g_autoptr(Town) town = quiet_town(2);
+    SpateOffers offers[] = {{0}, talk_about(0, 1.0, 0)};
+    run_alarms(town, offers, 2, SECOND);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_STARTED, 1, 0)->traffic, 0);
+    ck_assert_uint_eq(town_find_at(town, HAPPENED_STARTED, 1, 1)->traffic, 1);
+}
+END_TEST
+
+/* News has no message, so nothing talks of it. */
+START_TEST(only_the_traffic_that_is_named_is_followed)
+{
+    g_autoptr(Town) town = silent_relays();
+    uint32_t news = town_add_traffic(town, "news");
+    SpateOffers offers[] = {{0}, talk_about(news, 1.0, 0)};
+    run_alarms(town, offers, 2, 10 * SECOND);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, 1), 10);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_OFFERED, 1), 0);
+}
+END_TEST
+
+/* Common random numbers: of fewer alarms the same ones are followed, after the same waits. */
+START_TEST(what_follows_does_not_depend_on_what_else_does)
+{
+    g_autoptr(Town) alone = silent_relays(), beside = silent_relays();
+    SpateOffers offers[] = {{0}, talk_about(0, 0.5, SECOND / 2), talk_about(0, 1.0, 0)};
+    run_alarms(alone, offers, 2, 100 * SECOND);
+    offers[2].traffic = town_add_traffic(beside, "chatter");
+    run_alarms(beside, offers, 3, 100 * SECOND);
+    uint32_t k = 0;
+    for (guint i = 0; i < beside->log->len; i++) {
+        const TownEntry *entry = town_entry(beside, i);
+        if (entry->happening != HAPPENED_OFFERED || entry->traffic != 1)
+            continue;
+        const TownEntry *twin = town_find_at(alone, HAPPENED_OFFERED, 1, k++);
+        ck_assert_int_eq(twin->at_ns, entry->at_ns);
+        ck_assert_uint_eq(twin->identity, entry->identity);
+    }
+    ck_assert_uint_eq(k, town_count_at(alone, HAPPENED_OFFERED, 1));
+    ck_assert_uint_ge(k, 25);
+}
+END_TEST
+
 int
 main(void)
 {
@@ -393,6 +465,10 @@ main(void)
     tcase_add_test(times, what_follows_comes_with_the_delivery);
     tcase_add_test(times, what_follows_waits_uniformly_and_not_beyond_the_end);
     tcase_add_test(times, only_a_share_is_followed);
+    tcase_add_test(times, nothing_follows_at_the_end);
+    tcase_add_test(times, what_follows_comes_after_the_relay);
+    tcase_add_test(times, only_the_traffic_that_is_named_is_followed);
+    tcase_add_test(times, what_follows_does_not_depend_on_what_else_does);
     Suite *suite = suite_create("traffic");
     suite_add_tcase(suite, times);
     return run_suite(suite);
