@@ -236,6 +236,8 @@ static const Row ROWS[] = {
      "give both a radio", false},
     {"route-on-another-bearer", 36, 49, "'gate' and 'ridge' do not both have a radio on 'yard'",
      "on which both have a radio", false},
+    {"route-on-two-bearers", 36, 67, "'on' must be a single value, not a list", "without brackets",
+     false},
     {"route-acknowledged", 36, 61, "a probe along a given route is not acknowledged", "'back: yes'",
      false},
     {"follows-a-word", 36, 61, "'follows' must be a map, not a single value", "{key: value}",

@@ -63,6 +63,8 @@ read_entry(SpateReader *reader, const SpateYaml *value, SpateRouteEntry *entry)
         return false;
     if (draft.on == NULL)
         return true;
+    if (!spate_is_kind(reader, draft.on->value, SPATE_YAML_SCALAR, "on"))
+        return false;
     g_autoptr(GArray) bearers = spate_read_numbers(reader, &reader->bearers, draft.on->value, "on");
     if (bearers == NULL || bearers->len != 1)
         return false;
