@@ -152,6 +152,31 @@ START_TEST(another_frame_may_be_locked_on_instead)
 }
 END_TEST
 
+/* The frame of radio 1 begins 20 symbols after the louder one of radio 2, and nothing else begins
+ * or ends until its critical part does. */
+static uint32_t
+outcome_beside_a_louder_one(int64_t from_ns, int64_t to_ns)
+{
+    Yard yard;
+    yard_init(&yard);
+    send_at(&yard, AIRTIME_NS, 2);
+    send_at(&yard, AIRTIME_NS + 20 * SYMBOL_NS, 1);
+    is_off(&yard, AIRTIME_NS + 20 * SYMBOL_NS + from_ns, AIRTIME_NS + 20 * SYMBOL_NS + to_ns);
+    play(&yard);
+    yard_clear(&yard);
+    return yard.outcome[1][0];
+}
+
+START_TEST(a_frame_that_it_never_locked_on_is_settled_as_the_critical_part_begins)
+{
+    ck_assert_uint_eq(outcome_beside_a_louder_one(SYMBOL_NS, 9 * AIRTIME_NS), NO_OUTCOME);
+    ck_assert_uint_eq(outcome_beside_a_louder_one(-SYMBOL_NS, SYMBOL_NS),
+                      SPATE_OUTCOME_LOST_COLLISION);
+    ck_assert_uint_eq(outcome_beside_a_louder_one(CRITICAL_NS + 1, 9 * AIRTIME_NS),
+                      SPATE_OUTCOME_LOST_BUSY);
+}
+END_TEST
+
 START_TEST(what_it_was_sending_goes_on_and_hides_others)
 {
     Yard yard;
@@ -225,7 +250,8 @@ END_TEST
 CHECK_MAIN("switch", a_radio_that_is_off_as_the_critical_part_begins_does_not_hear_the_frame,
            a_radio_that_comes_back_in_time_still_locks,
            a_frame_that_the_radio_was_locked_on_counts_nowhere,
-           another_frame_may_be_locked_on_instead, what_it_was_sending_goes_on_and_hides_others,
-           after_its_own_frame_it_hears_nothing,
+           another_frame_may_be_locked_on_instead,
+           a_frame_that_it_never_locked_on_is_settled_as_the_critical_part_begins,
+           what_it_was_sending_goes_on_and_hides_others, after_its_own_frame_it_hears_nothing,
            a_captured_frame_counts_if_the_radio_was_on_as_its_critical_part_began,
            a_radio_that_is_off_is_not_busy)
