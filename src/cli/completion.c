@@ -95,10 +95,10 @@ static const char *const BASH_VALUES[] = {
     [CLI_TEXT] = " return ;;\n",
     [CLI_TEXTS] = " return ;;\n",
     [CLI_FILE] = " files=1 ;;\n",
-    [CLI_VARIANT] = "\n"
-                    "            values=$(_spate_variants)\n"
-                    "            [[ -n $values ]] || return\n"
-                    "            ;;\n",
+    [CLI_VARIANT] = ("\n"
+                     "            values=$(_spate_variants)\n"
+                     "            [[ -n $values ]] || return\n"
+                     "            ;;\n"),
 };
 
 static void

@@ -145,10 +145,13 @@ add_decision(SpateEventLog *log, const SpateEvent *event)
 static void
 add_members(SpateEventLog *log, const SpateEvent *event)
 {
+    const SpateMessageFacts *message = event->message;
+    g_assert(message != NULL || event->kind == SPATE_EVENT_WENT_DOWN ||
+             event->kind == SPATE_EVENT_CAME_BACK);
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
     case SPATE_EVENT_ANSWERED:
-        add_whole(log, "payload_bytes", event->message->payload_bytes);
+        add_whole(log, "payload_bytes", message->payload_bytes);
         if (event->is_lost)
             g_string_append(log->text, ", \"lost\": true");
         break;
@@ -157,7 +160,7 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         add_whole(log, "hops", event->hops);
         break;
     case SPATE_EVENT_DIGESTED:
-        add_whole(log, "payload_bytes", event->message->payload_bytes);
+        add_whole(log, "payload_bytes", message->payload_bytes);
         g_string_append(log->text, ", \"carries\": [");
         for (size_t i = 0; i < event->n_carried; i++)
             g_string_append_printf(log->text, i > 0 ? ", %u" : "%u", event->carried[i]);
@@ -195,15 +198,15 @@ add_members(SpateEventLog *log, const SpateEvent *event)
         add_decision(log, event);
         break;
     case SPATE_EVENT_TRIED:
-        add_whole(log, "try", event->message->attempt);
+        add_whole(log, "try", message->attempt);
         break;
     case SPATE_EVENT_ACKNOWLEDGED:
-        add_time(log, "latency_s", event->at_ns - event->message->offered_ns);
+        add_time(log, "latency_s", event->at_ns - message->offered_ns);
         break;
     case SPATE_EVENT_DELIVERED:
         add_node(log, "node", event->node);
         add_whole(log, "hops", event->hops);
-        add_time(log, "latency_s", event->at_ns - event->message->offered_ns);
+        add_time(log, "latency_s", event->at_ns - message->offered_ns);
         break;
     case SPATE_EVENT_WENT_DOWN:
     case SPATE_EVENT_CAME_BACK:

@@ -198,6 +198,7 @@ check_measure(const Question *question)
         check_pairs(question);
         break;
     case SPATE_NEEDS_ANSWERS:
+        g_assert(question->traffic != NULL);
         if (question->traffic->acknowledgement.tries == 0)
             spate_faults_note(
                 question->faults, expectation->places.measure, "give the traffic 'acknowledge'",

@@ -310,36 +310,36 @@ rank_classes(SpateReader *reader, const SpateYamlPair *priority)
 
 /* ---- what follows what ----------------------------------------------------------------------- */
 
-/* Each message of the cycle begets one more, or more: it would never end. */
+/* Each message of the cycle begets one more, or more: it would never end.  `followed` has the
+ * number of what each traffic follows, or UINT32_MAX. */
 static void
-check_cycle(SpateReader *reader, uint32_t number)
+check_cycle(SpateReader *reader, const uint32_t *followed, uint32_t number)
 {
-    const SpateScenario *scenario = reader->scenario;
-    const SpateScenarioTraffic *traffic = &scenario->traffics[number];
+    const SpateScenarioTraffic *traffics = reader->scenario->traffics;
     double share = 1.0;
     uint32_t at = number;
-    for (uint32_t i = 0; i < scenario->n_traffics && scenario->traffics[at].follows != NULL; i++) {
-        share *= scenario->traffics[at].share;
-        at = spate_scenario_find_traffic(scenario, scenario->traffics[at].follows);
-        if (at == UINT32_MAX || at < number)
-            return; /* of a cycle, the first by name is to blame */
-        if (at == number && share >= 1.0) {
-            spate_faults_note(reader->faults, traffic->follows_place, "a smaller 'share' somewhere",
-                              "'%s' follows itself without end", traffic->name);
-            return;
-        }
-        if (at == number)
-            return;
+    for (uint32_t i = 0; i < reader->scenario->n_traffics && followed[at] != UINT32_MAX; i++) {
+        share *= traffics[at].share;
+        at = followed[at];
+        if (at <= number)
+            break; /* of a cycle, the first by name is to blame */
     }
+    if (at == number && followed[number] != UINT32_MAX && share >= 1.0)
+        spate_faults_note(reader->faults, traffics[number].follows_place,
+                          "a smaller 'share' somewhere", "'%s' follows itself without end",
+                          traffics[number].name);
 }
 
 static void
 check_followed(SpateReader *reader)
 {
     const SpateScenario *scenario = reader->scenario;
+    g_autofree uint32_t *followed = g_new(uint32_t, scenario->n_traffics + 1u);
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
         const SpateScenarioTraffic *traffic = &scenario->traffics[i];
-        if (traffic->follows == NULL || spate_names_has(&reader->traffics, traffic->follows, NULL))
+        followed[i] = UINT32_MAX;
+        if (traffic->follows == NULL ||
+            spate_names_has(&reader->traffics, traffic->follows, &followed[i]))
             continue;
         g_autofree char *hint = spate_hint_nearest(
             reader, traffic->follows, (const char *const *)reader->traffics.words->pdata, NULL);
@@ -347,7 +347,7 @@ check_followed(SpateReader *reader)
                           traffic->follows);
     }
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        check_cycle(reader, i);
+        check_cycle(reader, followed, i);
 }
 
 void
