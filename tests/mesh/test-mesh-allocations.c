@@ -6,9 +6,10 @@
 
 #define N_NODES 12
 
-static const uint32_t ASKED[] = {N_NODES - 1};
+static const uint32_t ASKED[] = {N_NODES - 1}, FAILING[] = {3, 7};
 
-/* Every structure that may grow is in use: bounded memories, classes, expiry, crossings, tries. */
+/* Every structure that may grow is in use: bounded memories, classes, expiry, crossings, tries,
+ * routes, outages. */
 static Town *
 busy_town(void)
 {
@@ -32,6 +33,10 @@ busy_town(void)
     town_add_traffic(town, "alarm");
     town_add_traffic(town, "talk");
     town->traffics[1].class_rank = 1;
+    town->outages[town->n_outages++] = (SpateOutage){.nodes = FAILING,
+                                                     .n_nodes = G_N_ELEMENTS(FAILING),
+                                                     .mean_between_ns = 10 * SPATE_NS_PER_MIN,
+                                                     .mean_time_ns = SPATE_NS_PER_MIN};
     town->keeps_log = false;
     return town;
 }
@@ -52,11 +57,12 @@ START_TEST(a_warm_mesh_allocates_nothing)
                                   .spread_ns = 9 * SPATE_NS_PER_S,
                                   .mean_interval_ns = 10 * SPATE_NS_PER_S};
     town_start(town);
-    /* One node asks another at the far end. */
+    /* Some ask one at the far end. */
     town->traffics[1].recipients = ASKED;
     town->traffics[1].n_recipients = 1;
     town->traffics[1].acknowledgement = (SpateAcknowledgement){3, SPATE_NS_PER_S, 8};
-    offers[1].n_sources = 1;
+    town->traffics[1].routing = (SpateRouting){.kind = SPATE_ROUTE_SOURCE};
+    offers[1].n_sources = 4;
     SpateTraffic *traffic = spate_traffic_new(town->queue, town->mesh, &town->plan, offers, 2,
                                               3 * SPATE_NS_PER_HOUR, town->seed, town->replication);
     /* Warm: more at once than the rows above ever bring together. */

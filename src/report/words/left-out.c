@@ -22,7 +22,8 @@ const SpateLeftOut SPATE_LEFT_OUT[] = {
     {"intermodulation, spurious emissions", "other services on the mast",
      "masts shared with other services look better than they are"},
     {"people who move", "people who move", "availability looks better than it is"},
-    {"hardware that fails", "hardware that fails", "availability looks better than it is"},
+    {"hardware that fails, beyond `outages`", "hardware that fails",
+     "availability looks better than it is"},
     {NULL, NULL, NULL},
 };
 
