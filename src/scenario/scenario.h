@@ -95,7 +95,8 @@ typedef struct {
     bool together;
     int64_t *at_ns;
     uint32_t n_at;
-    char *follows; /* name of a traffic; NULL: none */
+    char *follows;     /* name of a traffic; NULL: none */
+    uint32_t followed; /* its number; UINT32_MAX: none */
     SpatePlace follows_place;
     double share;
     int64_t within_ns;

@@ -53,7 +53,7 @@ offers_within(const SpateScenario *scenario, const SpateScenarioTraffic *traffic
     case SPATE_OFFERS_AT:
         return n * (double)traffic->n_at;
     case SPATE_OFFERS_FOLLOWING: {
-        uint32_t followed = spate_scenario_find_traffic(scenario, traffic->follows);
+        uint32_t followed = traffic->followed;
         if (followed == UINT32_MAX || depth == 0)
             return 0;
         return offers_within(scenario, &scenario->traffics[followed], depth - 1) * traffic->share *

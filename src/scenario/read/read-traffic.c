@@ -310,21 +310,21 @@ rank_classes(SpateReader *reader, const SpateYamlPair *priority)
 
 /* ---- what follows what ----------------------------------------------------------------------- */
 
-/* Each message of the cycle begets one more, or more: it would never end.  `followed` has the
- * number of what each traffic follows, or UINT32_MAX. */
+/* Each message of the cycle begets one more, or more: it would never end. */
 static void
-check_cycle(SpateReader *reader, const uint32_t *followed, uint32_t number)
+check_cycle(SpateReader *reader, uint32_t number)
 {
     const SpateScenarioTraffic *traffics = reader->scenario->traffics;
     double share = 1.0;
     uint32_t at = number;
-    for (uint32_t i = 0; i < reader->scenario->n_traffics && followed[at] != UINT32_MAX; i++) {
+    for (uint32_t i = 0; i < reader->scenario->n_traffics && traffics[at].followed != UINT32_MAX;
+         i++) {
         share *= traffics[at].share;
-        at = followed[at];
+        at = traffics[at].followed;
         if (at <= number)
             break; /* of a cycle, the first by name is to blame */
     }
-    if (at == number && followed[number] != UINT32_MAX && share >= 1.0)
+    if (at == number && traffics[number].followed != UINT32_MAX && share >= 1.0)
         spate_faults_note(reader->faults, traffics[number].follows_place,
                           "a smaller 'share' somewhere", "'%s' follows itself without end",
                           traffics[number].name);
@@ -334,12 +334,11 @@ static void
 check_followed(SpateReader *reader)
 {
     const SpateScenario *scenario = reader->scenario;
-    g_autofree uint32_t *followed = g_new(uint32_t, scenario->n_traffics + 1u);
     for (uint32_t i = 0; i < scenario->n_traffics; i++) {
-        const SpateScenarioTraffic *traffic = &scenario->traffics[i];
-        followed[i] = UINT32_MAX;
+        SpateScenarioTraffic *traffic = &scenario->traffics[i];
+        traffic->followed = UINT32_MAX;
         if (traffic->follows == NULL ||
-            spate_names_has(&reader->traffics, traffic->follows, &followed[i]))
+            spate_names_has(&reader->traffics, traffic->follows, &traffic->followed))
             continue;
         g_autofree char *hint = spate_hint_nearest(
             reader, traffic->follows, (const char *const *)reader->traffics.words->pdata, NULL);
@@ -347,7 +346,7 @@ check_followed(SpateReader *reader)
                           traffic->follows);
     }
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
-        check_cycle(reader, followed, i);
+        check_cycle(reader, i);
 }
 
 void

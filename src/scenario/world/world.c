@@ -181,7 +181,7 @@ add_traffics(SpateWorld *world)
             .mean_interval_ns = traffic->mean_interval_ns,
             .at_ns = traffic->at_ns,
             .n_at = traffic->n_at,
-            .follows = spate_scenario_find_traffic(scenario, traffic->follows),
+            .follows = traffic->followed,
             .share = traffic->share,
             .within_ns = traffic->within_ns,
             .expected = spate_scenario_offers(scenario, i),
