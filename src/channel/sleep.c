@@ -121,8 +121,7 @@ spate_sleepers_before_change(SpateChannel *channel, const GArray *flights)
 void
 spate_sleepers_after_starts(SpateChannel *channel, const GArray *flights)
 {
-    if (channel->sleepers != NULL)
-        for_each_sleeper(channel, flights, plan_waking);
+    for_each_sleeper(channel, flights, plan_waking);
 }
 
 void

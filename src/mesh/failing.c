@@ -7,20 +7,10 @@
 #include "mesh/mesh-private.h"
 
 static void
-tell(const SpateMesh *mesh, SpateEventKind kind, uint32_t node)
-{
-    if (!spate_observers_want(&mesh->observers, kind))
-        return;
-    const SpateEvent event = {
-        .kind = kind, .node = node, .at_ns = spate_event_queue_now_ns(mesh->queue)};
-    spate_observers_tell(&mesh->observers, &event);
-}
-
-static void
 go_down(SpateMesh *mesh, uint32_t number)
 {
     const SpateNode *node = &mesh->plan->nodes[number];
-    tell(mesh, SPATE_EVENT_WENT_DOWN, number);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_WENT_DOWN, number, 0, NULL);
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++) {
         spate_queue_lose(mesh, r);
         spate_channel_switch_off(mesh->channel, r);
@@ -66,7 +56,7 @@ come_back(SpateMesh *mesh, uint32_t number)
     const SpateNode *node = &mesh->plan->nodes[number];
     for (uint32_t r = node->first_radio; r < node->first_radio + node->n_radios; r++)
         spate_channel_switch_on(mesh->channel, r);
-    tell(mesh, SPATE_EVENT_CAME_BACK, number);
+    spate_mesh_tell_message(mesh, SPATE_EVENT_CAME_BACK, number, 0, NULL);
 }
 
 void

@@ -140,7 +140,7 @@ spate_mesh_tell_frame(const SpateMesh *mesh, SpateEventKind kind, const SpateFra
 uint32_t spate_mesh_n_ways_out(const SpateMesh *mesh, uint32_t message);
 /* Sends it from there, now, without jitter. */
 void spate_mesh_send_out(SpateMesh *mesh, uint32_t message);
-/* Tells what happens at a node about a message, without a frame. */
+/* Tells what happens at a node about a message, or (NULL) to the node, without a frame. */
 void spate_mesh_tell_message(const SpateMesh *mesh, SpateEventKind kind, uint32_t node,
                              uint32_t hops, const SpateMessageFacts *message);
 /* The message has reached a recipient for the first time. */
@@ -172,8 +172,6 @@ uint32_t spate_route_set_learned(SpateMesh *mesh, uint32_t message);
 /* Gives an acknowledgement the way back, if the try that came so has one. */
 void spate_route_set_back(SpateMesh *mesh, const SpateArrival *arrival, uint32_t its_try,
                           uint32_t message);
-/* An acknowledgement that came along a route is home. */
-void spate_route_learn(SpateMesh *mesh, const SpateMessage *acknowledgement);
 /* A try along that version of the route was not answered in time. */
 void spate_route_drop(SpateMesh *mesh, const SpateMessage *asked, uint32_t version);
 /* All that the node has learned. */

@@ -40,8 +40,8 @@ give_back(SpateMessagePool *pool, uint32_t slot)
     pool->first_free = slot;
 }
 
-size_t
-spate_message_pool_bytes_each(const SpateMessagePool *pool)
+static size_t
+bytes_each(const SpateMessagePool *pool)
 {
     return sizeof(SpateMessage) + pool->n_nodes * sizeof(SpateKnowledge) +
            pool->n_radios * sizeof(uint32_t);
@@ -50,7 +50,7 @@ spate_message_pool_bytes_each(const SpateMessagePool *pool)
 size_t
 spate_message_pool_bytes(const SpateMessagePool *pool)
 {
-    return pool->messages->len * spate_message_pool_bytes_each(pool);
+    return pool->messages->len * bytes_each(pool);
 }
 
 /* As many again as there are, so that a pool that is about large enough seldom grows; of large
@@ -58,7 +58,7 @@ spate_message_pool_bytes(const SpateMessagePool *pool)
 static void
 grow(SpateMessagePool *pool)
 {
-    guint most = MAX((guint)(LARGEST_GROWTH_BYTES / spate_message_pool_bytes_each(pool)), 8);
+    guint most = MAX((guint)(LARGEST_GROWTH_BYTES / bytes_each(pool)), 8);
     guint old = pool->messages->len, grown = old + CLAMP(old, 8, most);
     for (guint i = old; i < grown; i++) {
         SpateMessage *message = g_new0(SpateMessage, 1);
@@ -81,8 +81,6 @@ spate_message_pool_take(SpateMessagePool *pool)
     message->references = 1;
     message->asked = SPATE_NO_MESSAGE;
     message->n_answers = 0;
-    if (message->route != NULL)
-        g_array_set_size(message->route, 0);
     message->exchange = (SpateExchange){0};
     pool->n_taken++;
     memset(message->at_node, 0, pool->n_nodes * sizeof(SpateKnowledge));

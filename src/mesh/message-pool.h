@@ -57,7 +57,7 @@ typedef struct {
     SpateKnowledge *at_node; /* by node */
     uint32_t *on_radio;      /* by radio: the frame that waits there, an index of the mesh */
     GArray *carried;         /* SpateCarried, which it holds; NULL or empty: no digest */
-    GArray *route;           /* SpateHop, from its source on; NULL or empty: it floods */
+    GArray *route;           /* SpateHop, from its source on; of a routed one */
 } SpateMessage;
 
 typedef struct {
@@ -74,8 +74,7 @@ void spate_message_pool_clear(SpateMessagePool *pool);
 uint32_t spate_message_pool_take(SpateMessagePool *pool);
 void spate_message_pool_unref(SpateMessagePool *pool, uint32_t message);
 
-/* Memory that one message takes, and that the pool has taken, whether its slots are used or not. */
-size_t spate_message_pool_bytes_each(const SpateMessagePool *pool);
+/* Memory that the pool has taken, whether its slots are used or not. */
 size_t spate_message_pool_bytes(const SpateMessagePool *pool);
 
 static inline void
@@ -89,7 +88,7 @@ spate_message_set_kind(SpateMessage *message, const SpateTrafficKind *kind)
 static inline bool
 spate_message_is_routed(const SpateMessage *message)
 {
-    return message->route != NULL && message->route->len > 0;
+    return message->facts.route_length > 0;
 }
 
 static inline SpateMessage *

@@ -124,6 +124,13 @@ spate_recipient_index(const SpateTrafficKind *traffic, uint32_t node)
     return spate_ascending_find(traffic->recipients, traffic->n_recipients, node);
 }
 
+/* Of a message that has just one: the other of two, if its source is among them. */
+static inline uint32_t
+spate_only_recipient(const uint32_t *recipients, uint32_t origin)
+{
+    return recipients[recipients[0] == origin ? 1 : 0];
+}
+
 static inline bool
 spate_is_recipient(const SpateTrafficKind *traffic, uint32_t node)
 {

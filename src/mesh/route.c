@@ -78,7 +78,7 @@ take_learned(const SpateMesh *mesh, uint32_t source, uint32_t recipient)
 static uint32_t
 recipient_of(const SpateMessage *message)
 {
-    return message->recipients[message->recipients[0] == message->facts.origin ? 1 : 0];
+    return spate_only_recipient(message->recipients, message->facts.origin);
 }
 
 /* ---- lists of hops --------------------------------------------------------------------------- */
@@ -98,6 +98,7 @@ hop_at(const GArray *hops, guint index)
     return g_array_index(hops, SpateHop, index);
 }
 
+/* To itself too: what is appended is not read. */
 static void
 append_back(GArray *into, const GArray *hops)
 {
@@ -134,10 +135,8 @@ spate_route_set_given(SpateMesh *mesh, uint32_t slot)
         const SpateHop hop = spate_plan_hop(mesh->plan, from, &routing->along[i]);
         g_array_append_val(route, hop);
     }
-    for (uint32_t i = routing->n_along; routing->back && i-- > 0;) {
-        const SpateHop back = {hop_at(route, i).to_radio, hop_at(route, i).from_radio};
-        g_array_append_val(route, back);
-    }
+    if (routing->back)
+        append_back(route, route);
     message->facts.route_length = routing->n_along;
 }
 
@@ -193,8 +192,9 @@ spate_route_record(SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
 
 /* ---- learning and forgetting ----------------------------------------------------------------- */
 
-void
-spate_route_learn(SpateMesh *mesh, const SpateMessage *acknowledgement)
+/* An acknowledgement that came along a route is home. */
+static void
+learn(SpateMesh *mesh, const SpateMessage *acknowledgement)
 {
     const SpateMessage *asked = spate_message_at(&mesh->pool, acknowledgement->asked);
     Learned *learned = take_learned(mesh, asked->facts.origin, recipient_of(asked));
@@ -254,7 +254,7 @@ arrive(SpateMesh *mesh, const SpateArrival *arrival)
         spate_mesh_deliver_try(mesh, message, arrival->node, arrival->hops);
         spate_exchange_answer(mesh, arrival, arrival->message);
     } else {
-        spate_route_learn(mesh, message);
+        learn(mesh, message);
         spate_exchange_note_answer(mesh, message->asked);
     }
 }

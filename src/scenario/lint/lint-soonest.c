@@ -242,7 +242,7 @@ answer_takes_ns(Soonest *soonest, const SpateScenarioTraffic *traffic,
                 const SpateScenarioTraffic *answer, uint32_t source, bool *is_delivered)
 {
     const SpateNode *node = &soonest->plan->nodes[source];
-    uint32_t recipient = traffic->recipients[traffic->recipients[0] == source ? 1 : 0];
+    uint32_t recipient = spate_only_recipient(traffic->recipients, source);
     int64_t last_frame_ns = 0;
     set_times(soonest, traffic);
     send_from(soonest, traffic, source);

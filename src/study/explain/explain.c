@@ -290,7 +290,7 @@ answer_not_acknowledged(const SpateInquiry *inquiry, const SpateMessageTrace *an
 {
     const SpateMessageWanted message = inquiry->wanted->message;
     const uint32_t *recipients = inquiry->plan->traffics[message.traffic].recipients;
-    uint32_t origin = message.origin, recipient = recipients[recipients[0] == origin ? 1 : 0];
+    uint32_t origin = message.origin, recipient = spate_only_recipient(recipients, origin);
     const SpateExplainWanted there = {.message = message, .node = recipient};
     const SpateExplainWanted back = {.message = {message.traffic, recipient, message.offer},
                                      .node = origin};
@@ -352,7 +352,7 @@ typedef struct {
 } Asked;
 
 typedef struct {
-    SpateMessageTrace *message, *answers;
+    SpateMessageTrace *message, *answers; /* answers: NULL unless they are asked for */
     SpateOutageWatch *outages;
 } Traces;
 
@@ -372,10 +372,12 @@ static gpointer
 follow(gpointer user, SpateRun *run, GError **error)
 {
     const Asked *asked = user;
-    bool with_answers = asked->wanted->question == SPATE_EXPLAIN_SENT_ON;
+    SpateExplainQuestion question = asked->wanted->question;
     Traces *traces = g_new0(Traces, 1);
-    traces->message = trace_of(asked, run, with_answers ? SPATE_TRACE_BOTH : SPATE_TRACE_MESSAGE);
-    traces->answers = trace_of(asked, run, SPATE_TRACE_ANSWERS);
+    traces->message = trace_of(
+        asked, run, question == SPATE_EXPLAIN_SENT_ON ? SPATE_TRACE_BOTH : SPATE_TRACE_MESSAGE);
+    if (question == SPATE_EXPLAIN_NOT_ACKNOWLEDGED)
+        traces->answers = trace_of(asked, run, SPATE_TRACE_ANSWERS);
     traces->outages = spate_outage_watch_new(traces->message);
     const SpateObserver observer = spate_outage_watch_observer(traces->outages);
     spate_run_add_observer(run, &observer);
