@@ -34,6 +34,14 @@ spate_inquiry_add(const SpateInquiry *inquiry, SpateFact fact)
     g_array_append_val(inquiry->found->facts, fact);
 }
 
+void
+spate_inquiry_add_more(const SpateInquiry *inquiry, uint32_t n)
+{
+    if (n > SPATE_INQUIRY_MOST_LINES)
+        spate_inquiry_add(
+            inquiry, (SpateFact){.kind = SPATE_FACT_MORE, .n_more = n - SPATE_INQUIRY_MOST_LINES});
+}
+
 static SpateFact
 fact_of(const SpateInquiry *inquiry, SpateFactKind kind, const SpateEvent *step)
 {

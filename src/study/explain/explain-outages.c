@@ -8,7 +8,6 @@
 
 /* Of a run in which everything fails all the time, the first ones say enough. */
 #define MOST_KEPT 100000
-#define MOST_TOLD 12
 
 typedef struct {
     uint32_t node;
@@ -132,11 +131,11 @@ spate_inquiry_note_outages(const SpateInquiry *inquiry)
     uint32_t n = 0;
     for (guint i = 0; i < inquiry->outages->outages->len; i++) {
         const Outage *outage = &g_array_index(inquiry->outages->outages, Outage, i);
-        if (overlaps(inquiry, outage) && may_carry_it(inquiry, outage->node) && n++ < MOST_TOLD)
+        if (overlaps(inquiry, outage) && may_carry_it(inquiry, outage->node) &&
+            n++ < SPATE_INQUIRY_MOST_LINES)
             add(inquiry, outage);
     }
-    if (n > MOST_TOLD)
-        spate_inquiry_add(inquiry, (SpateFact){.kind = SPATE_FACT_MORE, .n_more = n - MOST_TOLD});
+    spate_inquiry_add_more(inquiry, n);
 }
 
 void

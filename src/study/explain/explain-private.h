@@ -48,7 +48,12 @@ void spate_inquiry_add_lost_waiting(const SpateInquiry *inquiry, const SpateEven
 const char *spate_inquiry_node(const SpateInquiry *inquiry, uint32_t node);
 const char *spate_inquiry_bearer(const SpateInquiry *inquiry, uint32_t radio);
 
+/* Lines of each section that a person still reads. */
+#define SPATE_INQUIRY_MOST_LINES 12
+
 void spate_inquiry_add(const SpateInquiry *inquiry, SpateFact fact);
+/* Of n lines of a section: how many there are beyond those that were added. */
+void spate_inquiry_add_more(const SpateInquiry *inquiry, uint32_t n);
 void spate_inquiry_add_arrival(const SpateInquiry *inquiry, const SpateEvent *arrival);
 void spate_inquiry_add_decision(const SpateInquiry *inquiry, const SpateEvent *decision);
 /* What needs nothing beside its kind: a drop and its cause, a digest, a frame that is sent. */

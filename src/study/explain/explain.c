@@ -3,9 +3,6 @@
 
 #include "study/run/runner.h"
 
-/* Lines of each section that a person still reads. */
-#define MOST_LINES 12
-
 static const SpateEvent *
 step_at(const SpateInquiry *inquiry, guint i)
 {
@@ -73,24 +70,16 @@ add_way_to(const SpateInquiry *inquiry, const SpateEvent *arrival, uint32_t most
 typedef bool (*StepFilter)(const SpateInquiry *inquiry, const SpateEvent *step);
 typedef void (*StepAdder)(const SpateInquiry *inquiry, const SpateEvent *step);
 
-/* How many there are beyond those that were added. */
-static void
-add_more(const SpateInquiry *inquiry, guint n)
-{
-    if (n > MOST_LINES)
-        spate_inquiry_add(inquiry, (SpateFact){.kind = SPATE_FACT_MORE, .n_more = n - MOST_LINES});
-}
-
 static void
 add_steps(const SpateInquiry *inquiry, StepFilter is_wanted, StepAdder add)
 {
     guint n = 0;
     for (guint i = 0; i < n_steps(inquiry); i++) {
         const SpateEvent *step = step_at(inquiry, i);
-        if (is_wanted(inquiry, step) && n++ < MOST_LINES)
+        if (is_wanted(inquiry, step) && n++ < SPATE_INQUIRY_MOST_LINES)
             add(inquiry, step);
     }
-    add_more(inquiry, n);
+    spate_inquiry_add_more(inquiry, n);
 }
 
 /* Whether the node is one that sends messages on: others only listen. */
@@ -206,11 +195,12 @@ add_losses(const SpateInquiry *inquiry, uint32_t at)
             bool is_wanted = at != UINT32_MAX ? node == at
                                               : node != inquiry->wanted->node &&
                                                     !spate_inquiry_has_it(inquiry, node);
-            if (is_wanted && reception->outcome != SPATE_OUTCOME_RECEIVED && n++ < MOST_LINES)
+            if (is_wanted && reception->outcome != SPATE_OUTCOME_RECEIVED &&
+                n++ < SPATE_INQUIRY_MOST_LINES)
                 spate_inquiry_add_loss(inquiry, step, reception);
         }
     }
-    add_more(inquiry, n);
+    spate_inquiry_add_more(inquiry, n);
     return n;
 }
 
@@ -223,7 +213,7 @@ add_silent_nodes(const SpateInquiry *inquiry)
         if (step->kind != SPATE_EVENT_ARRIVED || sends_on(inquiry, step->node) ||
             step->node == inquiry->wanted->node)
             continue;
-        if (found->silent->len < MOST_LINES)
+        if (found->silent->len < SPATE_INQUIRY_MOST_LINES)
             g_ptr_array_add(found->silent,
                             (gpointer)(uintptr_t)spate_inquiry_node(inquiry, step->node));
         else
