@@ -27,7 +27,8 @@ need() {
 }
 
 to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-dev-bin libyaml-dev
-    libjson-glib-dev libgsl-dev libsqlite3-dev node-d3"
+    libjson-glib-dev libgsl-dev libsqlite3-dev libproj-dev libgdal-dev
+    node-d3"
 to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format clang-tidy cppcheck
     shellcheck valgrind
     tshark perl python3-junitparser chromium

@@ -5,27 +5,8 @@
 #include <math.h>
 
 #define LIGHT_M_PER_S 299792458.0 /* SI Brochure, 9th edition */
-#define SAME_PLACE_M  1.0         /* two nodes at the same place are this far apart */
 
 G_DEFINE_QUARK(spate - propagation - error - quark, spate_propagation_error)
-
-double
-spate_distance_m(SpatePosition a, SpatePosition b)
-{
-    double x_m = a.x_m - b.x_m, y_m = a.y_m - b.y_m, up_m = a.height_m - b.height_m;
-    double distance_m = sqrt(x_m * x_m + y_m * y_m + up_m * up_m);
-    return distance_m > 0.0 ? distance_m : SAME_PLACE_M;
-}
-
-double
-spate_bearing_deg(SpatePosition a, SpatePosition b)
-{
-    double bearing_deg = atan2(b.x_m - a.x_m, b.y_m - a.y_m) * 180.0 / G_PI;
-    if (bearing_deg < 0.0)
-        bearing_deg += 360.0;
-    /* Just west of north, the sum rounds to a full turn. */
-    return bearing_deg < 360.0 ? bearing_deg : 0.0;
-}
 
 /* Recommendation ITU-R P.525: 20 log10(4 pi d / lambda). */
 static double

@@ -1,6 +1,7 @@
 /* path-loss.h - median path loss between two places */
 #pragma once
 
+#include "propagation/position.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -29,22 +30,12 @@ typedef struct {
     double extra_loss_db;
 } SpatePathModel;
 
-/* Metres in a local plane: x east, y north, height above ground. */
-typedef struct {
-    double x_m, y_m, height_m;
-} SpatePosition;
-
 #define SPATE_PROPAGATION_ERROR (spate_propagation_error_quark())
 GQuark spate_propagation_error_quark(void);
 typedef enum {
     SPATE_PROPAGATION_ERROR_OUT_OF_RANGE, /* a model does not hold there */
     SPATE_PROPAGATION_ERROR_TOO_LARGE     /* more links than fit into memory */
 } SpatePropagationError;
-
-/* Distance in three dimensions, at least 1 m when both are at the same place. */
-double spate_distance_m(SpatePosition a, SpatePosition b);
-/* Bearing from a to b: 0 along +y (north), clockwise, [0, 360). */
-double spate_bearing_deg(SpatePosition a, SpatePosition b);
 
 /* Whether it holds for some heights, distances or frequencies alone. */
 bool spate_path_model_has_range(SpatePathModelKind kind);

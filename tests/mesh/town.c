@@ -316,7 +316,7 @@ build_medium(const Town *town)
     double isolation_db[TOWN_NODES], noise_rise_db[2 * TOWN_NODES] = {0};
     SpateRadioSite radios[2 * TOWN_NODES] = {0};
     for (uint32_t i = 0; i < town->n_nodes; i++) {
-        nodes[i].position = (SpatePosition){100.0 * i, 0.0, 1.0};
+        nodes[i].position = (SpatePosition){.x_m = 100.0 * i, .height_m = 1.0};
         nodes[i].name_hash = town->nodes[i].name_hash;
         isolation_db[i] = 40.0;
     }

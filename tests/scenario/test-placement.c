@@ -191,7 +191,8 @@ END_TEST
 
 START_TEST(given_places_are_kept)
 {
-    const SpatePosition points[] = {{1, 2, 3}, {4, 5, 6}};
+    const SpatePosition points[] = {{.x_m = 1, .y_m = 2, .height_m = 3},
+                                    {.x_m = 4, .y_m = 5, .height_m = 6}};
     g_autoptr(SpatePlacement) placement = new_placement(SPATE_PLACE_POINTS, points, 2);
     SpatePosition at = spate_placement_at(placement, 1, SEED, 3);
 

@@ -106,10 +106,10 @@ check_model(SpateLint *lint, const SpateScenarioBearer *bearer, const SpatePathM
 {
     static const SpatePathModel FREE_SPACE = {.kind = SPATE_PATH_FREE_SPACE};
     /* High enough for two-ray to be free space there; Hata begins at 1 km. */
-    SpatePosition here = {0, 0, 30}, there = {100, 0, 30};
+    SpatePosition here = {.height_m = 30}, there = {.x_m = 100, .height_m = 30};
     double frequency_hz = (double)bearer->radio.modulation.centre_hz;
     if (model->kind == SPATE_PATH_HATA)
-        there = (SpatePosition){1000, 0, 1.5};
+        there = (SpatePosition){.x_m = 1000, .height_m = 1.5};
     double free_db = spate_path_loss_db(&FREE_SPACE, frequency_hz, here, there, NULL);
     double loss_db = spate_path_loss_db(model, frequency_hz, here, there, NULL);
     if (isnan(loss_db) || loss_db >= free_db - GUIDED_DB)
