@@ -106,43 +106,80 @@ spate_end_gain_db(const SpateAntenna *antenna, double feeder_loss_db, SpatePosit
     return gain_dbi - feeder_loss_db;
 }
 
-static double
-end_gain_db(const SpateRadioSite *radio, SpatePosition here, SpatePosition there)
+SpateStation
+spate_links_station(const SpateLinks *links, uint32_t radio)
 {
-    return spate_end_gain_db(&radio->antenna, radio->feeder_loss_db, here, there);
+    const SpateRadioSite *site = &links->radios[radio];
+    const SpateNodeSite *node = &links->nodes[site->node];
+    return (SpateStation){site, node->position, node->site_loss_db};
+}
+
+static double
+end_gain_db(const SpateStation *here, const SpateStation *there)
+{
+    return spate_end_gain_db(&here->radio->antenna, here->radio->feeder_loss_db, here->position,
+                             there->position);
+}
+
+static double
+received_dbm(const SpateStation *from, const SpateStation *to, double loss_db, double site_loss_db)
+{
+    return from->radio->power_dbm + end_gain_db(from, to) - loss_db - site_loss_db +
+           end_gain_db(to, from);
+}
+
+/* By the path loss model between two nodes: all of *link. */
+static bool
+model_link(const SpateLinks *links, const SpateStation *from, const SpateStation *to,
+           SpateLink *link, GError **error)
+{
+    uint32_t bearer = from->radio->bearer;
+    const SpatePropagation *propagation = &links->propagation[bearer];
+    const SpateBetween *between = find_between(propagation, from->radio->node, to->radio->node);
+    link->distance_m = spate_distance_m(from->position, to->position);
+    link->loss_db =
+        spate_path_loss_db(between != NULL ? &between->model : &propagation->model,
+                           links->frequency_hz[bearer], from->position, to->position, error);
+    if (isnan(link->loss_db))
+        return false;
+    link->received_dbm =
+        received_dbm(from, to, link->loss_db, from->site_loss_db + to->site_loss_db);
+    link->shadowing_sigma_db =
+        (between != NULL ? &between->shadowing : &propagation->shadowing)->sigma_db;
+    return true;
 }
 
 bool
 spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, SpateLink *link,
                    GError **error)
 {
-    const SpateRadioSite *from = &links->radios[sender], *to = &links->radios[receiver];
-    const SpateNodeSite *here = &links->nodes[from->node], *there = &links->nodes[to->node];
-    *link = (SpateLink){.distance_m = spate_distance_m(here->position, there->position)};
-    if (from->node == to->node) {
-        link->loss_db = links->isolation_db[from->node];
-        link->received_dbm = from->power_dbm - link->loss_db;
+    const SpateStation from = spate_links_station(links, sender);
+    const SpateStation to = spate_links_station(links, receiver);
+    uint32_t here = from.radio->node, there = to.radio->node;
+    *link = (SpateLink){.distance_m = spate_distance_m(from.position, to.position)};
+    if (here == there) {
+        link->loss_db = links->isolation_db[here];
+        link->received_dbm = from.radio->power_dbm - link->loss_db;
         return true;
     }
-    double site_loss_db = 0.0;
-    const SpateGivenLoss *given = find_given(links, from->node, to->node, from->bearer);
-    if (given != NULL) {
-        link->loss_db = given->loss_db;
-    } else {
-        const SpatePropagation *propagation = &links->propagation[from->bearer];
-        const SpateBetween *between = find_between(propagation, from->node, to->node);
-        link->loss_db = spate_path_loss_db(between != NULL ? &between->model : &propagation->model,
-                                           links->frequency_hz[from->bearer], here->position,
-                                           there->position, error);
-        if (isnan(link->loss_db))
-            return false;
-        site_loss_db = here->site_loss_db + there->site_loss_db;
-        link->shadowing_sigma_db =
-            (between != NULL ? &between->shadowing : &propagation->shadowing)->sigma_db;
-    }
-    link->received_dbm = from->power_dbm + end_gain_db(from, here->position, there->position) -
-                         link->loss_db - site_loss_db +
-                         end_gain_db(to, there->position, here->position);
+    const SpateGivenLoss *given = find_given(links, here, there, from.radio->bearer);
+    if (given == NULL)
+        return model_link(links, &from, &to, link, error);
+    link->loss_db = given->loss_db;
+    link->received_dbm = received_dbm(&from, &to, given->loss_db, 0.0);
+    return true;
+}
+
+bool
+spate_links_budget_between(const SpateLinks *links, const SpateStation *a, const SpateStation *b,
+                           SpateLink *a_to_b, SpateLink *b_to_a, GError **error)
+{
+    g_assert(a->radio->node != b->radio->node && a->radio->bearer == b->radio->bearer);
+    if (!model_link(links, a, b, a_to_b, error))
+        return false;
+    /* A path loses the same both ways, and takes long to work out over terrain. */
+    *b_to_a = *a_to_b;
+    b_to_a->received_dbm = received_dbm(b, a, a_to_b->loss_db, a->site_loss_db + b->site_loss_db);
     return true;
 }
 

@@ -106,6 +106,22 @@ typedef struct {
 bool spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver,
                         SpateLink *link, GError **error);
 
+/* A radio at some place: its own, or one to which it is carried.  It stays its node's: a member of
+ * the groups of `between`, with the same site loss. */
+typedef struct {
+    const SpateRadioSite *radio; /* borrowed */
+    SpatePosition position;
+    double site_loss_db;
+} SpateStation;
+
+/* The radio where it is; valid as long as the links. */
+SpateStation spate_links_station(const SpateLinks *links, uint32_t radio);
+/* Both ways between stations of two nodes on one bearer, as by spate_links_budget(); but losses as
+ * given are measured between places, and do not go with a radio that is carried elsewhere. */
+bool spate_links_budget_between(const SpateLinks *links, const SpateStation *a,
+                                const SpateStation *b, SpateLink *a_to_b, SpateLink *b_to_a,
+                                GError **error);
+
 /* Shadowing of the pair in dB (a loss: positive is weaker); 0 for radios of one node and given
  * losses.  The same both ways, and scaled by sigma the same on all bearers; drawn by
  * (seed, replication) or by the seed alone where it is drawn once. */

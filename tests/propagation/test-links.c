@@ -220,6 +220,38 @@ START_TEST(pairs_of_two_groups_may_have_a_model_of_their_own)
 }
 END_TEST
 
+START_TEST(a_radio_that_is_carried_somewhere_has_the_budget_that_it_would_have_there)
+{
+    set_up();
+    static bool masts[MANY] = {true}, walkers[MANY] = {[1] = true};
+    SpateBetween between[] = {
+        {masts, walkers, {.kind = SPATE_PATH_FREE_SPACE, .extra_loss_db = 7.0}, {0}}};
+    propagation[0].between = between;
+    propagation[0].n_between = 1;
+    radios[0].antenna = (SpateAntenna){
+        .gain_dbi = 12.0, .azimuth_deg = 60.0, .beamwidth_deg = 60.0, .front_to_back_db = 25.0};
+    radios[0].power_dbm = 22.0;
+    radios[1].power_dbm = 14.0;
+    radios[1].feeder_loss_db = 1.5;
+    nodes[0].site_loss_db = 2.0;
+    nodes[1].site_loss_db = 3.0;
+    SpateGivenLoss given = {.from_node = 0, .to_node = 1, .bearer = -1, .loss_db = 1.0};
+    g_autoptr(SpateLinks) before = links_with(&given, 1);
+    SpateStation mast = spate_links_station(before, 0), walker = spate_links_station(before, 1);
+    walker.position = (SpatePosition){300.0, 400.0, 1.5};
+    SpateLink there, back, expected;
+    ck_assert(spate_links_budget_between(before, &mast, &walker, &there, &back, NULL));
+
+    nodes[1].position = walker.position;
+    g_autoptr(SpateLinks) after = links_with(NULL, 0);
+    ck_assert(spate_links_budget(after, 0, 1, &expected, NULL));
+    ck_assert_mem_eq(&there, &expected, sizeof expected);
+    ck_assert(spate_links_budget(after, 1, 0, &expected, NULL));
+    ck_assert_mem_eq(&back, &expected, sizeof expected);
+    ck_assert_double_eq_tol(there.received_dbm - back.received_dbm, 8.0, 1e-9);
+}
+END_TEST
+
 START_TEST(shadowing_has_its_sigma_and_is_the_same_both_ways_and_on_all_bearers)
 {
     set_up();
@@ -351,6 +383,7 @@ CHECK_MAIN("links", a_budget_by_hand, sectors_face_the_other_end,
            a_given_loss_stands_in_place_of_path_site_and_shadowing,
            radios_of_one_node_are_kept_apart_by_isolation_alone,
            pairs_of_two_groups_may_have_a_model_of_their_own,
+           a_radio_that_is_carried_somewhere_has_the_budget_that_it_would_have_there,
            shadowing_has_its_sigma_and_is_the_same_both_ways_and_on_all_bearers,
            draws_for_many_pairs_are_those_for_each, shadowing_belongs_to_the_names_of_the_nodes,
            a_bad_place_is_bad_towards_everyone, shadowing_that_is_drawn_once_stays,
