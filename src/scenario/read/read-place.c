@@ -101,7 +101,7 @@ read_spot(SpateReader *reader, const SpateTable *table, SpatePlace owner, const 
 bool
 spate_read_position(SpateReader *reader, const SpateYamlPair *pair, SpatePosition *position)
 {
-    position->height_m = DEFAULT_HEIGHT_M;
+    *position = (SpatePosition){.height_m = DEFAULT_HEIGHT_M};
     return spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key) &&
            read_spot(reader, &SPOT_HIGH, pair->key_place, pair->value, position);
 }
