@@ -238,7 +238,7 @@ START_TEST(a_radio_that_is_carried_somewhere_has_the_budget_that_it_would_have_t
     SpateGivenLoss given = {.from_node = 0, .to_node = 1, .bearer = -1, .loss_db = 1.0};
     g_autoptr(SpateLinks) before = links_with(&given, 1);
     SpateStation mast = spate_links_station(before, 0), walker = spate_links_station(before, 1);
-    walker.position = (SpatePosition){300.0, 400.0, 1.5};
+    walker.position = (SpatePosition){.x_m = 300.0, .y_m = 400.0, .height_m = 1.5};
     SpateLink there, back, expected;
     ck_assert(spate_links_budget_between(before, &mast, &walker, &there, &back, NULL));
 
