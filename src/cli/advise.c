@@ -118,7 +118,8 @@ cli_advise(CliOptions *options)
 }
 
 static const CliOption OPTIONS[] = {
-    {"relays", CLI_NO_VALUE, NULL, "rank relays instead: what delivery loses when each is silent"},
+    {"relays", CLI_NO_VALUE, NULL,
+     "rank relays instead: what delivery loses when each is silent, and by outages"},
     {"disturbers", CLI_NO_VALUE, NULL,
      "rank disturbers instead: whose frames break each receiver's reception"},
     {"gentle", CLI_WORD, "thin|limit|no",

@@ -121,7 +121,8 @@ begin_drawn(SpateOutages *outages, uint64_t seed, uint32_t replication)
                 .node = node,
                 .random = spate_random_stream(key, entity),
             };
-            wait_for_turn(outages, number);
+            if (!outage->is_left_out)
+                wait_for_turn(outages, number);
         }
     }
 }
@@ -145,7 +146,7 @@ spate_outages_new(SpateEventQueue *queue, const SpatePlan *plan, uint64_t seed,
     outages->down = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     outages->back = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     for (uint32_t i = 0; i < plan->n_outages; i++)
-        if (!is_drawn(&plan->outages[i]))
+        if (!is_drawn(&plan->outages[i]) && !plan->outages[i].is_left_out)
             spate_event_queue_schedule(queue, plan->outages[i].at_ns, SPATE_RANK_SWITCH,
                                        given_begins, outages, i);
     begin_drawn(outages, seed, replication);

@@ -156,6 +156,7 @@ typedef struct {
     uint32_t n_nodes;
     int64_t at_ns, for_ns;
     int64_t mean_between_ns, mean_time_ns; /* up, down */
+    bool is_left_out;                      /* never happens; those of others come as with it */
 } SpateOutage;
 
 typedef struct {

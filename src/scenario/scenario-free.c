@@ -92,7 +92,7 @@ spate_scenario_free(SpateScenario *scenario)
     for (uint32_t i = 0; i < scenario->n_doubts; i++)
         spate_doubt_clear(&scenario->doubts[i]);
     g_free(scenario->doubts);
-    g_free(scenario->silent);
+    spate_mute_clear(&scenario->mute);
     spate_yaml_free(scenario->in_doubt);
     spate_scenario_file_free(scenario->file);
     g_free(scenario->name);

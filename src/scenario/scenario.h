@@ -122,10 +122,12 @@ typedef struct {
 /* As SpateOutage; the nodes are those of a group of the scenario. */
 typedef struct {
     SpatePlace place;
+    uint32_t group;
     const uint32_t *nodes;
     uint32_t n_nodes;
     int64_t at_ns, for_ns;
     int64_t mean_between_ns, mean_time_ns; /* 0: `at` and `for` are given */
+    bool is_left_out;                      /* by a trial */
 } SpateScenarioOutage;
 
 typedef struct {
@@ -183,6 +185,16 @@ typedef struct {
 
 typedef struct SpateScenarioFile SpateScenarioFile;
 
+/* What a trial takes out of a scenario, by names; NULL: nothing. */
+typedef struct {
+    /* A node that sends what it has to say and no more: it relays nothing and lets nothing across.
+     */
+    char *silent;
+    /* What `outages` calls so, a node or a group: these entries never happen.  All others come as
+     * they would. */
+    char *unfailing;
+} SpateMute;
+
 typedef struct {
     char *name;    /* of the file, as shown */
     char *sha256;  /* of the text of the file, and of its tables: spate_tables_sha256() */
@@ -235,7 +247,7 @@ typedef struct {
 
     SpateFaults *later; /* empty, knows the texts: for what the world finds */
 
-    char *silent;        /* private: the node that carries nothing for others; NULL: none */
+    SpateMute mute;      /* private: what a trial took out */
     SpateYaml *in_doubt; /* from which it is drawn anew; NULL: nothing is to be drawn */
     SpateScenarioFile *file;
 } SpateScenario;
@@ -268,7 +280,7 @@ char *spate_scenario_file_sha256(const SpateScenarioFile *file);
 
 /* What is tried with a file, which stays as it was read.  The changes come in this order: rules of
  * the base, the variant's values, the settings of the file (--set), rules of the variant itself,
- * settings of the trial, the silenced node. */
+ * settings of the trial, what is taken out. */
 typedef struct {
     const char *variant; /* NULL or "base": the base */
     /* A map of paths and values, as under a variant's `set`, that belongs to that variant (NULL or
@@ -277,9 +289,7 @@ typedef struct {
     const SpateSetting *settings;
     size_t n_settings;
     const char *name; /* of the settings in messages, as "point 3"; NULL: "what is tried" */
-    /* A node that sends what it has to say and no more: it relays nothing and lets nothing across.
-     * NULL: none. */
-    const char *silent;
+    SpateMute mute;   /* borrowed */
 } SpateTrial;
 
 /* The node's radio on the bearer; NULL: it has none. */
@@ -303,6 +313,7 @@ bool spate_scenario_is_in_doubt(const SpateScenario *scenario);
  * error shows what was drawn.  May be called from several threads. */
 SpateScenario *spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication,
                                      GError **error);
+void spate_mute_clear(SpateMute *mute);
 void spate_scenario_free(SpateScenario *scenario);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateScenario, spate_scenario_free)
 

@@ -126,6 +126,10 @@ def test_formats():
           re.search(r"\ngate +-.* delivers better without it \(bridge\) +fire \+9", table), table)
     check("verdicts on relays say what the model leaves out",
           table.splitlines()[-1].startswith("The model leaves out the ground between nodes, "), table)
+    table = spate("advise", TOWN, "--relays", "--set", "outages=[{node: mast, at: 1 min, for: 5 min}, "
+                  "{node: gate, at: 1 min, for: 1 s}]").stdout
+    check("what an outage costs",
+          re.search(r"\nmast +\+.* costs delivery +chatty \+.*\ngate .* costs less than mast *\n", table), table)
     table = spate("advise", TOWN, "--replications", "2", "--disturbers").stdout
     equal("of radios those are shown that miss what they need",
           re.findall(r"\n(\S+) on (\S+): [0-9.]+ frames an hour", table), [("mast", "air")])

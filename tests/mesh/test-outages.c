@@ -232,6 +232,30 @@ START_TEST(each_node_fails_by_draws_of_its_own)
 }
 END_TEST
 
+/* The draws of a node's second entry do not hang on whether its first one ever happens. */
+static int64_t
+second_entry_fails_ns(SpateOutage first)
+{
+    g_autoptr(Town) town = town_new_line(2);
+    town->seed = 7;
+    town->outages[town->n_outages++] = first;
+    town->outages[town->n_outages++] =
+        (SpateOutage){.nodes = SECOND, .n_nodes = 1, .mean_between_ns = S, .mean_time_ns = S};
+    play(town);
+    return town_find_at(town, HAPPENED_WENT_DOWN, 1, 0)->at_ns;
+}
+
+START_TEST(an_outage_that_is_left_out_leaves_the_draws_of_others)
+{
+    SpateOutage drawn = {.nodes = SECOND, .n_nodes = 1, .mean_between_ns = S, .mean_time_ns = S};
+    SpateOutage rare = drawn, given = {.nodes = SECOND, .n_nodes = 1, .at_ns = 0, .for_ns = S};
+    rare.mean_between_ns = INT64_C(1000000) * S;
+    drawn.is_left_out = given.is_left_out = true;
+    ck_assert_int_eq(second_entry_fails_ns(drawn), second_entry_fails_ns(rare));
+    ck_assert_int_eq(second_entry_fails_ns(given), first_failure_ns(1, 1, 7));
+}
+END_TEST
+
 /* The bucket holds one token, and a second one comes after an hour. */
 START_TEST(token_buckets_are_full_again)
 {
@@ -303,4 +327,5 @@ CHECK_MAIN("outages", nothing_gets_past_a_node_that_is_down, a_frame_on_the_air_
            what_is_offered_in_an_outage_is_lost,
            tries_survive_but_what_falls_due_in_an_outage_is_lost,
            outages_that_overlap_or_meet_are_one, each_node_fails_by_draws_of_its_own,
-           token_buckets_are_full_again, delays_and_digests_are_lost_and_count_as_no_drop)
+           an_outage_that_is_left_out_leaves_the_draws_of_others, token_buckets_are_full_again,
+           delays_and_digests_are_lost_and_count_as_no_drop)

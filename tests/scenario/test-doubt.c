@@ -161,7 +161,7 @@ START_TEST(silence_lasts_through_draws)
     g_autoptr(SpateScenario) loud = read_variant(file, NULL);
     uint32_t node = loud->n_nodes - 1;
     ck_assert(loud->nodes[node].radios[0].relays);
-    const SpateTrial trial = {.silent = loud->nodes[node].name};
+    const SpateTrial trial = {.mute.silent = loud->nodes[node].name};
     g_autoptr(SpateScenario) scenario = spate_scenario_try(file, &trial, NULL);
     g_autoptr(SpateScenario) drawn = spate_scenario_redraw(scenario, 2, NULL);
     ck_assert(!drawn->nodes[node].radios[0].relays);

@@ -110,3 +110,98 @@ spate_people_append(GString *text, const SpatePeople *people, const SpateEstimat
     g_string_append_printf(text, "%s arrives, %%: %s (in time where it has a deadline)\n",
                            names != NULL ? "of it" : "of all traffic", arrives);
 }
+
+/* ---- effects that are judged together ------------------------------------------------------- */
+
+char *
+spate_judged_text(const SpateJudgedEffect *effect)
+{
+    const SpateEstimate tested = {effect->own.mean, effect->tested, effect->own.n};
+    return spate_estimate_percent(&tested, true);
+}
+
+char *
+spate_judged_p_text(const SpateJudgedEffect *effect)
+{
+    return effect->p < 0.0001 ? g_strdup("< 0.0001")
+                              : spate_figure_text(effect->p, (SpateShown){1.0, 4, false});
+}
+
+/* Free with g_free(). */
+static char *
+more_text(uint32_t more)
+{
+    if (more == SPATE_MORE_MANY)
+        return g_strdup_printf("more than %d more replications", SPATE_MORE_MOST);
+    return g_strdup_printf("about %u more replication%s", more, more == 1 ? "" : "s");
+}
+
+char *
+spate_judged_verdict(const SpateJudgedEffect *effect, const char *above, const char *below)
+{
+    if (spate_effect_is_told(effect))
+        return g_strdup(effect->own.mean > 0.0 ? above : below);
+    if (effect->own.n == 0)
+        return g_strdup("no value to judge by");
+    if (effect->more == SPATE_MORE_NEVER)
+        return g_strdup("no difference");
+    g_autofree char *more = more_text(effect->more);
+    return g_strdup_printf("undecided, %s", more);
+}
+
+char *
+spate_loser_text(const SpateScenario *scenario, const SpateAdviseLoser *loser)
+{
+    if (loser->loss.n == 0)
+        return g_strdup("");
+    g_autofree char *loss = spate_estimate_percent(&loser->loss, true);
+    return g_strdup_printf("%s %s", scenario->traffics[loser->traffic].name, loss);
+}
+
+char *
+spate_behind_text(const SpateJudgedEffect *behind, const char *first, const char *apart)
+{
+    if (spate_effect_is_told(behind))
+        return g_strdup_printf("%s %s", apart, first);
+    if (behind->own.n == 0 || behind->more == SPATE_MORE_NEVER)
+        return g_strdup_printf("not told apart from %s", first);
+    g_autofree char *more = more_text(behind->more);
+    return g_strdup_printf("not told apart from %s: %s", first, more);
+}
+
+static const SpateMember TOLD[] = {
+    {"p_holm", SPATE_CELL_NUMBER, offsetof(SpateToldForm, p)},
+    {"distinguishable", SPATE_CELL_FLAG, offsetof(SpateToldForm, is_told)},
+    {"interval_holm", SPATE_CELL_INTERVAL, offsetof(SpateToldForm, tested)},
+    {"more", SPATE_CELL_WHOLE, offsetof(SpateToldForm, more), SPATE_OR_NULL},
+};
+const SpateForm SPATE_TOLD_FORM = SPATE_FORM(SpateToldForm, TOLD);
+
+static const SpateMember BEHIND[] = {
+    SPATE_ESTIMATE_MEMBER("difference", SpateToldForm, own),
+    {NULL, SPATE_CELL_PARTS, 0, .form = &SPATE_TOLD_FORM},
+};
+const SpateForm SPATE_BEHIND_FORM = SPATE_FORM(SpateToldForm, BEHIND);
+
+SpateToldForm
+spate_told_form(const SpateJudgedEffect *effect)
+{
+    bool is_told = spate_effect_is_told(effect);
+    bool is_open = !is_told && effect->more != SPATE_MORE_NEVER;
+    return (SpateToldForm){effect->own, effect->tested, effect->p, is_told,
+                           is_open ? effect->more : SPATE_NO_THING};
+}
+
+static const SpateMember LOSER[] = {
+    {"traffic", SPATE_CELL_TEXT, offsetof(SpateLoserForm, traffic)},
+    SPATE_ESTIMATE_MEMBER("loss", SpateLoserForm, loss),
+};
+const SpateForm SPATE_LOSER_FORM = SPATE_FORM(SpateLoserForm, LOSER);
+
+SpateLoserForm
+spate_loser_form(const SpateScenario *scenario, const SpateAdviseLoser *loser)
+{
+    bool is_given = loser->loss.n > 0;
+    return (SpateLoserForm){is_given ? scenario->traffics[loser->traffic].name : NULL, loser->loss,
+                            is_given};
+}

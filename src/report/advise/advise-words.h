@@ -3,6 +3,7 @@
 
 #include "document/form.h"
 #include "report/words/figures.h"
+#include "study/advise/advise-trials.h"
 #include "study/advise/advise.h"
 
 /* "12.3 [11.0, 13.5]": in percent, with its interval; `sign`: a + before what is positive.  "-"
@@ -46,6 +47,46 @@ void spate_people_append(GString *text, const SpatePeople *people, const SpateEs
     {                                                                                              \
         name, SPATE_CELL_OBJECT, offsetof(type, member), .form = &SPATE_ESTIMATE_FORM              \
     }
+
+/* ---- effects that are judged together ------------------------------------------------------- */
+
+/* The mean with the interval of the judgement, in percent; free with g_free(). */
+char *spate_judged_text(const SpateJudgedEffect *effect);
+/* Its p; free with g_free(). */
+char *spate_judged_p_text(const SpateJudgedEffect *effect);
+/* One of the words where it is told from 0; else "no difference" or how many replications would
+ * tell.  Free with g_free(). */
+char *spate_judged_verdict(const SpateJudgedEffect *effect, const char *above, const char *below);
+/* "talk +21.6 [+4.7, +38.5]"; "" where none loses.  Free with g_free(). */
+char *spate_loser_text(const SpateScenario *scenario, const SpateAdviseLoser *loser);
+/* "not told apart from hill: about 12 more replications", or `apart` and the name.  Free with
+ * g_free(). */
+char *spate_behind_text(const SpateJudgedEffect *behind, const char *first, const char *apart);
+
+/* How an effect is written. */
+typedef struct {
+    SpateEstimate own;
+    SpateInterval tested;
+    double p;
+    bool is_told;
+    uint32_t more; /* SPATE_NO_THING: there is nothing to decide, or too much */
+} SpateToldForm;
+
+/* All members but the estimate, which is called differently each time. */
+extern const SpateForm SPATE_TOLD_FORM;
+/* {"difference", and the members above}. */
+extern const SpateForm SPATE_BEHIND_FORM;
+SpateToldForm spate_told_form(const SpateJudgedEffect *effect);
+
+typedef struct {
+    const char *traffic; /* NULL: none */
+    SpateEstimate loss;
+    bool is_given;
+} SpateLoserForm;
+
+/* {"traffic", "loss"}. */
+extern const SpateForm SPATE_LOSER_FORM;
+SpateLoserForm spate_loser_form(const SpateScenario *scenario, const SpateAdviseLoser *loser);
 
 /* ---- which traffic a bridge should hold back (advise-report.c, advise-json.c) ---------------- */
 

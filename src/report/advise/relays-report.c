@@ -1,16 +1,10 @@
-/* relays-report.c - which relay is worth its mast, as text */
+/* relays-report.c - which relay is worth its mast, and which outage costs most, as text */
 #include "report/advise/advise-report.h"
 
 #include "report/advise/advise-words.h"
 #include "report/result/shared-forms.h"
 #include "report/words/columns.h"
 #include "report/words/left-out.h"
-
-static bool
-is_distinct(const SpateRelayWorth *worth)
-{
-    return worth->p < SPATE_RELAY_RISK;
-}
 
 static SpateAdviceHead
 head_of(const SpateRelayRanking *ranking)
@@ -21,54 +15,73 @@ head_of(const SpateRelayRanking *ranking)
 
 /* ---- for people ------------------------------------------------------------------------------ */
 
-/* Free with g_free(). */
-static char *
-verdict(const SpateRelayWorth *worth)
-{
-    if (is_distinct(worth))
-        return g_strdup(worth->loss.mean > 0.0 ? "is missed" : "delivers better without it");
-    if (worth->loss.n == 0)
-        return g_strdup("no value to judge by");
-    if (worth->more == SPATE_MORE_NEVER)
-        return g_strdup("no difference");
-    if (worth->more == SPATE_MORE_MANY)
-        return g_strdup_printf("undecided, more than %d more replications", SPATE_MORE_MOST);
-    return g_strdup_printf("undecided, about %u more replication%s", worth->more,
-                           worth->more == 1 ? "" : "s");
-}
-
-/* "talk +21.6 [+4.7, +38.5]", where the relay is missed.  Free with g_free(). */
-static char *
-loser(const SpateRelayRanking *ranking, const SpateRelayWorth *worth)
-{
-    if (!is_distinct(worth) || worth->loser_loss.n == 0)
-        return g_strdup("");
-    g_autofree char *loss = spate_estimate_percent(&worth->loser_loss, true);
-    return g_strdup_printf("%s %s", ranking->scenario->traffics[worth->loser].name, loss);
-}
-
 static void
 add_relay(SpateColumns *columns, const SpateRelayRanking *ranking, const SpateRelayWorth *worth)
 {
-    const SpateEstimate tested = {worth->loss.mean, worth->tested, worth->loss.n};
-    g_autofree char *so = verdict(worth);
-    spate_columns_add(columns, ranking->scenario->nodes[worth->node].name);
-    spate_columns_take(columns, spate_estimate_percent(&tested, true));
-    spate_columns_take(columns, worth->p < 0.0001
-                                    ? g_strdup("< 0.0001")
-                                    : spate_figure_text(worth->p, (SpateShown){1.0, 4, false}));
+    const SpateScenario *scenario = ranking->scenario;
+    g_autofree char *so =
+        spate_judged_verdict(&worth->loss, "is missed", "delivers better without it");
+    spate_columns_add(columns, scenario->nodes[worth->node].name);
+    spate_columns_take(columns, spate_judged_text(&worth->loss));
+    spate_columns_take(columns, spate_judged_p_text(&worth->loss));
     spate_columns_take(columns, g_strdup_printf("%s%s", so, worth->is_bridge ? " (bridge)" : ""));
-    spate_columns_take(columns, loser(ranking, worth));
+    spate_columns_take(columns, spate_effect_is_told(&worth->loss)
+                                    ? spate_loser_text(scenario, &worth->loser)
+                                    : g_strdup(""));
+    spate_columns_end_line(columns);
+}
+
+/* "hill", or "hills (3)" of a group of three. */
+static char *
+outage_text(const SpateOutageCost *cost)
+{
+    return cost->n_nodes == 1 ? g_strdup(cost->name)
+                              : g_strdup_printf("%s (%u)", cost->name, cost->n_nodes);
+}
+
+static void
+add_outage(SpateColumns *columns, const SpateRelayRanking *ranking, const SpateOutageCost *cost)
+{
+    const SpateOutageCost *first = &ranking->outages[0];
+    spate_columns_take(columns, outage_text(cost));
+    spate_columns_take(columns, spate_judged_text(&cost->loss));
+    spate_columns_take(columns, spate_judged_p_text(&cost->loss));
+    spate_columns_take(
+        columns, spate_judged_verdict(&cost->loss, "costs delivery", "delivers better with it"));
+    spate_columns_take(
+        columns, cost == first ? g_strdup("")
+                               : spate_behind_text(&cost->behind, first->name, "costs less than"));
+    spate_columns_take(columns, spate_effect_is_told(&cost->loss)
+                                    ? spate_loser_text(ranking->scenario, &cost->loser)
+                                    : g_strdup(""));
     spate_columns_end_line(columns);
 }
 
 static void
-append_table(GString *text, const SpateRelayRanking *ranking)
+append_outages(GString *text, const SpateRelayRanking *ranking)
+{
+    static const char *const HEADS[] = {"outage",         "costs, points", "p", "so",
+                                        "than the first", "loses most",    NULL};
+    if (ranking->n_outages == 0)
+        return;
+    g_string_append(
+        text, "\noutage: all of one name is left out, while others come as written; it costs what "
+              "arrives more without it\n\n");
+    g_autoptr(SpateColumns) columns = spate_columns_new(1);
+    spate_columns_add_heads(columns, HEADS);
+    for (size_t i = 0; i < ranking->n_outages; i++)
+        add_outage(columns, ranking, &ranking->outages[i]);
+    spate_columns_append(text, columns, 0);
+    g_string_append_printf(text,
+                           "\np and intervals of outages are those of all %zu together, as above; "
+                           "so are the comparisons with the first\n",
+                           ranking->n_outages);
+}
+
+static void
+append_relays(GString *text, const SpateRelayRanking *ranking)
 {
     static const char *const HEADS[] = {"silent", "loses, points", "p", "so", "loses most", NULL};
-    const SpateAdviceHead head = head_of(ranking);
-    spate_advice_append_head(text, &head);
-    spate_people_append(text, &ranking->people, &ranking->delivery, "all");
     g_string_append(text, "silent: it relays on no bearer and nothing crosses it; it still sends "
                           "its own messages\n\n");
     if (ranking->n_relays == 0) {
@@ -88,6 +101,18 @@ append_table(GString *text, const SpateRelayRanking *ranking)
         "interval excludes 0 exactly where p is below 5 %%.\n\"loses most\": of single "
         "traffics, with its own 95 %% interval\n",
         ranking->n_relays);
+}
+
+static void
+append_table(GString *text, const SpateRelayRanking *ranking)
+{
+    const SpateAdviceHead head = head_of(ranking);
+    spate_advice_append_head(text, &head);
+    spate_people_append(text, &ranking->people, &ranking->delivery, "all");
+    append_relays(text, ranking);
+    append_outages(text, ranking);
+    if (ranking->n_relays == 0)
+        return;
     spate_append_left_out(text);
     g_string_append_c(text, '\n');
 }
@@ -95,84 +120,110 @@ append_table(GString *text, const SpateRelayRanking *ranking)
 /* ---- for programs ---------------------------------------------------------------------------- */
 
 typedef struct {
-    SpateRelayWorth its;
-    const char *node, *traffic; /* traffic: that loses most */
-    bool is_distinct, has_loser;
-    uint32_t more; /* SPATE_NO_THING: there is nothing to decide, or too much */
-} Relay;
+    const char *kind, *node; /* node: or group */
+    bool is_bridge;
+    uint32_t n_nodes, n_entries;
+    SpateToldForm loss, behind;
+    bool has_behind;
+    SpateLoserForm loser;
+} Line;
 
-static const SpateMember LOSES_MOST[] = {
-    {"traffic", SPATE_CELL_TEXT, offsetof(Relay, traffic)},
-    SPATE_ESTIMATE_MEMBER("loss", Relay, its.loser_loss),
-};
+#define LOSS_MEMBERS                                                                               \
+    SPATE_ESTIMATE_MEMBER("loss", Line, loss.own),                                                 \
+        {NULL, SPATE_CELL_PARTS, offsetof(Line, loss), .form = &SPATE_TOLD_FORM},                  \
+    {                                                                                              \
+        "loses_most", SPATE_CELL_OBJECT, offsetof(Line, loser),                                    \
+            .form = &SPATE_LOSER_FORM, .given = SPATE_GIVEN(Line, loser.is_given)                  \
+    }
 
 static const SpateMember RELAY[] = {
-    {"node", SPATE_CELL_TEXT, offsetof(Relay, node)},
-    {"bridge", SPATE_CELL_FLAG, offsetof(Relay, its.is_bridge)},
-    SPATE_ESTIMATE_MEMBER("loss", Relay, its.loss),
-    {"p_holm", SPATE_CELL_NUMBER, offsetof(Relay, its.p)},
-    {"distinguishable", SPATE_CELL_FLAG, offsetof(Relay, is_distinct)},
-    {"interval_holm", SPATE_CELL_INTERVAL, offsetof(Relay, its.tested)},
-    {"more", SPATE_CELL_WHOLE, offsetof(Relay, more), SPATE_OR_NULL},
-    {"loses_most", SPATE_CELL_OBJECT, SPATE_OF(Relay, LOSES_MOST),
-     .given = SPATE_GIVEN(Relay, has_loser)},
+    {"node", SPATE_CELL_TEXT, offsetof(Line, node)},
+    {"bridge", SPATE_CELL_FLAG, offsetof(Line, is_bridge)},
+    LOSS_MEMBERS,
+};
+
+static const SpateMember OUTAGE[] = {
+    {"node", SPATE_CELL_TEXT, offsetof(Line, node)},
+    {"nodes", SPATE_CELL_WHOLE, offsetof(Line, n_nodes)},
+    {"entries", SPATE_CELL_WHOLE, offsetof(Line, n_entries)},
+    LOSS_MEMBERS,
+    {"behind", SPATE_CELL_OBJECT, offsetof(Line, behind), .form = &SPATE_BEHIND_FORM,
+     .given = SPATE_GIVEN(Line, has_behind)},
 };
 
 static const SpateMember LINE[] = {
-    {"kind", SPATE_CELL_FIXED, .fixed = "relay"},
-    {"node", SPATE_CELL_TEXT, offsetof(Relay, node)},
-    {"bridge", SPATE_CELL_FLAG, offsetof(Relay, its.is_bridge)},
-    {"loss", SPATE_CELL_NUMBER, offsetof(Relay, its.loss.mean)},
-    {"low", SPATE_CELL_NUMBER, offsetof(Relay, its.loss.ci95.low)},
-    {"high", SPATE_CELL_NUMBER, offsetof(Relay, its.loss.ci95.high)},
-    {"p_holm", SPATE_CELL_NUMBER, offsetof(Relay, its.p)},
-    {"distinguishable", SPATE_CELL_FLAG, offsetof(Relay, is_distinct)},
+    {"kind", SPATE_CELL_TEXT, offsetof(Line, kind)},
+    {"node", SPATE_CELL_TEXT, offsetof(Line, node)},
+    {"bridge", SPATE_CELL_FLAG, offsetof(Line, is_bridge)},
+    {"loss", SPATE_CELL_NUMBER, offsetof(Line, loss.own.mean)},
+    {"low", SPATE_CELL_NUMBER, offsetof(Line, loss.own.ci95.low)},
+    {"high", SPATE_CELL_NUMBER, offsetof(Line, loss.own.ci95.high)},
+    {"p_holm", SPATE_CELL_NUMBER, offsetof(Line, loss.p)},
+    {"distinguishable", SPATE_CELL_FLAG, offsetof(Line, loss.is_told)},
 };
-static const SpateForm LINE_FORM = SPATE_FORM(Relay, LINE);
+static const SpateForm LINE_FORM = SPATE_FORM(Line, LINE);
 
 typedef struct {
     SpateAdviceHead head;
     SpatePeopleForm people;
-    Relay *relays;
-    size_t n_relays;
+    Line *relays, *outages;
+    size_t n_relays, n_outages;
 } Document;
 
 static const SpateMember DOCUMENT[] = {
     {NULL, SPATE_CELL_PARTS, offsetof(Document, head), .form = &SPATE_ADVICE_HEAD_FORM},
     {"people", SPATE_CELL_OBJECT, offsetof(Document, people), .form = &SPATE_PEOPLE_FORM,
      .line = "\n "},
-    {"relays", SPATE_CELL_LIST, SPATE_LIST(Document, relays, n_relays), SPATE_OF(Relay, RELAY),
+    {"relays", SPATE_CELL_LIST, SPATE_LIST(Document, relays, n_relays), SPATE_OF(Line, RELAY),
+     .line = "\n ", .each = "\n  "},
+    {"outages", SPATE_CELL_LIST, SPATE_LIST(Document, outages, n_outages), SPATE_OF(Line, OUTAGE),
      .line = "\n ", .each = "\n  "},
 };
 static const SpateForm DOCUMENT_FORM = SPATE_FORM(Document, DOCUMENT);
 
-static Relay
-relay_of(const SpateRelayRanking *ranking, size_t number)
+static Line
+relay_line(const SpateRelayRanking *ranking, size_t number)
 {
     const SpateRelayWorth *worth = &ranking->relays[number];
-    bool is_open = !is_distinct(worth) && worth->more != SPATE_MORE_NEVER;
-    bool has_loser = worth->loser_loss.n > 0;
-    return (Relay){.its = *worth,
-                   .node = ranking->scenario->nodes[worth->node].name,
-                   .traffic = has_loser ? ranking->scenario->traffics[worth->loser].name : NULL,
-                   .is_distinct = is_distinct(worth),
-                   .has_loser = has_loser,
-                   .more = is_open ? worth->more : SPATE_NO_THING};
+    return (Line){.kind = "relay",
+                  .node = ranking->scenario->nodes[worth->node].name,
+                  .is_bridge = worth->is_bridge,
+                  .loss = spate_told_form(&worth->loss),
+                  .loser = spate_loser_form(ranking->scenario, &worth->loser)};
+}
+
+static Line
+outage_line(const SpateRelayRanking *ranking, size_t number)
+{
+    const SpateOutageCost *cost = &ranking->outages[number];
+    return (Line){.kind = "outage",
+                  .node = cost->name,
+                  .n_nodes = cost->n_nodes,
+                  .n_entries = cost->n_entries,
+                  .loss = spate_told_form(&cost->loss),
+                  .behind = spate_told_form(&cost->behind),
+                  .has_behind = number > 0,
+                  .loser = spate_loser_form(ranking->scenario, &cost->loser)};
 }
 
 static void
 append_json(GString *text, const SpateRelayRanking *ranking)
 {
+    g_autofree Line *relays = g_new(Line, ranking->n_relays + 1);
+    g_autofree Line *outages = g_new(Line, ranking->n_outages + 1);
     Document document = {.head = head_of(ranking),
                          .people = spate_people_form(&ranking->people, &ranking->delivery),
-                         .relays = g_new(Relay, ranking->n_relays + 1),
-                         .n_relays = ranking->n_relays};
+                         .relays = relays,
+                         .n_relays = ranking->n_relays,
+                         .outages = outages,
+                         .n_outages = ranking->n_outages};
     for (size_t i = 0; i < ranking->n_relays; i++)
-        document.relays[i] = relay_of(ranking, i);
+        relays[i] = relay_line(ranking, i);
+    for (size_t i = 0; i < ranking->n_outages; i++)
+        outages[i] = outage_line(ranking, i);
     spate_form_append(text, &DOCUMENT_FORM, &document);
     g_string_append_c(text, '\n');
     g_free(document.people.traffics);
-    g_free(document.relays);
 }
 
 static void
@@ -180,8 +231,12 @@ append_csv(GString *text, const SpateRelayRanking *ranking)
 {
     spate_form_append_csv_head(text, &LINE_FORM);
     for (size_t i = 0; i < ranking->n_relays; i++) {
-        const Relay relay = relay_of(ranking, i);
-        spate_form_append_csv(text, &LINE_FORM, &relay);
+        const Line line = relay_line(ranking, i);
+        spate_form_append_csv(text, &LINE_FORM, &line);
+    }
+    for (size_t i = 0; i < ranking->n_outages; i++) {
+        const Line line = outage_line(ranking, i);
+        spate_form_append_csv(text, &LINE_FORM, &line);
     }
 }
 

@@ -124,38 +124,6 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
     return scenario;
 }
 
-/* ---- silence --------------------------------------------------------------------------------- */
-
-static void
-remove_crossings(SpateScenario *scenario, uint32_t node)
-{
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < scenario->n_crossings; i++) {
-        SpateScenarioCrossing crossing = scenario->crossings[i];
-        if (crossing.node != node) {
-            scenario->crossings[n++] = crossing;
-            continue;
-        }
-        g_free(crossing.name);
-        g_array_unref(crossing.rules);
-    }
-    scenario->n_crossings = n;
-}
-
-void
-spate_file_silence(SpateScenario *scenario, const char *name)
-{
-    for (uint32_t i = 0; name != NULL && i < scenario->n_nodes; i++) {
-        SpateScenarioNode *node = &scenario->nodes[i];
-        if (strcmp(node->name, name) != 0)
-            continue;
-        scenario->silent = g_strdup(name);
-        for (uint32_t r = 0; r < node->n_radios; r++)
-            node->radios[r].relays = false;
-        remove_crossings(scenario, i);
-    }
-}
-
 /* ---- drawing anew ---------------------------------------------------------------------------- */
 
 bool
@@ -219,6 +187,6 @@ spate_scenario_redraw(const SpateScenario *scenario, uint32_t replication, GErro
         return NULL;
     drawn->seed = scenario->seed;
     spate_file_settle(drawn);
-    spate_file_silence(drawn, scenario->silent);
+    spate_file_mute(drawn, &scenario->mute);
     return drawn;
 }

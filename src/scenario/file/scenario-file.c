@@ -159,7 +159,7 @@ spate_scenario_try(const SpateScenarioFile *file, const SpateTrial *trial, GErro
     if (spate_faults_raise(faults, error))
         return NULL;
     scenario->later = g_steal_pointer(&faults);
-    spate_file_silence(scenario, trial->silent);
+    spate_file_mute(scenario, &trial->mute);
     return g_steal_pointer(&scenario);
 }
 

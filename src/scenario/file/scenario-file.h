@@ -44,8 +44,8 @@ SpateYaml *spate_file_changed_tree(const SpateScenarioFile *file, const SpateFil
 /* As spate_read_scenario(); the values of the tree count as work. */
 SpateScenario *spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change,
                                 SpateFaults *faults, uint64_t *work);
-/* The node of that name relays nothing and lets nothing across; NULL: nobody is silenced. */
-void spate_file_silence(SpateScenario *scenario, const char *name);
+/* Takes it out, and notes it, copied, for draws to come.  Once for a scenario. */
+void spate_file_mute(SpateScenario *scenario, const SpateMute *mute);
 /* In doubt no more: it is as it was read, and needs nothing of its file. */
 void spate_file_settle(SpateScenario *scenario);
 /* Notes all that is wrong with the base, every variant, and what size, sweep and doubt change. */

@@ -45,6 +45,7 @@ read_outage(SpateReader *reader, const SpateYaml *item, SpateScenarioOutage *int
     if (spate_read_map(reader, &OUTAGE, 0, item->place, item, &draft)) {
         check_form(reader, item);
         if (spate_find_named(reader, &reader->groups, draft.node, &group)) {
+            draft.outage.group = group;
             draft.outage.nodes = reader->scenario->groups[group].members;
             draft.outage.n_nodes = reader->scenario->groups[group].n_members;
             spate_reader_spend(reader, item->place, draft.outage.n_nodes);

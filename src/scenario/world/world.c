@@ -236,6 +236,7 @@ add_outages(SpateWorld *world)
             .for_ns = outage->for_ns,
             .mean_between_ns = outage->mean_between_ns,
             .mean_time_ns = outage->mean_time_ns,
+            .is_left_out = outage->is_left_out,
         };
     }
     world->plan.outages = world->outages;

@@ -1,30 +1,31 @@
-/* advise-relays.h - which relay is worth its mast
+/* advise-relays.h - which relay is worth its mast, and which outage costs most
  *
  * Each node that relays falls silent, one at a time, on the same random numbers: it relays on no
  * bearer and nothing crosses it any more; it still sends its own messages.  What people's
- * delivery loses by that is its worth.  With many relays some losses look real by chance: the
- * p-values of all are judged together (Holm), at 5 % in all, and each loss has the interval of that
- * judgement: it leaves out 0 just where the loss is different from 0.
+ * delivery loses by that is its worth.
+ *
+ * What `outages` lists of one name, a node's or a group's, is left out, one name at a time, while
+ * all other outages come as they are written.  What people's delivery wins by that is what these
+ * outages cost.
  */
 #pragma once
 
-#include "study/advise/advise-wanted.h"
-#include "study/run/people.h"
+#include "study/advise/advise-trials.h"
 
 typedef struct {
     uint32_t node;
     bool is_bridge;
-    SpateEstimate loss;   /* of people's delivery; its own interval, 95 % */
-    double p;             /* against no loss and no gain, adjusted for all relays */
-    SpateInterval tested; /* at the risk at which Holm tests it */
-    uint32_t more;  /* further replications that would likely tell it from 0; SPATE_MORE_NEVER: they
-                       need not, or the mean is 0 */
-    uint32_t loser; /* the traffic that loses most, by its own interval */
-    SpateEstimate loser_loss; /* n is 0: none does */
+    SpateJudgedEffect loss; /* of people's delivery, judged with all relays */
+    SpateAdviseLoser loser;
 } SpateRelayWorth;
 
-/* The risk of calling any that loses nothing different from 0. */
-#define SPATE_RELAY_RISK 0.05
+typedef struct {
+    const char *name; /* in `outages`: of a node or a group; borrowed from the scenario */
+    uint32_t n_nodes, n_entries;
+    SpateJudgedEffect loss;   /* of people's delivery, judged with the outages of all names */
+    SpateJudgedEffect behind; /* what the costliest loses more; all 0 of that one */
+    SpateAdviseLoser loser;
+} SpateOutageCost;
 
 typedef struct {
     const char *variant; /* borrowed */
@@ -34,6 +35,8 @@ typedef struct {
     SpateEstimate delivery;  /* with all of them */
     SpateRelayWorth *relays; /* what loses most goes first */
     size_t n_relays;
+    SpateOutageCost *outages; /* what costs most goes first */
+    size_t n_outages;
     bool interrupted; /* then there may be none */
 } SpateRelayRanking;
 

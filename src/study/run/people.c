@@ -107,17 +107,35 @@ pooled(const SpatePeople *people, const SpateResultVariant *variant, uint32_t n,
     return delivery;
 }
 
+/* By replication.  Free with g_free(). */
+static double *
+differences(const SpatePeople *people, const SpateResultVariant *variant,
+            const SpateResultVariant *versus, uint32_t n, uint32_t held)
+{
+    double *with = pooled(people, variant, n, held);
+    g_autofree double *without = pooled(people, versus, n, held);
+    for (uint32_t i = 0; i < n; i++)
+        with[i] -= without[i];
+    return with;
+}
+
 SpateRunning
 spate_people_gain(const SpatePeople *people, const SpateResultVariant *variant,
                   const SpateResultVariant *versus, uint32_t n_replications, uint32_t held)
 {
-    g_autofree double *with = pooled(people, variant, n_replications, held);
-    g_autofree double *without = pooled(people, versus, n_replications, held);
+    g_autofree double *gains = differences(people, variant, versus, n_replications, held);
     SpateRunning gain = {0};
     for (uint32_t i = 0; i < n_replications; i++)
-        if (!isnan(with[i]) && !isnan(without[i]))
-            spate_running_add(&gain, with[i] - without[i]);
+        if (!isnan(gains[i]))
+            spate_running_add(&gain, gains[i]);
     return gain;
+}
+
+double *
+spate_people_gains(const SpatePeople *people, const SpateResultVariant *variant,
+                   const SpateResultVariant *versus, uint32_t n_replications)
+{
+    return differences(people, variant, versus, n_replications, UINT32_MAX);
 }
 
 SpateRunning

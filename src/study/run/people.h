@@ -38,6 +38,10 @@ bool spate_people_restrict(const SpateScenario *scenario, const char *variant, u
 SpateRunning spate_people_gain(const SpatePeople *people, const SpateResultVariant *variant,
                                const SpateResultVariant *versus, uint32_t n_replications,
                                uint32_t held);
+/* The same of nothing that is held back, one for each replication; NAN where one has no delivery.
+ * Free with g_free(). */
+double *spate_people_gains(const SpatePeople *people, const SpateResultVariant *variant,
+                           const SpateResultVariant *versus, uint32_t n_replications);
 /* In itself. */
 SpateRunning spate_people_delivery(const SpatePeople *people, const SpateResultVariant *variant,
                                    uint32_t n_replications, uint32_t held);
