@@ -17,6 +17,8 @@ typedef struct {
     double sigma_db; /* 0: none */
     double shared;   /* rho, 0 .. 1 */
     bool redraw;     /* in each replication; else once */
+    /* Of a pair with a node that moves: over this way the correlation falls to 1/e. */
+    double decorrelation_m;
 } SpateShadowing;
 
 /* Another model for pairs of which one node is in group_a and the other in group_b.

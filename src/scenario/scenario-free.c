@@ -16,6 +16,7 @@ free_nodes(SpateScenario *scenario)
     }
     g_free(scenario->groups);
     g_ptr_array_unref(scenario->placements);
+    g_ptr_array_unref(scenario->ways);
     g_ptr_array_unref(scenario->relay_rules);
 }
 

@@ -41,6 +41,17 @@ typedef struct {
     bool relays;
 } SpateScenarioRadio;
 
+/* Where a node goes: from its own place to the first point, and on (docs/model.md, Nodes that
+ * move). */
+typedef struct {
+    const SpatePosition *points; /* owned by the scenario; all of a group share them */
+    uint32_t n_points;           /* 0: it stays where it is */
+    double speed_m_per_s;
+    int64_t from_ns;
+    bool back; /* there and back for ever; else it stays at the last point */
+    SpatePlace place;
+} SpateMoves;
+
 typedef struct {
     char *name;
     char *label; /* for people: any text; NULL: none */
@@ -55,6 +66,7 @@ typedef struct {
     const GArray *relay_rules; /* SpateRule; NULL: none, or the node does not relay */
     SpateQueueSettings queue;
     double isolation_db, site_loss_db;
+    SpateMoves moves;
 } SpateScenarioNode;
 
 typedef struct {
@@ -203,6 +215,7 @@ typedef struct {
     uint64_t seed;
     SpatePlace run_place; /* of the key */
     int64_t duration_ns, warm_up_ns, cool_down_ns;
+    double move_step_m;    /* of way, after which the place of a node that moves is a new one */
     uint32_t replications; /* run.replications, or its at-least */
     uint32_t replications_at_most;
 
@@ -238,6 +251,7 @@ typedef struct {
     SpateDoubt *doubts; /* in the order of the file */
     uint32_t n_doubts;
     GPtrArray *placements;  /* SpatePlacement*, owned */
+    GPtrArray *ways;        /* points of SpateMoves, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
     /* Where the file gives lat and lon: the point that is x = y = 0 (see
@@ -334,5 +348,7 @@ double spate_scenario_offers(const SpateScenario *scenario, uint32_t traffic);
 double spate_scenario_most_events(const SpateScenario *scenario);
 /* Outages of single nodes in one run. */
 double spate_scenario_outages(const SpateScenario *scenario);
+/* Steps of all nodes that move in one run; about, where places are drawn. */
+double spate_scenario_steps(const SpateScenario *scenario);
 /* Bursts of ambient traffic in one run. */
 double spate_scenario_bursts(const SpateScenario *scenario);

@@ -36,6 +36,8 @@ static const Right RIGHT[] = {
     {"62.5 kHz", SPATE_DIM_FREQUENCY, 62500},
     {"3 km", SPATE_DIM_LENGTH, 3000},
     {"-0.5 m", SPATE_DIM_LENGTH, -0.5},
+    {"1.4 m/s", SPATE_DIM_SPEED, 1.4},
+    {"5.4 km/h", SPATE_DIM_SPEED, 1.5},
     {"6 dB", SPATE_DIM_RATIO_DB, 6},
     {"2.15 dBi", SPATE_DIM_GAIN, 2.15},
     {"24 bytes", SPATE_DIM_SIZE, 24},

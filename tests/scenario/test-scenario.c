@@ -379,6 +379,8 @@ START_TEST(every_key_of_propagation_arrives)
     ck_assert_int_eq(slow->between[0].model.kind, SPATE_PATH_FREE_SPACE);
     assert_near(slow->between[0].shadowing.sigma_db, 2);
     ck_assert(slow->between[0].shadowing.redraw);
+    assert_near(slow->shadowing.decorrelation_m, 20);
+    assert_near(slow->between[0].shadowing.decorrelation_m, 50);
     ck_assert_int_eq(slow->between[1].model.area, SPATE_HATA_OPEN);
     assert_near(slow->between[1].shadowing.sigma_db, 0);
     ck_assert(slow->between[1].members_a[number(scenario, "mast-south")]);
@@ -389,6 +391,34 @@ START_TEST(every_key_of_propagation_arrives)
     ck_assert_int_eq(bearer(scenario, "fast")->fading.kind, SPATE_FADING_RAYLEIGH);
     ck_assert_int_eq(bearer(scenario, "wide")->fading.kind, SPATE_FADING_NAKAGAMI);
     assert_near(bearer(scenario, "wide")->fading.nakagami_m, 2);
+}
+END_TEST
+
+START_TEST(every_key_of_a_move_arrives)
+{
+    g_autoptr(SpateScenario) scenario = load("every-key.yaml", NULL);
+    const SpateMoves *moves = &node(scenario, "desk")->moves;
+
+    assert_near(scenario->move_step_m, 25);
+    ck_assert_uint_eq(moves->n_points, 2);
+    assert_near(moves->points[0].x_m, 200);
+    assert_near(moves->points[0].y_m, 100);
+    assert_near(moves->points[1].x_m, 200);
+    assert_near(moves->points[1].y_m, 0);
+    /* 5.4 km in 3600 s */
+    assert_near(moves->speed_m_per_s, 1.5);
+    ck_assert_int_eq(moves->from_ns, 2 * SPATE_NS_PER_MIN);
+    ck_assert(moves->back);
+    ck_assert_uint_eq(node(scenario, "mast-north")->moves.n_points, 0);
+}
+END_TEST
+
+/* 1.5 m/s from 2 min to 2 days, back and forth without end, a step every 25 m. */
+START_TEST(the_steps_of_a_run_are_counted)
+{
+    g_autoptr(SpateScenario) scenario = load("every-key.yaml", NULL);
+
+    assert_near(spate_scenario_steps(scenario), ceil(1.5 * (2 * 86400 - 120) / 25));
 }
 END_TEST
 
@@ -767,6 +797,8 @@ main(void)
     tcase_add_test(reads, a_rule_knows_traffics_origins_and_its_line);
     tcase_add_test(reads, every_key_of_a_bearer_arrives);
     tcase_add_test(reads, every_key_of_propagation_arrives);
+    tcase_add_test(reads, every_key_of_a_move_arrives);
+    tcase_add_test(reads, the_steps_of_a_run_are_counted);
     tcase_add_test(reads, every_key_of_a_node_arrives);
     tcase_add_test(reads, a_node_overrides_flooding_key_by_key);
     tcase_add_test(reads, rules_of_the_top_hold_for_nodes_without_their_own);

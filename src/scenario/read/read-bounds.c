@@ -5,9 +5,11 @@
  * would fill the memory, or take months.
  */
 #include "core/ascending.h"
+#include "core/time.h"
 #include "scenario/read/read-fields.h"
 #include "scenario/read/read-sections.h"
 
+#include <math.h>
 #include <string.h>
 
 /* No machine gets through more messages. */
@@ -17,6 +19,8 @@
 #define MOST_BURSTS 1e11
 /* Each makes a node forget all that is under way. */
 #define MOST_OUTAGES 1e8
+/* Each works out the losses of all pairs of a node anew. */
+#define MOST_STEPS 1e7
 /* The latency of each is kept for the percentiles, in 8 bytes that may be in the midst of being
  * copied to a larger place: up to 5 GB. */
 #define MOST_PAIRS 2e8
@@ -137,8 +141,42 @@ spate_scenario_outages(const SpateScenario *scenario)
     return n;
 }
 
+/* How far a node goes to a point; about, where its place is drawn. */
+static double
+first_way_m(const SpateScenarioNode *node, SpatePosition point)
+{
+    const SpatePlacement *placement = node->placement;
+    if (placement == NULL)
+        return 0;
+    uint32_t i = placement->kind == SPATE_PLACE_POINTS ? node->placement_index : 0;
+    return spate_ground_distance_m(placement->points[i], point) + placement->radius_m;
+}
+
+static double
+steps_of(const SpateScenario *scenario, const SpateScenarioNode *node)
+{
+    const SpateMoves *moves = &node->moves;
+    if (moves->n_points == 0 || moves->from_ns >= scenario->duration_ns)
+        return 0;
+    double gone_m =
+        moves->speed_m_per_s * (double)(scenario->duration_ns - moves->from_ns) / SPATE_NS_PER_S;
+    double way_m = moves->back ? INFINITY : first_way_m(node, moves->points[0]);
+    for (uint32_t i = 1; i < moves->n_points && way_m < gone_m; i++)
+        way_m += spate_ground_distance_m(moves->points[i - 1], moves->points[i]);
+    return ceil(fmin(gone_m, way_m) / scenario->move_step_m);
+}
+
+double
+spate_scenario_steps(const SpateScenario *scenario)
+{
+    double n = 0;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        n += steps_of(scenario, &scenario->nodes[i]);
+    return n;
+}
+
 /* A transmission takes a start, a critical part and an end, a burst or an outage a start and an
- * end. */
+ * end, a step is one. */
 double
 spate_scenario_most_events(const SpateScenario *scenario)
 {
@@ -146,7 +184,8 @@ spate_scenario_most_events(const SpateScenario *scenario)
     for (uint32_t i = 0; i < scenario->n_traffics; i++)
         offers += messages_of(scenario, &scenario->traffics[i]);
     return offers * (1 + 3 * (1 + count_relays(scenario))) +
-           2 * (spate_scenario_bursts(scenario) + spate_scenario_outages(scenario));
+           2 * (spate_scenario_bursts(scenario) + spate_scenario_outages(scenario)) +
+           spate_scenario_steps(scenario);
 }
 
 /* Of faults that follow from another, only the first is reported. */
@@ -194,6 +233,21 @@ check_outages(SpateReader *reader, SpatePlace place)
             (Figure){spate_scenario_outages(scenario), MOST_OUTAGES, "meet", "outages of nodes"});
 }
 
+/* Steps that would be few enough are named. */
+static void
+check_moves(SpateReader *reader, SpatePlace place)
+{
+    const SpateScenario *scenario = reader->scenario;
+    double n = spate_scenario_steps(scenario);
+    if (n <= MOST_STEPS)
+        return;
+    double step_m = ceil(scenario->move_step_m * n / MOST_STEPS);
+    g_autofree char *step = spate_quantity_text(step_m, SPATE_DIM_LENGTH);
+    g_autofree char *hint = g_strdup_printf(
+        "at most %.0f in a run: run: {move-step: %s}, or fewer nodes that move", MOST_STEPS, step);
+    spate_faults_note(reader->faults, place, hint, "the nodes would move by %.3g steps", n);
+}
+
 static void
 check_expectations(SpateReader *reader, SpatePlace place)
 {
@@ -217,7 +271,8 @@ spate_check_bounds(SpateReader *reader, const SpateYaml *root)
     const struct {
         const char *key;
         void (*check)(SpateReader *, SpatePlace);
-    } sections[] = {{"traffic", check_traffic},
+    } sections[] = {{"nodes", check_moves},
+                    {"traffic", check_traffic},
                     {"ambient", check_ambient},
                     {"outages", check_outages},
                     {"expect", check_expectations}};

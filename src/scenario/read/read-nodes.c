@@ -76,19 +76,21 @@ static const SpateTable QUEUE = SPATE_TABLE("a queue", QUEUE_FIELDS, NULL);
 /* An entry of `nodes:` on the way. */
 typedef struct {
     SpateNodesWanted wanted; /* count: NO_COUNT if not given */
-    const SpateYamlPair *at, *place, *radios, *relay, *flooding_pair;
+    const SpateYamlPair *at, *place, *moves_pair, *radios, *relay, *flooding_pair;
     SpateFlooding flooding;
     SpateQueueSettings queue;
     double isolation_db, site_loss_db;
     GArray *radio_list; /* SpateScenarioRadio, by bearer */
     bool has_unread_radios;
     SpatePlacement *placement;
+    SpateMoves moves;
 } Entry;
 
 static const SpateField NODE_FIELDS[] = {
     {SPATE_WHOLE("count", Entry, wanted.count, COUNT, 0, MAX_NODES)},
     {SPATE_PAIR("at", Entry, at)},
     {SPATE_PAIR("place", Entry, place)},
+    {SPATE_PAIR("moves", Entry, moves_pair)},
     {SPATE_PAIR("radios", Entry, radios)},
     {SPATE_PAIR("relay", Entry, relay)},
     {SPATE_PAIR("flooding", Entry, flooding_pair)},
@@ -194,6 +196,8 @@ read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
     if (!spate_read_map(reader, &NODE, 0, pair->key_place, pair->value, entry))
         return;
     read_whereabouts(reader, pair, entry);
+    if (entry->moves_pair != NULL)
+        spate_read_moves(reader, entry->moves_pair, &entry->moves);
     if (entry->radios != NULL)
         read_radios(reader, entry->radios, entry);
     Radios radios = {(SpateScenarioRadio *)(void *)entry->radio_list->data, entry->radio_list->len,
@@ -218,6 +222,7 @@ new_node(SpateReader *reader, GPtrArray *nodes, const Entry *entry, char *name, 
     node->queue = entry->queue;
     node->isolation_db = entry->isolation_db;
     node->site_loss_db = entry->site_loss_db;
+    node->moves = entry->moves;
     g_ptr_array_add(nodes, node);
     if (spate_names_has(&reader->nodes, name, NULL))
         spate_note_name_taken(reader, name, place);

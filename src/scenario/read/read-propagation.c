@@ -26,6 +26,7 @@ static const SpateField SHADOWING_FIELDS[] = {
     {SPATE_NUMBER("sigma", SpateShadowing, sigma_db, RATIO_DB, 0, 40), .required = true},
     {SPATE_NUMBER("shared", SpateShadowing, shared, SHARE, 0, 1)},
     {SPATE_EITHER("redraw", SpateShadowing, redraw, REDRAWS)},
+    {SPATE_NUMBER("decorrelation", SpateShadowing, decorrelation_m, LENGTH, 0.1, 100e3)},
 };
 static const SpateTable SHADOWING = SPATE_TABLE("shadowing", SHADOWING_FIELDS, NULL);
 
@@ -89,7 +90,7 @@ static const Draft DEFAULTS = {
               .intercept_at_m = 1,
               .intercept_loss_db = NAN,
               .area = SPATE_HATA_SUBURBAN},
-    .shadowing = {.shared = 0.5, .redraw = true},
+    .shadowing = {.shared = 0.5, .redraw = true, .decorrelation_m = 50},
     .kind = SPATE_PATH_FREE_SPACE,
 };
 

@@ -45,6 +45,7 @@ static const SpateField RUN_FIELDS[] = {
      .required = true},
     {SPATE_TIME("warm-up", SpateScenario, warm_up_ns, 0, 3660.0 * 24 * 3600e9)},
     {SPATE_TIME("cool-down", SpateScenario, cool_down_ns, 0, 3660.0 * 24 * 3600e9)},
+    {SPATE_NUMBER("move-step", SpateScenario, move_step_m, LENGTH, 0.1, 100e3)},
     {SPATE_KEY("replications", read_replications, SpateScenario, replications),
      SPATE_WITHIN(COUNT, 1, MOST_REPLICATIONS)},
 };
@@ -276,8 +277,10 @@ spate_read_scenario(const SpateYaml *root, const SpateReadBeside *beside, SpateF
     SpateScenario *scenario = g_new0(SpateScenario, 1);
     scenario->seed = 1;
     scenario->cool_down_ns = 60 * SPATE_NS_PER_S;
+    scenario->move_step_m = 10;
     scenario->replications = scenario->replications_at_most = 1;
     scenario->placements = g_ptr_array_new_with_free_func((GDestroyNotify)spate_placement_free);
+    scenario->ways = g_ptr_array_new_with_free_func(g_free);
     scenario->empty_tables = g_array_new(FALSE, FALSE, sizeof(SpatePlace));
     scenario->relay_rules = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
 

@@ -83,6 +83,8 @@ bool spate_read_counted(SpateReader *reader, const SpateYaml *value, const char 
 /* A place as x and y or lat and lon, by the keys of `at`, in the local plane; the height is left as
  * it is without `height`.  False with a fault. */
 bool spate_read_position(SpateReader *reader, const SpateYamlPair *pair, SpatePosition *position);
+/* `moves:` of an entry; the points are left in the scenario. */
+void spate_read_moves(SpateReader *reader, const SpateYamlPair *pair, SpateMoves *moves);
 /* The nodes of an entry that has a `place`. */
 typedef struct {
     uint32_t count; /* UINT32_MAX: as many as there are points or rows; set then */

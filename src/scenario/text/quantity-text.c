@@ -14,21 +14,30 @@ size_of(const SpateUnit *unit)
     return unit->per != 0 ? size / unit->per : size;
 }
 
-/* The largest unit of which the value is at least one, in three decimals; else the smallest. */
+/* In three decimals. */
+static bool
+is_short(const SpateUnit *unit, double value)
+{
+    double thousandths = value / size_of(unit) * 1000.0;
+    return fabs(thousandths - rint(thousandths)) < 1e-6;
+}
+
+/* The largest unit of which the value is at least one, in three decimals; else the first, if it
+ * takes no more than these; else the smallest. */
 static const SpateUnit *
 fitting_unit(const SpateUnit *units, double value)
 {
     const SpateUnit *smallest = units, *fitting = NULL;
     for (const SpateUnit *unit = units; unit->name != NULL; unit++) {
-        double number = value / size_of(unit);
-        bool is_short = fabs(number * 1000.0 - rint(number * 1000.0)) < 1e-6;
         if (size_of(unit) < size_of(smallest))
             smallest = unit;
-        if (fabs(number) >= 1.0 && is_short &&
+        if (fabs(value / size_of(unit)) >= 1.0 && is_short(unit, value) &&
             (fitting == NULL || size_of(unit) > size_of(fitting)))
             fitting = unit;
     }
-    return fitting != NULL ? fitting : smallest;
+    if (fitting != NULL)
+        return fitting;
+    return is_short(units, value) ? units : smallest;
 }
 
 /* Ten digits, without an exponent, which would not read back. */

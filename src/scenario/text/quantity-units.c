@@ -14,6 +14,7 @@ static const SpateUnit TIMES[] = {{"ns", .ns = 1},
 static const SpateUnit FREQUENCIES[] = {
     {"Hz"}, {"kHz", .tens = 3}, {"MHz", .tens = 6}, {"GHz", .tens = 9}, {NULL}};
 static const SpateUnit LENGTHS[] = {{"m"}, {"km", .tens = 3}, {NULL}};
+static const SpateUnit SPEEDS[] = {{"m/s"}, {"km/h", .tens = 3, .per = 3600}, {NULL}};
 static const SpateUnit DECIBELS[] = {{"dB"}, {NULL}};
 /* The powers are to mW; reading takes their logarithm. */
 static const SpateUnit LEVELS[] = {{"dBm"}, {"W", .tens = 3}, {"mW"}, {NULL}};
@@ -37,6 +38,7 @@ static const SpateDimensionForm DIMENSIONS[] = {
     [SPATE_DIM_FREQUENCY] = {"a frequency", "Hz, kHz, MHz or GHz", "869.5 MHz", FREQUENCIES, false,
                              false},
     [SPATE_DIM_LENGTH] = {"a length", "m or km", "250 m", LENGTHS, false, false},
+    [SPATE_DIM_SPEED] = {"a speed", "m/s or km/h", "1.4 m/s", SPEEDS, false, false},
     [SPATE_DIM_RATIO_DB] = {"a ratio", "dB", "6 dB", DECIBELS, false, false},
     [SPATE_DIM_LEVEL] = {"a level", "dBm, W or mW", "14 dBm", LEVELS, false, false},
     [SPATE_DIM_GAIN] = {"a gain", "dBi", "2 dBi", GAINS, false, false},

@@ -12,7 +12,7 @@
 typedef struct {
     const char *name;
     int tens;
-    int per;    /* rates: seconds; 0 for others */
+    int per;    /* rates, speeds: seconds; 0 for others */
     int64_t ns; /* times: exactly; 0 for others */
 } SpateUnit;
 

@@ -18,6 +18,7 @@ typedef enum {
     SPATE_DIM_TIME,      /* ns us ms s min h day: read exactly, in ns */
     SPATE_DIM_FREQUENCY, /* Hz kHz MHz GHz: in Hz */
     SPATE_DIM_LENGTH,    /* m km: in m */
+    SPATE_DIM_SPEED,     /* m/s km/h: in m/s */
     SPATE_DIM_RATIO_DB,  /* dB */
     SPATE_DIM_LEVEL,     /* dBm, or W mW: in dBm */
     SPATE_DIM_GAIN,      /* dBi */
