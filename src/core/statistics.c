@@ -64,6 +64,16 @@ spate_student_interval_at(const SpateRunning *running, double risk)
     return interval_of(running, gsl_cdf_tdist_Qinv(risk / 2.0, (double)(running->n - 1)));
 }
 
+SpateInterval
+spate_spread_interval(double deviation, double freedom)
+{
+    double squares = deviation * deviation * freedom, half_risk = 0.5 * SPATE_RISK;
+    return (SpateInterval){
+        .low = sqrt(squares / gsl_cdf_chisq_Qinv(half_risk, freedom)),
+        .high = sqrt(squares / gsl_cdf_chisq_Pinv(half_risk, freedom)),
+    };
+}
+
 double
 spate_student_p(const SpateRunning *running)
 {

@@ -34,6 +34,8 @@ SpateInterval spate_student_interval(const SpateRunning *running);
 /* The same at another risk than 5 %.  Of values that are all the same it reaches from 0 to twice
  * their mean where the sign test does not reach that risk. */
 SpateInterval spate_student_interval_at(const SpateRunning *running, double risk);
+/* 95 %, of a standard deviation with that many degrees of freedom (chi-square). */
+SpateInterval spate_spread_interval(double deviation, double freedom);
 /* Two-sided p of a mean against 0 (Student); 1 without at least two values, or where all are 0;
  * where all are the same and not 0, that of the sign test, 2 / 2^n. */
 double spate_student_p(const SpateRunning *running);
