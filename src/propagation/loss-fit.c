@@ -1,0 +1,285 @@
+/* loss-fit.c - what a walk test says of path loss */
+#include "propagation/loss-fit.h"
+
+#include "core/censored.h"
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+#include <stdlib.h>
+
+static double
+distance_m(const SpateLossSample *sample)
+{
+    return spate_distance_m(sample->from, sample->to);
+}
+
+/* What stands beside the exponent. */
+static double
+slope_db(double distance_m, double at_m)
+{
+    return 10.0 * log10(distance_m / at_m);
+}
+
+/* ---- the law --------------------------------------------------------------------------------- */
+
+/* Of 1, 2, 5, 10 ... the nearest in ratio. */
+static double
+nearest_round(double value)
+{
+    double decade = pow(10.0, floor(log10(value))), nearest = decade;
+    static const double STEPS[] = {2.0, 5.0, 10.0};
+    for (size_t i = 0; i < G_N_ELEMENTS(STEPS); i++)
+        if (fabs(log(STEPS[i] * decade / value)) < fabs(log(nearest / value)))
+            nearest = STEPS[i] * decade;
+    return nearest;
+}
+
+/* Counts, distances, and where the intercept is stated. */
+static SpateLossFit
+survey(const SpateLossSample *samples, size_t n)
+{
+    SpateLossFit fit = {.n = n, .nearest_heard_m = INFINITY, .nearest_m = INFINITY};
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        double here_m = distance_m(&samples[i]);
+        fit.nearest_m = fmin(fit.nearest_m, here_m);
+        fit.farthest_m = fmax(fit.farthest_m, here_m);
+        if (!samples[i].is_heard)
+            continue;
+        fit.nearest_heard_m = fmin(fit.nearest_heard_m, here_m);
+        fit.farthest_heard_m = fmax(fit.farthest_heard_m, here_m);
+        sum += log(here_m);
+        fit.n_heard++;
+    }
+    if (fit.n_heard > 0)
+        fit.at_m = nearest_round(exp(sum / (double)fit.n_heard));
+    return fit;
+}
+
+/* Coefficients: intercept, exponent.  Free with g_free(). */
+static SpateCensored *
+rows_of(const SpateLossSample *samples, size_t n, double at_m)
+{
+    SpateCensored *rows = g_new0(SpateCensored, MAX(n, 1));
+    for (size_t i = 0; i < n; i++)
+        rows[i] = (SpateCensored){
+            .y = samples[i].loss_db,
+            .x = {1.0, slope_db(distance_m(&samples[i]), at_m)},
+            .weight = 1.0,
+            .is_above = !samples[i].is_heard,
+        };
+    return rows;
+}
+
+static bool
+is_enough(const SpateLossFit *fit)
+{
+    return fit->n_heard >= SPATE_LOSS_FIT_LEAST && fit->farthest_heard_m > fit->nearest_heard_m;
+}
+
+bool
+spate_loss_fit(const SpateLossSample *samples, size_t n, SpateLossFit *fit)
+{
+    SpateCensoredFit found;
+    *fit = survey(samples, n);
+    g_autofree SpateCensored *rows = rows_of(samples, n, fit->at_m);
+    if (!is_enough(fit) || !spate_censored_fit(rows, n, 2, &found))
+        return false;
+    fit->intercept_db = (SpateEstimate){found.b[0], spate_censored_interval(rows, n, &found, 0)};
+    fit->exponent = (SpateEstimate){found.b[1], spate_censored_interval(rows, n, &found, 1)};
+    fit->sigma_db =
+        (SpateEstimate){spate_censored_sigma(&found), spate_censored_sigma_interval(&found)};
+    return true;
+}
+
+double
+spate_loss_fit_law_db(const SpateLossFit *fit, double distance_m)
+{
+    return fit->intercept_db.value + fit->exponent.value * slope_db(distance_m, fit->at_m);
+}
+
+/* ---- wild samples ---------------------------------------------------------------------------- */
+
+/* A level is read in whole decibels: no spread is smaller than what rounding to them leaves, 1 /
+ * sqrt(12) dB. */
+#define LEAST_SPREAD_DB 0.29
+#define WILD            3.0
+#define MOST_ROUNDS     50
+
+static int
+compare_numbers(const void *a, const void *b)
+{
+    double first = *(const double *)a, second = *(const double *)b;
+    return (first > second) - (first < second);
+}
+
+/* What is left of a sample beside the law: of one that was not heard, how far its limit is above
+ * it; below it says nothing. */
+static double
+left_db(const SpateCensored *row, const double *b)
+{
+    double left = row->y - b[0] * row->x[0] - b[1] * row->x[1];
+    return row->is_above ? fmax(left, 0.0) : left;
+}
+
+/* 1.4826: of the median of normal deviations to their sigma; the factor for few samples is that of
+ * P. J. Rousseeuw and A. M. Leroy, Robust Regression and Outlier Detection, 1987, 5.1. */
+static double
+robust_sigma_db(const SpateCensored *rows, size_t n, const double *b)
+{
+    g_autofree double *sizes = g_new(double, n);
+    size_t n_heard = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!rows[i].is_above)
+            sizes[n_heard++] = fabs(left_db(&rows[i], b));
+    qsort(sizes, n_heard, sizeof sizes[0], compare_numbers);
+    double middle = 0.5 * (sizes[(n_heard - 1) / 2] + sizes[n_heard / 2]);
+    return fmax(1.4826 * (1.0 + 5.0 / ((double)n_heard - 2.0)) * middle, LEAST_SPREAD_DB);
+}
+
+/* Weights of Student's t with 4 degrees of freedom, but none above 1.  K. L. Lange, R. J. A.
+ * Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84, 1989. */
+static double
+weight_at(double deviations)
+{
+    return fmin(5.0 / (4.0 + deviations * deviations), 1.0);
+}
+
+size_t
+spate_loss_fit_mark_wild(const SpateLossSample *samples, size_t n, bool *is_wild)
+{
+    SpateLossFit seen = survey(samples, n);
+    SpateCensoredFit found;
+    double sigma_db = NAN, before = INFINITY;
+    size_t n_wild = 0;
+    g_autofree SpateCensored *rows = rows_of(samples, n, seen.at_m);
+    for (size_t i = 0; i < n; i++)
+        is_wild[i] = false;
+    if (!is_enough(&seen) || !spate_censored_fit(rows, n, 2, &found))
+        return 0;
+    for (int round = 0; round < MOST_ROUNDS && !(fabs(before - found.b[0]) < 1e-6); round++) {
+        before = found.b[0];
+        sigma_db = robust_sigma_db(rows, n, found.b);
+        for (size_t i = 0; i < n; i++)
+            rows[i].weight = weight_at(left_db(&rows[i], found.b) / sigma_db);
+        if (!spate_censored_fit(rows, n, 2, &found))
+            return 0;
+    }
+    sigma_db = robust_sigma_db(rows, n, found.b);
+    for (size_t i = 0; i < n; i++) {
+        is_wild[i] = fabs(left_db(&rows[i], found.b)) > WILD * sigma_db;
+        n_wild += is_wild[i];
+    }
+    return n_wild;
+}
+
+/* ---- samples of one place -------------------------------------------------------------------- */
+
+typedef struct {
+    double left_db;
+    SpatePosition from, to;
+} Left;
+
+static int
+compare_positions(const SpatePosition *a, const SpatePosition *b)
+{
+    const double first[] = {a->x_m, a->y_m, a->height_m}, second[] = {b->x_m, b->y_m, b->height_m};
+    for (size_t i = 0; i < G_N_ELEMENTS(first); i++)
+        if (first[i] != second[i])
+            return first[i] < second[i] ? -1 : 1;
+    return 0;
+}
+
+static int
+compare_places(const void *a, const void *b)
+{
+    const Left *first = a, *second = b;
+    int from = compare_positions(&first->from, &second->from);
+    return from != 0 ? from : compare_positions(&first->to, &second->to);
+}
+
+double
+spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n, const SpateLossFit *fit)
+{
+    g_autofree Left *left = g_new(Left, MAX(n, 1));
+    size_t n_left = 0, n_places = 0;
+    double between = 0.0, within = 0.0;
+    for (size_t i = 0; i < n; i++)
+        if (samples[i].is_heard)
+            left[n_left++] = (Left){
+                .left_db = samples[i].loss_db - spate_loss_fit_law_db(fit, distance_m(&samples[i])),
+                .from = samples[i].from,
+                .to = samples[i].to,
+            };
+    qsort(left, n_left, sizeof left[0], compare_places);
+    for (size_t i = 0; i < n_left; n_places++) {
+        SpateRunning place = {0};
+        size_t first = i;
+        while (i < n_left && compare_places(&left[first], &left[i]) == 0)
+            spate_running_add(&place, left[i++].left_db);
+        between += (double)place.n * place.mean * place.mean;
+        within += place.m2;
+    }
+    if (n_places < 3 || n_places == n_left || within == 0.0)
+        return NAN;
+    double few = (double)n_places - 2.0, many = (double)(n_left - n_places);
+    return gsl_cdf_fdist_Q(between / few / (within / many), few, many);
+}
+
+/* ---- several models -------------------------------------------------------------------------- */
+
+/* A loss that is known but for what is fitted to it. */
+static const struct {
+    const char *name;
+    SpatePathModelKind kind;
+    bool has_extra_loss, has_exponent;
+} MODELS[SPATE_N_LOSS_MODELS] = {
+    {"free-space", SPATE_PATH_FREE_SPACE, false, false},
+    {"free-space, extra-loss", SPATE_PATH_FREE_SPACE, true, false},
+    {"two-ray", SPATE_PATH_TWO_RAY, false, false},
+    {"two-ray, extra-loss", SPATE_PATH_TWO_RAY, true, false},
+    {"log-distance, intercept of free-space", SPATE_PATH_LOG_DISTANCE, false, true},
+    {"log-distance", SPATE_PATH_LOG_DISTANCE, true, true},
+};
+
+/* False if the model does not hold for one of the samples. */
+static bool
+fill_row(size_t model, const SpateLossSample *sample, double frequency_hz, SpateCensored *row)
+{
+    /* The exponent is fitted: what is known is the loss at 1 m. */
+    const SpatePathModel known = {.kind = MODELS[model].kind,
+                                  .exponent = 0.0,
+                                  .intercept_at_m = 1.0,
+                                  .intercept_loss_db = NAN};
+    size_t n_x = 0;
+    *row = (SpateCensored){.y = sample->loss_db, .weight = 1.0, .is_above = !sample->is_heard};
+    row->offset = spate_path_loss_db(&known, frequency_hz, sample->from, sample->to, NULL);
+    if (MODELS[model].has_extra_loss)
+        row->x[n_x++] = 1.0;
+    if (MODELS[model].has_exponent)
+        row->x[n_x] = slope_db(distance_m(sample), 1.0);
+    return isfinite(row->offset);
+}
+
+void
+spate_loss_fit_compare(const SpateLossSample *samples, size_t n, double frequency_hz,
+                       SpateLossModel models[SPATE_N_LOSS_MODELS])
+{
+    g_autofree SpateCensored *rows = g_new(SpateCensored, MAX(n, 1));
+    for (size_t m = 0; m < SPATE_N_LOSS_MODELS; m++) {
+        size_t n_x = (size_t)MODELS[m].has_extra_loss + (size_t)MODELS[m].has_exponent;
+        bool holds = true;
+        SpateCensoredFit found;
+        for (size_t i = 0; i < n; i++)
+            holds = fill_row(m, &samples[i], frequency_hz, &rows[i]) && holds;
+        holds = holds && spate_censored_fit(rows, n, n_x, &found);
+        models[m] = (SpateLossModel){
+            .name = MODELS[m].name,
+            .is_left_out = !holds,
+            .n_parameters = (unsigned)n_x + 1,
+            .sigma_db = holds ? spate_censored_sigma(&found) : NAN,
+            .aic = holds && found.sigma > 0.0
+                       ? 2.0 * ((double)n_x + 1.0) - 2.0 * found.log_likelihood
+                       : NAN,
+        };
+    }
+}
