@@ -26,8 +26,6 @@ static const Row ROWS[] = {
     {"nodes-without-places", 1, 1, "a place needs x and y, or lat and lon", "{x: 0 m", false},
     {"nodes-in-another-form", 1, 1, "this place is in lat and lon, others in x and y", "one form",
      false},
-    {"nodes-bare-number", 3, 7, "'2' has no unit",
-     "a length needs a unit: m or km; the column's name may carry it: 'height (m)'", false},
     {"nodes-unit-twice", 3, 3, "'m m' is not a unit of a length", "m or km", false},
     {"nodes-too-few-cells", 3, 1, "this row has 3 cells, not 4", "one for each column", false},
     {"nodes-too-many-cells", 2, 1, "this row has 4 cells, not 3", "one for each column", false},
@@ -64,7 +62,6 @@ static const Row ROWS[] = {
      false},
     {"links-more-than-sent", 2, 19, "this level is higher than what was sent",
      "without path loss it would be 18.5 dBm", false},
-    {"links-unit-missing", 2, 19, "'-90' has no unit", "dBm, W or mW", false},
 };
 
 /* %s: the places of the group, its losses. */
@@ -215,32 +212,32 @@ START_TEST(all_faults_of_a_table_are_shown)
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:5:1: this row has 2 cells"));
 
     g_clear_error(&error);
-    write_text(desk.table, "name,x,y\na,1 m,2\nb,x,3 m\n\nc,1 m,1 m\n");
+    write_text(desk.table, "name,x,y\na,1 m,2 s\nb,x,3\n\nc,1 m,1 m\n");
     g_autoptr(SpateScenarioFile) values = parse_table(&desk, false, &error);
     ck_assert_ptr_null(values);
     ck_assert_int_eq(count_of(error->message, "t.csv:"), 2);
-    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:7: '2' has no unit"));
+    ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:7: 's' is not a unit of a length"));
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:3:3: 'x' is not a length"));
 }
 END_TEST
 
-/* Someone left the units out of two columns. */
+/* Someone counted heights downwards. */
 START_TEST(numbers_that_are_wrong_alike_are_told_once)
 {
     g_autoptr(GError) error = NULL;
     g_autoptr(GString) csv = g_string_new("name,x,y,height\n");
     for (int i = 0; i < 48; i++)
-        g_string_append_printf(csv, "plum-%c%c,%d m,%d m,%d.5\n", 'a' + i / 26, 'a' + i % 26, i, i,
+        g_string_append_printf(csv, "plum-%c%c,%d m,%d m,-%d.5\n", 'a' + i / 26, 'a' + i % 26, i, i,
                                i + 3);
     g_string_append(csv, "pear,1 km,2 km,7 s\n");
     g_auto(Desk) desk = lay_out(csv->str);
     g_autoptr(SpateScenarioFile) file = parse_table(&desk, false, &error);
     ck_assert_ptr_null(file);
-    ck_assert_msg(strstr(error->message, "t.csv:2:17: '3.5' has no unit\n") != NULL, "%s",
+    ck_assert_msg(strstr(error->message, "t.csv:2:17: '-3.5' is out of range\n") != NULL, "%s",
                   error->message);
     ck_assert_ptr_nonnull(
         strstr(error->message, "and 47 more like it: lines 3, 4, 5, 6, 7, ...\n"));
-    ck_assert_int_eq(count_of(error->message, "has no unit"), 1);
+    ck_assert_int_eq(count_of(error->message, "is out of range"), 1);
     /* Another thing is wrong there. */
     ck_assert_ptr_nonnull(strstr(error->message, "t.csv:50:16: 's' is not a unit of a length"));
 }
@@ -403,6 +400,22 @@ START_TEST(a_row_is_a_node_of_its_group)
     ck_assert(apple->radios[0].relays);
     ck_assert_double_eq(position_of(scenario, "apple").x_m, 10);
     ck_assert_double_eq(position_of(scenario, "apple").height_m, 3);
+}
+END_TEST
+
+START_TEST(bare_numbers_are_meant_as_their_column_usually_is)
+{
+    g_autoptr(SpateScenario) scenario =
+        scenario_of_table("name,x,y,height (km),power,gain,feeder-loss,site-loss\n"
+                          "plum,950,-210.5,0.002,100 mW,2.5,1,3\n"
+                          "sloe,0.3 km,7,0.001,-4,0,0.5,0 dB\n");
+    SpatePosition plum = position_of(scenario, "plum"), sloe = position_of(scenario, "sloe");
+    ck_assert(plum.x_m == 950.0 && plum.y_m == -210.5 && plum.height_m == 2.0);
+    ck_assert(sloe.x_m == 300.0 && sloe.y_m == 7.0);
+    const SpateScenarioNode *node = node_named(scenario, "plum");
+    ck_assert(node->radios[0].power_dbm == 20.0 && node->radios[0].antenna.gain_dbi == 2.5);
+    ck_assert(node->radios[0].feeder_loss_db == 1.0 && node->site_loss_db == 3.0);
+    ck_assert(node_named(scenario, "sloe")->radios[0].power_dbm == -4.0);
 }
 END_TEST
 
@@ -620,7 +633,7 @@ END_TEST
 /* Not only when it is met first. */
 START_TEST(a_bad_table_of_a_setting_stays_bad)
 {
-    g_auto(Desk) desk = lay_out("name,x,y\nplum,1,2 m\n");
+    g_auto(Desk) desk = lay_out("name,x,y\nplum,1 s,2 m\n");
     g_autofree char *path = g_strdup(desk.table);
     const SpateSetting setting = {"nodes.soil.place.table", path};
     g_autofree char *text = g_strdup_printf(SCENE, "{table: TABLE}", "[]");
@@ -636,7 +649,7 @@ START_TEST(a_bad_table_of_a_setting_stays_bad)
         g_autoptr(GError) error = NULL;
         g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, &error);
         ck_assert_ptr_null(scenario);
-        ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:6: '1' has no unit"));
+        ck_assert_ptr_nonnull(strstr(error->message, "t.csv:2:6: 's' is not a unit of a length"));
     }
 }
 END_TEST
@@ -713,6 +726,7 @@ main(void)
         count_must_agree_with_the_rows,
         measured_levels_go_with_doubt,
         a_row_is_a_node_of_its_group,
+        bare_numbers_are_meant_as_their_column_usually_is,
         the_group_stands_for_all_rows,
         the_form_does_not_matter,
         cells_keep_what_is_quoted,

@@ -22,6 +22,7 @@ typedef struct {
     const SpateUnit *units;           /* NULL name at the end; NULL: bare numbers only */
     bool bare;                        /* a number without a unit will do */
     bool whole;
+    const char *in_tables; /* the unit of a bare number in a table; NULL: it needs one */
 } SpateDimensionForm;
 
 const SpateDimensionForm *spate_dimension_form(SpateDimension dimension);

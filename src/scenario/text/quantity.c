@@ -18,8 +18,8 @@ typedef struct {
 
 /* What is wrong, and what would be right. */
 typedef struct {
+    bool is_cell; /* of a table: a bare number is meant in the unit of its column */
     char *what, *hint;
-    bool is_of_unit; /* none is given */
 } Complaint;
 
 G_GNUC_PRINTF(3, 4)
@@ -148,9 +148,10 @@ read_unit(const char *text, const char *name, const SpateDimensionForm *dimensio
           Complaint *complaint)
 {
     if (name[0] == '\0') {
-        if (dimension->bare)
+        if (complaint->is_cell && dimension->in_tables != NULL)
+            reading->unit = find_unit(dimension, dimension->in_tables, false);
+        if (dimension->bare || reading->unit != NULL)
             return true;
-        complaint->is_of_unit = true;
         return complain(
             complaint,
             g_strdup_printf("%s needs a unit: %s", dimension->noun, dimension->units_text),
@@ -178,7 +179,6 @@ is_clear_share(const char *text, const Reading *reading, Complaint *complaint)
                      : g_strdup_printf("%s %% or %s00 %%? a share needs a %% or a point, as in "
                                        "10 %% or 0.1",
                                        text, text);
-    complaint->is_of_unit = true;
     return complain(complaint, hint, "'%s' has no unit", text);
 }
 
@@ -272,11 +272,7 @@ read_double(const char *text, SpateDimension dimension, SpateRange range, double
 static bool
 note_complaint(const SpateYaml *scalar, Complaint *complaint, SpateFaults *faults)
 {
-    bool is_of_column = complaint->is_of_unit && scalar->is_cell;
-    g_autofree char *hint =
-        g_strconcat(complaint->hint,
-                    is_of_column ? "; the column's name may carry it: 'height (m)'" : NULL, NULL);
-    spate_faults_note(faults, scalar->place, hint, "%s", complaint->what);
+    spate_faults_note(faults, scalar->place, complaint->hint, "%s", complaint->what);
     g_free(complaint->what);
     g_free(complaint->hint);
     return false;
@@ -300,7 +296,7 @@ bool
 spate_quantity_read(const SpateYaml *scalar, SpateDimension dimension, SpateRange range,
                     double *value, SpateFaults *faults)
 {
-    Complaint complaint = {0};
+    Complaint complaint = {.is_cell = scalar->is_cell};
     const char *text = scalar_text(scalar, dimension, faults);
     if (text == NULL)
         return false;
@@ -336,7 +332,7 @@ bool
 spate_quantity_read_int(const SpateYaml *scalar, SpateDimension dimension, int64_t least,
                         int64_t most, int64_t *value, SpateFaults *faults)
 {
-    Complaint complaint = {0};
+    Complaint complaint = {.is_cell = scalar->is_cell};
     Reading reading;
     g_assert(dimension == SPATE_DIM_COUNT || dimension == SPATE_DIM_SIZE ||
              dimension == SPATE_DIM_SYMBOLS || dimension == SPATE_DIM_FREQUENCY ||
