@@ -8,6 +8,7 @@
 #define MOST_LINKS 100000000
 
 struct SpateHearing {
+    const SpateScenario *scenario;
     const SpatePlan *plan;
     SpateLinks *links;
     double *weakest_dbm;  /* by radio: the least level that it could decode, shadowing apart */
@@ -25,6 +26,7 @@ spate_hearing_new(const SpateWorld *world)
     SpateHearing *hearing = g_new0(SpateHearing, 1);
     const SpatePlan *plan = spate_world_plan(world);
     const SpateScenario *scenario = spate_world_scenario(world);
+    hearing->scenario = scenario;
     hearing->plan = plan;
     hearing->links = spate_world_links(world, 0);
     hearing->n_left = MOST_LINKS;
@@ -93,12 +95,20 @@ spate_hearing_n_words(const SpateHearing *hearing, uint32_t bearer)
     return (hearing->n_radios[bearer] + 63u) / 64u;
 }
 
+static bool
+moves(const SpateHearing *hearing, uint32_t radio)
+{
+    return hearing->scenario->nodes[hearing->plan->radios[radio].node].moves.n_points > 0;
+}
+
 SpateMissingLink
 spate_hearing_link(const SpateHearing *hearing, uint32_t sender, uint32_t receiver)
 {
     SpateLink link;
     /* The world has tried each pair: a model that does not hold somewhere is a fault. */
     if (!spate_links_budget(hearing->links, sender, receiver, &link, NULL))
+        return (SpateMissingLink){sender, receiver, link.distance_m, 0};
+    if (moves(hearing, sender) || moves(hearing, receiver))
         return (SpateMissingLink){sender, receiver, link.distance_m, 0};
     double best_dbm = link.received_dbm + SPATE_HEARING_SIGMAS * link.shadowing_sigma_db;
     return (SpateMissingLink){sender, receiver, link.distance_m,

@@ -2,8 +2,8 @@
  *
  * Generous on purpose, since what is drawn from it is that no message can ever arrive: a radio
  * could hear another if its level without shadowing and fading, raised by three sigma of the
- * shadowing and by what fading adds now and then, reaches its sensitivity.  Only of one bearer, in
- * the layout of the first replication.
+ * shadowing and by what fading adds now and then, reaches its sensitivity.  A node that moves may
+ * come near any other.  Only of one bearer, in the layout of the first replication.
  *
  * Rows are worked out when they are asked for, up to a number of links in all: what goes beyond
  * counts as heard.

@@ -178,6 +178,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_figures(&lint);
     spate_lint_ambient(&lint);
     spate_lint_outages(&lint);
+    spate_lint_moves(&lint);
     spate_lint_places(&lint);
     spate_lint_regulations(&lint);
     spate_lint_expectations(&lint);

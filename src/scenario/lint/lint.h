@@ -86,6 +86,8 @@ void spate_lint_actions(SpateLint *lint);
 void spate_lint_ambient(SpateLint *lint);
 /* Figures of radios and propagation that hardly any radio or place has. */
 void spate_lint_figures(SpateLint *lint);
+/* Moves that no result shows, and steps too coarse for them. */
+void spate_lint_moves(SpateLint *lint);
 /* Outages that no result shows. */
 void spate_lint_outages(SpateLint *lint);
 /* Places, heights, and tables without rows. */
