@@ -3,6 +3,9 @@
 
 #include <string.h>
 
+/* More are no picture. */
+#define MOST_OUTAGES 1000
+
 /* An event with what it points to. */
 typedef struct {
     SpateEvent event;
@@ -19,6 +22,10 @@ spate_message_trace_new(const SpatePlan *plan, SpateMessageWanted wanted, SpateT
     trace->plan = plan;
     trace->steps = g_ptr_array_new_with_free_func(g_free);
     trace->messages = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    trace->outages = g_array_new(FALSE, FALSE, sizeof(SpateTraceOutage));
+    trace->down_ns = g_new(int64_t, MAX(plan->n_nodes, 1));
+    for (uint32_t i = 0; i < plan->n_nodes; i++)
+        trace->down_ns[i] = -1;
     trace->offered_ns = -1;
     return trace;
 }
@@ -30,6 +37,8 @@ spate_message_trace_free(SpateMessageTrace *trace)
         return;
     g_ptr_array_unref(trace->steps);
     g_array_unref(trace->messages);
+    g_array_unref(trace->outages);
+    g_free(trace->down_ns);
     g_free(trace);
 }
 
@@ -99,9 +108,42 @@ is_to_be_followed(const SpateMessageTrace *trace, const SpateEvent *event)
 }
 
 static void
+note_outage(SpateMessageTrace *trace, const SpateEvent *event)
+{
+    bool is_over = event->kind == SPATE_EVENT_CAME_BACK;
+    SpateTraceOutage outage = {event->node, trace->down_ns[event->node], event->at_ns};
+    trace->down_ns[event->node] = is_over ? -1 : event->at_ns;
+    if (is_over && trace->offered_ns >= 0 && trace->outages->len < MOST_OUTAGES)
+        g_array_append_val(trace->outages, outage);
+}
+
+GArray *
+spate_message_trace_outages(const SpateMessageTrace *trace)
+{
+    GArray *met = g_array_new(FALSE, FALSE, sizeof(SpateTraceOutage));
+    guint n = trace->steps->len;
+    int64_t last_ns = n > 0 ? spate_message_trace_step(trace, n - 1)->at_ns : trace->offered_ns;
+    for (guint i = 0; i < trace->outages->len; i++) {
+        SpateTraceOutage outage = g_array_index(trace->outages, SpateTraceOutage, i);
+        if (outage.from_ns <= last_ns)
+            g_array_append_val(met, outage);
+    }
+    for (uint32_t i = 0; i < trace->plan->n_nodes; i++) {
+        SpateTraceOutage outage = {i, trace->down_ns[i], INT64_MAX};
+        if (outage.from_ns >= 0 && outage.from_ns <= last_ns)
+            g_array_append_val(met, outage);
+    }
+    return met;
+}
+
+static void
 see(gpointer self, const SpateEvent *event)
 {
     SpateMessageTrace *trace = self;
+    if (event->kind == SPATE_EVENT_WENT_DOWN || event->kind == SPATE_EVENT_CAME_BACK) {
+        note_outage(trace, event);
+        return;
+    }
     if (event->kind == SPATE_EVENT_OFFERED && is_wanted(trace, event->message)) {
         trace->offered_ns = event->at_ns;
         trace->number = event->message->number;
@@ -115,6 +157,5 @@ see(gpointer self, const SpateEvent *event)
 SpateObserver
 spate_message_trace_observer(SpateMessageTrace *trace)
 {
-    uint32_t unwanted = SPATE_EVENT_REDUNDANT | SPATE_EVENT_WENT_DOWN | SPATE_EVENT_CAME_BACK;
-    return (SpateObserver){SPATE_ALL_EVENTS & ~unwanted, see, trace};
+    return (SpateObserver){SPATE_ALL_EVENTS & ~(uint32_t)SPATE_EVENT_REDUNDANT, see, trace};
 }

@@ -24,6 +24,12 @@ typedef enum {
     SPATE_TRACE_BOTH
 } SpateTraceOf;
 
+/* A node was down; of those that were over before the message was offered nothing is kept. */
+typedef struct {
+    uint32_t node;
+    int64_t from_ns, until_ns; /* until_ns: INT64_MAX, not over yet */
+} SpateTraceOutage;
+
 /* Steps are copies of what was seen: kinds as in spate/event.h but REDUNDANT, without `carried`. */
 typedef struct {
     SpateMessageWanted wanted;
@@ -33,6 +39,8 @@ typedef struct {
     GPtrArray *steps;      /* SpateEvent*, in the order of time */
     uint64_t n_receptions; /* of all steps */
     GArray *messages;      /* uint32_t: numbers of what is followed, and of digests that carry it */
+    GArray *outages;       /* SpateTraceOutage that are over, by their ends; the first thousand */
+    int64_t *down_ns;      /* by node: since when it is down; -1: it is up */
     int64_t offered_ns;    /* -1: not offered (yet) */
     uint64_t n_offers;     /* of that source so far */
 } SpateMessageTrace;
@@ -44,6 +52,9 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMessageTrace, spate_message_trace_free)
 
 /* Listens on behalf of the trace. */
 SpateObserver spate_message_trace_observer(SpateMessageTrace *trace);
+
+/* SpateTraceOutage that met the time from the offer to the last step; free with g_array_unref(). */
+GArray *spate_message_trace_outages(const SpateMessageTrace *trace);
 
 static inline const SpateEvent *
 spate_message_trace_step(const SpateMessageTrace *trace, guint step)

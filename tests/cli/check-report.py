@@ -33,7 +33,8 @@ bearers:
     propagation: {model: log-distance, exponent: 3}}
 nodes:
   home-of-ada: {at: {x: 1234.5 m, y: -987.6 m, height: 7 m}, radios: {air: {power: 14 dBm}}, relay: [air]}
-  home-of-bob: {at: {x: 1734.5 m, y: -687.6 m, height: 9 m}, radios: {air: {power: 14 dBm}}, relay: [air]}
+  home-of-bob: {at: {x: 1734.5 m, y: -687.6 m, height: 9 m}, radios: {air: {power: 14 dBm}}, relay: [air],
+    moves: {along: [{x: 2134.5 m, y: -287.6 m}, {x: 1734.5 m, y: -687.6 m}], speed: 2 m/s}}
   shed: {count: 4, place: {circle: {centre: {x: 1500 m, y: -800 m}, radius: 90 m}, height: 2 m},
     radios: {air: {power: 10 dBm, supply: {sending: 100 mW, receiving: 30 mW}}}}
 traffic:
@@ -42,7 +43,8 @@ traffic:
     acknowledge: {within: 20 ms, tries: 2}}
 variants:
   without-shed: {summary: "the shed is still <b>", set: {nodes.shed.radios.air.power: -30 dBm}}
-doubt: {nodes.shed.site-loss: [0 dB, 6 dB], nodes.home-of-bob.at.x: [1731 m, 1739 m]}
+doubt: {nodes.shed.site-loss: [0 dB, 6 dB], nodes.home-of-bob.at.x: [1731 m, 1739 m],
+  nodes.home-of-bob.moves.along.0.x: [2131 m, 2139 m]}
 """
 
 
@@ -223,7 +225,7 @@ def check_blur(folder, good, result):
     check("no seed, another each time", blurred() != blurred())
     check("the seed is not told", "blur-seed" not in first and "blur_seed" not in first)
     check("the page knows by how much", page["detail"]["places"]["blurred_m"] == 200)
-    for word in ("1234.5", "-987.6", "987.6", "1734.5", "687.6", "home-of-ada: {at"):
+    for word in ("1234.5", "-987.6", "987.6", "1734.5", "687.6", "2134.5", "287.6", "home-of-ada: {at"):
         check(f"'{word}' is nowhere in it", word not in first)
     check("what was drawn of places is gone, the rest is not",
           [doubt["path"] for doubt in page["doubts"]] == ["nodes.shed.site-loss"], page["doubts"])
@@ -237,6 +239,16 @@ def check_blur(folder, good, result):
     both = page["detail"]["variants"]
     check("a node moves alike in all variants", [(n["x_m"], n["y_m"]) for n in both[0]["nodes"]] ==
           [(n["x_m"], n["y_m"]) for n in both[1]["nodes"]])
+    mover = next(node for node in both[0]["nodes"] if "moves" in node)
+    own, way = (mover["x_m"], mover["y_m"]), mover["moves"]
+    there, home = map(tuple, way["along"])
+    # x is in doubt by 4 m
+    check("where a way comes home, home is moved alike", math.dist(home, own) < 5, (home, own))
+    check("its other point is moved by a step of its own, no longer than said",
+          0 < math.dist(there, (2134.5, -287.6)) <= 206 and
+          math.dist((there[0] - 400, there[1] - 400), own) > 10, there)
+    check("legs are as long as they are drawn", way["legs_m"] ==
+          [round(math.dist(own, there)), round(math.dist(there, home))], way["legs_m"])
     moved = []
     for seed in range(BLURS):
         moved += steps(result, result_of(blurred("--blur-seed", str(seed))))

@@ -4,10 +4,52 @@ const GROUND = { least: 240, most: 640, margin: 48 };
 const isNarrow = () => document.body.clientWidth < 600;
 const groundWidth = () => Math.max(320, Math.min(1056, document.body.clientWidth - 32));
 
+/* Where a node is, so long after the start of the run: docs/model.md, Nodes that move. */
+function placeAt(node, at_s) {
+  const { moves } = node;
+  const there = moves ? d3.sum(moves.legs_m) : 0;
+  if (!(there > 0)) return node;
+  const gone = Math.max(0, at_s - moves.from_s) * moves.speed_m_per_s;
+  /* What instants in microseconds leave uncertain. */
+  const steps = moves.step_m * Math.floor(gone / moves.step_m + 1e-6);
+  const folded = steps % (2 * there);
+  let left = moves.back ? Math.min(folded, 2 * there - folded) : gone * (1 + 1e-9) >= there ? there : steps;
+  let from = node;
+  for (const [i, [x_m, y_m]] of moves.along.entries()) {
+    const leg = moves.legs_m[i];
+    if (left < leg)
+      return { x_m: from.x_m + (x_m - from.x_m) * left / leg, y_m: from.y_m + (y_m - from.y_m) * left / leg };
+    left -= leg;
+    from = { x_m, y_m };
+  }
+  return from;
+}
+
+/* The corners of its way, its own place first. */
+const wayOf = (node) => [[node.x_m, node.y_m], ...(node.moves ? node.moves.along : [])];
+
+/* Ways of nodes that move, with arrows; `turn` keeps their size at any zoom. */
+function drawWays(layer, picture, { x, y }) {
+  const movers = picture.nodes.filter((node) => node.moves);
+  layer.selectAll('path.way').data(movers).enter().append('path').attr('class', 'way')
+    .attr('vector-effect', 'non-scaling-stroke')
+    .attr('d', (node) => `M${wayOf(node).map(([a, b]) => `${x(a).toFixed(1)},${y(b).toFixed(1)}`).join('L')}`);
+  const legs = movers.flatMap((node) => d3.pairs(wayOf(node))
+    .map(([a, b]) => ({ a: [x(a[0]), y(a[1])], b: [x(b[0]), y(b[1])], back: node.moves.back })));
+  const arrows = layer.selectAll('path.way-arrow').data(legs.filter(({ a, b }) => Math.hypot(b[0] - a[0], b[1] - a[1]) > 1))
+    .enter().append('path').attr('class', 'way-arrow').attr('d', ({ back }) => (back ? WAY_ARROWS.both : WAY_ARROWS.there));
+  return (k) => arrows.attr('transform', ({ a, b }) => {
+    const degrees = Math.atan2(b[1] - a[1], b[0] - a[0]) * 180 / Math.PI;
+    return `translate(${(a[0] + b[0]) / 2},${(a[1] + b[1]) / 2}) rotate(${degrees}) scale(${1 / k})`;
+  });
+}
+const WAY_ARROWS = { there: 'M-5,-5L4,0L-5,5', both: 'M3,-5L11,0L3,5M-3,-5L-11,0L-3,5' };
+
 /* The same metres both ways; as high as the mesh is, within bounds. */
 function groundScales(picture) {
-  const xs = d3.extent(picture.nodes, (node) => node.x_m);
-  const ys = d3.extent(picture.nodes, (node) => node.y_m);
+  const corners = picture.nodes.flatMap(wayOf);
+  const xs = d3.extent(corners, ([x_m]) => x_m);
+  const ys = d3.extent(corners, ([, y_m]) => y_m);
   const { margin } = GROUND;
   const width = groundWidth();
   const shape = (ys[1] - ys[0]) / Math.max(xs[1] - xs[0], 1);

@@ -22,6 +22,9 @@ function describe(node) {
       `${interval([node.measures.low, node.measures.high], 'ratio')})`);
   if (node.measures.from_delivery !== null)
     parts.push(`${shown(node.measures.from_delivery, 'ratio')} of what it sends arrives`);
+  if (node.moves)
+    parts.push(`moves along a way of ${shown(d3.sum(node.moves.legs_m), 'm')} at ` +
+      `${shown(node.moves.speed_m_per_s, 'm/s')}${node.moves.back ? ', there and back' : ''}`);
   parts.push(`sends ${shown(node.sending, 'ratio')} of the time`);
   if (node.loss !== null) parts.push(`loses ${shown(node.loss, 'ratio')} of the frames within its reach`);
   return `${parts.join('; ')}.`;
@@ -94,6 +97,13 @@ function colourKey(picture) {
         .attr('stroke', 'currentColor')
         .attr('d', d3.symbol().type(NODE_SHAPES[kind]).size(Math.min(70, NODE_SIZES[kind]))()),
     })),
+    ...(picture.nodes.some((node) => node.moves) ? [{
+      text: 'way of a node that moves (double arrow: there and back)',
+      draw: (svg) => {
+        svg.append('path').attr('class', 'way').attr('d', 'M0,8H28');
+        svg.append('path').attr('class', 'way-arrow').attr('transform', 'translate(15,8)').attr('d', WAY_ARROWS.there);
+      },
+    }] : []),
     ...LINK_CLASSES.map((its) => ({
       text: its.name,
       draw: (svg) => svg.append('line').attr('x2', 28).attr('y1', 8).attr('y2', 8)
@@ -159,6 +169,8 @@ function placesNote(picture) {
   if (picture.detail.random_places)
     notes.push(`The map shows random places as drawn in run 1 of ${RESULT.replications}; each run draws them anew.`);
   if (RESULT.one_layout) notes.push('Random places are drawn once: all runs have the layout of the map.');
+  if (picture.nodes.some((node) => node.moves))
+    notes.push('Nodes that move are shown where they are at the start of a run; so are their links.');
   if (picture.detail.links.left_out > 0) notes.push(`${picture.detail.links.left_out} weaker links are not part of this page.`);
   return notes.map((note) => el('p', { class: 'note' }, note));
 }
@@ -172,11 +184,13 @@ function drawMap(variant) {
   const root = d3.select(svg);
   const layer = root.append('g');
   drawLinks(layer, picture, scales, allLinks);
+  const turn = drawWays(layer, picture, scales);
   const nodes = drawNodes(layer, picture, scales);
   const frame = frameOf(root, scales);
   const show = (zoom) => {
     nodes.attr('transform', (node) =>
       `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / zoom.k})`);
+    turn(zoom.k);
     frame(zoom, spaceNames(nodes, scales, zoom.k));
   };
   show(d3.zoomIdentity);

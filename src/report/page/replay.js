@@ -1,6 +1,6 @@
 /* replay.js - plays the way of one message on the ground */
 const STEP_MS = 900;
-const player = { variant: 0, message: 0, at: 0, timer: null, steps: [], stage: null };
+const player = { variant: 0, message: 0, at: 0, timer: null, steps: [], stage: null, places: [] };
 
 function replaysOf(variant) {
   return DETAIL.messages.map((message, i) => ({ message, i, replay: DETAIL.variants[variant].replay[i] }));
@@ -8,8 +8,10 @@ function replaysOf(variant) {
 
 /* What is known after the first `n` steps. */
 function stateAt(steps, n) {
-  const state = { has: new Set(), sending: null, frame: null, ended: false };
+  const state = { has: new Set(), down: new Set(), sending: null, frame: null, ended: false };
   for (const step of steps.slice(0, n)) {
+    if (step.kind === 'down') state.down.add(step.node);
+    if (step.kind === 'up') state.down.delete(step.node);
     if (step.kind === 'offered' || step.kind === 'delivered') state.has.add(step.node);
     if (step.kind === 'start' || step.kind === 'end') {
       state.frame = step.frame;
@@ -23,8 +25,8 @@ function stateAt(steps, n) {
 }
 
 function drawLine(layer, picture, { x, y }, from, radio, style) {
-  const a = picture.nodes[from];
-  const b = nodeOf(picture, radio);
+  const a = player.places[from];
+  const b = player.places[picture.radios[radio].node];
   layer.append('line').attr('x1', x(a.x_m)).attr('y1', y(a.y_m)).attr('x2', x(b.x_m)).attr('y2', y(b.y_m))
     .attr('stroke', style.colour).attr('stroke-width', style.width).attr('stroke-dasharray', style.dash)
     .attr('vector-effect', 'non-scaling-stroke');
@@ -51,8 +53,19 @@ function drawFrameOf(layer, picture, scales, state) {
     for (const style of FRAME_STYLES)
       for (const entry of state.frame[style.column])
         drawLine(layer, picture, scales, from, Array.isArray(entry) ? entry[0] : entry, style);
-  layer.append('circle').attr('cx', scales.x(picture.nodes[from].x_m)).attr('cy', scales.y(picture.nodes[from].y_m))
+  layer.append('circle').attr('cx', scales.x(player.places[from].x_m)).attr('cy', scales.y(player.places[from].y_m))
     .attr('r', state.ended ? 12 : 17).attr('fill', 'none').attr('stroke', '#d55e00').attr('stroke-width', 3);
+}
+
+/* Of a frame that has ended: where its sender and the others were when it began. */
+function instantOf(step) {
+  return DETAIL.messages[player.message].offered_s + (step.kind === 'end' ? step.frame.start_us : step.at) / 1e6;
+}
+
+function placeNodes() {
+  const { nodes, scales, zoom } = player.stage;
+  nodes.attr('transform', ({ number }) =>
+    `translate(${scales.x(player.places[number].x_m)},${scales.y(player.places[number].y_m)}) scale(${1 / zoom.k})`);
 }
 
 function redraw() {
@@ -62,12 +75,15 @@ function redraw() {
   const now = player.steps[player.at];
   const replay = DETAIL.variants[player.variant].replay[player.message];
   const wanted = new Set(replay.recipients);
+  player.places = picture.nodes.map((node) => placeAt(node, instantOf(now)));
+  placeNodes();
   frames.selectAll('*').remove();
   drawFrameOf(frames, picture, scales, state);
   nodes.select('path').attr('fill', (node) => (state.has.has(node.number) ? '#009e73' : 'var(--paper)'))
     .attr('stroke', (node) => (now.held && node.number === now.node ? '#d55e00' : 'var(--ink)'))
     .attr('stroke-width', (node) =>
       (isNarrow() ? 0.6 : 1) * (node.number === now.node ? 4 : wanted.has(node.number) ? 2.5 : 1));
+  nodes.select('path.down').attr('display', (node) => (state.down.has(node.number) ? null : 'none'));
   const log = document.getElementById('replay-log');
   clear(log).append(`${player.at + 1} of ${player.steps.length}, ${seconds(now.at / 1e6)} after the offer: ${now.text}`);
   const slider = document.getElementById('replay-slider');
@@ -140,27 +156,42 @@ function replayStage(picture) {
   svg.setAttribute('aria-label', 'The mesh at this step; the line of text below says the same.');
   const root = d3.select(svg);
   const layer = root.append('g');
-  drawLinks(layer, picture, scales, false);
+  const stays = (radio) => !nodeOf(picture, radio).moves;
+  const links = picture.links.filter((link) => stays(link.from_radio) && stays(link.to_radio));
+  drawLinks(layer, { ...picture, links }, scales, false);
+  const turn = drawWays(layer, picture, scales);
+  turn(1);
   const frames = layer.append('g');
-  const nodes = layer.selectAll('g.node').data(bySize(picture.nodes)).enter().append('g').attr('class', 'node')
-    .attr('transform', (node) => `translate(${scales.x(node.x_m)},${scales.y(node.y_m)})`);
+  const nodes = layer.selectAll('g.node').data(bySize(picture.nodes)).enter().append('g').attr('class', 'node');
   nodes.append('path').attr('d', nodeShape);
+  nodes.append('path').attr('class', 'down').attr('d', DOWN_CROSS);
   nodes.append('title').text((node) => node.name);
   const frame = frameOf(root, scales);
   frame(d3.zoomIdentity);
+  player.stage = { frames, nodes, scales, zoom: d3.zoomIdentity };
   const buttons = zoomable(svg, layer, (zoom) => {
-    nodes.attr('transform', (node) =>
-      `translate(${scales.x(node.x_m)},${scales.y(node.y_m)}) scale(${1 / zoom.k})`);
+    player.stage.zoom = zoom;
+    placeNodes();
+    turn(zoom.k);
     frame(zoom);
   });
-  player.stage = { frames, nodes, scales };
   return [svg, buttons];
 }
 
-function replayKey() {
+const DOWN_CROSS = 'M-9,-9L9,9M-9,9L9,-9';
+
+function replayKey(picture) {
   return key([
     { text: 'has the message', draw: (svg) => svg.append('circle').attr('cx', 14).attr('cy', 8).attr('r', 6).attr('fill', '#009e73') },
     { text: 'sends', draw: (svg) => svg.append('circle').attr('cx', 14).attr('cy', 8).attr('r', 6).attr('fill', 'none').attr('stroke', '#d55e00').attr('stroke-width', 3) },
+    ...(player.steps.some((step) => step.kind === 'down') ? [{
+      text: 'out of order',
+      draw: (svg) => svg.append('path').attr('class', 'down').attr('transform', 'translate(14,8)').attr('d', DOWN_CROSS),
+    }] : []),
+    ...(picture.nodes.some((node) => node.moves) ? [{
+      text: 'way of a node that moves; it is drawn where it is at the step, without its links',
+      draw: (svg) => svg.append('path').attr('class', 'way').attr('d', 'M0,8H28'),
+    }] : []),
     ...FRAME_STYLES.map((style) => ({
       text: style.text,
       draw: (svg) => svg.append('line').attr('x2', 28).attr('y1', 8).attr('y2', 8).attr('stroke', style.colour)
@@ -196,7 +227,7 @@ function drawReplay(variant) {
   const [svg, buttons] = replayStage(picture);
   fill('replay', el('p', {}, `${VARIANTS[variant]}, first run. Thick outlines: recipients.` +
     (replay.cut ? ' The message made more frames than fit into this page: its end is omitted.' : '')),
-  replayControls(variant), svg, el('p', { id: 'replay-log', 'aria-live': 'polite' }), buttons, replayKey(), allSteps());
+  replayControls(variant), svg, el('p', { id: 'replay-log', 'aria-live': 'polite' }), buttons, replayKey(picture), allSteps());
   redraw();
   return undefined;
 }

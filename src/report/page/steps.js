@@ -1,6 +1,6 @@
 /* steps.js - the way of one message as a list of things that happen, in their order */
 
-const ORDER = { offered: 0, start: 1, end: 2, decision: 3, delivered: 4, dropped: 5 };
+const ORDER = { offered: 0, down: 0.5, up: 0.5, start: 1, end: 2, decision: 3, delivered: 4, dropped: 5 };
 
 /* "walker-3 sends it on valley (hop 2)" and so on: {at, kind, text, and what is to be drawn} */
 function stepsOfReplay(picture, message, replay) {
@@ -14,6 +14,7 @@ function stepsOfReplay(picture, message, replay) {
   for (const row of objects(replay.dropped))
     steps.push({ at: row.at_us, kind: 'dropped', node: picture.radios[row.radio].node,
       text: `${radioName(picture, row.radio)} will not send it: ${WORDS.causes[row.cause] || row.cause}.` });
+  for (const row of replay.down ? objects(replay.down) : []) addOutage(steps, picture, replay, row);
   return steps.sort((a, b) => a.at - b.at || ORDER[a.kind] - ORDER[b.kind]);
 }
 
@@ -23,6 +24,15 @@ function framesOf(replay) {
   for (const row of replay.lost_asleep ? objects(replay.lost_asleep) : [])
     if (frames[row.frame]) frames[row.frame].lost_asleep.push(row.radio);
   return frames;
+}
+
+/* Of a node that is down already when the message is offered, too. */
+function addOutage(steps, picture, replay, row) {
+  const { name } = picture.nodes[row.node];
+  steps.push({ at: Math.max(0, row.from_us), kind: 'down', node: row.node,
+    text: row.from_us < 0 ? `${name} is out of order.` : `${name} fails and is out of order.` });
+  if (row.until_us !== null && row.until_us <= replay.until_us)
+    steps.push({ at: row.until_us, kind: 'up', node: row.node, text: `${name} is back.` });
 }
 
 function recipients(picture, replay) {

@@ -10,21 +10,89 @@
 #define LARGEST_MARGIN_DB 20.0
 #define HEIGHT_STEP_M     10.0
 
+/* Steps that hide the places of one node. */
+typedef struct {
+    double radius_m;
+    uint64_t key, node;
+} Blur;
+
+typedef struct {
+    double x_m, y_m;
+} Spot;
+
 /* The radius of an even distribution over a disc goes with the root. */
+static Spot
+moved(const Blur *blur, Spot at, uint64_t entity)
+{
+    SpateRandom draw = spate_random_stream(blur->key, entity);
+    double distance_m = blur->radius_m * sqrt(spate_random_unit(&draw));
+    double angle = 2.0 * G_PI * spate_random_unit(&draw);
+    return (Spot){rint(at.x_m + distance_m * cos(angle)), rint(at.y_m + distance_m * sin(angle))};
+}
+
+static Spot
+point_at(JsonArray *along, guint i)
+{
+    JsonArray *point = json_array_get_array_element(along, i);
+    return (Spot){json_array_get_double_element(point, 0), json_array_get_double_element(point, 1)};
+}
+
+/* The step of a point: that of the first place of the way which it is as near to as places are
+ * moved, from 1, or 0, the node's own.  Of places at one home that were moved apart the middle
+ * would be near it. */
+static guint
+step_of(const Blur *blur, Spot own, JsonArray *along, guint i, const guint *steps)
+{
+    Spot at = point_at(along, i);
+    if (hypot(at.x_m - own.x_m, at.y_m - own.y_m) <= blur->radius_m)
+        return 0;
+    for (guint k = 0; k < i; k++) {
+        Spot before = point_at(along, k);
+        if (hypot(at.x_m - before.x_m, at.y_m - before.y_m) <= blur->radius_m)
+            return steps[k];
+    }
+    return i + 1;
+}
+
+/* Its legs are as long as it is drawn: how long they are would tell where they lead. */
+static void
+move_way(const Blur *blur, JsonObject *moves, Spot own)
+{
+    JsonArray *along = json_object_get_array_member(moves, "along");
+    JsonArray *points = json_array_new(), *legs_m = json_array_new();
+    guint n = json_array_get_length(along);
+    g_autofree guint *steps = g_new0(guint, n + 1u);
+    Spot before = moved(blur, own, blur->node);
+    for (guint i = 0; i < n; i++) {
+        steps[i] = step_of(blur, own, along, i, steps);
+        Spot at = moved(blur, point_at(along, i),
+                        steps[i] == 0 ? blur->node : spate_hash_combine(blur->node, steps[i]));
+        JsonArray *point = json_array_new();
+        json_array_add_double_element(point, at.x_m);
+        json_array_add_double_element(point, at.y_m);
+        json_array_add_array_element(points, point);
+        json_array_add_double_element(legs_m,
+                                      rint(hypot(at.x_m - before.x_m, at.y_m - before.y_m)));
+        before = at;
+    }
+    json_object_set_array_member(moves, "along", points);
+    json_object_set_array_member(moves, "legs_m", legs_m);
+}
+
 static void
 move(JsonObject *node, double radius_m, uint64_t seed)
 {
-    uint64_t key = spate_random_key(seed, 0, SPATE_FOR_BLUR);
-    SpateRandom draw =
-        spate_random_stream(key, spate_hash_name(json_object_get_string_member(node, "name")));
-    double distance_m = radius_m * sqrt(spate_random_unit(&draw));
-    double angle = 2.0 * G_PI * spate_random_unit(&draw);
-    double x_m = json_object_get_double_member(node, "x_m") + distance_m * cos(angle);
-    double y_m = json_object_get_double_member(node, "y_m") + distance_m * sin(angle);
+    const Blur blur = {radius_m, spate_random_key(seed, 0, SPATE_FOR_BLUR),
+                       spate_hash_name(json_object_get_string_member(node, "name"))};
+    Spot own = {json_object_get_double_member(node, "x_m"),
+                json_object_get_double_member(node, "y_m")};
+    Spot now = moved(&blur, own, blur.node);
     double height_m = json_object_get_double_member(node, "height_m");
-    json_object_set_double_member(node, "x_m", rint(x_m));
-    json_object_set_double_member(node, "y_m", rint(y_m));
+    json_object_set_double_member(node, "x_m", now.x_m);
+    json_object_set_double_member(node, "y_m", now.y_m);
     json_object_set_double_member(node, "height_m", HEIGHT_STEP_M * rint(height_m / HEIGHT_STEP_M));
+    if (json_object_has_member(node, "moves"))
+        move_way(&blur, json_object_get_object_member(node, "moves"), own);
 }
 
 static void
@@ -41,15 +109,18 @@ coarsen_margin(JsonArray *link, guint column)
 static void
 drop_drawn_places(JsonObject *result)
 {
+    static const char *const OF_PLACES[] = {"at", "place", "along"};
     if (!json_object_has_member(result, "doubts"))
         return;
     JsonArray *doubts = json_object_get_array_member(result, "doubts");
     for (guint i = json_array_get_length(doubts); i-- > 0;) {
         JsonObject *doubt = json_array_get_object_element(doubts, i);
         g_auto(GStrv) steps = g_strsplit(json_object_get_string_member(doubt, "path"), ".", -1);
-        if (g_strv_contains((const char *const *)steps, "at") ||
-            g_strv_contains((const char *const *)steps, "place"))
-            json_array_remove_element(doubts, i);
+        for (size_t k = 0; k < G_N_ELEMENTS(OF_PLACES); k++)
+            if (g_strv_contains((const char *const *)steps, OF_PLACES[k])) {
+                json_array_remove_element(doubts, i);
+                break;
+            }
     }
 }
 

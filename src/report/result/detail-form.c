@@ -44,12 +44,27 @@ static const SpateMember BRIDGE[] = {
     {"crossings", SPATE_CELL_LIST, SPATE_LIST(SpateBridgeForm, crossings, n_crossings),
      SPATE_OF(SpateCrossingForm, CROSSING)},
 };
+static const SpateMember POINT[] = {
+    {"x_m", SPATE_CELL_NUMBER, offsetof(SpatePosition, x_m), .tenths = true},
+    {"y_m", SPATE_CELL_NUMBER, offsetof(SpatePosition, y_m), .tenths = true},
+};
+static const SpateMember MOVES[] = {
+    {"along", SPATE_CELL_LINES, SPATE_LIST(SpateWayForm, along, n_points),
+     SPATE_OF(SpatePosition, POINT), .item = "point"},
+    {"legs_m", SPATE_CELL_NUMBERS, SPATE_LIST(SpateWayForm, legs_m, n_points), .digits = 7},
+    {"step_m", SPATE_CELL_NUMBER, offsetof(SpateWayForm, step_m)},
+    {"speed_m_per_s", SPATE_CELL_NUMBER, offsetof(SpateWayForm, speed_m_per_s)},
+    {"from_s", SPATE_CELL_SECONDS, offsetof(SpateWayForm, from_ns)},
+    {"back", SPATE_CELL_FLAG, offsetof(SpateWayForm, back)},
+};
 static const SpateMember NODES[] = {
     {"name", SPATE_CELL_TEXT, offsetof(SpateNodeForm, name), NODE},
     {"label", SPATE_CELL_TEXT, offsetof(SpateNodeForm, label), SPATE_OR_ABSENT},
     {"x_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.x_m), .tenths = true},
     {"y_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.y_m), .tenths = true},
     {"height_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.height_m), .tenths = true},
+    {"moves", SPATE_CELL_POINTED, offsetof(SpateNodeForm, moves), SPATE_OR_ABSENT,
+     SPATE_OF(SpateWayForm, MOVES)},
     {"relays", SPATE_CELL_FLAG, offsetof(SpateNodeForm, relays)},
     {"bridge", SPATE_CELL_FLAG, offsetof(SpateNodeForm, is_bridge)},
     {"source_of", SPATE_CELL_TEXTS, offsetof(SpateNodeForm, source_of)},

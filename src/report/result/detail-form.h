@@ -26,9 +26,21 @@ typedef struct {
     uint32_t n_crossings;
 } SpateBridgeForm;
 
+/* The way of a node that moves: after its own place the points that it goes to, and how far each is
+ * from the one before. */
+typedef struct {
+    SpatePosition *along;
+    double *legs_m;
+    uint32_t n_points;
+    double step_m, speed_m_per_s;
+    int64_t from_ns;
+    bool back;
+} SpateWayForm;
+
 typedef struct {
     const char *name, *label; /* label: NULL without */
     SpatePosition at;
+    SpateWayForm *moves; /* NULL: it stays */
     bool relays, is_bridge;
     char **source_of;
     uint32_t *radios, n_radios;

@@ -58,6 +58,30 @@ sources(const SpateScenario *scenario, uint32_t node, GPtrArray *scratch)
     return spate_scratch(scratch, g_ptr_array_free(names, FALSE));
 }
 
+static SpateWayForm *
+way_of(const SpateScenario *scenario, uint32_t number, SpatePosition at, GPtrArray *scratch)
+{
+    const SpateMoves *moves = &scenario->nodes[number].moves;
+    if (moves->n_points == 0)
+        return NULL;
+    SpateWayForm *way = spate_room(scratch, 1, sizeof *way);
+    *way = (SpateWayForm){
+        .along = spate_room(scratch, moves->n_points, sizeof *way->along),
+        .legs_m = spate_room(scratch, moves->n_points, sizeof *way->legs_m),
+        .n_points = moves->n_points,
+        .step_m = scenario->move_step_m,
+        .speed_m_per_s = moves->speed_m_per_s,
+        .from_ns = moves->from_ns,
+        .back = moves->back,
+    };
+    for (uint32_t i = 0; i < moves->n_points; i++) {
+        way->along[i] = moves->points[i];
+        way->legs_m[i] =
+            spate_ground_distance_m(i > 0 ? moves->points[i - 1] : at, moves->points[i]);
+    }
+    return way;
+}
+
 static SpateNodeForm
 node_of(const SpateVariantForm *form, uint32_t number, GPtrArray *scratch)
 {
@@ -69,6 +93,7 @@ node_of(const SpateVariantForm *form, uint32_t number, GPtrArray *scratch)
                           .source_of = sources(scenario, number, scratch),
                           .radios = spate_room(scratch, its->n_radios, sizeof(uint32_t)),
                           .n_radios = its->n_radios};
+    node.moves = way_of(scenario, number, node.at, scratch);
     for (uint32_t i = 0; i < its->n_radios; i++) {
         node.radios[i] = its->first_radio + i;
         node.relays = node.relays || form->plan->radios[its->first_radio + i].relays;

@@ -51,6 +51,13 @@ typedef struct {
     uint32_t frame, radio;
 } Missed;
 
+/* A node that was out of order. */
+typedef struct {
+    uint32_t node;
+    int64_t from_us;
+    uint64_t until_us; /* 0: not over yet */
+} Down;
+
 typedef struct {
     uint32_t origin, n_digests, n_attempts, n_recipients, n_frames;
     uint32_t *attempts; /* by carrier, as in spate/event.h; NULL: no answer is wanted */
@@ -59,6 +66,8 @@ typedef struct {
     Frame *frames;
     Missed *missed; /* NULL: no radio sleeps */
     uint32_t n_missed;
+    Down *down; /* NULL: no node was */
+    uint32_t n_down;
     Steps arrivals, decisions, drops, deliveries;
     bool is_cut;
 } Way;
@@ -93,6 +102,11 @@ static const SpateMember FRAMES[] = {
 static const SpateMember MISSED[] = {
     {"frame", SPATE_CELL_WHOLE, offsetof(Missed, frame)},
     {"radio", SPATE_CELL_WHOLE, offsetof(Missed, radio), RADIO},
+};
+static const SpateMember DOWN[] = {
+    {"node", SPATE_CELL_WHOLE, offsetof(Down, node), NODE},
+    {"from_us", SPATE_CELL_SINCE, offsetof(Down, from_us)},
+    {"until_us", SPATE_CELL_LARGE, offsetof(Down, until_us), SPATE_OR_NULL},
 };
 static const SpateMember ARRIVALS[] = {
     {"radio", SPATE_CELL_WHOLE, offsetof(Step, radio), RADIO},
@@ -135,6 +149,8 @@ static const SpateMember WAY[] = {
      .line = ROWS, .item = "frame"},
     {"lost_asleep", SPATE_CELL_ROWS, SPATE_LIST(Way, missed, n_missed), .absence = SPATE_OR_ABSENT,
      SPATE_OF(Missed, MISSED), .line = ROWS, .item = "frame that was slept through"},
+    {"down", SPATE_CELL_ROWS, SPATE_LIST(Way, down, n_down), .absence = SPATE_OR_ABSENT,
+     SPATE_OF(Down, DOWN), .line = ROWS, .item = "outage"},
     {"arrivals", STEPS(arrivals, ARRIVALS), .item = "arrival"},
     {"decisions", STEPS(decisions, DECISIONS), .item = "decision"},
     {"dropped", STEPS(drops, DROPPED), .item = "drop"},
@@ -316,6 +332,25 @@ fill_missed(const Replay *replay, Way *way)
     }
 }
 
+/* None of where no node was. */
+static void
+fill_down(const Replay *replay, Way *way)
+{
+    g_autoptr(GArray) outages = spate_message_trace_outages(replay->trace);
+    if (outages->len == 0)
+        return;
+    way->down = spate_room(replay->scratch, outages->len, sizeof(Down));
+    for (guint i = 0; i < outages->len; i++) {
+        const SpateTraceOutage *outage = &g_array_index(outages, SpateTraceOutage, i);
+        bool is_over = outage->until_ns < INT64_MAX;
+        way->down[way->n_down++] = (Down){
+            .node = outage->node,
+            .from_us = since_us(replay, outage->from_ns),
+            .until_us = is_over ? (uint64_t)MAX(since_us(replay, outage->until_ns), 1) : 0,
+        };
+    }
+}
+
 static Steps
 steps_of(const Replay *replay, SpateEventKind kind)
 {
@@ -361,5 +396,6 @@ spate_detail_append_replay(GString *text, const SpateMessageTrace *trace)
     fill_attempts(&replay, &way);
     fill_frames(&replay, &way);
     fill_missed(&replay, &way);
+    fill_down(&replay, &way);
     spate_form_append(text, &SPATE_REPLAY_FORM, &way);
 }
