@@ -315,6 +315,34 @@ START_TEST(messages_are_followed_in_every_variant)
 }
 END_TEST
 
+/* One never comes back, one is back before messages count, one is down for nearly all the rest. */
+START_TEST(a_message_knows_who_is_down_meanwhile)
+{
+    tear_down();
+    g_autofree char *text =
+        g_strconcat(PLAN, "outages:\n  - {node: soil-1, at: 9 s, for: 1 day}\n",
+                    "  - {node: soil-2, at: 10 s, for: 5 s}\n",
+                    "  - {node: soil-3, at: 119 s, for: 1000 s}\n", NULL);
+    set_up_with(text);
+    for (guint i = 0; i < detail->messages->len; i++) {
+        const SpateMessageTrace *trace = detail->variants[0].replay[i];
+        g_autoptr(GArray) outages = spate_message_trace_outages(trace);
+        const SpateTraceOutage *its = (const SpateTraceOutage *)(const void *)outages->data;
+
+        ck_assert_int_lt(trace->offered_ns, INT64_C(1119000000000));
+        ck_assert_uint_eq(outages->len, 2);
+        for (guint k = 0; k < 2; k++) {
+            bool is_first = its[k].until_ns == INT64_MAX;
+            ck_assert_str_eq(trace->plan->nodes[its[k].node].name, is_first ? "soil-1" : "soil-3");
+            ck_assert_int_eq(its[k].from_ns,
+                             is_first ? INT64_C(9000000000) : INT64_C(119000000000));
+            ck_assert(is_first || its[k].until_ns == INT64_C(1119000000000));
+        }
+        ck_assert_int_ne(its[0].node, its[1].node);
+    }
+}
+END_TEST
+
 /* What is in doubt gives other replications other nodes: those of the first are shown. */
 START_TEST(nodes_that_come_and_go_are_counted_by_name)
 {
@@ -349,6 +377,7 @@ main(void)
     tcase_add_test(cases, bins_begin_at_twentieths_of_a_decade);
     tcase_add_test(cases, links_are_those_of_the_budget);
     tcase_add_test(cases, messages_are_followed_in_every_variant);
+    tcase_add_test(cases, a_message_knows_who_is_down_meanwhile);
     tcase_add_test(cases, nodes_that_come_and_go_are_counted_by_name);
     Suite *suite = suite_create("detail");
     suite_add_tcase(suite, cases);
