@@ -221,9 +221,12 @@ append_cell(Writer *writer, const SpateMember *member, const void *data)
         else
             g_string_append(text, *(const bool *)at ? "true" : "false");
         return;
-    case SPATE_CELL_INTERVAL:
-        spate_append_json_interval(text, *(const SpateInterval *)at);
+    case SPATE_CELL_INTERVAL: {
+        const SpateInterval *interval = at;
+        spate_append_json_interval(
+            text, (SpateInterval){rounded(member, interval->low), rounded(member, interval->high)});
         return;
+    }
     case SPATE_CELL_OBJECT:
         append_object(writer, member->form, at);
         return;

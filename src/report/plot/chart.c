@@ -4,6 +4,7 @@
 #include "report/plot/palette.h"
 #include "report/plot/svg.h"
 
+#define TITLE_SIZE  17.0
 #define NOTE_SIZE   12.0
 #define NOTE_HEIGHT 18.0
 #define KEY_HEIGHT  20.0
@@ -19,6 +20,15 @@ spate_chart_clear(SpateChart *chart)
 {
     g_string_free(chart->svg, TRUE);
     g_string_free(chart->words, TRUE);
+}
+
+void
+spate_chart_add_title(SpateChart *chart, const char *title)
+{
+    chart->y = 30.0;
+    spate_svg_append_text(chart->svg, SPATE_CHART_MARGIN, chart->y,
+                          (SpateSvgTextStyle){.size = TITLE_SIZE, .is_bold = true}, title);
+    chart->y += 4.0;
 }
 
 void
@@ -99,4 +109,37 @@ spate_chart_draw_x_axis(SpateChart *chart, const SpateChartArea *area, const Spa
                           "stroke=\"" SPATE_SVG_SOFT "\"");
     spate_svg_append_text(chart->svg, 0.5 * (area->left + area->right), area->bottom + 33.0, unit,
                           words);
+}
+
+static void
+append_element(GString *svg, const char *element, const char *id, const char *words)
+{
+    g_string_append_printf(svg, "<%s id=\"%s-%s\">", element, id, element);
+    spate_svg_append_escaped(svg, words);
+    g_string_append_printf(svg, "</%s>\n", element);
+}
+
+void
+spate_chart_append_drawing(GString *svg, const SpateChart *chart, const char *name,
+                           const char *title)
+{
+    double height = chart->y + SPATE_CHART_MARGIN;
+    g_string_append(svg, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
+                         "<svg xmlns=\"http://www.w3.org/2000/svg\"");
+    spate_svg_append_attribute(svg, "width", SPATE_CHART_WIDTH);
+    spate_svg_append_attribute(svg, "height", height);
+    g_string_append(svg, " viewBox=\"0 0 ");
+    spate_svg_append_length(svg, SPATE_CHART_WIDTH);
+    g_string_append_c(svg, ' ');
+    spate_svg_append_length(svg, height);
+    g_string_append_printf(
+        svg,
+        "\" role=\"img\" aria-labelledby=\"%s-title %s-desc\" font-family=\"sans-serif\" "
+        "font-size=\"%.0f\" fill=\"" SPATE_SVG_INK "\">\n",
+        name, name, SPATE_SVG_FONT_SIZE);
+    append_element(svg, "title", name, title);
+    append_element(svg, "desc", name, chart->words->str);
+    spate_svg_append_rectangle(svg, 0.0, 0.0, SPATE_CHART_WIDTH, height, "fill=\"#ffffff\"");
+    g_string_append_len(svg, chart->svg->str, (gssize)chart->svg->len);
+    g_string_append(svg, "</svg>\n");
 }

@@ -22,6 +22,8 @@ void spate_chart_init(SpateChart *chart);
 void spate_chart_clear(SpateChart *chart);
 G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(SpateChart, spate_chart_clear)
 
+/* At the top. */
+void spate_chart_add_title(SpateChart *chart, const char *title);
 /* A line of small print, shortened to the width. */
 void spate_chart_add_note(SpateChart *chart, const char *words);
 /* A legend: keys side by side, as many as a line holds.  A sign of SPATE_CHART_SIGN_WIDTH, which
@@ -33,6 +35,11 @@ void spate_chart_end_keys(SpateChart *chart);
  * is one alone. */
 void spate_chart_add_variants(SpateChart *chart, const SpateResult *result, size_t first,
                               bool are_lines);
+
+/* The chart as a drawing of its own, with its words as description.  Names of its elements begin
+ * with `name`: several drawings may be put into one page. */
+void spate_chart_append_drawing(GString *svg, const SpateChart *chart, const char *name,
+                                const char *title);
 
 /* ---- axes ------------------------------------------------------------------------------------ */
 

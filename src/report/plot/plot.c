@@ -5,8 +5,6 @@
 #include "report/plot/svg.h"
 #include "report/words/run-words.h"
 
-#define TITLE_SIZE 17.0
-
 typedef struct {
     const char *name, *title;
     const char *meaning; /* of what is drawn */
@@ -74,10 +72,7 @@ draw(SpateChart *chart, const SpateResult *result, SpatePlot plot)
 static void
 add_head(SpateChart *chart, const SpateResult *result, const Kind *kind)
 {
-    chart->y = 30.0;
-    spate_svg_append_text(chart->svg, SPATE_CHART_MARGIN, chart->y,
-                          (SpateSvgTextStyle){.size = TITLE_SIZE, .is_bold = true}, kind->title);
-    chart->y += 4.0;
+    spate_chart_add_title(chart, kind->title);
     if (result->title != NULL && result->title[0] != '\0')
         spate_chart_add_note(chart, result->title);
     g_autoptr(GString) run = g_string_new(NULL);
@@ -87,42 +82,6 @@ add_head(SpateChart *chart, const SpateResult *result, const Kind *kind)
     spate_chart_add_note(chart, run->str);
     spate_chart_add_note(chart, kind->meaning);
     g_string_append_printf(chart->words, "%s; %s.", run->str, kind->meaning);
-}
-
-static void
-append_element(GString *svg, const char *element, const char *id, const char *words)
-{
-    g_string_append_printf(svg, "<%s id=\"%s-%s\">", element, id, element);
-    spate_svg_append_escaped(svg, words);
-    g_string_append_printf(svg, "</%s>\n", element);
-}
-
-/* Names of elements begin with that of the plot: several plots may be put into one page. */
-static void
-append_drawing(GString *svg, const SpateChart *chart, const SpateResult *result, const Kind *kind)
-{
-    double height = chart->y + SPATE_CHART_MARGIN;
-    bool has_title = result->title != NULL && result->title[0] != '\0';
-    g_autofree char *title =
-        has_title ? g_strdup_printf("%s: %s", kind->title, result->title) : g_strdup(kind->title);
-    g_string_append(svg, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-                         "<svg xmlns=\"http://www.w3.org/2000/svg\"");
-    spate_svg_append_attribute(svg, "width", SPATE_CHART_WIDTH);
-    spate_svg_append_attribute(svg, "height", height);
-    g_string_append(svg, " viewBox=\"0 0 ");
-    spate_svg_append_length(svg, SPATE_CHART_WIDTH);
-    g_string_append_c(svg, ' ');
-    spate_svg_append_length(svg, height);
-    g_string_append_printf(
-        svg,
-        "\" role=\"img\" aria-labelledby=\"%s-title %s-desc\" font-family=\"sans-serif\" "
-        "font-size=\"%.0f\" fill=\"" SPATE_SVG_INK "\">\n",
-        kind->name, kind->name, SPATE_SVG_FONT_SIZE);
-    append_element(svg, "title", kind->name, title);
-    append_element(svg, "desc", kind->name, chart->words->str);
-    spate_svg_append_rectangle(svg, 0.0, 0.0, SPATE_CHART_WIDTH, height, "fill=\"#ffffff\"");
-    g_string_append_len(svg, chart->svg->str, (gssize)chart->svg->len);
-    g_string_append(svg, "</svg>\n");
 }
 
 bool
@@ -139,6 +98,9 @@ spate_plot_append(GString *svg, const SpateResult *result, SpatePlot plot)
         spate_chart_add_note(&chart, note);
         g_string_append_printf(chart.words, " %s.", note);
     }
-    append_drawing(svg, &chart, result, kind);
+    bool has_title = result->title != NULL && result->title[0] != '\0';
+    g_autofree char *title =
+        has_title ? g_strdup_printf("%s: %s", kind->title, result->title) : g_strdup(kind->title);
+    spate_chart_append_drawing(svg, &chart, kind->name, title);
     return is_drawn;
 }
