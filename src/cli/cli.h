@@ -25,7 +25,7 @@ CliStatus cli_print_version(void);
 
 /* One `--plot NAME=FILE`. */
 typedef struct {
-    SpatePlot plot;
+    int plot; /* its number among those of the command; of a result SpatePlot */
     char *path;
 } CliPlot;
 
@@ -251,7 +251,7 @@ CliStatus cli_page_write(const char *name, const char *json, gsize length,
 /* plots.c */
 
 /* --plot: false with a complaint. */
-bool cli_plots_read(CliOptions *options);
+bool cli_plots_read(CliOptions *options, const CliCommand *command);
 void cli_plots_clear(CliPlots *plots);
 CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
 

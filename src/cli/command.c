@@ -4,12 +4,11 @@
 #include <string.h>
 
 static const CliCommand COVERAGE = {.name = "coverage"};
-static const CliCommand FIT = {.name = "fit"};
 
 static const CliCommand *const COMMANDS[] = {
-    &CLI_NEW,  &CLI_RUN,        &CLI_COMPARE, &CLI_AIRTIME, &CLI_LINKS,  &CLI_CHECK,
-    &CLI_SIZE, &CLI_SWEEP,      &CLI_MERGE,   &CLI_ADVISE,  &CLI_REPORT, &CLI_LINT,
-    &CLI_HELP, &CLI_COMPLETION, &COVERAGE,    &FIT,         NULL,
+    &CLI_NEW,   &CLI_RUN,  &CLI_COMPARE,    &CLI_AIRTIME, &CLI_LINKS,  &CLI_FIT,
+    &CLI_CHECK, &CLI_SIZE, &CLI_SWEEP,      &CLI_MERGE,   &CLI_ADVISE, &CLI_REPORT,
+    &CLI_LINT,  &CLI_HELP, &CLI_COMPLETION, &COVERAGE,    NULL,
 };
 
 /* Options that mean the same wherever they apply, and who takes them (0: all). */

@@ -62,12 +62,13 @@ typedef struct {
     int takes;                /* CLI_TAKES_ */
     const CliOption *options; /* its own, or a common one that means something else here */
     size_t n_options;
+    const char *const *plots;     /* names of its pictures, NULL at the end; NULL: of a result */
     const char *later;            /* options that are not supported yet: "profile|observed" */
     const char *status, *example; /* at the end of the help */
 } CliCommand;
 
-extern const CliCommand CLI_ADVISE, CLI_AIRTIME, CLI_CHECK, CLI_COMPARE, CLI_COMPLETION, CLI_HELP,
-    CLI_LINKS, CLI_LINT, CLI_MERGE, CLI_NEW, CLI_REPORT, CLI_RUN, CLI_SIZE, CLI_SWEEP;
+extern const CliCommand CLI_ADVISE, CLI_AIRTIME, CLI_CHECK, CLI_COMPARE, CLI_COMPLETION, CLI_FIT,
+    CLI_HELP, CLI_LINKS, CLI_LINT, CLI_MERGE, CLI_NEW, CLI_REPORT, CLI_RUN, CLI_SIZE, CLI_SWEEP;
 
 /* All commands in the order of `spate help`; ends with NULL. */
 const CliCommand *const *cli_commands(void);

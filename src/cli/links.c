@@ -3,6 +3,7 @@
 
 #include "document/form.h"
 #include "document/numbers.h"
+#include "report/fit/observed-report.h"
 #include "scenario/layout.h"
 #include "scenario/text/faults.h"
 #include "scenario/text/quantity.h"
@@ -255,13 +256,39 @@ append_table(GString *text, const SpateScenario *scenario, const Budget *budget)
     append_names(text, "nodes that hear nobody", budget, budget->hears);
 }
 
+/* --observed: measured levels beside the budget. */
+static CliStatus
+write_observed(const CliOptions *options, const SpateWorld *world, const char *path)
+{
+    GError *error = NULL;
+    g_autoptr(SpateWalk) walk =
+        spate_walk_read(path, SPATE_WALK_OF_NODES, spate_world_scenario(world), &error);
+    g_autoptr(SpateObserved) observed = NULL;
+    if (walk != NULL)
+        observed = spate_observed_new(walk, world, &error);
+    if (observed == NULL)
+        return cli_complain_error(error);
+    g_autoptr(GString) text = g_string_new(NULL);
+    spate_observed_append(text, observed, options->format);
+    return cli_output_result(options, text);
+}
+
 static CliStatus
 cli_links(CliOptions *options)
 {
+    const char *observed = cli_option_text(options, "observed");
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
     if (options->variants != NULL && g_strv_length(options->variants) > 1)
         return cli_complain(CLI_USAGE, "links takes one variant at a time");
+    if (observed != NULL &&
+        (cli_option_texts(options, "node") != NULL || cli_option_text(options, "above") != NULL))
+        return cli_complain(CLI_USAGE, "--observed shows all rows of its table: --node and --above "
+                                       "do not go with it");
+    if (observed != NULL && strcmp(observed, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
+        return cli_complain(CLI_USAGE, "--observed: standard input is the scenario already");
+    if (observed != NULL)
+        cli_places_read("table", observed);
     CliStatus status = cli_places_note(options, "scenario");
     if (status != CLI_DONE)
         return status;
@@ -274,6 +301,11 @@ cli_links(CliOptions *options)
     g_auto(Budget) budget = {0};
     if (scenario == NULL)
         return status;
+    GError *error = NULL;
+    if (observed != NULL) {
+        world = spate_world_new(scenario, &error);
+        return world != NULL ? write_observed(options, world, observed) : cli_complain_error(error);
+    }
     if (!choose(&budget, scenario, options))
         return CLI_USAGE;
     uint64_t n_rows = count_rows(scenario, budget.wanted);
@@ -282,7 +314,6 @@ cli_links(CliOptions *options)
                             "%s: %" G_GUINT64_FORMAT
                             " pairs of radios; at most %d are written: choose some with --node",
                             options->arguments[0], n_rows, MOST_ROWS);
-    GError *error = NULL;
     world = spate_world_new(scenario, &error);
     if (world == NULL || !fill_budget(&budget, world, &error))
         return cli_complain_error(error);
@@ -306,6 +337,9 @@ cli_links(CliOptions *options)
 static const CliOption OPTIONS[] = {
     {"node", CLI_TEXTS, "NAME", "only links from or to this node or group (repeatable)"},
     {"above", CLI_TEXT, "DB", "only links with a margin above this: 10 or \"10 dB\""},
+    {"observed", CLI_FILE, "HEARD.csv",
+     "measured levels (columns sender, receiver, bearer, received-power; empty where nothing was "
+     "heard) beside the predicted ones: bias, spread, and what fits worst first"},
     {"variant", CLI_VARIANT, "NAME", "use this variant, not the base"},
     {"seed", CLI_TEXT, "N", "override the scenario's seed, which sets random places"},
 };
@@ -324,7 +358,7 @@ const CliCommand CLI_LINKS = {
     .takes = CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
-    .later = "profile|observed",
+    .later = "profile",
     .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
     .example = "spate links scenarios/tarn-hollow.yaml --node loft --above 10",
 };

@@ -245,8 +245,9 @@ read_privacy(const CliOptions *options, SpatePagePrivacy *privacy)
 }
 
 static bool
-read_common(CliOptions *options, int takes)
+read_common(CliOptions *options, const CliCommand *command)
 {
+    int takes = command->takes;
     guint64 replications = 0, jobs = 0;
     options->quiet = cli_option_is_set(options, "quiet");
     options->output = cli_option_text(options, "output");
@@ -262,7 +263,7 @@ read_common(CliOptions *options, int takes)
         return false;
     options->replications = (uint32_t)replications;
     options->jobs = (unsigned)jobs;
-    return cli_plots_read(options);
+    return cli_plots_read(options, command);
 }
 
 bool
@@ -297,7 +298,7 @@ cli_options_read(CliOptions *options, const CliCommand *command, char **argv, Cl
                                                      : cli_print_version();
         return false;
     }
-    return read_common(options, command->takes);
+    return read_common(options, command);
 }
 
 void

@@ -11,15 +11,21 @@ cli_plots_clear(CliPlots *plots)
     g_free(plots->all);
 }
 
+/* One that is there. */
+static const char *
+example_of(const char *const *known)
+{
+    return g_strv_contains(known, "latency") ? "latency" : known[0];
+}
+
 /* "latency=FILE.svg" */
 static bool
-read_plot(CliPlots *plots, const char *text)
+read_plot(CliPlots *plots, const char *const *known, const char *text)
 {
     const char *equals = strchr(text, '=');
-    const char *const *known = spate_plot_names();
     if (equals == NULL || equals[1] == '\0') {
-        cli_complain(CLI_USAGE,
-                     "--plot: '%s' has no file name; write it as in --plot latency=FILE.svg", text);
+        cli_complain(CLI_USAGE, "--plot: '%s' has no file name; write it as in --plot %s=FILE.svg",
+                     text, example_of(known));
         return false;
     }
     g_autofree char *name = g_strndup(text, (gsize)(equals - text));
@@ -32,17 +38,18 @@ read_plot(CliPlots *plots, const char *text)
         cli_complain_unknown("--plot: there is no plot", name, known, list);
         return false;
     }
-    plots->all[plots->n++] = (CliPlot){(SpatePlot)plot, g_strdup(equals + 1)};
+    plots->all[plots->n++] = (CliPlot){(int)plot, g_strdup(equals + 1)};
     return true;
 }
 
 bool
-cli_plots_read(CliOptions *options)
+cli_plots_read(CliOptions *options, const CliCommand *command)
 {
+    const char *const *known = command->plots != NULL ? command->plots : spate_plot_names();
     char **texts = cli_option_texts(options, "plot");
     options->plots.all = g_new0(CliPlot, (texts != NULL ? g_strv_length(texts) : 0) + 1);
     for (size_t i = 0; texts != NULL && texts[i] != NULL; i++)
-        if (!read_plot(&options->plots, texts[i]))
+        if (!read_plot(&options->plots, known, texts[i]))
             return false;
     return true;
 }
@@ -53,7 +60,7 @@ cli_plots_write(const CliOptions *options, const SpateResult *result)
     for (size_t i = 0; i < options->plots.n; i++) {
         const CliPlot *plot = &options->plots.all[i];
         g_autoptr(GString) svg = g_string_new(NULL);
-        if (!spate_plot_append(svg, result, plot->plot))
+        if (!spate_plot_append(svg, result, (SpatePlot)plot->plot))
             cli_complain(CLI_DONE, "--plot: nothing to show in %s; the picture says why",
                          plot->path);
         CliStatus status = cli_output_write(plot->path, CLI_EXACT, svg->str, svg->len);

@@ -37,16 +37,16 @@ nearest_round(double value)
 static SpateLossFit
 survey(const SpateLossSample *samples, size_t n)
 {
-    SpateLossFit fit = {.n = n, .nearest_heard_m = INFINITY, .nearest_m = INFINITY};
+    SpateLossFit fit = {.n = n, .heard_m = {INFINITY, 0.0}, .all_m = {INFINITY, 0.0}};
     double sum = 0.0;
     for (size_t i = 0; i < n; i++) {
         double here_m = distance_m(&samples[i]);
-        fit.nearest_m = fmin(fit.nearest_m, here_m);
-        fit.farthest_m = fmax(fit.farthest_m, here_m);
+        fit.all_m.low = fmin(fit.all_m.low, here_m);
+        fit.all_m.high = fmax(fit.all_m.high, here_m);
         if (!samples[i].is_heard)
             continue;
-        fit.nearest_heard_m = fmin(fit.nearest_heard_m, here_m);
-        fit.farthest_heard_m = fmax(fit.farthest_heard_m, here_m);
+        fit.heard_m.low = fmin(fit.heard_m.low, here_m);
+        fit.heard_m.high = fmax(fit.heard_m.high, here_m);
         sum += log(here_m);
         fit.n_heard++;
     }
@@ -73,7 +73,7 @@ rows_of(const SpateLossSample *samples, size_t n, double at_m)
 static bool
 is_enough(const SpateLossFit *fit)
 {
-    return fit->n_heard >= SPATE_LOSS_FIT_LEAST && fit->farthest_heard_m > fit->nearest_heard_m;
+    return fit->n_heard >= SPATE_LOSS_FIT_LEAST && fit->heard_m.high > fit->heard_m.low;
 }
 
 bool
@@ -84,10 +84,11 @@ spate_loss_fit(const SpateLossSample *samples, size_t n, SpateLossFit *fit)
     g_autofree SpateCensored *rows = rows_of(samples, n, fit->at_m);
     if (!is_enough(fit) || !spate_censored_fit(rows, n, 2, &found))
         return false;
-    fit->intercept_db = (SpateEstimate){found.b[0], spate_censored_interval(rows, n, &found, 0)};
-    fit->exponent = (SpateEstimate){found.b[1], spate_censored_interval(rows, n, &found, 1)};
+    fit->intercept_db =
+        (SpateLossEstimate){found.b[0], spate_censored_interval(rows, n, &found, 0)};
+    fit->exponent = (SpateLossEstimate){found.b[1], spate_censored_interval(rows, n, &found, 1)};
     fit->sigma_db =
-        (SpateEstimate){spate_censored_sigma(&found), spate_censored_sigma_interval(&found)};
+        (SpateLossEstimate){spate_censored_sigma(&found), spate_censored_sigma_interval(&found)};
     return true;
 }
 

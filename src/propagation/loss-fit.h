@@ -21,14 +21,14 @@ typedef struct {
 typedef struct {
     double value;
     SpateInterval ci95;
-} SpateEstimate;
+} SpateLossEstimate;
 
 typedef struct {
     double at_m; /* see spate_loss_fit() */
-    SpateEstimate exponent, intercept_db, sigma_db;
+    SpateLossEstimate exponent, intercept_db, sigma_db;
     size_t n, n_heard;
-    /* Beyond which the law only extrapolates: of the heard samples, and of all. */
-    double nearest_heard_m, farthest_heard_m, nearest_m, farthest_m;
+    /* Distances, of the heard samples and of all: beyond them the law extrapolates. */
+    SpateInterval heard_m, all_m;
 } SpateLossFit;
 
 /* Fewer tell nothing of the spread. */

@@ -154,8 +154,7 @@ is "links: ... of the nodes asked for only" \
 
 ends "links: geojson comes later" 2 links "$tiny" --format geojson
 ends "links: profile comes later" 2 links "$tiny" --profile west east
-ends "links: observed comes later" 2 links "$tiny" --observed heard.csv
-holds "... and is named" "$(cat err)" "--observed is not supported yet"
+holds "... and is named" "$(cat err)" "--profile is not supported yet"
 
 # --- new
 
@@ -273,10 +272,8 @@ ends "lint: nothing to lint" 2 lint
 ends "no command" 2
 ends "a command that is none" 2 rnu
 holds "... the nearest" "$(cat err)" "did you mean 'run'?"
-for command in coverage fit; do
-    ends "$command comes later" 2 "$command" "$tiny"
-    holds "... and says so" "$(cat err)" "not supported yet"
-done
+ends "coverage comes later" 2 coverage "$tiny"
+holds "... and says so" "$(cat err)" "not supported yet"
 ends "a table holds no details" 2 run "$tiny" --detail
 holds "... and says so" "$(cat err)" "--detail needs --format json"
 ends "details in JSON" 0 run "$tiny" --detail --format json

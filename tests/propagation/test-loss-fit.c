@@ -150,8 +150,8 @@ START_TEST(a_walk_comes_out_as_elsewhere)
     ck_assert(spate_loss_fit(walk.samples, walk.n, &fit));
     ck_assert_uint_eq(fit.n, 18);
     ck_assert_uint_eq(fit.n_heard, 15);
-    ck_assert(fit.nearest_heard_m == 50.0 && fit.farthest_heard_m == 1200.0);
-    ck_assert(fit.nearest_m == 50.0 && fit.farthest_m == 1900.0);
+    ck_assert(fit.heard_m.low == 50.0 && fit.heard_m.high == 1200.0);
+    ck_assert(fit.all_m.low == 50.0 && fit.all_m.high == 1900.0);
     /* The geometric mean of the heard distances is 272 m; the rows state theirs at 200 m. */
     ck_assert_double_eq_tol(fit.at_m, 200.0, 1e-9);
     for (guint i = 0; i < rows->rows->len; i++) {

@@ -188,6 +188,24 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
     return true;
 }
 
+/* An unknown column is ignored, unless it is likely a misspelling of a known one. */
+void
+spate_check_columns(SpateReader *reader, const SpateTable *columns, const SpateCsvTable *table)
+{
+    g_autoptr(GPtrArray) keys = list_keys(columns, 0);
+    for (guint i = 0; i < table->columns->pairs->len; i++) {
+        const SpateYamlPair *column = &g_array_index(table->columns->pairs, SpateYamlPair, i);
+        if (find_field(columns, 0, column->key) != NULL)
+            continue;
+        if (spate_nearest_word(column->key, (const char *const *)keys->pdata) != NULL)
+            note_unknown_key(reader, columns, 0, column);
+        else
+            spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is ignored",
+                              column->key);
+    }
+    note_missing_keys(reader, columns, 0, table->columns->place, table->columns);
+}
+
 const SpateCsvTable *
 spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYamlPair *pair)
 {
@@ -200,18 +218,7 @@ spate_open_table(SpateReader *reader, const SpateTable *columns, const SpateYaml
                                                    pair->value->place, reader->faults);
     if (table == NULL)
         return NULL;
-    /* An unknown column is ignored, unless it is likely a misspelling of a known one. */
-    for (guint i = 0; i < table->columns->pairs->len; i++) {
-        const SpateYamlPair *column = &g_array_index(table->columns->pairs, SpateYamlPair, i);
-        if (find_field(columns, 0, column->key) != NULL)
-            continue;
-        if (spate_nearest_word(column->key, kind.columns) != NULL)
-            note_unknown_key(reader, columns, 0, column);
-        else
-            spate_faults_warn(reader->faults, column->key_place, NULL, "column '%s' is ignored",
-                              column->key);
-    }
-    note_missing_keys(reader, columns, 0, table->columns->place, table->columns);
+    spate_check_columns(reader, columns, table);
     if (spate_faults_since(reader, before))
         return NULL;
     reader->n_rows += table->rows->items->len;

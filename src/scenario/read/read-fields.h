@@ -133,6 +133,10 @@ bool spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort,
 const SpateCsvTable *spate_open_table(SpateReader *reader, const SpateTable *columns,
                                       const SpateYamlPair *pair);
 
+/* Notes columns that are missing or misspelt; others that it does not know get a warning. */
+void spate_check_columns(SpateReader *reader, const SpateTable *columns,
+                         const SpateCsvTable *table);
+
 /* Where the field's value goes in the struct. */
 void *spate_member(const SpateField *field, void *into);
 
