@@ -27,11 +27,12 @@ typedef enum {
     SPATE_FOR_DETECTION,      /* cad detection of a frame */
     SPATE_FOR_AMBIENT,        /* other people's traffic */
     SPATE_FOR_TEST,
-    SPATE_FOR_DOUBT,     /* uncertain inputs, by replication and path */
-    SPATE_FOR_BLUR,      /* steps and numbers that hide places and names */
-    SPATE_FOR_LISTENING, /* when the windows of a radio that sleeps begin */
-    SPATE_FOR_FOLLOWING, /* whether and when a message follows one that was delivered */
-    SPATE_FOR_OUTAGES    /* when a node is up and down */
+    SPATE_FOR_DOUBT,         /* uncertain inputs, by replication and path */
+    SPATE_FOR_BLUR,          /* steps and numbers that hide places and names */
+    SPATE_FOR_LISTENING,     /* when the windows of a radio that sleeps begin */
+    SPATE_FOR_FOLLOWING,     /* whether and when a message follows one that was delivered */
+    SPATE_FOR_OUTAGES,       /* when a node is up and down */
+    SPATE_FOR_MOVE_SHADOWING /* what is new in the shadowing of a pair at a step of either node */
 } SpatePurpose;
 
 /* A stream: a key, and how many draws were taken from it.  Copy freely; a copy

@@ -1,19 +1,8 @@
 /* links.c - how loudly one radio is heard by another, fading apart */
-#include "propagation/links.h"
+#include "propagation/links-private.h"
 
 #include "core/random.h"
 #include <math.h>
-
-struct SpateLinks {
-    SpateNodeSite *nodes;
-    size_t n_nodes;
-    double *isolation_db;
-    SpateRadioSite *radios;
-    double *frequency_hz;                /* by bearer */
-    const SpatePropagation *propagation; /* by bearer */
-    size_t n_bearers;
-    GHashTable *given; /* SpateGivenLoss by its nodes and bearer; NULL without any */
-};
 
 static guint
 given_hash(gconstpointer key)
@@ -56,6 +45,7 @@ spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const double *isolat
     links->n_nodes = n_nodes;
     links->isolation_db = g_memdup2(isolation_db, n_nodes * sizeof isolation_db[0]);
     links->radios = g_memdup2(radios, n_radios * sizeof radios[0]);
+    links->n_radios = n_radios;
     links->propagation = propagation;
     links->n_bearers = n_bearers;
     links->frequency_hz = g_new(double, MAX(n_bearers, 1));
@@ -70,6 +60,21 @@ spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const double *isolat
     return links;
 }
 
+SpateLinks *
+spate_links_copy(const SpateLinks *links)
+{
+    SpateLinks *copy = g_memdup2(links, sizeof *links);
+    copy->nodes = g_memdup2(links->nodes, links->n_nodes * sizeof links->nodes[0]);
+    copy->isolation_db =
+        g_memdup2(links->isolation_db, links->n_nodes * sizeof links->isolation_db[0]);
+    copy->radios = g_memdup2(links->radios, links->n_radios * sizeof links->radios[0]);
+    copy->frequency_hz =
+        g_memdup2(links->frequency_hz, MAX(links->n_bearers, 1) * sizeof links->frequency_hz[0]);
+    if (links->given != NULL)
+        g_hash_table_ref(copy->given);
+    return copy;
+}
+
 void
 spate_links_free(SpateLinks *links)
 {
@@ -81,6 +86,18 @@ spate_links_free(SpateLinks *links)
     g_free(links->frequency_hz);
     g_clear_pointer(&links->given, g_hash_table_unref);
     g_free(links);
+}
+
+const SpateNodeSite *
+spate_links_node(const SpateLinks *links, uint32_t node)
+{
+    return &links->nodes[node];
+}
+
+void
+spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to)
+{
+    links->nodes[node].position = to;
 }
 
 /* The exception that fits the pair of nodes, or NULL. */
@@ -183,9 +200,6 @@ spate_links_budget_between(const SpateLinks *links, const SpateStation *a, const
     return true;
 }
 
-/* Shadowing that is drawn once is that of a replication of its own. */
-#define ONCE UINT32_MAX
-
 struct SpateShadowDraws {
     double *anew, *once; /* by node: standard normal */
     uint64_t pair_key_anew, pair_key_once;
@@ -235,14 +249,9 @@ spate_shadow_draws_free(SpateShadowDraws *draws)
     g_free(draws);
 }
 
-/* NULL where nothing is drawn: none, one node, or the loss as given. */
-static const SpateShadowing *
-shadowing_between(const SpateLinks *links, uint32_t sender, uint32_t receiver)
+const SpateShadowing *
+spate_links_pair_shadowing(const SpateLinks *links, uint32_t a, uint32_t b, uint32_t bearer)
 {
-    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
-    uint32_t bearer = links->radios[sender].bearer;
-    if (a == b || find_given(links, a, b, bearer) != NULL)
-        return NULL;
     const SpatePropagation *propagation = &links->propagation[bearer];
     const SpateBetween *between = find_between(propagation, a, b);
     const SpateShadowing *shadowing =
@@ -250,39 +259,57 @@ shadowing_between(const SpateLinks *links, uint32_t sender, uint32_t receiver)
     return shadowing->sigma_db > 0.0 ? shadowing : NULL;
 }
 
+const SpateShadowing *
+spate_links_shadowing(const SpateLinks *links, uint32_t sender, uint32_t receiver)
+{
+    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
+    uint32_t bearer = links->radios[sender].bearer;
+    if (a == b || find_given(links, a, b, bearer) != NULL)
+        return NULL;
+    return spate_links_pair_shadowing(links, a, b, bearer);
+}
+
 static double
-shadowing_db(const SpateShadowing *shadowing, double node_a, double node_b, double pair)
+over_sigma(const SpateShadowing *shadowing, double node_a, double node_b, double pair)
 {
     double rho = shadowing->shared;
-    return shadowing->sigma_db * (sqrt(rho) * (node_a + node_b) / G_SQRT2 + sqrt(1.0 - rho) * pair);
+    return sqrt(rho) * (node_a + node_b) / G_SQRT2 + sqrt(1.0 - rho) * pair;
+}
+
+double
+spate_shadow_draws_over_sigma(const SpateLinks *links, const SpateShadowDraws *draws,
+                              const SpateShadowing *shadowing, uint32_t a, uint32_t b)
+{
+    const double *node = shadowing->redraw ? draws->anew : draws->once;
+    uint64_t key = shadowing->redraw ? draws->pair_key_anew : draws->pair_key_once;
+    return over_sigma(shadowing, node[a], node[b], draw_pair(links, key, a, b));
 }
 
 double
 spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws, uint32_t sender,
                            uint32_t receiver)
 {
-    const SpateShadowing *shadowing = shadowing_between(links, sender, receiver);
+    const SpateShadowing *shadowing = spate_links_shadowing(links, sender, receiver);
     if (shadowing == NULL)
         return 0.0;
     uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
-    const double *node = shadowing->redraw ? draws->anew : draws->once;
-    uint64_t key = shadowing->redraw ? draws->pair_key_anew : draws->pair_key_once;
-    return shadowing_db(shadowing, node[a], node[b], draw_pair(links, key, a, b));
+    return shadowing->sigma_db * spate_shadow_draws_over_sigma(links, draws, shadowing, a, b);
 }
 
 double
 spate_links_shadowing_db(const SpateLinks *links, uint32_t sender, uint32_t receiver, uint64_t seed,
                          uint32_t replication)
 {
-    const SpateShadowing *shadowing = shadowing_between(links, sender, receiver);
+    const SpateShadowing *shadowing = spate_links_shadowing(links, sender, receiver);
     if (shadowing == NULL)
         return 0.0;
     uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
     uint32_t draw = shadowing->redraw ? replication : ONCE;
     uint64_t node_key = spate_random_key(seed, draw, SPATE_FOR_NODE_SHADOWING);
     uint64_t pair_key = spate_random_key(seed, draw, SPATE_FOR_PAIR_SHADOWING);
-    return shadowing_db(shadowing, draw_node(links, node_key, a), draw_node(links, node_key, b),
-                        draw_pair(links, pair_key, a, b));
+    return shadowing->sigma_db * over_sigma(shadowing, draw_node(links, node_key, a),
+                                            draw_node(links, node_key, b),
+                                            draw_pair(links, pair_key, a, b));
 }
 
 static bool

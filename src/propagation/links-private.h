@@ -1,0 +1,29 @@
+/* links-private.h - what links.c and shadow-series.c share */
+#pragma once
+
+#include "propagation/links.h"
+
+/* Shadowing that is drawn once is that of a replication of its own. */
+#define ONCE UINT32_MAX
+
+struct SpateLinks {
+    SpateNodeSite *nodes;
+    size_t n_nodes;
+    double *isolation_db;
+    SpateRadioSite *radios;
+    size_t n_radios;
+    double *frequency_hz;                /* by bearer */
+    const SpatePropagation *propagation; /* by bearer */
+    size_t n_bearers;
+    GHashTable *given; /* SpateGivenLoss by its nodes and bearer; NULL without any */
+};
+
+/* What shadows a pair of nodes for senders of a bearer, unless its loss is given; NULL: nothing. */
+const SpateShadowing *spate_links_pair_shadowing(const SpateLinks *links, uint32_t a, uint32_t b,
+                                                 uint32_t bearer);
+/* The same for two radios; NULL also where nothing is drawn: one node, or the loss as given. */
+const SpateShadowing *spate_links_shadowing(const SpateLinks *links, uint32_t sender,
+                                            uint32_t receiver);
+/* Shadowing of a pair of nodes as it is drawn, over sigma. */
+double spate_shadow_draws_over_sigma(const SpateLinks *links, const SpateShadowDraws *draws,
+                                     const SpateShadowing *shadowing, uint32_t a, uint32_t b);
