@@ -37,8 +37,8 @@ walk_of(const SpateChannel *channel, const Flight *flight, uint32_t bearer, int6
     return (Walk){
         .receivers = channel->receivers,
         .energy = channel->keeps_energy[bearer] ? channel->energy : NULL,
-        .receiver = channel->medium->receiver,
-        .power = flight->faded != NULL ? flight->faded - flight->row_begin : channel->medium->power,
+        .receiver = flight->receiver,
+        .power = flight->power,
         .weight_q32 = flight->weight_q32[bearer],
         .now_ns = now_ns,
     };
@@ -201,7 +201,7 @@ arrive_alone(SpateChannel *channel, Flight *flight)
 static void
 settle_everywhere(SpateChannel *channel, Flight *flight)
 {
-    const uint32_t *receiver = &channel->medium->receiver[flight->audible_begin];
+    const uint32_t *receiver = &flight->receiver[flight->audible_begin];
     uint32_t n_audible = flight->audible_end - flight->audible_begin;
     for (uint32_t i = 0; i < n_audible; i++) {
         const Receiver *rx = &channel->receivers[receiver[i]];
@@ -329,7 +329,7 @@ spate_air_close_starts(gpointer subject)
     for (guint i = 0; i < starting->len; i++)
         put_on_air(channel, g_array_index(starting, uint32_t, i));
     Flight *first = flight_at(channel, g_array_index(starting, uint32_t, 0));
-    if (starting->len == 1 && first->faded == NULL) {
+    if (starting->len == 1 && !first->fades) {
         arrive_alone(channel, first);
     } else {
         for (guint i = 0; i < starting->len; i++)
@@ -378,7 +378,7 @@ static inline void
 end_reception(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t link, uint64_t power,
               SpateReception *reception)
 {
-    uint32_t radio = channel->medium->receiver[link];
+    uint32_t radio = flight->receiver[link];
     Receiver *rx = &channel->receivers[radio];
     Fate fate = (Fate)flight->fates[index];
     SpateOutcome outcome = OUTCOMES[fate];

@@ -22,12 +22,12 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
         for (uint32_t b = 0; b < medium->n_bearers; b++) {
             const SpateRowPart *part = &flight->parts[b];
             for (uint32_t i = part->begin; i < part->end; i++) {
-                uint64_t power = link_power(channel, flight, i);
-                sum[medium->receiver[i]] += weighted(power, flight->weight_q32[b]);
+                uint64_t power = flight->power[i];
+                sum[flight->receiver[i]] += weighted(power, flight->weight_q32[b]);
                 if (channel->keeps_energy[b])
-                    energy[medium->receiver[i]] += power;
-                if (i < part->audible_end && power >= medium->budget[medium->receiver[i]])
-                    heard[medium->receiver[i]]++;
+                    energy[flight->receiver[i]] += power;
+                if (i < part->audible_end && power >= medium->budget[flight->receiver[i]])
+                    heard[flight->receiver[i]]++;
             }
         }
     }

@@ -80,15 +80,22 @@ typedef struct {
     SpateAirFrame frame;
     int64_t critical_ns, header_ns; /* instants */
     uint64_t edges; /* of the channel just after the start: if no more, nothing has changed */
-    const SpateRowPart *parts; /* of the sender's row, by receiver's bearer */
+    /* Of the sender's row: parts by receiver's bearer, receivers and powers (as they fade) by
+     * link. */
+    const SpateRowPart *parts;
+    const uint32_t *receiver;
+    const uint64_t *power;
     uint32_t row_begin;
     uint32_t audible_begin, audible_end; /* links that may decode */
-    uint64_t *weight_q32;  /* by receiver's bearer: protection, and share of a symbol */
-    uint8_t *fates;        /* by audible link */
-    uint32_t *disturbers;  /* by audible link; NULL unless they are wanted */
-    uint64_t *faded;       /* power by link of the row; NULL without fading */
-    uint64_t *faded_store; /* where it is kept */
-    uint32_t index;        /* in the pool */
+    uint64_t *weight_q32; /* by receiver's bearer: protection, and share of a symbol */
+    uint8_t *fates;       /* by audible link */
+    uint32_t *disturbers; /* by audible link; NULL unless they are wanted */
+    bool fades;
+    uint64_t *own_power; /* by link of the row, where it fades or is kept; else perhaps NULL */
+    /* Where nodes move: the row as it was when the frame began, once it may have changed. */
+    SpateRowPart *own_parts;
+    uint32_t *own_receiver;
+    uint32_t index; /* in the pool */
     uint32_t next_free;
     uint32_t on_air; /* position in the list of flights on the air */
 } Flight;
@@ -198,14 +205,6 @@ weighted(uint64_t power, uint64_t weight_q32)
     return (uint64_t)(((spate_uint128)power * weight_q32 + (UINT64_C(1) << 31)) >> 32);
 }
 
-/* Mean power, or as faded for this frame. */
-static inline uint64_t
-link_power(const SpateChannel *channel, const Flight *flight, uint32_t link)
-{
-    return flight->faded != NULL ? flight->faded[link - flight->row_begin]
-                                 : channel->medium->power[link];
-}
-
 /* Rule 3 of docs/model.md for a frame that is on the air, of power `power` and weight `own`. */
 static inline bool
 survives(const Receiver *rx, uint64_t power, uint64_t own)
@@ -275,6 +274,8 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
 uint32_t spate_flight_take(SpateChannel *channel);
 void spate_flight_give_back(SpateChannel *channel, uint32_t flight);
 void spate_flight_launch(SpateChannel *channel, Flight *flight);
+/* The row is about to change: from now on the flight has one of its own. */
+void spate_flight_keep_row(const SpateChannel *channel, Flight *flight);
 /* The link of the flight at a radio that may decode it; UINT32_MAX if it is none. */
 uint32_t spate_flight_audible_link(const SpateChannel *channel, const Flight *flight,
                                    uint32_t radio);

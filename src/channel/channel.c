@@ -86,6 +86,15 @@ spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hooks, g
     channel->user = user;
 }
 
+void
+spate_channel_keep_losses(SpateChannel *channel)
+{
+    g_assert(channel->starting->len == 0 && channel->ending->len == 0);
+    for (guint i = 0; i < channel->on_air->len; i++)
+        spate_flight_keep_row(channel,
+                              flight_at(channel, g_array_index(channel->on_air, uint32_t, i)));
+}
+
 static void
 init_receivers(SpateChannel *channel)
 {
@@ -131,11 +140,13 @@ init_bearers(SpateChannel *channel)
     }
     for (uint32_t s = 0; s < medium->n_senders; s++) {
         const SpateRowPart *parts = &medium->parts[s * n];
-        channel->largest_row = MAX(channel->largest_row, parts[n - 1].end - parts[0].begin);
+        channel->largest_row = MAX(channel->largest_row, spate_medium_most_links(medium, s));
         for (uint32_t b = 0; b < n; b++)
             channel->largest_audible =
                 MAX(channel->largest_audible, parts[b].audible_end - parts[b].begin);
     }
+    if (medium->moving != NULL)
+        channel->largest_audible = channel->largest_row;
 }
 
 SpateChannel *
@@ -170,7 +181,9 @@ flight_free(Flight *flight)
     g_free(flight->weight_q32);
     g_free(flight->fates);
     g_free(flight->disturbers);
-    g_free(flight->faded_store);
+    g_free(flight->own_power);
+    g_free(flight->own_parts);
+    g_free(flight->own_receiver);
     g_free(flight);
 }
 

@@ -73,6 +73,10 @@ void spate_channel_switch_off(SpateChannel *channel, uint32_t radio);
 /* It looks at once for a frame that it can still lock on. */
 void spate_channel_switch_on(SpateChannel *channel, uint32_t radio);
 
+/* Before nodes of the medium move: frames on the air keep the losses with which they began.  Only
+ * from events of rank SWITCH and the hook `switched`. */
+void spate_channel_keep_losses(SpateChannel *channel);
+
 bool spate_channel_is_sending(const SpateChannel *channel, uint32_t radio);
 bool spate_channel_is_locked(const SpateChannel *channel, uint32_t radio);
 /* Power on the air in the receiver's bandwidth at or above its csma threshold. */

@@ -3,6 +3,7 @@
 
 #include "core/random.h"
 #include <math.h>
+#include <string.h>
 
 static Flight *
 flight_new(const SpateChannel *channel)
@@ -12,6 +13,11 @@ flight_new(const SpateChannel *channel)
     flight->fates = g_new(uint8_t, channel->largest_audible + 1);
     if (channel->name_disturbers)
         flight->disturbers = g_new(uint32_t, channel->largest_audible + 1);
+    if (channel->medium->moving != NULL) {
+        flight->own_power = g_new(uint64_t, channel->largest_row + 1);
+        flight->own_parts = g_new(SpateRowPart, MAX(channel->medium->n_bearers, 1));
+        flight->own_receiver = g_new(uint32_t, channel->largest_row + 1);
+    }
     return flight;
 }
 
@@ -80,15 +86,15 @@ fade(const SpateChannel *channel, Flight *flight)
     const SpateFading *fading = &medium->fading[medium->bearer[flight->frame.sender]];
     uint32_t row_end = flight->parts[medium->n_bearers - 1].end;
     double ceiling = channel->fading_ceiling[medium->bearer[flight->frame.sender]];
-    if (flight->faded_store == NULL)
-        flight->faded_store = g_new(uint64_t, channel->largest_row + 1);
-    flight->faded = flight->faded_store;
+    if (flight->own_power == NULL)
+        flight->own_power = g_new(uint64_t, channel->largest_row + 1);
     for (uint32_t i = flight->row_begin; i < row_end; i++) {
         double gain = spate_fading_gain(fading, channel->fading_key,
                                         fading_entity(medium, flight, fading, medium->receiver[i]));
-        flight->faded[i - flight->row_begin] =
+        flight->own_power[i - flight->row_begin] =
             (uint64_t)llround((double)medium->power[i] * MIN(gain, ceiling));
     }
+    flight->power = flight->own_power - flight->row_begin;
 }
 
 void
@@ -98,25 +104,50 @@ spate_flight_launch(SpateChannel *channel, Flight *flight)
     uint32_t sender = flight->frame.sender;
     uint32_t bearer = medium->bearer[sender];
     flight->parts = &medium->parts[sender * medium->n_bearers];
+    flight->receiver = medium->receiver;
+    flight->power = medium->power;
     flight->row_begin = flight->parts[0].begin;
     flight->audible_begin = flight->parts[bearer].begin;
     flight->audible_end = flight->parts[bearer].audible_end;
     flight->critical_ns = flight->frame.start_ns + channel->critical_offset_ns[bearer];
     flight->header_ns = flight->frame.start_ns + channel->header_offset_ns[bearer];
     weigh(channel, flight);
-    flight->faded = NULL;
-    if (medium->fading[bearer].kind != SPATE_FADING_NONE)
+    flight->fades = medium->fading[bearer].kind != SPATE_FADING_NONE;
+    if (flight->fades)
         fade(channel, flight);
 }
 
+void
+spate_flight_keep_row(const SpateChannel *channel, Flight *flight)
+{
+    if (flight->parts == flight->own_parts)
+        return;
+    uint32_t n_bearers = channel->medium->n_bearers, begin = flight->row_begin;
+    uint32_t n = flight->parts[n_bearers - 1].end - begin;
+    memcpy(flight->own_receiver, &flight->receiver[begin], n * sizeof flight->receiver[0]);
+    if (!flight->fades)
+        memcpy(flight->own_power, &flight->power[begin], n * sizeof flight->power[0]);
+    for (uint32_t b = 0; b < n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        flight->own_parts[b] =
+            (SpateRowPart){part->begin - begin, part->audible_end - begin, part->end - begin};
+    }
+    flight->parts = flight->own_parts;
+    flight->receiver = flight->own_receiver;
+    flight->power = flight->own_power;
+    flight->row_begin = 0;
+    flight->audible_begin -= begin;
+    flight->audible_end -= begin;
+}
+
 static uint32_t
-find_link(const SpateMedium *medium, uint32_t begin, uint32_t end, uint32_t radio)
+find_link(const Flight *flight, uint32_t begin, uint32_t end, uint32_t radio)
 {
     while (begin < end) {
         uint32_t middle = begin + (end - begin) / 2;
-        if (medium->receiver[middle] < radio)
+        if (flight->receiver[middle] < radio)
             begin = middle + 1;
-        else if (medium->receiver[middle] > radio)
+        else if (flight->receiver[middle] > radio)
             end = middle;
         else
             return middle;
@@ -127,7 +158,7 @@ find_link(const SpateMedium *medium, uint32_t begin, uint32_t end, uint32_t radi
 uint32_t
 spate_flight_audible_link(const SpateChannel *channel, const Flight *flight, uint32_t radio)
 {
-    return find_link(channel->medium, flight->audible_begin, flight->audible_end, radio);
+    return find_link(flight, flight->audible_begin, flight->audible_end, radio);
 }
 
 uint64_t
@@ -142,8 +173,8 @@ spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32
             return weighted(medium->mates[m].power, weight_q32);
 
     const SpateRowPart *part = &flight->parts[bearer];
-    uint32_t link = find_link(medium, part->begin, part->audible_end, radio);
+    uint32_t link = find_link(flight, part->begin, part->audible_end, radio);
     if (link == UINT32_MAX)
-        link = find_link(medium, part->audible_end, part->end, radio);
-    return link == UINT32_MAX ? 0 : weighted(link_power(channel, flight, link), weight_q32);
+        link = find_link(flight, part->audible_end, part->end, radio);
+    return link == UINT32_MAX ? 0 : weighted(flight->power[link], weight_q32);
 }

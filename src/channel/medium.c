@@ -1,5 +1,5 @@
 /* medium.c - from link budgets to rows of whole numbers */
-#include "channel/medium.h"
+#include "channel/medium-private.h"
 
 #include "channel/access.h"
 #include "core/random.h"
@@ -20,40 +20,27 @@
 #define FINEST_UNIT 28
 #define SUM_BITS    62
 
-/* A power that falls short of the sensitivity by no more than the arithmetic of decibels loses
- * still reaches it.  Less than half a unit, so that it is rounded up to the budget. */
-#define JUST_AUDIBLE (1.0 - 1e-9)
-
-/* Below any threshold, whatever a protection ratio (60 dB at most) and the highest fade (18 dB)
- * add. */
-#define HOPELESS_DB 140.0
+/* Sums have at least this much room for links that change, all at once, weighted and at their
+ * highest fade (135 dB over the budget).  A unit is then a 65,536th of the budget. */
+#define LEAST_ROOM_FOR_CHANGES 0x1p45
 
 /* The threshold is chosen by every so many senders, in half-decibel steps from the least: 39.5 dB
  * above it (9 / 1000) at most. */
 #define STEPS           80
 #define SAMPLED_SENDERS 32
 
-/* A receiver that hears more than this over its budget (132 dB) hears no more: far above what its
- * input withstands, and it keeps the sums within their bits. */
-#define MOST_RELATIVE_POWER 0x1p44
-
 /* More would take 5 GB and more: refused before memory is gone. */
 #define MOST_LINKS 200e6
 
-#define ABSENT (-1.0)
-
 typedef struct {
-    const SpateMediumPlan *plan;
     SpateMedium *medium;
-    double *budget_dbm, *budget_mw; /* by radio */
-    SpateShadowDraws *shadowing;
-    double *highest_gain; /* by bearer of the sender */
-    double threshold;
-    double *relative_sum; /* by radio: everything at once, over the budget */
-    double *omitted_sum;  /* by radio */
-    uint32_t **radios_of; /* by bearer: its radios, ascending */
+    SpateLevels *levels;
+    SpateLevels of_the_call; /* where nothing moves */
+    double *level_sum;       /* by radio: everything at once, but what changes */
+    double *omitted_sum;     /* by radio */
+    uint32_t **radios_of;    /* by bearer: its radios, ascending */
     uint32_t *n_radios_of;
-    double *relative; /* scratch by radio: the row of one sender */
+    double *level; /* scratch by radio: the row of one sender */
 } Builder;
 
 double
@@ -93,99 +80,21 @@ fill_weights(SpateMedium *medium)
     }
 }
 
-static const SpateWeight *
-weight_at(const SpateMedium *medium, uint32_t receiver_bearer, uint32_t sender)
-{
-    return &medium->weights[receiver_bearer * medium->n_classes + medium->sender_class[sender]];
-}
-
-/* Received power of a source of ambient traffic, in dBm. */
-static double
-ambient_dbm(const Builder *b, uint32_t source, uint32_t receiver, GError **error)
-{
-    const SpateAmbientSite *site = &b->plan->ambient[source];
-    if (site->everywhere)
-        return site->power_dbm;
-    const SpateRadioSite *radio = &b->plan->radios[receiver];
-    const SpateNodeSite *node = &b->plan->nodes[radio->node];
-    double loss_db = spate_path_loss_db(&b->plan->propagation[site->bearer].model,
-                                        (double)b->plan->bearers[site->bearer].modulation.centre_hz,
-                                        site->position, node->position, error);
-    double bearing_deg = spate_bearing_deg(node->position, site->position);
-    return site->power_dbm - loss_db - node->site_loss_db +
-           spate_antenna_gain_dbi(&radio->antenna, bearing_deg) - radio->feeder_loss_db;
-}
-
-/* In-band power of a sender at a receiver of another node over the receiver's budget, or ABSENT;
- * NAN with an error. */
-static double
-relative_power(Builder *b, uint32_t sender, uint32_t receiver, GError **error)
-{
-    const SpateMedium *medium = b->medium;
-    const SpateWeight *weight = weight_at(medium, medium->bearer[receiver], sender);
-    if (weight->share <= 0.0)
-        return ABSENT;
-    double dbm;
-    if (sender >= medium->n_radios) {
-        dbm = ambient_dbm(b, sender - medium->n_radios, receiver, error);
-        if (isnan(dbm))
-            return NAN;
-    } else {
-        SpateLink link;
-        if (!spate_links_budget(b->plan->links, sender, receiver, &link, error))
-            return NAN;
-        dbm = link.received_dbm;
-        if (link.shadowing_sigma_db > 0.0)
-            dbm -= spate_links_shadowing_with(b->plan->links, b->shadowing, sender, receiver);
-    }
-    /* Most pairs of a large mesh are far apart: spare them the power function. */
-    if (dbm < b->budget_dbm[receiver] - HOPELESS_DB)
-        return ABSENT;
-    return fmin(spate_db_to_linear(dbm) * weight->share / b->budget_mw[receiver],
-                MOST_RELATIVE_POWER);
-}
-
-/* Fills b->relative for one sender; false with an error. */
+/* Fills b->level for one sender; false with an error. */
 static bool
-fill_relative_row(Builder *b, uint32_t sender, GError **error)
+fill_level_row(Builder *b, uint32_t sender, GError **error)
 {
     const SpateMedium *medium = b->medium;
     for (uint32_t r = 0; r < medium->n_radios; r++) {
         if (medium->node[r] == medium->node[sender]) {
-            b->relative[r] = ABSENT;
+            b->level[r] = ABSENT;
             continue;
         }
-        b->relative[r] = relative_power(b, sender, r, error);
-        if (isnan(b->relative[r]))
+        b->level[r] = spate_level_of(b->levels, sender, r, error);
+        if (isnan(b->level[r]))
             return false;
     }
     return true;
-}
-
-/* Protection ratio, linear. */
-static double
-protection_at(const Builder *b, uint32_t receiver, uint32_t sender)
-{
-    const SpateMedium *medium = b->medium;
-    return ldexp((double)weight_at(medium, medium->bearer[receiver], sender)->weight_q32, -32);
-}
-
-/* What a link can weigh at most, over the budget. */
-static double
-relative_weight(const Builder *b, uint32_t sender, uint32_t receiver, double relative)
-{
-    return relative * b->highest_gain[b->medium->bearer[sender]] *
-           protection_at(b, receiver, sender);
-}
-
-static bool
-is_kept(const Builder *b, uint32_t sender, uint32_t receiver, double relative)
-{
-    /* What may be decoded is kept, however small its weight as a disturber. */
-    bool same_bearer = b->medium->sender_class[sender] == b->medium->bearer[receiver];
-    if (same_bearer && relative * b->highest_gain[b->medium->bearer[sender]] >= JUST_AUDIBLE)
-        return true;
-    return relative_weight(b, sender, receiver, relative) >= b->threshold;
 }
 
 static bool
@@ -205,16 +114,16 @@ static bool
 choose_threshold(Builder *b, GError **error)
 {
     const SpateMedium *medium = b->medium;
-    b->threshold = LEAST_RELATIVE_POWER;
+    b->levels->threshold = LEAST_RELATIVE_POWER;
     if (medium->n_senders <= SMALL_MEDIUM)
         return true;
 
     size_t at_level[STEPS] = {0};
     for (uint32_t s = 0; s < medium->n_senders; s += SAMPLED_SENDERS) {
-        if (!fill_relative_row(b, s, error))
+        if (!fill_level_row(b, s, error))
             return false;
         for (uint32_t r = 0; r < medium->n_radios; r++) {
-            double weight = relative_weight(b, s, r, b->relative[r]);
+            double weight = spate_levels_weight(b->levels, s, r, b->level[r]);
             if (weight < LEAST_RELATIVE_POWER)
                 continue;
             double steps = 2.0 * spate_linear_to_db(weight / LEAST_RELATIVE_POWER);
@@ -225,51 +134,75 @@ choose_threshold(Builder *b, GError **error)
     size_t wanted = (size_t)LINKS_PER_RECEIVER * medium->n_radios / SAMPLED_SENDERS;
     while (step > 0 && kept + at_level[step - 1] <= wanted)
         kept += at_level[--step];
-    b->threshold = LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)step);
+    b->levels->threshold = LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)step);
     return fits_into_memory((double)kept * SAMPLED_SENDERS, error);
 }
 
 typedef struct {
     GArray *receiver; /* uint32_t */
-    GArray *relative; /* float would lose digits: double */
+    GArray *level;    /* float would lose digits: double */
 } LinkList;
 
 static void
-append_link(LinkList *list, uint32_t receiver, double relative)
+append_link(LinkList *list, uint32_t receiver, double level)
 {
     g_array_append_val(list->receiver, receiver);
-    g_array_append_val(list->relative, relative);
+    g_array_append_val(list->level, level);
 }
 
-/* Appends one part of the row in b->relative. */
+/* What everything at once comes to, with this link. */
+static void
+add_up(Builder *b, uint32_t sender, uint32_t receiver, double level)
+{
+    if (!spate_levels_change(b->levels, sender, receiver))
+        b->level_sum[receiver] += level * b->levels->highest_gain[b->medium->bearer[sender]] +
+                                  spate_levels_weight(b->levels, sender, receiver, level);
+}
+
+/* Appends one part of the row in b->level. */
 static void
 append_part(Builder *b, uint32_t sender, uint32_t bearer, LinkList *links, LinkList *suffering)
 {
     SpateMedium *medium = b->medium;
     SpateRowPart *part = &medium->parts[sender * medium->n_bearers + bearer];
-    double highest_gain = b->highest_gain[medium->bearer[sender]];
-    bool decodes = medium->sender_class[sender] == bearer;
 
     g_array_set_size(suffering->receiver, 0);
-    g_array_set_size(suffering->relative, 0);
+    g_array_set_size(suffering->level, 0);
     part->begin = links->receiver->len;
     for (uint32_t i = 0; i < b->n_radios_of[bearer]; i++) {
         uint32_t r = b->radios_of[bearer][i];
-        double relative = b->relative[r];
-        if (relative < 0.0)
+        double level = b->level[r];
+        if (level < 0.0)
             continue;
-        if (!is_kept(b, sender, r, relative)) {
-            b->omitted_sum[r] += relative_weight(b, sender, r, relative);
+        if (!spate_levels_keep(b->levels, sender, r, level)) {
+            b->omitted_sum[r] += spate_levels_weight(b->levels, sender, r, level);
             continue;
         }
-        b->relative_sum[r] += relative * highest_gain + relative_weight(b, sender, r, relative);
-        append_link(decodes && relative * highest_gain >= JUST_AUDIBLE ? links : suffering, r,
-                    relative);
+        add_up(b, sender, r, level);
+        append_link(spate_levels_may_decode(b->levels, sender, r, level) ? links : suffering, r,
+                    level);
     }
     part->audible_end = links->receiver->len;
     g_array_append_vals(links->receiver, suffering->receiver->data, suffering->receiver->len);
-    g_array_append_vals(links->relative, suffering->relative->data, suffering->relative->len);
+    g_array_append_vals(links->level, suffering->level->data, suffering->level->len);
     part->end = links->receiver->len;
+    medium->n_links += part->end - part->begin;
+}
+
+/* Places in its row for links that may yet come. */
+static void
+append_spare(Builder *b, uint32_t sender, LinkList *links)
+{
+    const SpateMedium *medium = b->medium;
+    uint32_t n_held = 0;
+    uint32_t begin = medium->parts[sender * medium->n_bearers].begin, end = links->receiver->len;
+    for (uint32_t i = begin; i < end; i++)
+        n_held +=
+            spate_levels_change(b->levels, sender, g_array_index(links->receiver, uint32_t, i));
+    uint32_t n_spare = spate_moving_spare(medium->moving, sender, n_held);
+    for (uint32_t i = 0; i < n_spare; i++)
+        append_link(links, 0, 0.0);
+    medium->moving->row_end[sender] = links->receiver->len;
 }
 
 static bool
@@ -279,30 +212,20 @@ collect_links(Builder *b, LinkList *links, GError **error)
                           g_array_new(FALSE, FALSE, sizeof(double))};
     bool fine = true;
     for (uint32_t s = 0; fine && s < b->medium->n_senders; s++) {
-        fine = fill_relative_row(b, s, error);
+        fine = fill_level_row(b, s, error);
         for (uint32_t bearer = 0; fine && bearer < b->medium->n_bearers; bearer++)
             append_part(b, s, bearer, links, &suffering);
+        if (fine && b->medium->moving != NULL)
+            append_spare(b, s, links);
     }
     g_array_free(suffering.receiver, TRUE);
-    g_array_free(suffering.relative, TRUE);
+    g_array_free(suffering.level, TRUE);
     return fine;
-}
-
-/* Power at another radio of the same node, over its budget. */
-static double
-mate_relative(const Builder *b, uint32_t sender, uint32_t receiver, GError **error)
-{
-    const SpateWeight *weight = weight_at(b->medium, b->medium->bearer[receiver], sender);
-    SpateLink link;
-    if (!spate_links_budget(b->plan->links, sender, receiver, &link, error))
-        return NAN;
-    return fmin(spate_db_to_linear(link.received_dbm) * weight->share / b->budget_mw[receiver],
-                MOST_RELATIVE_POWER);
 }
 
 /* Radios are numbered by node, so those of one node stand side by side. */
 static bool
-collect_mates(Builder *b, GArray *mates, GArray *relatives, GError **error)
+collect_mates(Builder *b, GArray *mates, GArray *levels, GError **error)
 {
     SpateMedium *medium = b->medium;
     for (uint32_t s = 0; s < medium->n_senders; s++) {
@@ -313,16 +236,16 @@ collect_mates(Builder *b, GArray *mates, GArray *relatives, GError **error)
         while (first > 0 && medium->node[first - 1] == medium->node[s])
             first--;
         for (uint32_t r = first; r < medium->n_radios && medium->node[r] == medium->node[s]; r++) {
-            if (r == s || weight_at(medium, medium->bearer[r], s)->share <= 0.0)
+            if (r == s || weight_at(medium, r, s)->share <= 0.0)
                 continue;
-            double relative = mate_relative(b, s, r, error);
-            if (isnan(relative))
+            double level = spate_level_of_mate(b->levels, s, r, error);
+            if (isnan(level))
                 return false;
             /* Nothing fades on a mast. */
-            b->relative_sum[r] += relative * (1.0 + protection_at(b, r, s));
+            b->level_sum[r] += level * (1.0 + spate_levels_protection(b->levels, r, s));
             SpateMate mate = {r, 0};
             g_array_append_val(mates, mate);
-            g_array_append_val(relatives, relative);
+            g_array_append_val(levels, level);
         }
     }
     medium->mates_begin[medium->n_senders] = mates->len;
@@ -334,15 +257,19 @@ choose_units(Builder *b)
 {
     SpateMedium *medium = b->medium;
     for (uint32_t r = 0; r < medium->n_radios; r++) {
-        double room = SUM_BITS - log2(b->relative_sum[r] + 2.0);
-        int k = (int)CLAMP(floor(room), 1.0, (double)FINEST_UNIT);
+        double sum = b->level_sum[r] + 2.0;
+        double bits = medium->moving == NULL ? log2(sum) : log2(sum + LEAST_ROOM_FOR_CHANGES);
+        int k = (int)CLAMP(floor(SUM_BITS - bits), 1.0, (double)FINEST_UNIT);
         medium->budget[r] = UINT64_C(1) << k;
-        medium->unit_mw[r] = ldexp(b->budget_mw[r], -k);
+        medium->unit_mw[r] = ldexp(b->levels->budget_mw[r], -k);
+        if (medium->moving != NULL)
+            medium->moving->room[r] = ldexp(1.0, SUM_BITS - k) - sum;
 
         const SpateBearer *bearer = &medium->bearers[medium->bearer[r]];
         medium->csma_threshold[r] = UINT64_MAX;
         if (spate_access_info(bearer->access.method)->senses_power) {
-            double dbm = spate_bearer_csma_threshold_dbm(bearer, b->plan->radios[r].power_dbm);
+            double dbm =
+                spate_bearer_csma_threshold_dbm(bearer, b->levels->plan.radios[r].power_dbm);
             double units = ceil(spate_db_to_linear(dbm) / medium->unit_mw[r]);
             medium->csma_threshold[r] =
                 units < ldexp(1.0, 63) ? (uint64_t)MAX(units, 1.0) : UINT64_MAX;
@@ -351,28 +278,35 @@ choose_units(Builder *b)
     }
 }
 
-static uint64_t
-in_units(const SpateMedium *medium, uint32_t radio, double relative)
+static void
+quantise_row(Builder *b, uint32_t sender, const LinkList *links)
 {
-    return (uint64_t)llround(relative * (double)medium->budget[radio]);
+    SpateMedium *medium = b->medium;
+    const SpateRowPart *parts = &medium->parts[sender * medium->n_bearers];
+    for (uint32_t i = parts[0].begin; i < parts[medium->n_bearers - 1].end; i++) {
+        uint32_t receiver = medium->receiver[i];
+        double level = g_array_index(links->level, double, i);
+        if (spate_levels_change(b->levels, sender, receiver))
+            level = spate_moving_admit(medium->moving, sender, receiver, level);
+        medium->power[i] = in_units(medium, receiver, level);
+    }
 }
 
 static void
-quantise(SpateMedium *medium, const LinkList *links, const GArray *mates, const GArray *relatives)
+quantise(Builder *b, const LinkList *links, const GArray *mates, const GArray *levels)
 {
-    medium->n_links = links->receiver->len;
-    medium->receiver = g_new(uint32_t, MAX(medium->n_links, 1));
-    medium->power = g_new(uint64_t, MAX(medium->n_links, 1));
-    for (size_t i = 0; i < medium->n_links; i++) {
-        medium->receiver[i] = g_array_index(links->receiver, uint32_t, i);
-        medium->power[i] =
-            in_units(medium, medium->receiver[i], g_array_index(links->relative, double, i));
-    }
+    SpateMedium *medium = b->medium;
+    medium->receiver = g_new(uint32_t, MAX(links->receiver->len, 1));
+    medium->power = g_new0(uint64_t, MAX(links->receiver->len, 1));
+    if (links->receiver->len > 0)
+        memcpy(medium->receiver, links->receiver->data, links->receiver->len * sizeof(uint32_t));
+    for (uint32_t s = 0; s < medium->n_senders; s++)
+        quantise_row(b, s, links);
     medium->mates = g_new(SpateMate, MAX(mates->len, 1));
     for (guint i = 0; i < mates->len; i++) {
         medium->mates[i] = g_array_index(mates, SpateMate, i);
         medium->mates[i].power =
-            in_units(medium, medium->mates[i].receiver, g_array_index(relatives, double, i));
+            in_units(medium, medium->mates[i].receiver, g_array_index(levels, double, i));
     }
 }
 
@@ -425,49 +359,57 @@ fill_senders(SpateMedium *medium, const SpateMediumPlan *plan)
 static void
 builder_init(Builder *b, const SpateMediumPlan *plan, SpateMedium *medium)
 {
-    *b = (Builder){.plan = plan, .medium = medium};
+    *b = (Builder){.medium = medium};
+    if (plan->moves != NULL) {
+        medium->moving = spate_moving_new(plan, medium);
+        b->levels = &medium->moving->levels;
+    } else {
+        spate_levels_init(&b->of_the_call, plan, medium);
+        b->levels = &b->of_the_call;
+    }
     size_t n_radios = MAX(plan->n_radios, 1);
-    b->shadowing = spate_links_draw_shadowing(plan->links, plan->seed, plan->replication);
-    b->budget_dbm = g_new0(double, n_radios);
-    b->budget_mw = g_new0(double, n_radios);
-    b->relative_sum = g_new0(double, n_radios);
+    b->level_sum = g_new0(double, n_radios);
     b->omitted_sum = g_new0(double, n_radios);
-    b->relative = g_new0(double, n_radios);
-    b->highest_gain = g_new0(double, plan->n_bearers);
+    b->level = g_new0(double, n_radios);
     b->radios_of = g_new0(uint32_t *, plan->n_bearers);
     b->n_radios_of = g_new0(uint32_t, plan->n_bearers);
-    for (uint32_t i = 0; i < plan->n_bearers; i++) {
-        b->highest_gain[i] = spate_fading_highest_gain(&plan->fading[i]);
+    for (uint32_t i = 0; i < plan->n_bearers; i++)
         b->radios_of[i] = g_new(uint32_t, n_radios);
-    }
     for (uint32_t r = 0; r < plan->n_radios; r++) {
         uint32_t bearer = plan->radios[r].bearer;
         b->radios_of[bearer][b->n_radios_of[bearer]++] = r;
-        b->budget_dbm[r] =
-            spate_bearer_sensitivity_dbm(&plan->bearers[bearer]) + plan->noise_rise_db[r];
-        b->budget_mw[r] = spate_db_to_linear(b->budget_dbm[r]);
     }
 }
 
 static void
 builder_clear(Builder *b)
 {
-    spate_shadow_draws_free(b->shadowing);
-    for (uint32_t i = 0; i < b->plan->n_bearers; i++)
+    if (b->levels == &b->of_the_call)
+        spate_levels_clear(&b->of_the_call);
+    for (uint32_t i = 0; i < b->medium->n_bearers; i++)
         g_free(b->radios_of[i]);
     g_free(b->radios_of);
     g_free(b->n_radios_of);
-    g_free(b->highest_gain);
-    g_free(b->budget_dbm);
-    g_free(b->budget_mw);
-    g_free(b->relative_sum);
+    g_free(b->level_sum);
     g_free(b->omitted_sum);
-    g_free(b->relative);
+    g_free(b->level);
+}
+
+/* Pairs of radios that may come to matter at any time, though they need not at once. */
+static double
+n_changing(const SpateMediumPlan *plan)
+{
+    double n_movers = 0.0;
+    for (uint32_t r = 0; plan->moves != NULL && r < plan->n_radios; r++)
+        n_movers += plan->moves[plan->radios[r].node];
+    return n_movers * (2.0 * plan->n_radios + plan->n_ambient);
 }
 
 SpateMedium *
 spate_medium_new(const SpateMediumPlan *plan, GError **error)
 {
+    if (!fits_into_memory(n_changing(plan), error))
+        return NULL;
     g_autoptr(SpateMedium) medium = allocate(plan);
     fill_senders(medium, plan);
     fill_weights(medium);
@@ -477,15 +419,15 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
     LinkList links = {g_array_new(FALSE, FALSE, sizeof(uint32_t)),
                       g_array_new(FALSE, FALSE, sizeof(double))};
     g_autoptr(GArray) mates = g_array_new(FALSE, FALSE, sizeof(SpateMate));
-    g_autoptr(GArray) relatives = g_array_new(FALSE, FALSE, sizeof(double));
+    g_autoptr(GArray) levels = g_array_new(FALSE, FALSE, sizeof(double));
     bool fine = choose_threshold(&b, error) && collect_links(&b, &links, error) &&
-                collect_mates(&b, mates, relatives, error);
+                collect_mates(&b, mates, levels, error);
     if (fine) {
         choose_units(&b);
-        quantise(medium, &links, mates, relatives);
+        quantise(&b, &links, mates, levels);
     }
     g_array_free(links.receiver, TRUE);
-    g_array_free(links.relative, TRUE);
+    g_array_free(links.level, TRUE);
     builder_clear(&b);
     return fine ? g_steal_pointer(&medium) : NULL;
 }
@@ -516,5 +458,6 @@ spate_medium_unref(SpateMedium *medium)
     g_free(medium->csma_threshold);
     g_free(medium->receiver);
     g_free(medium->power);
+    spate_moving_free(medium->moving);
     g_free(medium);
 }

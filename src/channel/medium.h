@@ -1,6 +1,7 @@
 /* medium.h - who hears whom how loudly, as a run needs it
  *
- * Immutable once built; shared by threads.  Received powers are whole numbers
+ * Immutable once built; shared by threads.  One in which nodes move belongs to a single run, which
+ * moves them.  Received powers are whole numbers
  * of a unit of the receiver's own, a fixed small fraction of the power that it can
  * just decode, so that adding an interferer and taking it away again is exact: sums
  * do not drift and do not depend on the order of events.
@@ -33,6 +34,8 @@ typedef struct {
     double share;        /* of the power that the receiver takes in */
     uint64_t weight_q32; /* protection ratio, linear, times 2^32; 0: no disturbance */
 } SpateWeight;
+
+typedef struct SpateMoving SpateMoving; /* opaque */
 
 typedef struct SpateMedium {
     uint32_t n_nodes, n_bearers;
@@ -68,8 +71,9 @@ typedef struct SpateMedium {
     /* What the cut-off left out: at the worst receiver, the sum of all omitted
      * powers, as if all of them sent at once, over the power that it can just
      * decode (linear). */
-    double omitted_worst;
+    double omitted_worst; /* as it was built */
 
+    SpateMoving *moving; /* NULL: nothing ever changes */
     gatomicrefcount references;
 } SpateMedium;
 
@@ -83,7 +87,7 @@ typedef struct {
 } SpateAmbientSite;
 
 /* What a medium is made of.  Borrowed for the call; bearers and fading for as long as the
- * medium lives. */
+ * medium lives, and where nodes move all but `links`, `nodes` and `moves`. */
 typedef struct {
     const SpateLinks *links;
     const SpateNodeSite *nodes;
@@ -94,6 +98,7 @@ typedef struct {
     const SpateFading *fading;
     const uint64_t *bearer_hash;
     const SpateAmbientSite *ambient;
+    const bool *moves; /* by node; NULL: all stay */
     uint32_t n_nodes, n_radios, n_bearers, n_ambient;
     uint64_t seed;
     uint32_t replication;
@@ -104,6 +109,22 @@ SpateMedium *spate_medium_new(const SpateMediumPlan *plan, GError **error);
 SpateMedium *spate_medium_ref(SpateMedium *medium);
 void spate_medium_unref(SpateMedium *medium);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMedium, spate_medium_unref)
+
+/* A step of a node that moves. */
+typedef struct {
+    uint32_t node;
+    uint64_t number; /* of its steps, from 1 */
+    double gone_m;   /* since the last one */
+    SpatePosition to;
+} SpateMove;
+
+/* Works out anew who hears the node, and whom it hears, at its new place.  Allocates nothing. False
+ * where a path loss model does not hold: the medium is then of no more use. */
+bool spate_medium_move(SpateMedium *medium, const SpateMove *move, GError **error);
+/* Where nodes move: link budgets and places as they are now; NULL else. */
+const SpateLinks *spate_medium_links(const SpateMedium *medium);
+/* Links that the row of a sender may ever hold. */
+uint32_t spate_medium_most_links(const SpateMedium *medium, uint32_t sender);
 
 double spate_medium_level_dbm(const SpateMedium *medium, uint32_t radio, uint64_t power);
 /* Level above the sensitivity, in dB. */

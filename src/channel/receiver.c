@@ -78,7 +78,7 @@ is_outdone(const SpateChannel *channel, const Receiver *rx, const Flight *flight
         uint32_t link = spate_flight_audible_link(channel, rival, radio);
         if (link == UINT32_MAX || rival->fates[link - rival->audible_begin] == FATE_INAUDIBLE)
             continue;
-        uint64_t its_power = link_power(channel, rival, link);
+        uint64_t its_power = rival->power[link];
         bool is_ahead =
             its_power > power || (its_power == power && rival->frame.sender < flight->frame.sender);
         if (is_ahead && survives(rx, its_power, weighted(its_power, rival->weight_q32[bearer])))
@@ -99,7 +99,7 @@ takes_over(const SpateChannel *channel, const Receiver *rx, const Flight *flight
     /* Both began at this instant: the stronger; of equals the first by name, which was judged
      * first. */
     uint32_t link = spate_flight_audible_link(channel, held, radio);
-    return power > link_power(channel, held, link);
+    return power > held->power[link];
 }
 
 /* A frame that a listening radio cannot decode now. */
@@ -112,9 +112,9 @@ fate_while_listening(const Receiver *rx, uint64_t power, uint64_t own)
 void
 spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t link)
 {
-    uint32_t radio = channel->medium->receiver[link];
+    uint32_t radio = flight->receiver[link];
     Receiver *rx = &channel->receivers[radio];
-    uint64_t power = link_power(channel, flight, link);
+    uint64_t power = flight->power[link];
     uint64_t own = weighted(power, flight->weight_q32[channel->medium->bearer[radio]]);
 
     switch (state_of(channel, radio)) {
@@ -173,7 +173,7 @@ spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index)
 {
     Fate fate = (Fate)flight->fates[index];
     uint32_t link = flight->audible_begin + index;
-    uint32_t radio = channel->medium->receiver[link];
+    uint32_t radio = flight->receiver[link];
     Receiver *rx = &channel->receivers[radio];
     if (fate == FATE_INAUDIBLE || fate == FATE_CUT_OFF ||
         (fate == FATE_CAPTURED && rx->state != OFF))
@@ -198,7 +198,7 @@ spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index)
         blame(flight, index, flight_at(channel, rx->lock)->frame.sender);
         break;
     case LISTENING: {
-        uint64_t power = link_power(channel, flight, link);
+        uint64_t power = flight->power[link];
         uint64_t own = weighted(power, flight->weight_q32[channel->medium->bearer[radio]]);
         /* What could be locked on was, when the last frame ended or the radio woke. */
         g_assert(!survives(rx, power, own));
@@ -246,7 +246,7 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
         if (flight->fates[index] == FATE_INAUDIBLE || flight->fates[index] == FATE_CAPTURED ||
             flight->fates[index] == FATE_CUT_OFF)
             continue;
-        uint64_t power = link_power(channel, flight, link);
+        uint64_t power = flight->power[link];
         uint64_t own = weighted(power, flight->weight_q32[bearer]);
         if (survives(rx, power, own) && is_preferred(flight, power, best, best_power)) {
             best = flight;

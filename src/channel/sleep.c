@@ -102,8 +102,8 @@ for_each_sleeper(SpateChannel *channel, const GArray *flights,
         if (!may_be_asleep(channel, flight))
             continue;
         for (uint32_t i = flight->audible_begin; i < flight->audible_end; i++)
-            if (sleeps(&channel->receivers[channel->medium->receiver[i]]))
-                act(channel, channel->medium->receiver[i]);
+            if (sleeps(&channel->receivers[flight->receiver[i]]))
+                act(channel, flight->receiver[i]);
     }
 }
 
