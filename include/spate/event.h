@@ -117,9 +117,18 @@ typedef enum {
     SPATE_EVENT_ROUTE_DROPPED = 1 << 14, /* a source, since a try along it was not answered in time;
                                             told is the message [hops: of the route] */
     SPATE_EVENT_WENT_DOWN = 1 << 15,     /* an outage of a node begins; about no message */
-    SPATE_EVENT_CAME_BACK = 1 << 16      /* it is over; about no message */
+    SPATE_EVENT_CAME_BACK = 1 << 16,     /* it is over; about no message */
+    SPATE_EVENT_MOVED = 1 << 17          /* a node that moves is at another place; about no message
+                                            [place] */
 } SpateEventKind;
-#define SPATE_ALL_EVENTS ((1u << 17) - 1)
+#define SPATE_ALL_EVENTS ((1u << 18) - 1)
+
+/* As the scenario gives places: in a plane, or in degrees of WGS 84; the others are 0. */
+typedef struct {
+    double x_m, y_m; /* east, north */
+    double latitude_deg, longitude_deg;
+    bool is_geographic;
+} SpateEventPlace;
 
 /* Pointers live until the observer's function returns; what a kind does not tell is 0. */
 typedef struct {
@@ -128,7 +137,7 @@ typedef struct {
     uint32_t radio; /* ... its radio; DECIDED: the one on which the message would be sent */
     uint32_t hops;  /* transmissions so far; those of a frame are among its facts */
     int64_t at_ns;
-    const SpateMessageFacts *message; /* WENT_DOWN, CAME_BACK: NULL */
+    const SpateMessageFacts *message; /* WENT_DOWN, CAME_BACK, MOVED: NULL */
     const SpateFrameFacts *frame;
 
     bool is_lost; /* its source is down: it goes nowhere, no try is made */
@@ -143,6 +152,7 @@ typedef struct {
     const struct SpateMedium *medium; /* ENDED: what the powers of receptions are measured by */
     const uint32_t *carried;          /* numbers of the messages in the digest */
     size_t n_carried;
+    SpateEventPlace place;
 } SpateEvent;
 
 typedef struct {

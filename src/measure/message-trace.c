@@ -157,5 +157,6 @@ see(gpointer self, const SpateEvent *event)
 SpateObserver
 spate_message_trace_observer(SpateMessageTrace *trace)
 {
-    return (SpateObserver){SPATE_ALL_EVENTS & ~(uint32_t)SPATE_EVENT_REDUNDANT, see, trace};
+    uint32_t unwanted = SPATE_EVENT_REDUNDANT | SPATE_EVENT_MOVED;
+    return (SpateObserver){SPATE_ALL_EVENTS & ~unwanted, see, trace};
 }

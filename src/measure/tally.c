@@ -194,6 +194,7 @@ see(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_ROUTE_DROPPED:
     case SPATE_EVENT_WENT_DOWN:
     case SPATE_EVENT_CAME_BACK:
+    case SPATE_EVENT_MOVED:
         break;
     }
 }

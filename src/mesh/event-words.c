@@ -41,6 +41,8 @@ spate_event_word(SpateEventKind kind)
         return "went-down";
     case SPATE_EVENT_CAME_BACK:
         return "came-back";
+    case SPATE_EVENT_MOVED:
+        return "moved";
     }
     g_assert_not_reached();
 }

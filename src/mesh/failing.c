@@ -60,9 +60,8 @@ come_back(SpateMesh *mesh, uint32_t number)
 }
 
 void
-spate_mesh_heed_outages(gpointer user)
+spate_mesh_heed_outages(SpateMesh *mesh)
 {
-    SpateMesh *mesh = user;
     const SpateOutageChanges changes = spate_outages_settle(mesh->outages);
     for (uint32_t i = 0; i < changes.n_down; i++)
         go_down(mesh, changes.down[i]);

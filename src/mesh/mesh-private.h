@@ -21,6 +21,7 @@
 #include "mesh/duplicates.h"
 #include "mesh/mesh.h"
 #include "mesh/message-pool.h"
+#include "mesh/movers.h"
 #include "mesh/observers.h"
 #include "mesh/occupancy.h"
 #include "mesh/outages.h"
@@ -87,6 +88,7 @@ struct SpateMesh {
     GArray *delayed;                /* uint32_t: frames, oldest first */
     SpateDigests *digests;
     SpateOutages *outages; /* NULL: no node ever fails */
+    SpateMovers *movers;   /* NULL: none moves */
 };
 
 static inline SpateFrame *
@@ -249,4 +251,4 @@ void spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radi
 /* failing.c */
 
 /* After the outages of an instant have begun and ended. */
-void spate_mesh_heed_outages(gpointer mesh);
+void spate_mesh_heed_outages(SpateMesh *mesh);

@@ -43,6 +43,41 @@ radio_changed(gpointer user, uint32_t radio)
 }
 
 static void
+tell_moved(gpointer user, uint32_t node, SpatePosition to)
+{
+    const SpateMesh *mesh = user;
+    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_MOVED))
+        return;
+    const SpateEvent event = {
+        .kind = SPATE_EVENT_MOVED,
+        .node = node,
+        .at_ns = spate_event_queue_now_ns(mesh->queue),
+        .place = to.is_geographic ? (SpateEventPlace){.latitude_deg = to.latitude_deg,
+                                                      .longitude_deg = to.longitude_deg,
+                                                      .is_geographic = true}
+                                  : (SpateEventPlace){.x_m = to.x_m, .y_m = to.y_m},
+    };
+    spate_observers_tell(&mesh->observers, &event);
+}
+
+/* All that the events of rank SWITCH have asked for. */
+static void
+switched(gpointer user)
+{
+    SpateMesh *mesh = user;
+    if (mesh->outages != NULL)
+        spate_mesh_heed_outages(mesh);
+    if (mesh->movers != NULL)
+        spate_movers_settle(mesh->movers, tell_moved, mesh);
+}
+
+const SpateMoveProblem *
+spate_mesh_move_problem(const SpateMesh *mesh)
+{
+    return spate_movers_problem(mesh->movers);
+}
+
+static void
 take_hooks(SpateMesh *mesh)
 {
     SpateChannelHooks hooks = {
@@ -50,7 +85,7 @@ take_hooks(SpateMesh *mesh)
         .outcomes = frame_outcomes,
         .received = frame_received,
         .sent = frame_sent,
-        .switched = mesh->outages != NULL ? spate_mesh_heed_outages : NULL,
+        .switched = mesh->outages != NULL || mesh->movers != NULL ? switched : NULL,
         .changed = radio_changed,
     };
     spate_channel_set_hooks(mesh->channel, &hooks, mesh);
@@ -91,7 +126,7 @@ free_frame(gpointer item)
 }
 
 SpateMesh *
-spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium *medium,
+spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *medium,
                const SpatePlan *plan, uint64_t seed, uint32_t replication)
 {
     SpateMesh *mesh = g_new0(SpateMesh, 1);
@@ -121,6 +156,7 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium 
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     mesh->digests = spate_digests_new(plan);
     mesh->outages = spate_outages_new(queue, plan, seed, replication);
+    mesh->movers = spate_movers_new(queue, channel, medium, plan);
     init_relay_rules(mesh);
     take_hooks(mesh);
     return mesh;
@@ -140,6 +176,7 @@ spate_mesh_free(SpateMesh *mesh)
     g_array_free(mesh->delayed, TRUE);
     spate_digests_free(mesh->digests);
     spate_outages_free(mesh->outages);
+    spate_movers_free(mesh->movers);
     g_free(mesh->bearer_hash);
     g_free(mesh->queues);
     g_ptr_array_free(mesh->frames, TRUE);

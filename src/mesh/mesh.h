@@ -14,7 +14,7 @@
 typedef struct SpateMesh SpateMesh;
 
 /* Takes over the channel's hooks and makes its own access control.  All arguments are borrowed. */
-SpateMesh *spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMedium *medium,
+SpateMesh *spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *medium,
                           const SpatePlan *plan, uint64_t seed, uint32_t replication);
 void spate_mesh_free(SpateMesh *mesh);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMesh, spate_mesh_free)
@@ -78,6 +78,14 @@ typedef struct {
     size_t bytes;
     bool is_overloaded;
 } SpateMeshBurden;
+/* Why the run cannot go on: a path loss model does not hold where a node came to that moves; NULL
+ * if it can.  Borrowed. */
+typedef struct {
+    GError *error;
+    int64_t at_ns;
+} SpateMoveProblem;
+const SpateMoveProblem *spate_mesh_move_problem(const SpateMesh *mesh);
+
 /* Costs as much as a few additions. */
 SpateMeshBurden spate_mesh_burden(const SpateMesh *mesh);
 

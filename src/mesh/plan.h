@@ -7,6 +7,7 @@
 #pragma once
 
 #include "core/ascending.h"
+#include "propagation/track.h"
 #include "radio/bearer.h"
 #include "radio/listening.h"
 #include "rules/rules.h"
@@ -48,6 +49,7 @@ typedef struct {
     SpateQueueSettings queue;
     const SpateRule *relay_rules; /* asked before the policy: what they hold back is not relayed */
     size_t n_relay_rules;
+    SpateTrackPlan track; /* from where the medium has it at the start */
 } SpateNode;
 
 typedef struct {
@@ -175,6 +177,7 @@ typedef struct {
     uint32_t n_bridges;
     const SpateOutage *outages; /* in the order of the file */
     uint32_t n_outages;
+    double move_step_m; /* after which a node that moves is at a new place */
 } SpatePlan;
 
 /* UINT32_MAX: it has none there. */

@@ -174,6 +174,9 @@ see(void *self, const SpateEvent *event)
     case SPATE_EVENT_CAME_BACK:
         ck_abort_msg("no node fails");
         break;
+    case SPATE_EVENT_MOVED:
+        ck_abort_msg("no node moves");
+        break;
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_DROPPED:
         break;

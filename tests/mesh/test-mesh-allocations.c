@@ -6,10 +6,13 @@
 
 #define N_NODES 12
 
-static const uint32_t ASKED[] = {N_NODES - 1}, FAILING[] = {3, 7};
+/* They walk past all the others, whom they hear when they are near, for as long as it takes. */
+static const SpatePosition ENDS[] = {{.x_m = 1500.0}, {.x_m = -500.0}};
+
+static const uint32_t ASKED[] = {N_NODES - 1}, FAILING[] = {3, 7}, MOVING[] = {5, 7, 8};
 
 /* Every structure that may grow is in use: bounded memories, classes, expiry, crossings, tries,
- * routes, outages. */
+ * routes, outages, moves. */
 static Town *
 busy_town(void)
 {
@@ -37,6 +40,13 @@ busy_town(void)
                                                      .n_nodes = G_N_ELEMENTS(FAILING),
                                                      .mean_between_ns = 10 * SPATE_NS_PER_MIN,
                                                      .mean_time_ns = SPATE_NS_PER_MIN};
+    for (uint32_t i = 0; i < G_N_ELEMENTS(MOVING); i++) {
+        town_add_move(town, MOVING[i], ENDS, 2.0 + i % 2, 0);
+        town->nodes[MOVING[i]].track.n_points = G_N_ELEMENTS(ENDS);
+        town->nodes[MOVING[i]].track.back = true;
+    }
+    town->extra_loss_db = 40.0;
+    town->sigma_db = 6.0;
     town->keeps_log = false;
     return town;
 }
@@ -56,7 +66,10 @@ START_TEST(a_warm_mesh_allocates_nothing)
                                   .every_ns = 10 * SPATE_NS_PER_S,
                                   .spread_ns = 9 * SPATE_NS_PER_S,
                                   .mean_interval_ns = 10 * SPATE_NS_PER_S};
+    const SpateListening naps = {.every_ns = 2 * SPATE_NS_PER_S, .for_ns = SPATE_NS_PER_S};
     town_start(town);
+    spate_channel_set_listening(town->channel, town_radio(town, 2, FAST), &naps);
+    spate_channel_set_listening(town->channel, town_radio(town, 8, SLOW), &naps);
     /* Some ask one at the far end. */
     town->traffics[1].recipients = ASKED;
     town->traffics[1].n_recipients = 1;

@@ -56,6 +56,8 @@ town_new(void)
     town->log = g_array_sized_new(FALSE, FALSE, sizeof(TownEntry), 1024);
     town->offers = g_array_sized_new(FALSE, FALSE, sizeof(Offer), 1024);
     town->seed = 1;
+    town->extra_loss_db = UNHEARD_DB;
+    town->move_step_m = 10.0;
     town->keeps_log = true;
     return town;
 }
@@ -107,6 +109,14 @@ town_radio(const Town *town, uint32_t node, uint32_t bearer)
         if (town->radios[r].node == node && town->radios[r].bearer == bearer)
             return r;
     g_assert_not_reached();
+}
+
+void
+town_add_move(Town *town, uint32_t node, const SpatePosition *to, double speed_m_per_s,
+              int64_t from_ns)
+{
+    town->nodes[node].track = (SpateTrackPlan){
+        .points = to, .n_points = 1, .speed_m_per_s = speed_m_per_s, .from_ns = from_ns};
 }
 
 void
@@ -208,6 +218,8 @@ happening_of(const SpateEvent *event)
         return HAPPENED_WENT_DOWN;
     case SPATE_EVENT_CAME_BACK:
         return HAPPENED_CAME_BACK;
+    case SPATE_EVENT_MOVED:
+        return HAPPENED_MOVED;
     case SPATE_EVENT_DIGESTED:
         break;
     }
@@ -238,6 +250,7 @@ note(gpointer self, const SpateEvent *event)
                        .message = event->message != NULL ? event->message->number : UINT32_MAX,
                        .traffic = event->message != NULL ? event->message->traffic : UINT32_MAX,
                        .node = event->node,
+                       .x_m = event->place.x_m,
                        .radio = event->radio,
                        .hops = frame != NULL ? frame->hops : event->hops,
                        .bytes = frame != NULL ? frame->frame_bytes : 0,
@@ -310,12 +323,16 @@ town_count_drops(const Town *town, SpateDropCause cause)
 /* ---- the run --------------------------------------------------------------------------------- */
 
 static SpateMedium *
-build_medium(const Town *town)
+build_medium(Town *town)
 {
     SpateNodeSite nodes[TOWN_NODES] = {0};
-    double isolation_db[TOWN_NODES], noise_rise_db[2 * TOWN_NODES] = {0};
-    SpateRadioSite radios[2 * TOWN_NODES] = {0};
+    double isolation_db[TOWN_NODES];
+    static const double noise_rise_db[2 * TOWN_NODES];
+    SpateRadioSite *radios = town->sites;
+    bool moves[TOWN_NODES], any_moves = false;
     for (uint32_t i = 0; i < town->n_nodes; i++) {
+        moves[i] = town->nodes[i].track.n_points > 0;
+        any_moves = any_moves || moves[i];
         nodes[i].position = (SpatePosition){.x_m = 100.0 * i, .height_m = 1.0};
         nodes[i].name_hash = town->nodes[i].name_hash;
         isolation_db[i] = 40.0;
@@ -325,24 +342,27 @@ build_medium(const Town *town)
         radios[r].bearer = town->radios[r].bearer;
         radios[r].power_dbm = 20.0;
     }
-    static const SpatePropagation propagation[TOWN_BEARERS] = {
-        {.model = {.kind = SPATE_PATH_FREE_SPACE, .extra_loss_db = UNHEARD_DB}},
-        {.model = {.kind = SPATE_PATH_FREE_SPACE, .extra_loss_db = UNHEARD_DB}}};
+    for (uint32_t b = 0; b < TOWN_BEARERS; b++)
+        town->propagation[b] = (SpatePropagation){
+            .model = {.kind = SPATE_PATH_FREE_SPACE, .extra_loss_db = town->extra_loss_db},
+            .shadowing = {.sigma_db = town->sigma_db, .redraw = true, .decorrelation_m = 50.0}};
     static const SpateFading fading[TOWN_BEARERS];
     uint64_t hashes[TOWN_BEARERS] = {spate_hash_name(BEARER_NAMES[FAST]),
                                      spate_hash_name(BEARER_NAMES[SLOW])};
-    g_autoptr(SpateLinks) links = spate_links_new(
-        nodes, town->n_nodes, isolation_db, radios, town->n_radios, town->bearers, propagation,
-        TOWN_BEARERS, (const SpateGivenLoss *)(const void *)town->given->data, town->given->len);
+    g_autoptr(SpateLinks) links =
+        spate_links_new(nodes, town->n_nodes, isolation_db, radios, town->n_radios, town->bearers,
+                        town->propagation, TOWN_BEARERS,
+                        (const SpateGivenLoss *)(const void *)town->given->data, town->given->len);
     SpateMediumPlan plan = {
         .links = links,
         .nodes = nodes,
         .radios = radios,
         .noise_rise_db = noise_rise_db,
         .bearers = town->bearers,
-        .propagation = propagation,
+        .propagation = town->propagation,
         .fading = fading,
         .bearer_hash = hashes,
+        .moves = any_moves ? moves : NULL,
         .n_nodes = town->n_nodes,
         .n_radios = town->n_radios,
         .n_bearers = TOWN_BEARERS,
@@ -375,6 +395,7 @@ set_plan(Town *town)
         .n_bridges = 1,
         .outages = town->outages,
         .n_outages = town->n_outages,
+        .move_step_m = town->move_step_m,
     };
 }
 

@@ -42,6 +42,7 @@ typedef enum {
     HAPPENED_UNLEARNED, /* it was dropped */
     HAPPENED_WENT_DOWN,
     HAPPENED_CAME_BACK,
+    HAPPENED_MOVED,
 } TownHappening;
 
 typedef struct {
@@ -51,6 +52,7 @@ typedef struct {
     uint32_t node, radio;
     uint32_t hops, bytes, what;
     uint64_t identity;
+    double x_m; /* MOVED */
 } TownEntry;
 
 typedef struct {
@@ -67,9 +69,15 @@ typedef struct {
     GArray *given; /* SpateGivenLoss */
     uint64_t seed;
     uint32_t replication;
+    double
+        extra_loss_db; /* on free space, where town_link() says nothing: unheard unless changed */
+    double sigma_db;   /* of shadowing there */
+    double move_step_m;
 
     SpatePlan plan;
     SpateEventQueue *queue;
+    SpatePropagation propagation[TOWN_BEARERS];
+    SpateRadioSite sites[2 * TOWN_NODES];
     SpateMedium *medium;
     SpateChannel *channel;
     SpateMesh *mesh;
@@ -93,6 +101,9 @@ void town_link(Town *town, uint32_t a, uint32_t b, uint32_t bearer, double loss_
 uint32_t town_add_traffic(Town *town, const char *name);
 SpateCrossing *town_add_crossing(Town *town, uint32_t node, uint32_t from, uint32_t to,
                                  const SpateRule *rules, size_t n_rules);
+/* Node n begins at x = 100 n metres; the place is at x_m, y_m. */
+void town_add_move(Town *town, uint32_t node, const SpatePosition *to, double speed_m_per_s,
+                   int64_t from_ns);
 /* Of one node. */
 void town_add_outage(Town *town, uint32_t node, int64_t at_ns, int64_t for_ns);
 /* A line of nodes, each of which hears its neighbours on the fast bearer, and a traffic. */

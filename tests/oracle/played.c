@@ -208,6 +208,7 @@ note(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_ARRIVED:
     case SPATE_EVENT_CAME_BACK:
+    case SPATE_EVENT_MOVED:
         break;
     case SPATE_EVENT_WENT_DOWN:
         player->counts->outages++;

@@ -142,12 +142,25 @@ add_decision(SpateEventLog *log, const SpateEvent *event)
         add_whole(log, "rule_line", event->rule_line);
 }
 
+/* To the centimetre, as far as degrees tell. */
+static void
+add_place(SpateEventLog *log, const SpateEventPlace *place)
+{
+    int decimals = place->is_geographic ? 7 : 2;
+    g_string_append(log->text, place->is_geographic ? ", \"lat\": " : ", \"x_m\": ");
+    spate_append_fixed(log->text, place->is_geographic ? place->latitude_deg : place->x_m, decimals,
+                       FALSE);
+    g_string_append(log->text, place->is_geographic ? ", \"lon\": " : ", \"y_m\": ");
+    spate_append_fixed(log->text, place->is_geographic ? place->longitude_deg : place->y_m,
+                       decimals, FALSE);
+}
+
 static void
 add_members(SpateEventLog *log, const SpateEvent *event)
 {
     const SpateMessageFacts *message = event->message;
     g_assert(message != NULL || event->kind == SPATE_EVENT_WENT_DOWN ||
-             event->kind == SPATE_EVENT_CAME_BACK);
+             event->kind == SPATE_EVENT_CAME_BACK || event->kind == SPATE_EVENT_MOVED);
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
     case SPATE_EVENT_ANSWERED:
@@ -212,6 +225,10 @@ add_members(SpateEventLog *log, const SpateEvent *event)
     case SPATE_EVENT_CAME_BACK:
         add_node(log, "node", event->node);
         break;
+    case SPATE_EVENT_MOVED:
+        add_node(log, "node", event->node);
+        add_place(log, &event->place);
+        break;
     }
 }
 
@@ -243,7 +260,7 @@ static void
 see(gpointer self, const SpateEvent *event)
 {
     SpateEventLog *log = self;
-    /* An outage concerns all of them. */
+    /* An outage or a move concerns all of them. */
     if (log->settings.traffics != NULL && event->message != NULL &&
         !log->settings.traffics[event->message->traffic])
         return;

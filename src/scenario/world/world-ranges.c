@@ -14,9 +14,11 @@ node_of(const SpatePlan *plan, uint32_t radio)
 
 /* Pairs of one bearer fail both ways alike: they count once. */
 static void
-note_bearer(const SpatePlan *plan, const SpateLinks *links, uint32_t b,
-            const SpateScenarioBearer *bearer, SpateFaults *faults)
+note_bearer(const SpateWorld *world, const SpateLinks *links, const char *when, uint32_t b,
+            SpateFaults *faults)
 {
+    const SpatePlan *plan = spate_world_plan(world);
+    const SpateScenarioBearer *bearer = &spate_world_scenario(world)->bearers[b];
     /* What is heard of another bearer is lost by the sender's model too. */
     g_autofree bool *hears = g_new0(bool, plan->n_bearers);
     for (uint32_t i = 0; i < plan->n_bearers; i++)
@@ -35,19 +37,19 @@ note_bearer(const SpatePlan *plan, const SpateLinks *links, uint32_t b,
                 continue;
             if (n_failed++ < MOST_SHOWN)
                 spate_faults_note(faults, bearer->propagation_place, HINT,
-                                  "bearer '%s', from '%s' to '%s': %s", bearer->name,
+                                  "%sbearer '%s', from '%s' to '%s': %s", when, bearer->name,
                                   node_of(plan, s), node_of(plan, r), error->message);
         }
     }
     if (n_failed > MOST_SHOWN)
         spate_faults_note(faults, bearer->propagation_place, HINT,
-                          "bearer '%s': %" G_GUINT64_FORMAT " more pairs are out of range",
+                          "%sbearer '%s': %" G_GUINT64_FORMAT " more pairs are out of range", when,
                           bearer->name, n_failed - MOST_SHOWN);
 }
 
 static void
-note_ambient(const SpateWorld *world, uint32_t replication, const SpateScenarioAmbient *source,
-             SpateFaults *faults)
+note_ambient(const SpateWorld *world, const SpateLinks *links, const char *when,
+             const SpateScenarioAmbient *source, SpateFaults *faults)
 {
     const SpatePlan *plan = spate_world_plan(world);
     const SpateScenarioBearer *bearer = &spate_world_scenario(world)->bearers[source->bearer];
@@ -59,35 +61,32 @@ note_ambient(const SpateWorld *world, uint32_t replication, const SpateScenarioA
         g_autoptr(GError) error = NULL;
         double loss_db = spate_path_loss_db(
             &bearer->propagation.model, (double)sender->modulation.centre_hz, source->position,
-            spate_world_position(world, plan->radios[r].node, replication), &error);
+            spate_links_node(links, plan->radios[r].node)->position, &error);
         if (!isnan(loss_db))
             continue;
-        spate_faults_note(faults, source->place, NULL, "bearer '%s', from here to '%s': %s",
+        spate_faults_note(faults, source->place, NULL, "%sbearer '%s', from here to '%s': %s", when,
                           bearer->name, node_of(plan, r), error->message);
         return;
     }
 }
 
 void
-spate_world_note_ranges(const SpateWorld *world, uint32_t replication, SpateFaults *faults)
+spate_world_note_ranges(const SpateWorld *world, const SpateLinks *links, const char *when,
+                        SpateFaults *faults)
 {
     const SpateScenario *scenario = spate_world_scenario(world);
-    g_autoptr(SpateLinks) links = NULL;
     for (uint32_t b = 0; b < scenario->n_bearers; b++) {
         const SpatePropagation *propagation = &scenario->bearers[b].propagation;
         bool may_fail = spate_path_model_has_range(propagation->model.kind);
         for (size_t i = 0; i < propagation->n_between; i++)
             may_fail = may_fail || spate_path_model_has_range(propagation->between[i].model.kind);
-        if (!may_fail)
-            continue;
-        if (links == NULL)
-            links = spate_world_links(world, replication);
-        note_bearer(spate_world_plan(world), links, b, &scenario->bearers[b], faults);
+        if (may_fail)
+            note_bearer(world, links, when, b, faults);
     }
     for (uint32_t i = 0; i < scenario->n_ambient; i++) {
         const SpateScenarioAmbient *source = &scenario->ambient[i];
         if (!source->everywhere &&
             spate_path_model_has_range(scenario->bearers[source->bearer].propagation.model.kind))
-            note_ambient(world, replication, source, faults);
+            note_ambient(world, links, when, source, faults);
     }
 }

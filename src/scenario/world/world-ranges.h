@@ -7,6 +7,7 @@
 #include "scenario/world/world.h"
 
 /* Notes, at the `propagation` of each bearer, the first pairs of radios for which its model does
- * not hold in a replication, and how many more there are.  Bearers whose models always hold take
- * no time. */
-void spate_world_note_ranges(const SpateWorld *world, uint32_t replication, SpateFaults *faults);
+ * not hold where these links have them, and how many more there are.  Bearers whose models always
+ * hold take no time.  `when` says since when it is so, as in "after 3 s: "; else "". */
+void spate_world_note_ranges(const SpateWorld *world, const SpateLinks *links, const char *when,
+                             SpateFaults *faults);

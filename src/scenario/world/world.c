@@ -20,6 +20,7 @@ struct SpateWorld {
     SpateRadioSite *sites; /* by radio */
     double *noise_rise_db; /* by radio */
     double *isolation_db;  /* by node */
+    bool *moves;           /* by node; NULL: all stay */
     SpateTrafficKind *traffics;
     GPtrArray *measured_recipients; /* GArray of uint32_t, by traffic */
     SpateOffers *offers;
@@ -91,6 +92,7 @@ add_nodes(SpateWorld *world)
     world->isolation_db = g_new0(double, MAX(scenario->n_nodes, 1));
 
     uint32_t radio = 0;
+    bool any_moves = false;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         const SpateScenarioNode *node = &scenario->nodes[i];
         world->isolation_db[i] = node->isolation_db;
@@ -101,7 +103,10 @@ add_nodes(SpateWorld *world)
             .n_radios = node->n_radios,
             .flooding = node->flooding,
             .queue = node->queue,
+            .track = {node->moves.points, node->moves.n_points, node->moves.speed_m_per_s,
+                      node->moves.from_ns, node->moves.back},
         };
+        any_moves = any_moves || node->moves.n_points > 0;
         if (node->relay_rules != NULL) {
             world->nodes[i].relay_rules = (const SpateRule *)(const void *)node->relay_rules->data;
             world->nodes[i].n_relay_rules = node->relay_rules->len;
@@ -109,6 +114,12 @@ add_nodes(SpateWorld *world)
         for (uint32_t r = 0; r < node->n_radios; r++)
             add_radio(world, i, &node->radios[r], radio++);
     }
+    if (any_moves) {
+        world->moves = g_new0(bool, scenario->n_nodes);
+        for (uint32_t i = 0; i < scenario->n_nodes; i++)
+            world->moves[i] = scenario->nodes[i].moves.n_points > 0;
+    }
+    world->plan.move_step_m = scenario->move_step_m;
     world->plan.nodes = world->nodes;
     world->plan.n_nodes = scenario->n_nodes;
     world->plan.radios = world->radios;
@@ -295,18 +306,26 @@ node_sites(const SpateWorld *world, uint32_t replication)
     return nodes;
 }
 
-/* Whether a path loss model does not hold somewhere: with places and names then. */
 static bool
-raise_ranges(const SpateWorld *world, uint32_t replication, GError **error)
+raise_ranges(const SpateWorld *world, const SpateLinks *links, const char *when, GError **error)
 {
     SpateFaults *faults = world->scenario->later;
     GMutex *explaining = (GMutex *)&world->explaining;
     g_mutex_lock(explaining);
     if (spate_faults_count(faults) == 0)
-        spate_world_note_ranges(world, replication, faults);
+        spate_world_note_ranges(world, links, when, faults);
     bool is_raised = spate_faults_raise(faults, error);
     g_mutex_unlock(explaining);
     return is_raised;
+}
+
+bool
+spate_world_raise_ranges(const SpateWorld *world, const SpateLinks *links, int64_t at_ns,
+                         GError **error)
+{
+    g_autofree char *when =
+        g_strdup_printf("after %.6g s of the run: ", (double)at_ns / SPATE_NS_PER_S);
+    return raise_ranges(world, links, when, error);
 }
 
 static SpateMedium *
@@ -325,6 +344,7 @@ build_medium(const SpateWorld *world, uint32_t replication, GError **error)
         .fading = world->fading,
         .bearer_hash = world->bearer_hash,
         .ambient = world->ambient_sites,
+        .moves = world->moves,
         .n_nodes = scenario->n_nodes,
         .n_radios = world->plan.n_radios,
         .n_bearers = scenario->n_bearers,
@@ -337,7 +357,7 @@ build_medium(const SpateWorld *world, uint32_t replication, GError **error)
     if (medium != NULL)
         return medium;
     if (g_error_matches(problem, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_OUT_OF_RANGE) &&
-        raise_ranges(world, replication, error))
+        raise_ranges(world, links, "", error))
         g_error_free(problem);
     else
         g_propagate_error(error, problem);
@@ -365,8 +385,9 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     add_crossings(world);
     add_outages(world);
     add_ambient(world);
-    if (is_redrawn(world)) {
-        if (raise_ranges(world, 0, error))
+    if (world->moves != NULL || is_redrawn(world)) {
+        g_autoptr(SpateLinks) links = spate_world_links(world, 0);
+        if (raise_ranges(world, links, "", error))
             return NULL;
     } else {
         world->shared = build_medium(world, 0, error);
@@ -393,6 +414,7 @@ spate_world_free(SpateWorld *world)
     g_free(world->sites);
     g_free(world->noise_rise_db);
     g_free(world->isolation_db);
+    g_free(world->moves);
     g_free(world->traffics);
     g_clear_pointer(&world->measured_recipients, g_ptr_array_unref);
     g_free(world->offers);

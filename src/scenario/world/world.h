@@ -1,9 +1,9 @@
 /* world.h - a scenario as numbers, ready to run
  *
  * Immutable; one world serves all replications and threads.  What is drawn anew in each
- * replication (places, shadowing) makes a medium of its own; otherwise all share one.  Where
- * inputs are uncertain, each replication has a world of its own; that of the scenario as it is
- * written then says what there is to measure.
+ * replication (places, shadowing) or moves makes a medium of its own; otherwise all share one.
+ * Where inputs are uncertain, each replication has a world of its own; that of the scenario as it
+ * is written then says what there is to measure.
  */
 #pragma once
 
@@ -35,7 +35,11 @@ const SpateAmbientSource *spate_world_ambient(const SpateWorld *world, uint32_t 
  * replication. */
 SpateLinks *spate_world_links(const SpateWorld *world, uint32_t replication);
 SpatePosition spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication);
-/* A new reference; may be called from several threads. */
+/* Where a path loss model does not hold for these links, since that instant of a run: sets the
+ * error, with places and names, and returns true.  May be called from several threads. */
+bool spate_world_raise_ranges(const SpateWorld *world, const SpateLinks *links, int64_t at_ns,
+                              GError **error);
+/* A new reference; where nodes move it is for a single run.  May be called from several threads. */
 SpateMedium *spate_world_medium(const SpateWorld *world, uint32_t replication, GError **error);
 
 /* What lint says of the scenario, which was made from that file, in the layout of the first

@@ -186,6 +186,19 @@ set_overloaded(const SpateRun *run, GError **error)
         now_s, burden.messages, burden.waiting, SPATE_MESH_MOST_BYTES >> 20);
 }
 
+/* Whether a node has come to where a path loss model does not hold. */
+static bool
+raise_move_error(const SpateRun *run, GError **error)
+{
+    const SpateMoveProblem *problem = spate_mesh_move_problem(run->mesh);
+    if (problem == NULL)
+        return false;
+    if (!spate_world_raise_ranges(run->world, spate_medium_links(run->medium), problem->at_ns,
+                                  error))
+        g_propagate_error(error, g_error_copy(problem->error));
+    return true;
+}
+
 static bool
 run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **error)
 {
@@ -201,6 +214,8 @@ run_until(SpateRun *run, int64_t until_ns, const volatile int *stop, GError **er
             set_overloaded(run, error);
             return false;
         }
+        if (raise_move_error(run, error))
+            return false;
         if (pause != SPATE_QUEUE_PAUSED)
             break;
         if (!run->has_turn && !run->never_waits && spate_turns_are_needed(&all_turns, burden.bytes))
@@ -260,7 +275,8 @@ spate_run_try(SpateRun *run, uint64_t n_events)
 {
     return spate_event_queue_run_some(run->queue, run->scenario->duration_ns, n_events, NULL) ==
                SPATE_QUEUE_PAUSED &&
-           !spate_mesh_burden(run->mesh).is_overloaded;
+           !spate_mesh_burden(run->mesh).is_overloaded &&
+           spate_mesh_move_problem(run->mesh) == NULL;
 }
 
 int64_t
