@@ -198,21 +198,47 @@ compare_places(const void *a, const void *b)
     return from != 0 ? from : compare_positions(&first->to, &second->to);
 }
 
-double
-spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n, const SpateLossFit *fit)
+/* The heard samples that are nearer than all that were not: what is heard farther away is the lucky
+ * part, whose mean is off any law.  Free with g_free(). */
+static SpateLossSample *
+surely_heard(const SpateLossSample *samples, size_t n, size_t *n_heard)
 {
-    g_autofree Left *left = g_new(Left, MAX(n, 1));
-    size_t n_left = 0, n_places = 0;
-    double between = 0.0, within = 0.0;
+    SpateLossSample *heard = g_new(SpateLossSample, MAX(n, 1));
+    double nearest_m = INFINITY;
+    *n_heard = 0;
     for (size_t i = 0; i < n; i++)
-        if (samples[i].is_heard)
-            left[n_left++] = (Left){
-                .left_db = samples[i].loss_db - spate_loss_fit_law_db(fit, distance_m(&samples[i])),
-                .from = samples[i].from,
-                .to = samples[i].to,
-            };
-    qsort(left, n_left, sizeof left[0], compare_places);
-    for (size_t i = 0; i < n_left; n_places++) {
+        if (!samples[i].is_heard)
+            nearest_m = fmin(nearest_m, distance_m(&samples[i]));
+    for (size_t i = 0; i < n; i++)
+        if (samples[i].is_heard && distance_m(&samples[i]) < nearest_m)
+            heard[(*n_heard)++] = samples[i];
+    return heard;
+}
+
+/* What a line leaves of each, by place; NULL if they tell no line.  Free with g_free(). */
+static Left *
+left_of(const SpateLossSample *samples, size_t n)
+{
+    SpateLossFit seen = survey(samples, n);
+    SpateCensoredFit line;
+    g_autofree SpateCensored *rows = rows_of(samples, n, seen.at_m);
+    if (!is_enough(&seen) || !spate_censored_fit(rows, n, 2, &line))
+        return NULL;
+    Left *left = g_new(Left, n);
+    for (size_t i = 0; i < n; i++)
+        left[i] = (Left){left_db(&rows[i], line.b), samples[i].from, samples[i].to};
+    qsort(left, n, sizeof left[0], compare_places);
+    return left;
+}
+
+double
+spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n)
+{
+    size_t n_left, n_places = 0;
+    double between = 0.0, within = 0.0;
+    g_autofree SpateLossSample *heard = surely_heard(samples, n, &n_left);
+    g_autofree Left *left = left_of(heard, n_left);
+    for (size_t i = 0; left != NULL && i < n_left; n_places++) {
         SpateRunning place = {0};
         size_t first = i;
         while (i < n_left && compare_places(&left[first], &left[i]) == 0)

@@ -51,8 +51,9 @@ double spate_loss_fit_law_db(const SpateLossFit *fit, double distance_m);
 size_t spate_loss_fit_mark_wild(const SpateLossSample *samples, size_t n, bool *is_wild);
 
 /* How likely heard samples of one place (or, at places apart, of exactly one distance) are as much
- * alike by chance: F test of lack of fit.  NAN where no two are of one place. */
-double spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n, const SpateLossFit *fit);
+ * alike by chance: F test of lack of fit to a line, of the samples that are nearer than all that
+ * were not heard.  NAN where no two are of one place, or the places are too few. */
+double spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n);
 
 /* ---- several models -------------------------------------------------------------------------- */
 

@@ -259,7 +259,7 @@ fit_losses(Fitting *fitting)
     fit->has_other =
         fit->n_wild > 0 && spate_loss_fit(leaves_out ? fitting->losses : tame,
                                           leaves_out ? fitting->n : n_tame, &fit->other);
-    fit->alike_p = spate_loss_fit_alike_p(counted, n_counted, &fit->fit);
+    fit->alike_p = spate_loss_fit_alike_p(counted, n_counted);
     double frequency_hz = fitting->question->frequency_hz;
     if (isnan(frequency_hz) && fitting->bearer != NULL)
         frequency_hz = (double)fitting->bearer->radio.modulation.centre_hz;
