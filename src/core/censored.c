@@ -98,7 +98,7 @@ solve(const Equations *equations, double *solution)
 static double
 squares_left(const Problem *problem, const double *b, double *largest)
 {
-    double sum = 0.0, row[MOST_PARAMETERS];
+    double sum = 0.0, row[MOST_PARAMETERS] = {0};
     size_t n_b = n_free(problem);
     *largest = 0.0;
     for (size_t i = 0; i < problem->n; i++) {
@@ -121,7 +121,7 @@ start(const Problem *problem, double *p, double *sigma)
 {
     size_t n_b = n_free(problem), n_known = 0;
     Equations normal = {.n = n_b};
-    double row[MOST_PARAMETERS], largest;
+    double row[MOST_PARAMETERS] = {0}, largest;
     for (size_t i = 0; i < problem->n; i++) {
         if (problem->samples[i].is_above)
             continue;
@@ -153,7 +153,7 @@ static double
 likelihood(const Problem *problem, const double *p, Equations *equations)
 {
     size_t last = n_free(problem);
-    double sum = 0.0, inverse_sigma = p[last], row[MOST_PARAMETERS];
+    double sum = 0.0, inverse_sigma = p[last], row[MOST_PARAMETERS] = {0};
     *equations = (Equations){.n = last + 1};
     for (size_t i = 0; i < problem->n; i++) {
         const SpateCensored *sample = &problem->samples[i];
@@ -183,9 +183,10 @@ static double
 advance(const Problem *problem, const double *step, double gain, double before, double *p)
 {
     size_t last = n_free(problem);
-    double share = 1.0, next[MOST_PARAMETERS];
+    double share = 2.0, next[MOST_PARAMETERS];
     Equations ignored;
-    for (int i = 0; i < 60; i++, share *= 0.5) {
+    for (int i = 0; i < 60; i++) {
+        share *= 0.5;
         for (size_t k = 0; k <= last; k++)
             next[k] = p[k] + share * step[k];
         if (next[last] <= 0.0)
@@ -205,7 +206,7 @@ static bool
 climb(const Problem *problem, double *p, double *log_likelihood, Equations *equations)
 {
     for (int i = 0; i < 200; i++) {
-        double step[MOST_PARAMETERS], gain = 0.0;
+        double step[MOST_PARAMETERS] = {0}, gain = 0.0;
         *log_likelihood = likelihood(problem, p, equations);
         if (!isfinite(*log_likelihood) || !solve(equations, step))
             return false;
@@ -242,7 +243,7 @@ bool
 spate_censored_fit(const SpateCensored *samples, size_t n, size_t n_x, SpateCensoredFit *fit)
 {
     const Problem problem = {samples, n, n_x, NONE, 0.0};
-    double p[MOST_PARAMETERS];
+    double p[MOST_PARAMETERS] = {0};
     Equations bend;
     g_assert(n_x <= SPATE_CENSORED_MOST_X);
     *fit = (SpateCensoredFit){.n_x = n_x};
@@ -298,7 +299,7 @@ static double
 depth(double value, void *user)
 {
     Profile *profile = user;
-    double p[MOST_PARAMETERS], sigma, log_likelihood;
+    double p[MOST_PARAMETERS] = {0}, sigma, log_likelihood;
     Equations bend;
     profile->problem.value = value;
     size_t n_b = n_free(&profile->problem);

@@ -1,5 +1,6 @@
-/* fuzz-tables.c - any bytes as a table of nodes, and as one of links */
+/* fuzz-tables.c - any bytes as a table of nodes, as one of links, and as a walk test */
 #include "fuzz.h"
+#include "study/fit/fit.h"
 #include "try-scenario.h"
 
 #include <string.h>
@@ -37,6 +38,21 @@ write_anew(const uint8_t *bytes, size_t length)
     return fd;
 }
 
+/* What is read is fitted, whatever it is. */
+static void
+try_walk(const char *path)
+{
+    const SpateFitQuestion question = {.bearer = "valley",
+                                       .power_dbm = 14.0,
+                                       .sensitivity_dbm = -120.0,
+                                       .frequency_hz = 869.5e6,
+                                       .wants_models = true};
+    g_autoptr(SpateWalk) walk = spate_walk_read(path, SPATE_WALK_OF_PLACES, NULL, NULL);
+    g_autoptr(SpateFit) fit = NULL;
+    if (walk != NULL)
+        fit = spate_fit_new("walk", walk, NULL, &question, NULL);
+}
+
 int
 LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
 {
@@ -45,5 +61,6 @@ LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
     g_autofree char *links = g_strdup_printf(OF_LINKS, path);
     try_scenario("nodes.yaml", nodes, strlen(nodes), NULL, 0);
     try_scenario("links.yaml", links, strlen(links), NULL, 0);
+    try_walk(path);
     return 0;
 }

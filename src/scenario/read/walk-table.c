@@ -416,7 +416,7 @@ spate_walk_read(const char *path, SpateWalkKind kind, const SpateScenario *scena
     if (table != NULL)
         read_table(&reading, table);
     clear_names(&reading.reader);
-    if (spate_faults_raise(faults, error))
+    if (spate_faults_raise(faults, error) || table == NULL)
         return NULL;
     walk->rows = g_steal_pointer(&table->rows);
     return g_steal_pointer(&walk);
