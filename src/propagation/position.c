@@ -10,6 +10,8 @@
 /* WGS 84: NIMA TR8350.2, 3rd edition, table 3.1. */
 #define EQUATOR_RADIUS_M   6378137.0
 #define INVERSE_FLATTENING 298.257223563
+/* sqrt(f (2 - f)) of it. */
+#define ECCENTRICITY 0.0818191908426215
 
 /* Made anew at each call: a few polynomials, a tenth of the time of a geodesic. */
 static struct geod_geodesic
@@ -99,4 +101,32 @@ spate_position_towards(SpatePosition a, double bearing_deg, double distance_m)
         at.y_m += distance_m * cos(bearing_deg * G_PI / 180.0);
     }
     return at;
+}
+
+/* Half of what Snyder calls q (Map Projections: A Working Manual, USGS Professional Paper 1395,
+ * 1987, eq. 3-12; from memory, held against a sum of strips by a test), without a constant factor:
+ * the area between the equator and the parallel of that sine grows with it.  On a sphere it is the
+ * sine itself. */
+static double
+area_of_sine(double sine)
+{
+    double square = ECCENTRICITY * ECCENTRICITY * sine * sine;
+    return 0.5 * (sine / (1.0 - square) + atanh(ECCENTRICITY * sine) / ECCENTRICITY);
+}
+
+double
+spate_parallel_between_deg(double from_deg, double to_deg, double area_share)
+{
+    double from = area_of_sine(sin(from_deg * G_PI / 180.0));
+    double to = area_of_sine(sin(to_deg * G_PI / 180.0));
+    double wanted = from + area_share * (to - from);
+    double sine = wanted / area_of_sine(1.0);
+    /* Newton's method: the area is all but straight over the sine, so that each step more than
+     * doubles the digits. */
+    for (int i = 0; i < 4; i++) {
+        double square = ECCENTRICITY * ECCENTRICITY * sine * sine;
+        sine -= (area_of_sine(sine) - wanted) * (1.0 - square) * (1.0 - square);
+        sine = CLAMP(sine, -1.0, 1.0);
+    }
+    return CLAMP(asin(sine) * 180.0 / G_PI, MIN(from_deg, to_deg), MAX(from_deg, to_deg));
 }

@@ -16,6 +16,9 @@ typedef struct {
         struct {
             double longitude_deg, latitude_deg; /* WGS 84 */
         };
+        struct {
+            double east, north; /* either pair, for what treats both alike */
+        };
     };
     double height_m; /* above the ground there */
     double ground_m; /* height of the ground there; 0 where there is no height model */
@@ -36,3 +39,5 @@ double spate_bearing_deg(SpatePosition a, SpatePosition b);
 SpatePosition spate_position_between(SpatePosition a, SpatePosition b, double share);
 /* The place at that distance and bearing from a, with a's height above the ground. */
 SpatePosition spate_position_towards(SpatePosition a, double bearing_deg, double distance_m);
+/* The parallel up to which that share (0 .. 1) of the area between two parallels lies. */
+double spate_parallel_between_deg(double from_deg, double to_deg, double area_share);

@@ -20,39 +20,54 @@ spate_placement_free(SpatePlacement *placement)
     g_free(placement);
 }
 
+/* Evenly over the area of a box: between two meridians, over the area between two parallels.  Its
+ * longitudes may lie beyond 180 degrees. */
 static SpatePosition
-within_rectangle(SpatePosition from, SpatePosition to, double height_m, SpateRandom *random)
+within_box(SpatePosition from, SpatePosition to, double height_m, SpateRandom *random)
 {
-    double along_x = spate_random_unit(random), along_y = spate_random_unit(random);
-    return (SpatePosition){
-        .x_m = from.x_m + along_x * (to.x_m - from.x_m),
-        .y_m = from.y_m + along_y * (to.y_m - from.y_m),
-        .height_m = height_m,
-    };
+    double along_east = spate_random_unit(random), along_north = spate_random_unit(random);
+    SpatePosition at = {.is_geographic = from.is_geographic, .height_m = height_m};
+    at.east = from.east + along_east * (to.east - from.east);
+    at.north = from.is_geographic
+                   ? spate_parallel_between_deg(from.latitude_deg, to.latitude_deg, along_north)
+                   : from.y_m + along_north * (to.y_m - from.y_m);
+    return at;
 }
 
-/* The square root makes rings of equal area equally likely. */
+SpatePosition
+spate_position_rolled(SpatePosition at)
+{
+    if (at.is_geographic)
+        at.longitude_deg = remainder(at.longitude_deg, 360.0);
+    return at;
+}
+
+/* The square root makes rings of equal area equally likely: exactly so in a plane, on the ellipsoid
+ * to a share of radius^2 / 6 R^2 (0.4 % at 1000 km). */
 static SpatePosition
 within_circle(const SpatePlacement *placement, SpateRandom *random)
 {
+    SpatePosition centre = placement->points[0];
     double distance_m = placement->radius_m * sqrt(spate_random_unit(random));
     double angle = 2.0 * G_PI * spate_random_unit(random);
-    return (SpatePosition){
-        .x_m = placement->points[0].x_m + distance_m * cos(angle),
-        .y_m = placement->points[0].y_m + distance_m * sin(angle),
-        .height_m = placement->height_m,
-    };
+    centre.height_m = placement->height_m;
+    if (centre.is_geographic)
+        return spate_position_towards(centre, angle * 180.0 / G_PI, distance_m);
+    centre.x_m += distance_m * cos(angle);
+    centre.y_m += distance_m * sin(angle);
+    return centre;
 }
 
-/* A ray to the east crosses the border an odd number of times from inside. */
+/* Borders are straight in x and y, or in longitude and latitude, as in GeoJSON (RFC 7946, 3.1.1).
+ * A ray to the east crosses the border an odd number of times from inside. */
 static bool
 is_inside(const SpatePlacement *polygon, SpatePosition at)
 {
     bool inside = false;
     for (uint32_t i = 0, j = polygon->n_points - 1; i < polygon->n_points; j = i++) {
         SpatePosition a = polygon->points[i], b = polygon->points[j];
-        if ((a.y_m > at.y_m) != (b.y_m > at.y_m) &&
-            at.x_m < a.x_m + (at.y_m - a.y_m) / (b.y_m - a.y_m) * (b.x_m - a.x_m))
+        if ((a.north > at.north) != (b.north > at.north) &&
+            at.east < a.east + (at.north - a.north) / (b.north - a.north) * (b.east - a.east))
             inside = !inside;
     }
     return inside;
@@ -63,10 +78,10 @@ find_box(const SpatePlacement *polygon, SpatePosition *low, SpatePosition *high)
 {
     *low = *high = polygon->points[0];
     for (uint32_t i = 1; i < polygon->n_points; i++) {
-        low->x_m = fmin(low->x_m, polygon->points[i].x_m);
-        low->y_m = fmin(low->y_m, polygon->points[i].y_m);
-        high->x_m = fmax(high->x_m, polygon->points[i].x_m);
-        high->y_m = fmax(high->y_m, polygon->points[i].y_m);
+        low->east = fmin(low->east, polygon->points[i].east);
+        low->north = fmin(low->north, polygon->points[i].north);
+        high->east = fmax(high->east, polygon->points[i].east);
+        high->north = fmax(high->north, polygon->points[i].north);
     }
 }
 
@@ -82,7 +97,7 @@ spate_placement_share_inside(const SpatePlacement *polygon)
     SpateRandom random = spate_random_stream(spate_random_key(0, ONCE, SPATE_FOR_PLACE), 0);
     int n_inside = 0;
     for (int i = 0; i < N_SHARE_DRAWS; i++)
-        if (is_inside(polygon, within_rectangle(low, high, 0, &random)))
+        if (is_inside(polygon, within_box(low, high, 0, &random)))
             n_inside++;
     return (double)n_inside / N_SHARE_DRAWS;
 }
@@ -94,13 +109,13 @@ within_polygon(const SpatePlacement *polygon, SpateRandom *random)
     SpatePosition low, high;
     find_box(polygon, &low, &high);
     for (int i = 0; i < MOST_DRAWS; i++) {
-        SpatePosition at = within_rectangle(low, high, polygon->height_m, random);
+        SpatePosition at = within_box(low, high, polygon->height_m, random);
         if (is_inside(polygon, at))
-            return at;
+            return spate_position_rolled(at);
     }
     SpatePosition corner = polygon->points[0];
     corner.height_m = polygon->height_m;
-    return corner;
+    return spate_position_rolled(corner);
 }
 
 SpatePosition
@@ -117,8 +132,8 @@ spate_placement_at(const SpatePlacement *placement, uint32_t index, uint64_t see
     case SPATE_PLACE_CIRCLE:
         return within_circle(placement, &random);
     case SPATE_PLACE_RECTANGLE:
-        return within_rectangle(placement->points[0], placement->points[1], placement->height_m,
-                                &random);
+        return spate_position_rolled(
+            within_box(placement->points[0], placement->points[1], placement->height_m, &random));
     case SPATE_PLACE_POLYGON:
         return within_polygon(placement, &random);
     case SPATE_PLACE_POINTS:

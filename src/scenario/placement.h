@@ -5,7 +5,7 @@
  */
 #pragma once
 
-#include "propagation/path-loss.h"
+#include "propagation/position.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -24,7 +24,8 @@ typedef struct {
     uint64_t name_hash; /* of the entry: draws are keyed by it and the index */
     double height_m;
     SpatePosition *points; /* POINTS: one for each node; POLYGON: the corners; RECTANGLE: two
-                              corners; CIRCLE: the centre */
+                              corners; CIRCLE: the centre.  Longitudes of corners are counted on
+                              from one to the next, beyond 180 degrees too */
     uint32_t n_points;
     double radius_m;
 } SpatePlacement;
@@ -32,6 +33,9 @@ typedef struct {
 /* Of a polygon: which share of the box around it lies inside, about, by draws.  Its area does not
  * tell: where it goes around twice, nothing is inside. */
 double spate_placement_share_inside(const SpatePlacement *polygon);
+
+/* A place whose longitude was counted on beyond 180 degrees, with that from -180 to 180. */
+SpatePosition spate_position_rolled(SpatePosition at);
 
 void spate_placement_free(SpatePlacement *placement);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpatePlacement, spate_placement_free)

@@ -254,10 +254,7 @@ typedef struct {
     GPtrArray *ways;        /* points of SpateMoves, owned */
     GPtrArray *relay_rules; /* lists that nodes share (GArray of SpateRule), owned */
 
-    /* Where the file gives lat and lon: the point that is x = y = 0 (see
-     * scenario/read/read-place.c). */
-    bool is_geographic;
-    double origin_lat_deg, origin_lon_deg;
+    bool is_geographic; /* all places are in lat and lon */
 
     SpateFaults *later; /* empty, knows the texts: for what the world finds */
 

@@ -98,6 +98,13 @@ def result_of(text):
                                 re.DOTALL).group(1))
 
 
+def drawn_in(text):
+    """Where the page draws the nodes of its first variant, in metres."""
+    added = json.loads(re.search(r'<script type="application/json" id="additions">(.*?)</script>', text,
+                                 re.DOTALL).group(1))
+    return [way[0] for way in added["places"][0]]
+
+
 def digest(text):
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
@@ -257,6 +264,75 @@ def check_blur(folder, good, result):
     check("no step is longer than said", max(moved) <= 201, max(moved))
     check("steps are even over the disc", abs(mean - 200 * 2 / 3) < 4 * 0.236 * 200 / len(moved) ** 0.5,
           mean)
+
+
+DEGREES = """
+spate: 1
+title: far north
+run: {duration: 10 min}
+bearers:
+  air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 12, propagation: {model: free-space}}
+nodes:
+  home-of-ada: {at: {lat: 80.123456 deg, lon: 179.876543 deg}, radios: {air: {power: 14 dBm}}, relay: [air]}
+  home-of-bob: {at: {lat: 80.234567 deg, lon: -179.765432 deg}, radios: {air: {power: 14 dBm}}}
+  shed: {at: {lat: 79.987654 deg, lon: 179.654321 deg}, radios: {air: {power: 14 dBm}},
+    moves: {along: [{lat: 80.098765 deg, lon: -179.543217 deg}], speed: 2 m/s}}
+traffic:
+  talk: {from: home-of-ada, to: everyone, payload: 20 bytes, every: 1 min}
+"""
+
+
+def way_m(a, b):
+    """Between places that are near each other: the chord through the ellipsoid WGS 84."""
+    def in_space(lat, lon):
+        lat, lon, e2 = math.radians(lat), math.radians(lon), 0.00669437999014
+        n = 6378137 / math.sqrt(1 - e2 * math.sin(lat) ** 2)
+        return (n * math.cos(lat) * math.cos(lon), n * math.cos(lat) * math.sin(lon), n * (1 - e2) * math.sin(lat))
+    return math.dist(in_space(a["lat"], a["lon"]), in_space(b["lat"], b["lon"]))
+
+
+def check_drawn(what, drawn, nodes):
+    for a, b in ((0, 1), (0, 2), (1, 2)):
+        on_paper_m = math.dist(drawn[a], drawn[b])
+        check(f"{what} is drawn right to a thousandth between nodes {a} and {b}",
+              abs(on_paper_m / way_m(nodes[a], nodes[b]) - 1) < 1e-3, f"{on_paper_m} m")
+
+
+def check_degrees(folder):
+    path = os.path.join(folder, "degrees.json")
+    spate("run", "-", "--format", "json", "--detail", "--output", path, text=DEGREES)
+    with open(path, encoding="utf-8") as file:
+        result = json.load(file)
+    nodes = result["detail"]["variants"][0]["nodes"]
+    check("a result has the degrees of the file",
+          [(node["lat"], node["lon"]) for node in nodes] ==
+          [(80.123456, 179.876543), (80.234567, -179.765432), (79.987654, 179.654321)] and
+          not any("x_m" in node for node in nodes), nodes)
+    page = spate("report", path).stdout
+    drawn = drawn_in(page)
+    check_drawn("the map", drawn, nodes)
+    way = nodes[2]["moves"]
+    check("a way has its points in longitude and latitude, and its length", way["along"] == [[-179.543217, 80.098765]] and
+          abs(way["legs_m"][0] / way_m(nodes[2], {"lat": 80.098765, "lon": -179.543217}) - 1) < 1e-4, way)
+    check("north is up, and east to the right", drawn[1][1] > drawn[0][1] > drawn[2][1] and
+          drawn[1][0] > drawn[0][0] > drawn[2][0], drawn)
+    hidden = spate("report", path, "--blur", "300 m", "--blur-seed", "4", "--anonymous").stdout
+    for word in ("80.12345", "179.87654", "80.23456", "179.76543", "79.98765", "179.65432", "80.09876",
+                 "179.54321", "home-of"):
+        check(f"'{word}' is nowhere in a page that hides", word not in hidden)
+    check_drawn("a page that hides", drawn_in(hidden), result_of(hidden)["detail"]["variants"][0]["nodes"])
+    moved = []
+    for seed in range(BLURS):
+        blurred = result_of(spate("report", path, "--blur", "300 m", "--blur-seed", str(seed)).stdout)
+        after = blurred["detail"]["variants"][0]["nodes"]
+        moved += [way_m(a, b) for a, b in zip(nodes, after)]
+    mean = sum(moved) / len(moved)
+    check("no step on the ellipsoid is longer than said", max(moved) <= 301, max(moved))
+    check("steps on the ellipsoid are even over the disc",
+          abs(mean - 300 * 2 / 3) < 4 * 0.236 * 300 / len(moved) ** 0.5, mean)
+    both = json.loads(json.dumps(result))
+    both["detail"]["variants"][0]["nodes"][0]["x_m"] = 1
+    fails("places of both forms", 2, "'x_m' is there too", "report", "-", text=json.dumps(both))
 
 
 def sorted_views(result, names):
@@ -425,4 +501,5 @@ with tempfile.TemporaryDirectory() as work:
     check_blur(work, kept, whole)
     check_anonymous(kept, whole)
     check_labels(work)
+    check_degrees(work)
 end()

@@ -98,21 +98,35 @@ say_queue(Making *m, Outline *node)
         making_say_time(queue, "expire", MAX(expire_ns, 1000000));
 }
 
+/* Metres in the square; as degrees of a sphere, which need not be exact. */
+static void
+say_spot(const Making *m, Outline *map, int x_m, int y_m)
+{
+    if (m->is_geographic) {
+        double a_degree_m = 111195.0, radians = m->latitude_deg * G_PI / 180.0;
+        double east_deg = m->longitude_deg + x_m / (a_degree_m * cos(radians));
+        outline_say(map, "lat", "%.6f deg", m->latitude_deg + y_m / a_degree_m);
+        outline_say(map, "lon", "%.6f deg", east_deg > 180.0 ? east_deg - 360.0 : east_deg);
+    } else {
+        outline_say(map, "x", "%d m", x_m);
+        outline_say(map, "y", "%d m", y_m);
+    }
+}
+
+static void
+say_some_spot(Making *m, Outline *map)
+{
+    int x_m = making_whole(m, 0, m->side_m), y_m = making_whole(m, 0, m->side_m);
+    say_spot(m, map, x_m, y_m);
+}
+
 static void
 say_position(Making *m, Outline *owner)
 {
     Outline *at = outline_put(owner, "at", outline_new(OUTLINE_MAP));
-    outline_say(at, "x", "%d m", making_whole(m, 0, m->side_m));
-    outline_say(at, "y", "%d m", making_whole(m, 0, m->side_m));
+    say_some_spot(m, at);
     if (making_chance(m, 50))
         outline_say(at, "height", "%d m", making_whole(m, 1, 30));
-}
-
-static void
-add_corner(Making *m, Outline *corner)
-{
-    outline_say(corner, "x", "%d m", making_whole(m, 0, m->side_m));
-    outline_say(corner, "y", "%d m", making_whole(m, 0, m->side_m));
 }
 
 /* Three corners of a side each: they never lie on one line. */
@@ -122,8 +136,9 @@ add_triangle(Making *m, Outline *place)
     Outline *corners = outline_put(place, "polygon", outline_new(OUTLINE_LIST));
     for (int k = 0; k < 3; k++) {
         Outline *corner = outline_append(corners, outline_new(OUTLINE_MAP));
-        outline_say(corner, "x", "%d m", k == 1 ? m->side_m : making_whole(m, 0, m->side_m / 3));
-        outline_say(corner, "y", "%d m", k == 2 ? m->side_m : making_whole(m, 0, m->side_m / 3));
+        int x_m = k == 1 ? m->side_m : making_whole(m, 0, m->side_m / 3);
+        int y_m = k == 2 ? m->side_m : making_whole(m, 0, m->side_m / 3);
+        say_spot(m, corner, x_m, y_m);
     }
 }
 
@@ -138,11 +153,11 @@ say_random_place(Making *m, Outline *node)
     } else {
         Outline *map = outline_put(place, shape, outline_new(OUTLINE_MAP));
         bool is_circle = g_str_equal(shape, "circle");
-        add_corner(m, outline_put(map, is_circle ? "centre" : "from", outline_new(OUTLINE_MAP)));
+        say_some_spot(m, outline_put(map, is_circle ? "centre" : "from", outline_new(OUTLINE_MAP)));
         if (is_circle)
             outline_say(map, "radius", "%d m", making_whole(m, 1, m->side_m));
         else
-            add_corner(m, outline_put(map, "to", outline_new(OUTLINE_MAP)));
+            say_some_spot(m, outline_put(map, "to", outline_new(OUTLINE_MAP)));
     }
     if (making_chance(m, 50))
         outline_say(place, "height", "%d m", making_whole(m, 1, 30));
@@ -155,9 +170,8 @@ static void
 say_wide_position(Making *m, Outline *owner, bool is_tall)
 {
     Outline *at = outline_put(owner, "at", outline_new(OUTLINE_MAP));
-    outline_say(at, "x", "%d m",
-                is_tall ? making_whole(m, 0, 200) : making_whole(m, 1500, m->side_m));
-    outline_say(at, "y", "%d m", making_whole(m, 0, m->side_m));
+    int x_m = is_tall ? making_whole(m, 0, 200) : making_whole(m, 1500, m->side_m);
+    say_spot(m, at, x_m, making_whole(m, 0, m->side_m));
     outline_say(at, "height", "%d m", is_tall ? making_whole(m, 30, 90) : making_whole(m, 1, 9));
 }
 

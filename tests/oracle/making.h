@@ -31,6 +31,8 @@ typedef struct {
     bool
         is_wide; /* every other node stands high, the others low and kilometres away: as for Hata */
     int side_m;  /* of the square in which nodes stand */
+    bool is_geographic; /* places are in degrees, from this corner of the square on */
+    double latitude_deg, longitude_deg;
     bool is_sleepy;     /* many radios sleep */
     bool weakest_first; /* levels are told apart by their last digit: none are equal on purpose */
     bool has_radio[MOST_NODES][MOST_BEARERS];

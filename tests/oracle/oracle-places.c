@@ -13,9 +13,22 @@
 static SpatePosition
 draw_in_box(SpatePosition a, SpatePosition b, SpateRandom *draws)
 {
-    SpatePosition at = {0};
-    at.x_m = a.x_m + spate_random_unit(draws) * (b.x_m - a.x_m);
-    at.y_m = a.y_m + spate_random_unit(draws) * (b.y_m - a.y_m);
+    SpatePosition at = a;
+    at.east = a.east + spate_random_unit(draws) * (b.east - a.east);
+    double share = spate_random_unit(draws);
+    at.north = a.is_geographic ? oracle_parallel_deg(a.north, b.north, share)
+                               : a.north + share * (b.north - a.north);
+    return at;
+}
+
+/* Longitudes of corners are counted on beyond half a turn. */
+static SpatePosition
+within_half_a_turn(SpatePosition at)
+{
+    while (at.is_geographic && at.longitude_deg > 180.0)
+        at.longitude_deg -= 360.0;
+    while (at.is_geographic && at.longitude_deg < -180.0)
+        at.longitude_deg += 360.0;
     return at;
 }
 
@@ -26,7 +39,8 @@ is_within(const SpatePlacement *polygon, SpatePosition at)
     double turned = 0.0;
     for (uint32_t i = 0; i < polygon->n_points; i++) {
         SpatePosition a = polygon->points[i], b = polygon->points[(i + 1) % polygon->n_points];
-        double ax = a.x_m - at.x_m, ay = a.y_m - at.y_m, bx = b.x_m - at.x_m, by = b.y_m - at.y_m;
+        double ax = a.east - at.east, ay = a.north - at.north, bx = b.east - at.east,
+               by = b.north - at.north;
         turned += atan2(ax * by - ay * bx, ax * bx + ay * by);
     }
     return fabs(turned) > G_PI;
@@ -37,10 +51,10 @@ draw_in_polygon(const SpatePlacement *polygon, SpateRandom *draws)
 {
     SpatePosition low = polygon->points[0], high = low;
     for (uint32_t i = 1; i < polygon->n_points; i++) {
-        low.x_m = fmin(low.x_m, polygon->points[i].x_m);
-        low.y_m = fmin(low.y_m, polygon->points[i].y_m);
-        high.x_m = fmax(high.x_m, polygon->points[i].x_m);
-        high.y_m = fmax(high.y_m, polygon->points[i].y_m);
+        low.east = fmin(low.east, polygon->points[i].east);
+        low.north = fmin(low.north, polygon->points[i].north);
+        high.east = fmax(high.east, polygon->points[i].east);
+        high.north = fmax(high.north, polygon->points[i].north);
     }
     for (int i = 0; i < MOST_TRIES; i++) {
         SpatePosition at = draw_in_box(low, high, draws);
@@ -56,6 +70,8 @@ draw_in_circle(const SpatePlacement *circle, SpateRandom *draws)
     double radius_m = circle->radius_m * sqrt(spate_random_unit(draws));
     double angle = 2.0 * G_PI * spate_random_unit(draws);
     SpatePosition at = circle->points[0];
+    if (at.is_geographic)
+        return oracle_place_towards(at, angle, radius_m);
     at.x_m += radius_m * cos(angle);
     at.y_m += radius_m * sin(angle);
     return at;
@@ -68,9 +84,9 @@ draw_place(const SpatePlacement *placement, SpateRandom *draws)
     case SPATE_PLACE_CIRCLE:
         return draw_in_circle(placement, draws);
     case SPATE_PLACE_RECTANGLE:
-        return draw_in_box(placement->points[0], placement->points[1], draws);
+        return within_half_a_turn(draw_in_box(placement->points[0], placement->points[1], draws));
     case SPATE_PLACE_POLYGON:
-        return draw_in_polygon(placement, draws);
+        return within_half_a_turn(draw_in_polygon(placement, draws));
     case SPATE_PLACE_POINTS:
         break;
     }
@@ -95,8 +111,9 @@ oracle_place(const Oracle *oracle, uint32_t number)
 double
 oracle_distance_m(SpatePosition a, SpatePosition b)
 {
-    double x = a.x_m - b.x_m, y = a.y_m - b.y_m, height = a.height_m - b.height_m;
-    double distance_m = sqrt(x * x + y * y + height * height);
+    double x = a.x_m - b.x_m, y = a.y_m - b.y_m, height = a.height_m - b.height_m, bearing;
+    double distance_m = a.is_geographic ? hypot(oracle_way_m(a, b, &bearing), height)
+                                        : sqrt(x * x + y * y + height * height);
     return distance_m > 0.0 ? distance_m : 1.0;
 }
 
@@ -108,7 +125,10 @@ oracle_antenna_dbi(const SpateAntenna *antenna, SpatePosition from, SpatePositio
 {
     if (!(antenna->beamwidth_deg > 0.0))
         return antenna->gain_dbi;
-    double bearing_deg = atan2(to.x_m - from.x_m, to.y_m - from.y_m) * 180.0 / G_PI;
+    double bearing = atan2(to.x_m - from.x_m, to.y_m - from.y_m);
+    if (from.is_geographic)
+        oracle_way_m(from, to, &bearing);
+    double bearing_deg = bearing * 180.0 / G_PI;
     double off_deg = remainder(bearing_deg - antenna->azimuth_deg, 360.0);
     double down_db = 12.0 * pow(off_deg / antenna->beamwidth_deg, 2.0);
     return antenna->gain_dbi - fmin(down_db, antenna->front_to_back_db);

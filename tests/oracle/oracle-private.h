@@ -258,6 +258,10 @@ double oracle_csma_threshold_dbm(const SpateBearer *bearer, double power_dbm);
 
 SpatePosition oracle_place(const Oracle *oracle, uint32_t node);
 double oracle_distance_m(SpatePosition a, SpatePosition b);
+/* oracle-earth.c: places in degrees.  Bearings in radians, from north to east. */
+double oracle_way_m(SpatePosition a, SpatePosition b, double *bearing);
+SpatePosition oracle_place_towards(SpatePosition a, double bearing, double distance_m);
+double oracle_parallel_deg(double from_deg, double to_deg, double area_share);
 double oracle_antenna_dbi(const SpateAntenna *antenna, SpatePosition from, SpatePosition to);
 double oracle_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                            SpatePosition b);

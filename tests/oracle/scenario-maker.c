@@ -138,6 +138,9 @@ choose_place(Making *m)
     for (int i = 0; i < m->n_bearers; i++)
         m->is_wide = m->is_wide && m->bearers[i].modulation.centre_hz < INT64_C(1500000000);
     m->side_m = m->is_wide ? 5000 : 900;
+    m->is_geographic = making_chance(m, 25);
+    m->latitude_deg = making_whole(m, -80, 80);
+    m->longitude_deg = making_chance(m, 50) ? 179.997 : making_whole(m, -180, 179);
 }
 
 static void

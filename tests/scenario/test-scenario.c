@@ -726,17 +726,54 @@ START_TEST(ambient_traffic_arrives)
 }
 END_TEST
 
-/* A degree of latitude of a sphere of R = 6371.0088 km is pi R / 180 = 111.19508 km; of
- * longitude at 60 degrees half of it. */
-START_TEST(lat_and_lon_become_metres_about_the_first_node_by_name)
+/* A minute of latitude at 60 degrees is about 1856.7 m (its length, 1852.3 m in the mean, grows
+ * towards the poles): M = a (1 - e^2) / (1 - e^2 sin^2)^1.5 = 6383454 m there, so that 0.01 degrees
+ * are 1114.1 m; of longitude N cos = 3197105 m, so that 0.1 degrees are 5580.0 m. */
+START_TEST(lat_and_lon_are_places_on_the_ellipsoid)
 {
     g_autoptr(SpateScenario) scenario = load("geographic.yaml", NULL);
+    SpatePosition a = place(scenario, "a"), b = place(scenario, "b"), c = place(scenario, "c");
 
-    ck_assert(scenario->is_geographic);
-    ck_assert_double_eq_tol(place(scenario, "a").x_m, 0, 1e-9);
-    ck_assert_double_eq_tol(place(scenario, "b").y_m, 1111.9508, 1e-3);
-    ck_assert_double_eq_tol(place(scenario, "b").x_m, 0, 1e-9);
-    ck_assert_double_eq_tol(place(scenario, "c").x_m, 5559.754, 1e-3);
+    ck_assert(scenario->is_geographic && a.is_geographic);
+    ck_assert_double_eq(b.latitude_deg, 60.01);
+    ck_assert_double_eq(c.longitude_deg, 10.1);
+    ck_assert_double_eq_tol(spate_ground_distance_m(a, b), 1114.12, 0.1);
+    ck_assert_double_eq_tol(spate_ground_distance_m(a, c), 5580.0, 0.1);
+}
+END_TEST
+
+/* All shapes of good/across.yaml lie on both sides of 180 degrees, or at a pole. */
+START_TEST(shapes_may_lie_across_the_meridian_of_180_degrees)
+{
+    g_autoptr(SpateScenario) scenario = load("across.yaml", NULL);
+    SpatePosition middle = place(scenario, "ridge");
+    bool is_east = false, is_west = false;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        SpatePosition at = place(scenario, scenario->nodes[i].name);
+        ck_assert(at.longitude_deg >= -180 && at.longitude_deg <= 180);
+        if (fabs(at.latitude_deg) > 80)
+            continue;
+        /* The corners are within 0.02 degrees of the middle, 1.1 km to the east, 2.2 to the north.
+         */
+        ck_assert_double_lt(spate_ground_distance_m(middle, at), 2600);
+        is_east = is_east || at.longitude_deg < 0;
+        is_west = is_west || at.longitude_deg > 0;
+    }
+    ck_assert(is_east && is_west);
+    ck_assert_double_eq_tol(place(scenario, "grid-3").longitude_deg, -179.98, 1e-9);
+    /* Half of the way along a line. */
+    SpatePosition from = place(scenario, "line-1"), half = place(scenario, "line-2");
+    SpatePosition to = place(scenario, "line-3");
+    ck_assert_double_eq_tol(spate_ground_distance_m(from, half), spate_ground_distance_m(half, to),
+                            1e-6);
+    ck_assert_double_eq_tol(fabs(half.longitude_deg), 180, 1e-9);
+    /* Over the pole, from one side to the other. */
+    SpatePosition pole = place(scenario, "pole-1");
+    ck_assert_double_eq(pole.latitude_deg, 90);
+    for (int i = 1; i <= 20; i++) {
+        g_autofree char *name = g_strdup_printf("ice-%d", i);
+        ck_assert_double_lt(spate_ground_distance_m(pole, place(scenario, name)), 500.001);
+    }
 }
 END_TEST
 
@@ -745,8 +782,8 @@ START_TEST(the_order_of_the_file_does_not_matter)
     g_autoptr(SpateScenario) first = load("geographic.yaml", NULL);
     g_autoptr(SpateScenario) second = load("geographic-turned.yaml", NULL);
 
-    ck_assert_double_eq(place(first, "b").y_m, place(second, "b").y_m);
-    ck_assert_double_eq(place(first, "c").x_m, place(second, "c").x_m);
+    ck_assert_double_eq(place(first, "b").latitude_deg, place(second, "b").latitude_deg);
+    ck_assert_double_eq(place(first, "c").longitude_deg, place(second, "c").longitude_deg);
 }
 END_TEST
 
@@ -812,7 +849,8 @@ main(void)
     tcase_add_test(reads, a_bridge_of_a_group_crosses_at_each_of_its_nodes);
     tcase_add_test(reads, every_condition_and_action_of_a_rule_arrives);
     tcase_add_test(reads, ambient_traffic_arrives);
-    tcase_add_test(reads, lat_and_lon_become_metres_about_the_first_node_by_name);
+    tcase_add_test(reads, lat_and_lon_are_places_on_the_ellipsoid);
+    tcase_add_test(reads, shapes_may_lie_across_the_meridian_of_180_degrees);
     tcase_add_test(reads, the_order_of_the_file_does_not_matter);
     tcase_add_test(reads, the_digest_is_that_of_the_text);
     tcase_add_test(reads, yaml_traps_keep_their_text);

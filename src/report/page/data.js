@@ -11,6 +11,10 @@ function objects(rows) {
     Object.fromEntries(rows.columns.map((column, i) => [column, row[i]])));
 }
 
+/* What a node in degrees has in metres: its place, and the points of its way. */
+const onPaper = (node, [[x, y], ...along]) =>
+  ({ x_m: x, y_m: y, ...(node.moves && { moves: { ...node.moves, along } }) });
+
 /* Of one variant, made once it is asked for. */
 const PICTURES = [];
 function pictureOf(variant) {
@@ -27,6 +31,7 @@ function pictureOf(variant) {
       perRadio,
       nodes: detail.nodes.map((node, i) => ({
         ...node,
+        ...(ADDITIONS.places && onPaper(node, ADDITIONS.places[variant][i])),
         number: i,
         measures: perNode[i],
         sending: d3.sum(node.radios, (r) => perRadio[r].sending),

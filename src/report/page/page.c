@@ -3,6 +3,7 @@
 
 #include "document/json-text.h"
 #include "page-resources.h"
+#include "report/page/page-places.h"
 #include "report/privacy/privacy.h"
 #include "report/result/detail-form.h"
 #include "report/result/result-reader.h"
@@ -42,12 +43,12 @@ own_scripts(void)
 
 /* ---- what the page says beside the result ---------------------------------------------------- */
 
-/* {"left_out": ..., "more_most": ..., "more": [...]}: how many more replications would likely tell
- * a difference from 0; null if it is told already, or if none would; a number above the most is
- * "more than that".  In the order of the differences, which hiding names does not change.  Free
- * with g_free(). */
+/* {"left_out": ..., "more_most": ..., "more": [...], "places": ...}: how many more replications
+ * would likely tell a difference from 0; null if it is told already, or if none would; a number
+ * above the most is "more than that".  In the order of the differences, which hiding names does not
+ * change.  `shown` is the result with what is hidden taken out.  Free with g_free(). */
 static char *
-additions(const SpateResult *result)
+additions(const SpateResult *result, JsonObject *shown)
 {
     const SpateExpectBound zero = {.is_given = true}, none = {0};
     GString *text = g_string_new("{\"left_out\": ");
@@ -69,7 +70,12 @@ additions(const SpateResult *result)
         else
             g_string_append_printf(text, "%u", MIN(judgement.more, SPATE_MORE_MOST + 1));
     }
-    g_string_append(text, "]}");
+    g_string_append(text, "], \"places\": ");
+    if (json_object_has_member(shown, "detail"))
+        spate_page_append_places(text, json_object_get_object_member(shown, "detail"));
+    else
+        g_string_append(text, "null");
+    g_string_append_c(text, '}');
     return g_string_free(text, FALSE);
 }
 
@@ -116,7 +122,7 @@ fill(GString *page, const char *mark, const char *before, const char *text, cons
 
 /* The result goes in last: no mark is looked for within it. */
 static char *
-assemble(const char *json, const SpateResult *result)
+assemble(const char *json, const SpateResult *result, JsonObject *shown)
 {
     g_autofree char *html = resource("page.html");
     g_autofree char *style = resource("page.css");
@@ -125,7 +131,7 @@ assemble(const char *json, const SpateResult *result)
     g_autofree char *scripts = own_scripts();
     g_autofree char *policy = policy_of(style, library, scripts);
     g_autofree char *escaped = g_markup_escape_text(licence, -1);
-    g_autofree char *added = additions(result);
+    g_autofree char *added = additions(result, shown);
     /* No text can end the element that contains it, nor a line of a script. */
     g_autoptr(GString) embedded = g_string_new(json);
     g_string_replace(embedded, "<", "\\u003c", 0);
@@ -162,7 +168,7 @@ spate_page_new(const char *name, const char *json, size_t length, const SpatePag
     /* What nobody wants hidden stays as it is, to the last digit. */
     if (privacy->blur_m <= 0.0 && !privacy->is_anonymous) {
         g_autofree char *whole = g_strndup(json, length);
-        return assemble(whole, result);
+        return assemble(whole, result, json_node_get_object(root));
     }
     if (privacy->blur_m > 0.0)
         spate_result_blur(json_node_get_object(root), privacy->blur_m, privacy->seed);
@@ -171,5 +177,5 @@ spate_page_new(const char *name, const char *json, size_t length, const SpatePag
     g_autoptr(JsonGenerator) generator = json_generator_new();
     json_generator_set_root(generator, root);
     g_autofree char *text = json_generator_to_data(generator, NULL);
-    return assemble(text, result);
+    return assemble(text, result, json_node_get_object(root));
 }

@@ -2,6 +2,7 @@
 #include "report/privacy/privacy.h"
 
 #include "core/random.h"
+#include "report/result/detail-form.h"
 #include <math.h>
 #include <stdbool.h>
 
@@ -9,6 +10,8 @@
 #define MARGIN_STEP_DB    10.0
 #define LARGEST_MARGIN_DB 20.0
 #define HEIGHT_STEP_M     10.0
+/* Places in degrees are rounded to these, about a metre as in the plane. */
+#define STEPS_PER_DEG 1e5
 
 /* Steps that hide the places of one node. */
 typedef struct {
@@ -16,63 +19,64 @@ typedef struct {
     uint64_t key, node;
 } Blur;
 
-typedef struct {
-    double x_m, y_m;
-} Spot;
-
 /* The radius of an even distribution over a disc goes with the root. */
-static Spot
-moved(const Blur *blur, Spot at, uint64_t entity)
+static SpatePosition
+moved(const Blur *blur, SpatePosition at, uint64_t entity)
 {
     SpateRandom draw = spate_random_stream(blur->key, entity);
     double distance_m = blur->radius_m * sqrt(spate_random_unit(&draw));
     double angle = 2.0 * G_PI * spate_random_unit(&draw);
-    return (Spot){rint(at.x_m + distance_m * cos(angle)), rint(at.y_m + distance_m * sin(angle))};
+    at = spate_position_towards(at, 90.0 - angle * 180.0 / G_PI, distance_m);
+    double steps = at.is_geographic ? STEPS_PER_DEG : 1.0;
+    at.east = rint(at.east * steps) / steps;
+    at.north = rint(at.north * steps) / steps;
+    return at;
 }
 
-static Spot
-point_at(JsonArray *along, guint i)
+/* In the form of the node's own place. */
+static SpatePosition
+point_at(SpatePosition own, JsonArray *along, guint i)
 {
     JsonArray *point = json_array_get_array_element(along, i);
-    return (Spot){json_array_get_double_element(point, 0), json_array_get_double_element(point, 1)};
+    own.east = json_array_get_double_element(point, 0);
+    own.north = json_array_get_double_element(point, 1);
+    return own;
 }
 
 /* The step of a point: that of the first place of the way which it is as near to as places are
  * moved, from 1, or 0, the node's own.  Of places at one home that were moved apart the middle
  * would be near it. */
 static guint
-step_of(const Blur *blur, Spot own, JsonArray *along, guint i, const guint *steps)
+step_of(const Blur *blur, SpatePosition own, JsonArray *along, guint i, const guint *steps)
 {
-    Spot at = point_at(along, i);
-    if (hypot(at.x_m - own.x_m, at.y_m - own.y_m) <= blur->radius_m)
+    SpatePosition at = point_at(own, along, i);
+    if (spate_ground_distance_m(at, own) <= blur->radius_m)
         return 0;
-    for (guint k = 0; k < i; k++) {
-        Spot before = point_at(along, k);
-        if (hypot(at.x_m - before.x_m, at.y_m - before.y_m) <= blur->radius_m)
+    for (guint k = 0; k < i; k++)
+        if (spate_ground_distance_m(at, point_at(own, along, k)) <= blur->radius_m)
             return steps[k];
-    }
     return i + 1;
 }
 
 /* Its legs are as long as it is drawn: how long they are would tell where they lead. */
 static void
-move_way(const Blur *blur, JsonObject *moves, Spot own)
+move_way(const Blur *blur, JsonObject *moves, SpatePosition own)
 {
     JsonArray *along = json_object_get_array_member(moves, "along");
     JsonArray *points = json_array_new(), *legs_m = json_array_new();
     guint n = json_array_get_length(along);
     g_autofree guint *steps = g_new0(guint, n + 1u);
-    Spot before = moved(blur, own, blur->node);
+    SpatePosition before = moved(blur, own, blur->node);
     for (guint i = 0; i < n; i++) {
         steps[i] = step_of(blur, own, along, i, steps);
-        Spot at = moved(blur, point_at(along, i),
-                        steps[i] == 0 ? blur->node : spate_hash_combine(blur->node, steps[i]));
+        SpatePosition at =
+            moved(blur, point_at(own, along, i),
+                  steps[i] == 0 ? blur->node : spate_hash_combine(blur->node, steps[i]));
         JsonArray *point = json_array_new();
-        json_array_add_double_element(point, at.x_m);
-        json_array_add_double_element(point, at.y_m);
+        json_array_add_double_element(point, at.east);
+        json_array_add_double_element(point, at.north);
         json_array_add_array_element(points, point);
-        json_array_add_double_element(legs_m,
-                                      rint(hypot(at.x_m - before.x_m, at.y_m - before.y_m)));
+        json_array_add_double_element(legs_m, rint(spate_ground_distance_m(at, before)));
         before = at;
     }
     json_object_set_array_member(moves, "along", points);
@@ -84,12 +88,10 @@ move(JsonObject *node, double radius_m, uint64_t seed)
 {
     const Blur blur = {radius_m, spate_random_key(seed, 0, SPATE_FOR_BLUR),
                        spate_hash_name(json_object_get_string_member(node, "name"))};
-    Spot own = {json_object_get_double_member(node, "x_m"),
-                json_object_get_double_member(node, "y_m")};
-    Spot now = moved(&blur, own, blur.node);
+    SpatePosition own = spate_detail_node_place(node), now = moved(&blur, own, blur.node);
+    json_object_set_double_member(node, own.is_geographic ? "lon" : "x_m", now.east);
+    json_object_set_double_member(node, own.is_geographic ? "lat" : "y_m", now.north);
     double height_m = json_object_get_double_member(node, "height_m");
-    json_object_set_double_member(node, "x_m", now.x_m);
-    json_object_set_double_member(node, "y_m", now.y_m);
     json_object_set_double_member(node, "height_m", HEIGHT_STEP_M * rint(height_m / HEIGHT_STEP_M));
     if (json_object_has_member(node, "moves"))
         move_way(&blur, json_object_get_object_member(node, "moves"), own);
@@ -147,6 +149,5 @@ spate_result_blur(JsonObject *result, double radius_m, uint64_t seed)
     }
     json_object_set_null_member(detail, "text");
     json_object_set_array_member(detail, "settings", json_array_new());
-    json_object_set_null_member(places, "origin");
     json_object_set_double_member(places, "blurred_m", radius_m);
 }

@@ -1,7 +1,7 @@
 /* privacy.h - a result that may be published: places moved, names taken away
  *
  * Both work on the JSON of a result with or without details, and take out whatever else would tell
- * what they hide: the text of the scenario, its settings, where x and y are 0; for places what was
+ * what they hide: the text of the scenario and its settings; for places what was
  * drawn of them, also margins (to 10 dB, which distances follow from) and heights (to 10 m).
  *
  * The seed must stay with whoever publishes: with it the steps can be taken back.  The same seed

@@ -3,6 +3,7 @@
 
 #include "report/result/result-form.h"
 #include "report/result/shared-forms.h"
+#include <math.h>
 
 /* Digits of shares and airtimes. */
 #define SHARE .absence = SPATE_OR_NULL, .digits = 4
@@ -45,8 +46,8 @@ static const SpateMember BRIDGE[] = {
      SPATE_OF(SpateCrossingForm, CROSSING)},
 };
 static const SpateMember POINT[] = {
-    {"x_m", SPATE_CELL_NUMBER, offsetof(SpatePosition, x_m), .tenths = true},
-    {"y_m", SPATE_CELL_NUMBER, offsetof(SpatePosition, y_m), .tenths = true},
+    {"east", SPATE_CELL_NUMBER, offsetof(SpatePosition, east), .digits = 9},
+    {"north", SPATE_CELL_NUMBER, offsetof(SpatePosition, north), .digits = 9},
 };
 static const SpateMember MOVES[] = {
     {"along", SPATE_CELL_LINES, SPATE_LIST(SpateWayForm, along, n_points),
@@ -57,11 +58,18 @@ static const SpateMember MOVES[] = {
     {"from_s", SPATE_CELL_SECONDS, offsetof(SpateWayForm, from_ns)},
     {"back", SPATE_CELL_FLAG, offsetof(SpateWayForm, back)},
 };
+/* Nine digits tell decimetres. */
+#define IN_PLANE SPATE_OR_ABSENT, .given = SPATE_GIVEN(SpateNodeForm, in_plane), .tenths = true
+#define ON_EARTH SPATE_OR_ABSENT, .given = SPATE_GIVEN(SpateNodeForm, at.is_geographic), .digits = 9
 static const SpateMember NODES[] = {
     {"name", SPATE_CELL_TEXT, offsetof(SpateNodeForm, name), NODE},
     {"label", SPATE_CELL_TEXT, offsetof(SpateNodeForm, label), SPATE_OR_ABSENT},
-    {"x_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.x_m), .tenths = true},
-    {"y_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.y_m), .tenths = true},
+    {"x_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.x_m), IN_PLANE},
+    {"y_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.y_m), IN_PLANE},
+    {"lat", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.latitude_deg), ON_EARTH, .least = -90,
+     .most = 90},
+    {"lon", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.longitude_deg), ON_EARTH, .least = -180,
+     .most = 180},
     {"height_m", SPATE_CELL_NUMBER, offsetof(SpateNodeForm, at.height_m), .tenths = true},
     {"moves", SPATE_CELL_POINTED, offsetof(SpateNodeForm, moves), SPATE_OR_ABSENT,
      SPATE_OF(SpateWayForm, MOVES)},
@@ -200,7 +208,6 @@ static const SpateMember LEFT_OUT[] = {
 };
 static const SpateMember PLACES[] = {
     {"form", SPATE_CELL_FLAG, offsetof(SpateDetailForm, in_degrees), SPATE_WORDS(FORMS)},
-    {"origin", SPATE_CELL_NUMBERS, SPATE_LIST(SpateDetailForm, at, n_at), .absence = SPATE_OR_NULL},
     {"blurred_m", SPATE_CELL_NUMBER, offsetof(SpateDetailForm, blurred_m), SPATE_OR_NULL},
     {"anonymous", SPATE_CELL_FLAG, offsetof(SpateDetailForm, is_anonymous)},
 };
@@ -243,27 +250,77 @@ count(JsonObject *object, const char *key)
     return json_array_get_length(json_object_get_array_member(object, key));
 }
 
-/* What the tables do not tell: the origin is a pair, a row of all traffics has its interval. */
+/* Whether the way of a node on the earth stays on it. */
+static bool
+is_on_earth(JsonObject *node)
+{
+    JsonArray *along =
+        json_object_has_member(node, "moves")
+            ? json_object_get_array_member(json_object_get_object_member(node, "moves"), "along")
+            : NULL;
+    for (guint i = 0; along != NULL && i < json_array_get_length(along); i++) {
+        JsonArray *point = json_array_get_array_element(along, i);
+        if (fabs(json_array_get_double_element(point, 0)) > 180.0 ||
+            fabs(json_array_get_double_element(point, 1)) > 90.0)
+            return false;
+    }
+    return true;
+}
+
+/* Nodes have places of one form. */
+static char *
+place_fault(JsonObject *variant, guint number, bool in_degrees)
+{
+    static const char *const keys[2][2] = {{"x_m", "y_m"}, {"lat", "lon"}};
+    JsonArray *nodes = json_object_get_array_member(variant, "nodes");
+    for (guint i = 0; i < json_array_get_length(nodes); i++) {
+        JsonObject *node = json_array_get_object_element(nodes, i);
+        for (int k = 0; k < 2; k++) {
+            const char *wanted = keys[in_degrees][k], *other = keys[!in_degrees][k];
+            if (!json_object_has_member(node, wanted) || json_object_has_member(node, other))
+                return g_strdup_printf("its details, variant %u, node %u: '%s' is missing, or "
+                                       "'%s' is there too",
+                                       number, i, wanted, other);
+        }
+        if (in_degrees && !is_on_earth(node))
+            return g_strdup_printf("its details, variant %u, node %u: 'along' leaves the earth",
+                                   number, i);
+    }
+    return NULL;
+}
+
+static char *
+line_fault(JsonObject *variant, guint number)
+{
+    JsonArray *rows =
+        json_object_get_array_member(json_object_get_object_member(variant, "timeline"), "rows");
+    for (guint i = 0; i < json_array_get_length(rows); i++) {
+        JsonObject *row = json_array_get_object_element(rows, i);
+        if (json_object_get_null_member(row, "traffic") &&
+            !(json_object_has_member(row, "low") && json_object_has_member(row, "high")))
+            return g_strdup_printf("its details, variant %u, row %u: 'low' or 'high' is missing",
+                                   number, i);
+    }
+    return NULL;
+}
+
+/* What the tables do not tell: places are of the form that is said, a row of all traffics has its
+ * interval. */
 static char *
 other_fault(JsonObject *result, JsonObject *detail)
 {
     JsonObject *places = json_object_get_object_member(detail, "places");
+    bool in_degrees = g_str_equal(json_object_get_string_member(places, "form"), "degrees");
     if (count(detail, "variants") != count(result, "variants"))
         return g_strdup("its details do not match its variants");
-    if (!json_object_get_null_member(places, "origin") && count(places, "origin") != 2)
-        return g_strdup("its details: 'origin' must be a pair of numbers");
     JsonArray *variants = json_object_get_array_member(detail, "variants");
     for (guint v = 0; v < json_array_get_length(variants); v++) {
-        JsonArray *rows = json_object_get_array_member(
-            json_object_get_object_member(json_array_get_object_element(variants, v), "timeline"),
-            "rows");
-        for (guint i = 0; i < json_array_get_length(rows); i++) {
-            JsonObject *row = json_array_get_object_element(rows, i);
-            if (json_object_get_null_member(row, "traffic") &&
-                !(json_object_has_member(row, "low") && json_object_has_member(row, "high")))
-                return g_strdup_printf(
-                    "its details, variant %u, row %u: 'low' or 'high' is missing", v, i);
-        }
+        JsonObject *variant = json_array_get_object_element(variants, v);
+        char *fault = place_fault(variant, v, in_degrees);
+        if (fault == NULL)
+            fault = line_fault(variant, v);
+        if (fault != NULL)
+            return fault;
     }
     return NULL;
 }
@@ -286,4 +343,14 @@ spate_detail_fault(JsonObject *result)
     if (fault != NULL || !json_object_has_member(result, "detail"))
         return fault;
     return other_fault(result, json_object_get_object_member(result, "detail"));
+}
+
+SpatePosition
+spate_detail_node_place(JsonObject *node)
+{
+    SpatePosition at = {.is_geographic = json_object_has_member(node, "lat"),
+                        .height_m = json_object_get_double_member(node, "height_m")};
+    at.east = json_object_get_double_member(node, at.is_geographic ? "lon" : "x_m");
+    at.north = json_object_get_double_member(node, at.is_geographic ? "lat" : "y_m");
+    return at;
 }

@@ -41,7 +41,7 @@ typedef struct {
     const char *name, *label; /* label: NULL without */
     SpatePosition at;
     SpateWayForm *moves; /* NULL: it stays */
-    bool relays, is_bridge;
+    bool in_plane, relays, is_bridge;
     char **source_of;
     uint32_t *radios, n_radios;
 } SpateNodeForm;
@@ -108,8 +108,8 @@ typedef struct {
     const SpateLeftOut *left_out;
     uint32_t n_left_out, per_decade;
     bool in_degrees, is_anonymous;
-    double origin[2], *at, blurred_m, first_s; /* at: NULL, or the origin */
-    uint32_t n_at, n_messages;
+    double blurred_m, first_s;
+    uint32_t n_messages;
     int64_t step_ns;
     SpateMessageForm *messages;
     SpateVariantForm *variants;
@@ -127,6 +127,9 @@ void spate_detail_append_replay(GString *text, const SpateMessageTrace *trace);
 /* Whether `detail` and `doubts` of the result are whole: NULL, or what is wrong with it; free with
  * g_free().  The result itself has been read before.  Without a `detail` it is. */
 char *spate_detail_fault(JsonObject *result);
+
+/* Where a node of details that are whole is. */
+SpatePosition spate_detail_node_place(JsonObject *node);
 
 /* A list of so many structs, all zero, and of their end. */
 static inline void *

@@ -75,7 +75,12 @@ way_of(const SpateScenario *scenario, uint32_t number, SpatePosition at, GPtrArr
         .back = moves->back,
     };
     for (uint32_t i = 0; i < moves->n_points; i++) {
-        way->along[i] = moves->points[i];
+        SpatePosition point = moves->points[i];
+        if (!point.is_geographic) {
+            point.x_m = rint(10.0 * point.x_m) / 10.0;
+            point.y_m = rint(10.0 * point.y_m) / 10.0;
+        }
+        way->along[i] = point;
         way->legs_m[i] =
             spate_ground_distance_m(i > 0 ? moves->points[i - 1] : at, moves->points[i]);
     }
@@ -94,6 +99,7 @@ node_of(const SpateVariantForm *form, uint32_t number, GPtrArray *scratch)
                           .radios = spate_room(scratch, its->n_radios, sizeof(uint32_t)),
                           .n_radios = its->n_radios};
     node.moves = way_of(scenario, number, node.at, scratch);
+    node.in_plane = !node.at.is_geographic;
     for (uint32_t i = 0; i < its->n_radios; i++) {
         node.radios[i] = its->first_radio + i;
         node.relays = node.relays || form->plan->radios[its->first_radio + i].relays;
@@ -227,9 +233,6 @@ fill_head(SpateDetailForm *form, const SpateDetailReport *report, GPtrArray *scr
 {
     const SpateScenario *scenario = spate_world_scenario(report->detail->variants[0].shown);
     form->in_degrees = scenario->is_geographic;
-    form->origin[0] = scenario->origin_lat_deg;
-    form->origin[1] = scenario->origin_lon_deg;
-    form->at = scenario->is_geographic ? form->origin : NULL;
     form->settings = spate_room(scratch, report->n_settings, sizeof(char *));
     for (size_t i = 0; i < report->n_settings; i++)
         form->settings[i] = spate_scratch(
@@ -254,7 +257,6 @@ spate_detail_append_json(GString *text, const SpateDetailReport *report)
     SpateDetailForm form = {
         .text = is_short ? report->text : NULL,
         .left_out = SPATE_LEFT_OUT,
-        .n_at = 2,
         .blurred_m = NAN,
         .per_decade = SPATE_LATENCY_PER_DECADE,
         .first_s = 0.001,

@@ -65,7 +65,28 @@ median(double *values, uint32_t n)
     return values[n / 2];
 }
 
-/* Against the middle of all, which a few that are mistyped do not move. */
+/* Longitudes are counted from the first place: those near 180 degrees are near each other. */
+static double
+east_of(SpatePosition first, SpatePosition at)
+{
+    return at.is_geographic ? remainder(at.longitude_deg - first.longitude_deg, 360.0)
+                            : at.x_m - first.x_m;
+}
+
+/* The middle of all, which a few that are mistyped do not move. */
+static SpatePosition
+middle_of(const SpatePosition *places, uint32_t n, double *values)
+{
+    SpatePosition middle = places[0];
+    for (uint32_t i = 0; i < n; i++)
+        values[i] = east_of(places[0], places[i]);
+    middle.east += median(values, n);
+    for (uint32_t i = 0; i < n; i++)
+        values[i] = places[i].north;
+    middle.north = median(values, n);
+    return middle;
+}
+
 static void
 check_distances(SpateLint *lint, const SpatePosition *places)
 {
@@ -74,24 +95,17 @@ check_distances(SpateLint *lint, const SpatePosition *places)
     if (n < 2)
         return;
     g_autofree double *values = g_new(double, n);
-    SpatePosition middle = {0};
+    SpatePosition middle = middle_of(places, n, values);
     for (uint32_t i = 0; i < n; i++)
-        values[i] = places[i].x_m;
-    middle.x_m = median(values, n);
-    for (uint32_t i = 0; i < n; i++)
-        values[i] = places[i].y_m;
-    middle.y_m = median(values, n);
-    for (uint32_t i = 0; i < n; i++)
-        values[i] = hypot(places[i].x_m - middle.x_m, places[i].y_m - middle.y_m);
+        values[i] = spate_ground_distance_m(places[i], middle);
     double spread_m = n > 2 ? median(values, n) : 0;
     for (uint32_t i = 0; i < n; i++)
-        if (hypot(places[i].x_m - middle.x_m, places[i].y_m - middle.y_m) >
-                FAR_M + FAR_SPREADS * spread_m &&
+        if (spate_ground_distance_m(places[i], middle) > FAR_M + FAR_SPREADS * spread_m &&
             n_far++ == 0)
             first = i;
     if (n_far == 0)
         return;
-    double distance_m = hypot(places[first].x_m - middle.x_m, places[first].y_m - middle.y_m);
+    double distance_m = spate_ground_distance_m(places[first], middle);
     g_autofree char *others =
         n_far > 1 ? g_strdup_printf(" (and so are %u more)", n_far - 1) : g_strdup("");
     spate_faults_warn(lint->faults, scenario->nodes[first].place,

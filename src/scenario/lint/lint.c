@@ -102,7 +102,7 @@ is_one_place(const SpatePlacement *placement)
         return placement->radius_m <= 0;
     for (uint32_t i = 1; i < placement->n_points; i++) {
         SpatePosition a = placement->points[0], b = placement->points[i];
-        if (hypot(a.x_m - b.x_m, a.y_m - b.y_m) > 0 || fabs(a.height_m - b.height_m) > 0)
+        if (spate_ground_distance_m(a, b) > 0 || fabs(a.height_m - b.height_m) > 0)
             return false;
     }
     return true;

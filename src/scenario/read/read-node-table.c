@@ -35,7 +35,7 @@ read_row(SpateReader *reader, const SpateYaml *map, double height_m, SpateNodeRo
         spate_is_free_name(reader, row->name->value->text, row->name->value->place);
     SpateGeo form = spate_geo_form(reader, map->place, map);
     if (!spate_faults_since(reader, before))
-        spate_settle_spot(reader, map->place, form, &row->spot, &row->position);
+        row->position = spate_settle_spot(reader, form, &row->spot);
 }
 
 GArray *

@@ -1,15 +1,9 @@
 /* read-place.c - where nodes stand: `at:` and `place:`
  *
- * All places of a file are given in one form.  x and y are metres of the local plane as they are.
- * lat and lon are projected onto the plane that touches at the origin, the first place that is read
- * (that of the node entry whose name comes first in the alphabet, so that the order of the file
- * does not matter):
- *
- *     x = R cos(lat0) (lon - lon0)        y = R (lat - lat0)
- *
- * This equirectangular projection is off by less than 0.1 % of a distance within 30 km of the
- * origin at 60 degrees of latitude, nearer than that at lower ones (the error is about tan(lat0) y
- * / 2R of x).
+ * All places of a file are given in one form: x and y, metres of a plane, or lat and lon, degrees
+ * on WGS 84.  Borders of rectangles and polygons, and the rows of a grid, are straight in either
+ * form; a line between two places in degrees is a geodesic, and a circle is of those from its
+ * centre.
  */
 #include "scenario/read/read-place.h"
 #include "core/random.h"
@@ -18,8 +12,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Mean radius of the earth R1 (IUGG; Moritz, Geodetic Reference System 1980). */
-#define EARTH_RADIUS_M 6371008.8
 /* Where the file says nothing of height: a device held by a person or fixed low (common practice,
  * no source). */
 #define DEFAULT_HEIGHT_M 1.0
@@ -50,39 +42,15 @@ spate_geo_form(SpateReader *reader, SpatePlace owner, const SpateYaml *map)
     return form;
 }
 
-static void
-project(SpateReader *reader, const SpateSpot *spot, SpatePosition *position)
-{
-    SpateScenario *scenario = reader->scenario;
-    const double rad = G_PI / 180;
-    if (!scenario->is_geographic) {
-        scenario->is_geographic = true;
-        scenario->origin_lat_deg = spot->lat_deg;
-        scenario->origin_lon_deg = spot->lon_deg;
-    }
-    double east_deg = remainder(spot->lon_deg - scenario->origin_lon_deg, 360);
-    double north_deg = spot->lat_deg - scenario->origin_lat_deg;
-    position->x_m = EARTH_RADIUS_M * cos(scenario->origin_lat_deg * rad) * east_deg * rad;
-    position->y_m = EARTH_RADIUS_M * north_deg * rad;
-}
-
-bool
-spate_settle_spot(SpateReader *reader, SpatePlace owner, SpateGeo form, const SpateSpot *spot,
-                  SpatePosition *position)
+SpatePosition
+spate_settle_spot(SpateReader *reader, SpateGeo form, const SpateSpot *spot)
 {
     reader->geo = form;
-    position->height_m = spot->height_m;
-    if (form == SPATE_GEO_PLANE) {
-        position->x_m = spot->x_m;
-        position->y_m = spot->y_m;
-        return true;
-    }
-    project(reader, spot, position);
-    if (fabs(position->x_m) <= SPATE_FARTHEST_M && fabs(position->y_m) <= SPATE_FARTHEST_M)
-        return true;
-    spate_faults_note(reader->faults, owner, "at most 1000 km",
-                      "this place is too far from the others");
-    return false;
+    reader->scenario->is_geographic = form == SPATE_GEO_GLOBE;
+    SpatePosition position = {.height_m = spot->height_m, .is_geographic = form == SPATE_GEO_GLOBE};
+    position.east = position.is_geographic ? spot->lon_deg : spot->x_m;
+    position.north = position.is_geographic ? spot->lat_deg : spot->y_m;
+    return position;
 }
 
 static bool
@@ -94,8 +62,10 @@ read_spot(SpateReader *reader, const SpateTable *table, SpatePlace owner, const 
     if (!spate_read_map(reader, table, 0, owner, map, &spot))
         return false;
     SpateGeo form = spate_geo_form(reader, owner, map);
-    return !spate_faults_since(reader, before) &&
-           spate_settle_spot(reader, owner, form, &spot, position);
+    if (spate_faults_since(reader, before))
+        return false;
+    *position = spate_settle_spot(reader, form, &spot);
+    return true;
 }
 
 bool
@@ -195,12 +165,34 @@ read_corner(SpateReader *reader, const SpateYamlPair *pair, SpatePosition *corne
            read_spot(reader, &SPOT_FLAT, pair->key_place, pair->value, corner);
 }
 
+/* Counts the longitude of `to` on from that of `from`, the shorter way around, beyond 180 degrees
+ * where that crosses this meridian.  False with a fault if both ways are as long. */
 static bool
-read_corners(SpateReader *reader, const Shape *shape, SpatePosition *from, SpatePosition *to)
+count_on(SpateReader *reader, SpatePlace owner, SpatePosition from, SpatePosition *to)
+{
+    if (!to->is_geographic)
+        return true;
+    to->longitude_deg -= 360.0 * rint((to->longitude_deg - from.longitude_deg) / 360.0);
+    if (fabs(to->longitude_deg - from.longitude_deg) < 180.0)
+        return true;
+    spate_faults_note(reader->faults, owner, "less than 180 deg of longitude from one to the next",
+                      "these corners are half the earth apart: it lies between them on both sides");
+    return false;
+}
+
+/* The ends of a line, or the corners of a rectangle or grid. */
+static bool
+read_ends(SpateReader *reader, const Shape *shape, SpatePosition *from, SpatePosition *to)
 {
     bool has_from = read_corner(reader, shape->from, from);
     bool has_to = read_corner(reader, shape->to, to);
     return has_from && has_to;
+}
+
+static bool
+read_corners(SpateReader *reader, const Shape *shape, SpatePosition *from, SpatePosition *to)
+{
+    return read_ends(reader, shape, from, to) && count_on(reader, shape->to->key_place, *from, to);
 }
 
 /* From `from` to `to`, both included, in n - 1 equal steps; a single one stands at `from`. */
@@ -211,21 +203,32 @@ spread(double from, double to, uint32_t i, uint32_t n)
 }
 
 static SpatePlacement *
-read_rows(SpateReader *reader, const SpateYamlPair *pair, const char *entry, uint32_t count)
+read_line(SpateReader *reader, const SpateYamlPair *pair, const char *entry, uint32_t count)
 {
-    bool is_grid = strcmp(pair->key, "grid") == 0;
     Shape shape;
     SpatePosition from = {0}, to = {0};
-    if (!read_shape(reader, is_grid ? &GRID : &LINE, pair, &shape) ||
-        !read_corners(reader, &shape, &from, &to))
+    if (!read_shape(reader, &LINE, pair, &shape) || !read_ends(reader, &shape, &from, &to))
         return NULL;
-    uint32_t columns = is_grid ? shape.columns : 1;
-    uint32_t rows = (count + columns - 1) / columns;
+    SpatePlacement *placement = new_placement(entry, SPATE_PLACE_POINTS, count);
+    for (uint32_t i = 0; i < count; i++)
+        placement->points[i] = spate_position_between(from, to, spread(0.0, 1.0, i, count));
+    return placement;
+}
+
+static SpatePlacement *
+read_grid(SpateReader *reader, const SpateYamlPair *pair, const char *entry, uint32_t count)
+{
+    Shape shape;
+    SpatePosition from = {0}, to = {0};
+    if (!read_shape(reader, &GRID, pair, &shape) || !read_corners(reader, &shape, &from, &to))
+        return NULL;
+    uint32_t columns = shape.columns, rows = (count + columns - 1) / columns;
     SpatePlacement *placement = new_placement(entry, SPATE_PLACE_POINTS, count);
     for (uint32_t i = 0; i < count; i++) {
-        uint32_t row = i / columns, column = is_grid ? i % columns : i;
-        placement->points[i].x_m = spread(from.x_m, to.x_m, column, is_grid ? columns : count);
-        placement->points[i].y_m = spread(from.y_m, to.y_m, row, rows);
+        SpatePosition at = from;
+        at.east = spread(from.east, to.east, i % columns, columns);
+        at.north = spread(from.north, to.north, i / columns, rows);
+        placement->points[i] = spate_position_rolled(at);
     }
     return placement;
 }
@@ -276,38 +279,62 @@ read_list(SpateReader *reader, const SpateYamlPair *pair, const char *entry,
     return placement;
 }
 
-/* Twice the area between corners, by the shoelace formula. */
+/* Twice the area between corners, by the shoelace formula, in square metres or degrees. */
 static double
-shoelace_m2(const SpatePlacement *polygon)
+shoelace(const SpatePlacement *polygon)
 {
     double sum = 0;
     for (uint32_t i = 0; i < polygon->n_points; i++) {
         SpatePosition a = polygon->points[i], b = polygon->points[(i + 1) % polygon->n_points];
-        sum += a.x_m * b.y_m - b.x_m * a.y_m;
+        sum += a.east * b.north - b.east * a.north;
     }
     return sum;
+}
+
+/* Counts longitudes on around the border.  False with a fault. */
+static bool
+count_around(SpateReader *reader, const SpateYamlPair *pair, SpatePlacement *polygon)
+{
+    SpatePosition *corners = polygon->points;
+    for (uint32_t i = 1; i < polygon->n_points; i++) {
+        const SpateYaml *item = g_ptr_array_index(pair->value->items, i);
+        if (!count_on(reader, item->place, corners[i - 1], &corners[i]))
+            return false;
+    }
+    SpatePosition last = corners[polygon->n_points - 1];
+    if (!corners[0].is_geographic || fabs(last.longitude_deg - corners[0].longitude_deg) < 180.0)
+        return true;
+    spate_faults_note(reader->faults, pair->key_place,
+                      "a circle, or polygons on both sides of the pole",
+                      "this polygon goes around a pole");
+    return false;
+}
+
+/* Corners that enclose next to nothing would leave nowhere to stand. */
+static double
+share_inside(const SpatePlacement *polygon)
+{
+    double width = 0, depth = 0;
+    for (uint32_t i = 1; i < polygon->n_points; i++) {
+        width = fmax(width, fabs(polygon->points[i].east - polygon->points[0].east));
+        depth = fmax(depth, fabs(polygon->points[i].north - polygon->points[0].north));
+    }
+    bool has_area = polygon->n_points >= 3 && polygon->n_points <= 10000 &&
+                    fabs(shoelace(polygon)) > 1e-3 * width * depth;
+    return has_area ? spate_placement_share_inside(polygon) : 0;
 }
 
 /* Some seconds. */
 #define MOST_LOOKS 4e9
 
-/* Corners that enclose next to nothing would leave nowhere to stand. */
 static SpatePlacement *
 read_polygon(SpateReader *reader, const SpateYamlPair *pair, const char *entry, uint32_t count)
 {
     g_autoptr(SpatePlacement) placement = read_list(reader, pair, entry, &SPOT_FLAT, 0);
-    if (placement == NULL)
+    if (placement == NULL || !count_around(reader, pair, placement))
         return NULL;
     placement->kind = SPATE_PLACE_POLYGON;
-    double width_m = 0, depth_m = 0;
-    for (uint32_t i = 1; i < placement->n_points; i++) {
-        width_m = fmax(width_m, fabs(placement->points[i].x_m - placement->points[0].x_m));
-        depth_m = fmax(depth_m, fabs(placement->points[i].y_m - placement->points[0].y_m));
-    }
-    double share = 0;
-    if (placement->n_points >= 3 && placement->n_points <= 10000 &&
-        fabs(shoelace_m2(placement)) > 1e-3 * width_m * depth_m)
-        share = spate_placement_share_inside(placement);
+    double share = share_inside(placement);
     /* Each node looks along all corners until a draw lies inside. */
     if (share > 0 && count * (double)placement->n_points / share <= MOST_LOOKS)
         return g_steal_pointer(&placement);
@@ -365,7 +392,9 @@ read_by_shape(SpateReader *reader, const SpateYamlPair *shape, const char *entry
     if (strcmp(shape->key, "polygon") == 0)
         return read_polygon(reader, shape, entry, wanted->count);
     uint32_t count = wanted->count == UINT32_MAX ? 0 : wanted->count;
-    SpatePlacement *placement = read_rows(reader, shape, entry, count);
+    bool is_grid = strcmp(shape->key, "grid") == 0;
+    SpatePlacement *placement =
+        is_grid ? read_grid(reader, shape, entry, count) : read_line(reader, shape, entry, count);
     for (uint32_t i = 0; placement != NULL && i < placement->n_points; i++)
         placement->points[i].height_m = height_m;
     return placement;

@@ -17,7 +17,7 @@ typedef struct {
 #define SPATE_SPOT_FIELDS                                                                          \
     {SPATE_NUMBER("x", SpateSpot, x_m, LENGTH, -SPATE_FARTHEST_M, SPATE_FARTHEST_M)},              \
         {SPATE_NUMBER("y", SpateSpot, y_m, LENGTH, -SPATE_FARTHEST_M, SPATE_FARTHEST_M)},          \
-        {SPATE_NUMBER("lat", SpateSpot, lat_deg, DEGREES, -85, 85)},                               \
+        {SPATE_NUMBER("lat", SpateSpot, lat_deg, DEGREES, -90, 90)},                               \
     {                                                                                              \
         SPATE_NUMBER("lon", SpateSpot, lon_deg, DEGREES, -180, 180)                                \
     }
@@ -29,10 +29,8 @@ typedef struct {
 /* In which form the keys of a map give a place.  A fault at `owner` if it is none, UNKNOWN, or not
  * that of the others. */
 SpateGeo spate_geo_form(SpateReader *reader, SpatePlace owner, const SpateYaml *map);
-/* A spot that was read without faults, form included, in the local plane; false with a fault at
- * `owner`. */
-bool spate_settle_spot(SpateReader *reader, SpatePlace owner, SpateGeo form, const SpateSpot *spot,
-                       SpatePosition *position);
+/* A spot that was read without faults, form included. */
+SpatePosition spate_settle_spot(SpateReader *reader, SpateGeo form, const SpateSpot *spot);
 
 /* A row of a table of nodes.  NAN and NULL: as the entry says. */
 typedef struct {

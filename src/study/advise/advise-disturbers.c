@@ -64,8 +64,7 @@ static const SpateRunWatcher WATCHER = {watch_run, collect,
 static double
 distance_m(const SpateWorld *world, uint32_t a, uint32_t b)
 {
-    SpatePosition from = spate_world_position(world, a, 0), to = spate_world_position(world, b, 0);
-    return hypot(hypot(to.x_m - from.x_m, to.y_m - from.y_m), to.height_m - from.height_m);
+    return spate_distance_m(spate_world_position(world, a, 0), spate_world_position(world, b, 0));
 }
 
 SpateBlame
