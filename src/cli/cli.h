@@ -189,6 +189,7 @@ CliStatus cli_logs_write(const CliOptions *options, const SpateScenario *const *
 typedef struct {
     bool shown;
     bool wanted;
+    const char *things; /* that are done, one after the other: "runs" */
     gint64 began_us, shown_us;
     CliTimeLeft left;
 } CliProgress;

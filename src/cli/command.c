@@ -3,12 +3,10 @@
 
 #include <string.h>
 
-static const CliCommand COVERAGE = {.name = "coverage"};
-
 static const CliCommand *const COMMANDS[] = {
-    &CLI_NEW,   &CLI_RUN,  &CLI_COMPARE,    &CLI_AIRTIME, &CLI_LINKS,  &CLI_FIT,
-    &CLI_CHECK, &CLI_SIZE, &CLI_SWEEP,      &CLI_MERGE,   &CLI_ADVISE, &CLI_REPORT,
-    &CLI_LINT,  &CLI_HELP, &CLI_COMPLETION, &COVERAGE,    NULL,
+    &CLI_NEW,    &CLI_RUN,   &CLI_COMPARE, &CLI_AIRTIME,    &CLI_LINKS, &CLI_COVERAGE,
+    &CLI_FIT,    &CLI_CHECK, &CLI_SIZE,    &CLI_SWEEP,      &CLI_MERGE, &CLI_ADVISE,
+    &CLI_REPORT, &CLI_LINT,  &CLI_HELP,    &CLI_COMPLETION, NULL,
 };
 
 /* Options that mean the same wherever they apply, and who takes them (0: all). */
@@ -63,7 +61,7 @@ cli_commands(void)
 bool
 cli_command_is_listed(const CliCommand *command)
 {
-    return command->run != NULL && command->summary != NULL;
+    return command->summary != NULL;
 }
 
 const CliCommand *
@@ -72,12 +70,8 @@ cli_command_find(const char *name, const char *also)
     const char *listed[G_N_ELEMENTS(COMMANDS) + 1] = {NULL};
     size_t n = 0;
     for (size_t i = 0; COMMANDS[i] != NULL; i++) {
-        if (strcmp(COMMANDS[i]->name, name) == 0) {
-            if (COMMANDS[i]->run != NULL)
-                return COMMANDS[i];
-            cli_complain(CLI_USAGE, "the command %s is not supported yet", name);
-            return NULL;
-        }
+        if (strcmp(COMMANDS[i]->name, name) == 0)
+            return COMMANDS[i];
         if (cli_command_is_listed(COMMANDS[i]))
             listed[n++] = COMMANDS[i]->name;
     }

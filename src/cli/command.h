@@ -53,7 +53,7 @@ enum {
 
 typedef struct {
     const char *name;
-    CliRun run;          /* NULL: not supported yet */
+    CliRun run;
     const char *summary; /* NULL: in no list */
     const char *usage;   /* after its name; a line each for several ways */
     const char *about;   /* one paragraph; the help wraps it */
@@ -67,15 +67,16 @@ typedef struct {
     const char *status, *example; /* at the end of the help */
 } CliCommand;
 
-extern const CliCommand CLI_ADVISE, CLI_AIRTIME, CLI_CHECK, CLI_COMPARE, CLI_COMPLETION, CLI_FIT,
-    CLI_HELP, CLI_LINKS, CLI_LINT, CLI_MERGE, CLI_NEW, CLI_REPORT, CLI_RUN, CLI_SIZE, CLI_SWEEP;
+extern const CliCommand CLI_ADVISE, CLI_AIRTIME, CLI_CHECK, CLI_COMPARE, CLI_COMPLETION,
+    CLI_COVERAGE, CLI_FIT, CLI_HELP, CLI_LINKS, CLI_LINT, CLI_MERGE, CLI_NEW, CLI_REPORT, CLI_RUN,
+    CLI_SIZE, CLI_SWEEP;
 
 /* All commands in the order of `spate help`; ends with NULL. */
 const CliCommand *const *cli_commands(void);
-/* NULL with a complaint if there is none that runs: "unknown command 'rnu'; did you mean 'run'?"
+/* NULL with a complaint if there is none: "unknown command 'rnu'; did you mean 'run'?"
  * The hint may be `also`, if that is not NULL. */
 const CliCommand *cli_command_find(const char *name, const char *also);
-/* Whether it is there for people to use: it runs, and lists name it. */
+/* Whether it is there for people to use: lists name it. */
 bool cli_command_is_listed(const CliCommand *command);
 
 /* All options that the command takes, each once (CliOption): its own, then the common ones. */

@@ -4,6 +4,7 @@
 #include "core/shown-text.h"
 #include "propagation/path-loss.h"
 #include "report/result/result-reader.h"
+#include "study/coverage/grid.h"
 #include "study/study.h"
 #include <stdio.h>
 #include <string.h>
@@ -40,7 +41,7 @@ cli_complain_error(GError *error)
     if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD) ||
         g_error_matches(error, SPATE_STUDY_ERROR, SPATE_STUDY_ERROR_TOO_LARGE) ||
         g_error_matches(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_BAD) ||
-        error->domain == SPATE_PROPAGATION_ERROR)
+        error->domain == SPATE_PROPAGATION_ERROR || error->domain == SPATE_GRID_ERROR)
         status = CLI_USAGE;
     /* Faults of a file say themselves where they stand. */
     if (g_error_matches(error, SPATE_SCENARIO_ERROR, SPATE_SCENARIO_ERROR_BAD))

@@ -140,8 +140,7 @@ append_bash(GString *text)
     g_auto(GStrv) head = g_strsplit(BASH_HEAD, "%s", 2);
     g_string_append_printf(text, "%s%s%s", head[0], names, head[1]);
     for (const CliCommand *const *all = cli_commands(); *all != NULL; all++)
-        if ((*all)->run != NULL)
-            append_bash_command(text, *all);
+        append_bash_command(text, *all);
     g_string_append(text, BASH_TAIL);
 }
 
@@ -246,8 +245,7 @@ append_zsh(GString *text)
                           "    (( CURRENT-- ))\n"
                           "    case $words[1] in\n");
     for (const CliCommand *const *all = cli_commands(); *all != NULL; all++)
-        if ((*all)->run != NULL)
-            append_zsh_command(text, *all);
+        append_zsh_command(text, *all);
     g_string_append(text, ZSH_TAIL);
 }
 
@@ -312,8 +310,7 @@ append_fish(GString *text)
 {
     g_string_append(text, FISH_HEAD);
     for (const CliCommand *const *all = cli_commands(); *all != NULL; all++)
-        if ((*all)->run != NULL)
-            append_fish_command(text, *all);
+        append_fish_command(text, *all);
 }
 
 /* ---- the command ----------------------------------------------------------------------------- */

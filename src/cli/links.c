@@ -122,8 +122,6 @@ add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32
     if (!spate_links_budget(links, s, r, &link, error))
         return false;
     uint32_t b = plan->radios[s].bearer, from = plan->radios[s].node, to = plan->radios[r].node;
-    const SpateScenarioRadio *receiver =
-        &spate_world_scenario(world)->nodes[to].radios[r - plan->nodes[to].first_radio];
     Row row = {
         .from = plan->nodes[from].name,
         .to = plan->nodes[to].name,
@@ -131,8 +129,7 @@ add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32
         .distance_m = link.distance_m,
         .loss_db = link.loss_db,
         .received_dbm = link.received_dbm,
-        .margin_db = link.received_dbm - spate_bearer_sensitivity_dbm(&plan->bearers[b]) -
-                     receiver->noise_rise_db,
+        .margin_db = spate_world_margin_db(world, r, link.received_dbm),
     };
     if (from != to && row.margin_db >= 0.0)
         budget->heard[from] = budget->hears[to] = true;

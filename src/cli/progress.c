@@ -13,6 +13,7 @@ cli_progress_init(CliProgress *progress, bool quiet)
 {
     *progress = (CliProgress){
         .wanted = !quiet && isatty(STDERR_FILENO),
+        .things = "runs",
         .began_us = g_get_monotonic_time(),
     };
     cli_progress_resume(progress, 0);
@@ -61,7 +62,7 @@ cli_progress_show(gpointer user, uint32_t done, uint32_t total)
         return;
     progress->shown_us = now_us;
     g_autoptr(GString) text = g_string_new(NULL);
-    g_string_append_printf(text, "%u of %u runs", done, total);
+    g_string_append_printf(text, "%u of %u %s", done, total, progress->things);
     double left_s = cli_time_left_s(&progress->left, total);
     if (left_s >= 0.0 && done < total) {
         g_string_append(text, ", ");

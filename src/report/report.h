@@ -15,6 +15,9 @@ typedef enum {
     SPATE_FORMAT_CSV    /* the same rows, flat */
 } SpateFormat;
 
+/* Takes a text piece by piece that may be too long to be kept. */
+typedef void (*SpateTextSink)(gpointer user, const void *text, gsize length);
+
 /* Of a terminal; all 0 for what is to be kept, or read by a program. */
 typedef struct {
     bool colour;

@@ -272,8 +272,6 @@ ends "lint: nothing to lint" 2 lint
 ends "no command" 2
 ends "a command that is none" 2 rnu
 holds "... the nearest" "$(cat err)" "did you mean 'run'?"
-ends "coverage comes later" 2 coverage "$tiny"
-holds "... and says so" "$(cat err)" "not supported yet"
 ends "a table holds no details" 2 run "$tiny" --detail
 holds "... and says so" "$(cat err)" "--detail needs --format json"
 ends "details in JSON" 0 run "$tiny" --detail --format json

@@ -319,10 +319,9 @@ END_TEST
 START_TEST(a_message_knows_who_is_down_meanwhile)
 {
     tear_down();
-    g_autofree char *text =
-        g_strconcat(PLAN, "outages:\n  - {node: soil-1, at: 9 s, for: 1 day}\n",
-                    "  - {node: soil-2, at: 10 s, for: 5 s}\n",
-                    "  - {node: soil-3, at: 119 s, for: 1000 s}\n", NULL);
+    g_autofree char *text = g_strconcat(PLAN, "outages:\n  - {node: soil-1, at: 9 s, for: 1 day}\n",
+                                        "  - {node: soil-2, at: 10 s, for: 5 s}\n",
+                                        "  - {node: soil-3, at: 119 s, for: 1000 s}\n", NULL);
     set_up_with(text);
     for (guint i = 0; i < detail->messages->len; i++) {
         const SpateMessageTrace *trace = detail->variants[0].replay[i];

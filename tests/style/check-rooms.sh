@@ -12,8 +12,9 @@ cd "$1/src" || exit 1
 order="core document radio propagation channel rules mesh bridge traffic measure
     scenario/text scenario scenario/read scenario/file scenario/world scenario/lint
     study/run study/watch study study/explain study/judge study/advise study/detail study/sweep study/fit
+    study/coverage
     report/words report report/result report/table report/log report/plot report/check
-    report/advise report/sweep report/fit report/privacy report/page
+    report/advise report/sweep report/fit report/coverage report/privacy report/page
     spate lib cli"
 failed=0
 # shellcheck disable=SC2086,SC2116 # words, on one line

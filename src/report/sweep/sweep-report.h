@@ -8,9 +8,6 @@
 #include "report/report.h"
 #include "study/sweep/store.h"
 
-/* Takes the text piece by piece: a sweep may be too long to be kept. */
-typedef void (*SpateTextSink)(gpointer user, const void *text, gsize length);
-
 bool spate_sweep_report(SpateStore *store, SpateFormat format, SpateTextSink sink, gpointer user,
                         GError **error);
 /* The part of it that is for people: a block for each measure, a line for each point. */

@@ -475,6 +475,13 @@ spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replicatio
                               replication);
 }
 
+double
+spate_world_margin_db(const SpateWorld *world, uint32_t radio, double received_dbm)
+{
+    const SpateBearer *bearer = &world->bearers[world->radios[radio].bearer];
+    return received_dbm - spate_bearer_sensitivity_dbm(bearer) - world->noise_rise_db[radio];
+}
+
 SpateLinks *
 spate_world_links(const SpateWorld *world, uint32_t replication)
 {

@@ -35,6 +35,8 @@ const SpateAmbientSource *spate_world_ambient(const SpateWorld *world, uint32_t 
  * replication. */
 SpateLinks *spate_world_links(const SpateWorld *world, uint32_t replication);
 SpatePosition spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication);
+/* How far a level is above the sensitivity of a radio, its noise rise included. */
+double spate_world_margin_db(const SpateWorld *world, uint32_t radio, double received_dbm);
 /* Where a path loss model does not hold for these links, since that instant of a run: sets the
  * error, with places and names, and returns true.  May be called from several threads. */
 bool spate_world_raise_ranges(const SpateWorld *world, const SpateLinks *links, int64_t at_ns,

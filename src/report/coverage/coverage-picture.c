@@ -1,0 +1,142 @@
+/* coverage-picture.c - a map of cells as a PNG, a pixel each, and where it lies */
+#include "report/coverage/coverage-report.h"
+
+#include "document/numbers.h"
+#include <gio/gio.h>
+#ifdef SPATE_HAS_GDAL
+#include <cpl_error.h>
+#include <cpl_vsi.h>
+#include <gdal.h>
+#endif
+
+/* What a pixel says, by its colour.  The steps are those of a map for all kinds of colour vision,
+ * where what is more is lighter too: J. R. Nunez, C. R. Anderton, R. S. Renslow, Optimizing
+ * colormaps with consideration for color vision deficiency, PLoS ONE 13(7), 2018; six even steps of
+ * it. */
+enum { LEFT_OUT, NONE, ONE_WAY, BOTH_WAYS_1, BOTH_WAYS_2, BOTH_WAYS_3, BOTH_WAYS_MORE, N_COLOURS };
+
+static const uint8_t COLOURS[N_COLOURS][4] = {
+    [LEFT_OUT] = {0, 0, 0, 0}, /* transparent */
+    [NONE] = {0x00, 0x20, 0x4d, 255},
+    [ONE_WAY] = {0x31, 0x44, 0x6b, 255},
+    [BOTH_WAYS_1] = {0x66, 0x69, 0x70, 255},
+    [BOTH_WAYS_2] = {0x95, 0x8f, 0x78, 255},
+    [BOTH_WAYS_3] = {0xcb, 0xba, 0x69, 255},
+    [BOTH_WAYS_MORE] = {0xff, 0xea, 0x46, 255},
+};
+
+static uint8_t
+colour_of(const SpateCoverageCell *cell)
+{
+    if (cell->is_out)
+        return LEFT_OUT;
+    if (cell->both_ways == 0)
+        return cell->heard_by > 0 || cell->hears > 0 ? ONE_WAY : NONE;
+    return (uint8_t)MIN(BOTH_WAYS_1 + cell->both_ways - 1, BOTH_WAYS_MORE);
+}
+
+/* The six parameters of an affine map from pixels to places, with the centre of the first pixel. */
+void
+spate_coverage_append_world_file(GString *text, const SpateGrid *grid)
+{
+    const double lines[] = {
+        grid->width,
+        0.0,
+        0.0,
+        -grid->height,
+        grid->west + grid->width / 2.0,
+        spate_grid_north(grid, 0) - grid->height / 2.0,
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(lines); i++) {
+        spate_append_number(text, lines[i]);
+        g_string_append_c(text, '\n');
+    }
+}
+
+#ifdef SPATE_HAS_GDAL
+
+#define FILE_NAME "/vsimem/spate-coverage.png"
+
+static const char *const LEGEND =
+    "DESCRIPTION=Relays that hear the carried radio and are heard by it, from dark to light: none, "
+    "only one way, 1, 2, 3, 4 or more. Transparent: not judged.";
+
+bool
+spate_coverage_has_pictures(void)
+{
+    GDALAllRegister();
+    return GDALGetDriverByName("PNG") != NULL && GDALGetDriverByName("MEM") != NULL;
+}
+
+/* The pixels in memory; NULL where GDAL says no. */
+static GDALDatasetH
+fill(const SpateCoverage *coverage)
+{
+    const SpateGrid *grid = &coverage->grid;
+    int n_columns = (int)grid->n_columns, n_rows = (int)grid->n_rows;
+    g_autofree uint8_t *pixels = g_new(uint8_t, (size_t)n_columns * (size_t)n_rows);
+    for (uint32_t i = 0; i < grid->n_columns * grid->n_rows; i++)
+        pixels[i] = colour_of(&coverage->layers[0].cells[i]);
+    GDALDatasetH map =
+        GDALCreate(GDALGetDriverByName("MEM"), "", n_columns, n_rows, 1, GDT_Byte, NULL);
+    if (map == NULL)
+        return NULL;
+    GDALRasterBandH band = GDALGetRasterBand(map, 1);
+    GDALColorTableH colours = GDALCreateColorTable(GPI_RGB);
+    for (int i = 0; i < N_COLOURS; i++) {
+        const uint8_t *colour = COLOURS[i];
+        GDALSetColorEntry(colours, i,
+                          &(GDALColorEntry){colour[0], colour[1], colour[2], colour[3]});
+    }
+    GDALSetRasterColorTable(band, colours);
+    GDALDestroyColorTable(colours);
+    if (GDALRasterIO(band, GF_Write, 0, 0, n_columns, n_rows, pixels, n_columns, n_rows, GDT_Byte,
+                     0, 0) == CE_None)
+        return map;
+    GDALClose(map);
+    return NULL;
+}
+
+GByteArray *
+spate_coverage_picture(const SpateCoverage *coverage, GError **error)
+{
+    g_assert(coverage->n_layers == 1 && spate_coverage_has_pictures());
+    const char *const options[] = {LEGEND, "WRITE_METADATA_AS_TEXT=YES", NULL};
+    CPLPushErrorHandler(CPLQuietErrorHandler);
+    GDALDatasetH map = fill(coverage);
+    GDALDatasetH file = NULL;
+    if (map != NULL)
+        file = GDALCreateCopy(GDALGetDriverByName("PNG"), FILE_NAME, map, TRUE,
+                              (char **)(uintptr_t)options, NULL, NULL);
+    if (file != NULL)
+        GDALClose(file);
+    if (map != NULL)
+        GDALClose(map);
+    CPLPopErrorHandler();
+    vsi_l_offset length = 0;
+    GByte *bytes = file != NULL ? VSIGetMemFileBuffer(FILE_NAME, &length, FALSE) : NULL;
+    GByteArray *picture =
+        bytes != NULL ? g_byte_array_append(g_byte_array_new(), bytes, (guint)length) : NULL;
+    VSIUnlink(FILE_NAME);
+    VSIUnlink(FILE_NAME ".aux.xml");
+    if (picture == NULL)
+        g_set_error(error, G_IO_ERROR, G_IO_ERROR_FAILED, "the picture cannot be made: %s",
+                    CPLGetLastErrorMsg());
+    return picture;
+}
+
+#else
+
+bool
+spate_coverage_has_pictures(void)
+{
+    return false;
+}
+
+GByteArray *
+spate_coverage_picture(const SpateCoverage *coverage, GError **error)
+{
+    g_assert_not_reached();
+}
+
+#endif
