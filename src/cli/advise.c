@@ -41,6 +41,18 @@ advise_relays(Advice *found, const SpateAdviseWanted *wanted, const CliOptions *
 }
 
 static void
+advise_sites(Advice *found, const SpateAdviseWanted *wanted, const CliOptions *options,
+             const SpateStudyOptions *study, GError **error)
+{
+    g_autoptr(SpateSiteRanking) ranking = spate_advise_sites(wanted, study, error);
+    if (ranking == NULL)
+        return;
+    spate_sites_report_append(found->text, ranking, options->format);
+    found->is_interrupted = ranking->interrupted;
+    found->n_replications = ranking->n_replications;
+}
+
+static void
 advise_disturbers(Advice *found, const SpateAdviseWanted *wanted, const CliOptions *options,
                   const SpateStudyOptions *study, GError **error)
 {
@@ -73,6 +85,7 @@ cli_advise(CliOptions *options)
     const char *const *variants = (const char *const *)options->variants;
     bool ranks_relays = cli_option_is_set(options, "relays");
     bool ranks_disturbers = cli_option_is_set(options, "disturbers");
+    bool ranks_sites = cli_option_is_set(options, "sites");
     int gentle = SPATE_ADVISE_THIN;
     if (!cli_option_word(options, "gentle", &gentle))
         return CLI_USAGE;
@@ -80,8 +93,8 @@ cli_advise(CliOptions *options)
         return cli_complain(CLI_USAGE, "advise takes one scenario; see spate advise --help");
     if (variants != NULL && variants[1] != NULL)
         return cli_complain(CLI_USAGE, "advise takes one variant");
-    if (ranks_relays && ranks_disturbers)
-        return cli_complain(CLI_USAGE, "--relays and --disturbers cannot be combined");
+    if (ranks_relays + ranks_disturbers + ranks_sites > 1)
+        return cli_complain(CLI_USAGE, "--relays, --disturbers and --sites cannot be combined");
     CliStatus status = cli_places_note(options, "scenario");
     g_autoptr(SpateScenarioFile) file =
         status == CLI_DONE ? cli_scenario_file(options->arguments[0], options, &status) : NULL;
@@ -100,6 +113,7 @@ cli_advise(CliOptions *options)
     cli_cost_say(scenario, cli_replications(options, scenario),
                  ranks_disturbers ? NULL
                  : ranks_relays   ? "each relay that is silenced"
+                 : ranks_sites    ? "each candidate that is tried"
                                   : "each set of rules that is tried",
                  options);
     CliProgress progress;
@@ -109,6 +123,8 @@ cli_advise(CliOptions *options)
     Advice found = {.text = text};
     if (ranks_relays)
         advise_relays(&found, &wanted, options, &study, &error);
+    else if (ranks_sites)
+        advise_sites(&found, &wanted, options, &study, &error);
     else if (ranks_disturbers)
         advise_disturbers(&found, &wanted, options, &study, &error);
     else
@@ -122,6 +138,8 @@ static const CliOption OPTIONS[] = {
      "rank relays instead: what delivery loses when each is silent, and by outages"},
     {"disturbers", CLI_NO_VALUE, NULL,
      "rank disturbers instead: whose frames break each receiver's reception"},
+    {"sites", CLI_NO_VALUE, NULL,
+     "rank candidates instead: what building each one wins, and which to build next"},
     {"gentle", CLI_WORD, "thin|limit|no",
      "before holding back: let one message in 2, 4, 8 of each source pass (thin, the default), "
      "limit the rate accordingly, or neither"},
@@ -134,7 +152,7 @@ static const CliOption OPTIONS[] = {
 const CliCommand CLI_ADVISE = {
     .name = "advise",
     .run = cli_advise,
-    .summary = "find what to hold back, which relays matter, who disturbs whom",
+    .summary = "find what to hold back, which relays and sites matter, who disturbs whom",
     .usage = "SCENARIO [OPTION...]",
     .about =
         "What to hold back and what to keep. For each bridge: the streams that it lets across, "

@@ -10,6 +10,11 @@ free_nodes(SpateScenario *scenario)
         g_free(scenario->nodes[i].radios);
     }
     g_free(scenario->nodes);
+    for (uint32_t i = 0; i < scenario->n_sites; i++) {
+        g_free(scenario->sites[i].name);
+        g_free(scenario->sites[i].entry);
+    }
+    g_free(scenario->sites);
     for (uint32_t i = 0; i < scenario->n_groups; i++) {
         g_free(scenario->groups[i].name);
         g_free(scenario->groups[i].members);

@@ -69,10 +69,22 @@ typedef struct {
     SpateMoves moves;
 } SpateScenarioNode;
 
+/* A node that `candidate` leaves out: until it is built it is nowhere, and no other node is
+ * otherwise for it. */
 typedef struct {
-    char *name;        /* of a node, a group of `nodes:` or one of `groups:` */
-    uint32_t *members; /* nodes, ascending */
-    uint32_t n_members;
+    char *name;
+    char *entry; /* of `nodes:`, from which it came */
+    SpatePlace place;
+    bool carries; /* it relays on a bearer, or is part of a bridge */
+} SpateScenarioSite;
+
+/* Where numbers of nodes may be those of sites: site k is this and k. */
+#define SPATE_FIRST_SITE UINT32_C(0x80000000)
+
+typedef struct {
+    char *name;        /* of a node or site, a group of `nodes:` or one of `groups:` */
+    uint32_t *members; /* nodes, ascending; after them, its sites */
+    uint32_t n_members, n_sites;
 } SpateScenarioGroup;
 
 typedef struct {
@@ -205,6 +217,9 @@ typedef struct {
     /* What `outages` calls so, a node or a group: these entries never happen.  All others come as
      * they would. */
     char *unfailing;
+    /* Nodes that carry what others send, and are neither source nor recipient of anything; ends
+     * with NULL. */
+    char **bystanders;
 } SpateMute;
 
 typedef struct {
@@ -223,6 +238,8 @@ typedef struct {
     uint32_t n_bearers;
     SpateScenarioNode *nodes;
     uint32_t n_nodes;
+    SpateScenarioSite *sites; /* by name */
+    uint32_t n_sites;
     SpateScenarioGroup *groups; /* every name that can stand for nodes */
     uint32_t n_groups;
     char **bridge_names; /* ends with NULL; NULL: there are none */

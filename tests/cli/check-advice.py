@@ -18,6 +18,7 @@ from tap import check, end, equal
 
 SPATE, FOLDER, SCENARIOS = (os.path.realpath(path) for path in sys.argv[1:4])
 TOWN = os.path.join(FOLDER, "town.yaml")
+SITES = os.path.join(FOLDER, "sites.yaml")
 DEMO = os.path.join(SCENARIOS, "tarn-hollow.yaml")
 
 
@@ -152,10 +153,64 @@ def test_formats():
         check(f"one replication is enough {arguments}", done.returncode in (0, 1), done.stderr)
 
 
+def test_sites():
+    """The saddle alone joins both halves; the hills are mirror images, which the attic needs."""
+    done = spate("advise", SITES, "--sites", "--format", "json", "--jobs", "1")
+    advice = json.loads(done.stdout)
+    equal("sites are ranked", (done.returncode, advice["format"], advice["advice"]),
+          (0, "spate-advice/1", "sites"))
+    by = {site["node"]: site for site in advice["sites"]}
+    equal("each node of a group is one", sorted(by), ["hill-1", "hill-2", "mill", "saddle"])
+    equal("what wins most goes first", advice["sites"][0]["node"], "saddle")
+    check("and by how much", by["saddle"]["gain"]["ci95"][0] > 0.5, by["saddle"])
+    equal("what joins nobody wins nothing", by["mill"]["gain"]["mean"], 0)
+    second = advice["sites"][2]
+    check("mirror images are not told apart", second["node"].startswith("hill-") and
+          not second["behind"]["distinguishable"], second)
+    steps = advice["greedy"]
+    equal("one is built after the other", [step["node"][:4] for step in steps], ["sadd", "hill"])
+    equal("the other image could have been built instead",
+          [sorted([steps[1]["node"], tie["node"]]) for tie in steps[1]["ties"]],
+          [["hill-1", "hill-2"]])
+    equal("and why there are no more", (advice["end"], advice["next"]["distinguishable"]),
+          ("not-told", False))
+    text = read(SITES) + "variants:\n  built:\n    set:\n" + indent(advice["set"], 6)
+    pasted = spate("compare", "-", "--format", "json", stdin=text)
+    equal("the choice is read as it is printed", (pasted.returncode, pasted.stderr), (0, ""))
+    by = {(row["measure"], row.get("traffic")): row["values"]
+          for variant in json.loads(pasted.stdout)["variants"] if variant["name"] == "built"
+          for row in variant["measures"] if "values" in row}
+    pairs = {"talk": 3, "note": 1}  # of a message, by traffic
+    delivery = [sum(n * by["messages", traffic][i] * by["delivery", traffic][i]
+                    for traffic, n in pairs.items()) /
+                sum(n * by["messages", traffic][i] for traffic, n in pairs.items())
+                for i in range(advice["replications"])]
+    check("and delivers what was promised", abs(sum(delivery) / len(delivery) -
+          steps[-1]["delivery"]["mean"]) < 1e-9, (delivery, steps[-1]["delivery"]))
+    table = spate("advise", SITES, "--sites", "--jobs", "3").stdout
+    check("people are told so too", re.search(
+        r"\nhill-\d .* not told apart from hill-\d: ", table) and
+        re.search(r"\n  built:\n    set:\n      nodes\.hill\.candidate: \[hill-\d\]\n      nodes\."
+                  r"saddle\.candidate: no\n", table) and "it ends there: the best of the rest, " in table, table)
+    again = spate("advise", "-", "--sites", "--format", "json", "--jobs", "3",
+                  stdin=read(SITES))
+    equal("any number of threads gives the same sites", again.stdout, done.stdout)
+    rows = list(csv.reader(io.StringIO(spate("advise", SITES, "--sites", "--format", "csv").stdout)))
+    equal("csv has each site and each step", [row[0] for row in rows],
+          ["kind", *4 * ["site"], *2 * ["greedy"]])
+    done = spate("advise", SITES, "--sites", "--set", "nodes.saddle.candidate=no",
+                 "--replications", "2")
+    check("what is built already is no candidate", "\nsaddle " not in done.stdout, done.stdout)
+    done = spate("advise", TOWN, "--sites", "--replications", "1")
+    check("without candidates that is said", done.returncode == 0 and
+          done.stdout.endswith("no node is a candidate (candidate: yes)\n"), done.stdout)
+
+
 def test_usage():
     for arguments, wanted in (([], "takes one scenario"),
                               ([TOWN, TOWN], "takes one scenario"),
                               ([TOWN, "--relays", "--disturbers"], "cannot be combined"),
+                              ([TOWN, "--relays", "--sites"], "cannot be combined"),
                               ([TOWN, "--gentle", "softly"], "not one of thin, limit, no"),
                               ([TOWN, "--variant", "a", "--variant", "b"], "one variant"),
                               ([TOWN, "--variant", "nowhere"], "nowhere")):
@@ -190,6 +245,7 @@ def test_demo():
 
 test_town()
 test_formats()
+test_sites()
 test_usage()
 test_demo()
 end()

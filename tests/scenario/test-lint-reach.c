@@ -202,6 +202,31 @@ START_TEST(a_random_layout_between_two_places_is_named)
 }
 END_TEST
 
+/* ---- candidates ------------------------------------------------------------------------------ */
+
+START_TEST(a_candidate_that_carries_nothing_is_told)
+{
+#define CANDIDATE(more)                                                                            \
+    "  hill: {at: {x: 9 km, y: 0 m}, radios: {valley: {power: 14 dBm}, yard: {power: 14 dBm}}, "   \
+    "candidate: yes" more "}\n"
+    assert_warns("  gate:\n", CANDIDATE(", count: 2") "  gate:\n", "20:3",
+                 "the candidate 'hill-1' carries nothing for others: building it wins nothing");
+    /* Where it would be is nobody's concern yet. */
+    assert_silent("  gate:\n", CANDIDATE(", relay: valley") "  gate:\n");
+}
+END_TEST
+
+START_TEST(a_candidate_that_bridges_carries_something)
+{
+    g_autofree char *with = replaced(CLEAN, "  gate:\n", CANDIDATE("") "  gate:\n");
+    g_autofree char *bridged =
+        replaced(with, "bridges:\n",
+                 "groups: {high: [hill]}\nbridges:\n  high: {up: {from: yard, to: valley}}\n");
+    g_autofree char *warnings = lint(bridged);
+    ck_assert_str_eq(warnings, "");
+}
+END_TEST
+
 /* ---- relays ---------------------------------------------------------------------------------- */
 
 /* A node is heard over 6.71 km. */
@@ -365,6 +390,8 @@ CHECK_MAIN("lint-reach", a_chain_that_holds_is_silent, a_mistyped_place_cuts_a_n
            a_crossing_out_of_reach_is_no_path, a_digest_counts_its_hops_anew,
            a_random_layout_is_named, a_random_layout_between_two_places_is_named,
            a_relay_that_nobody_hears_is_told, a_relay_that_hears_nobody_is_told,
-           lost_relays_are_counted, a_deadline_that_an_empty_channel_misses_is_told,
-           looks_and_turnarounds_take_time, an_expectation_that_an_empty_channel_misses_is_told,
+           lost_relays_are_counted, a_candidate_that_carries_nothing_is_told,
+           a_candidate_that_bridges_carries_something,
+           a_deadline_that_an_empty_channel_misses_is_told, looks_and_turnarounds_take_time,
+           an_expectation_that_an_empty_channel_misses_is_told,
            a_crossing_adds_the_time_of_its_own_bearer, our_own_scenarios_are_silent)

@@ -8,6 +8,7 @@
 #include "report/report.h"
 #include "study/advise/advise-disturbers.h"
 #include "study/advise/advise-relays.h"
+#include "study/advise/advise-sites.h"
 #include "study/advise/advise.h"
 
 /* Each text ends with a newline. */
@@ -16,3 +17,4 @@ void spate_relays_report_append(GString *text, const SpateRelayRanking *ranking,
                                 SpateFormat format);
 void spate_disturbers_report_append(GString *text, const SpateDisturberRanking *ranking,
                                     SpateFormat format);
+void spate_sites_report_append(GString *text, const SpateSiteRanking *ranking, SpateFormat format);

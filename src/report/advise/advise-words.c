@@ -127,10 +127,11 @@ spate_judged_p_text(const SpateJudgedEffect *effect)
                               : spate_figure_text(effect->p, (SpateShown){1.0, 4, false});
 }
 
-/* Free with g_free(). */
-static char *
-more_text(uint32_t more)
+char *
+spate_more_text(uint32_t more)
 {
+    if (more == SPATE_MORE_NEVER)
+        return g_strdup("no difference");
     if (more == SPATE_MORE_MANY)
         return g_strdup_printf("more than %d more replications", SPATE_MORE_MOST);
     return g_strdup_printf("about %u more replication%s", more, more == 1 ? "" : "s");
@@ -143,10 +144,9 @@ spate_judged_verdict(const SpateJudgedEffect *effect, const char *above, const c
         return g_strdup(effect->own.mean > 0.0 ? above : below);
     if (effect->own.n == 0)
         return g_strdup("no value to judge by");
-    if (effect->more == SPATE_MORE_NEVER)
-        return g_strdup("no difference");
-    g_autofree char *more = more_text(effect->more);
-    return g_strdup_printf("undecided, %s", more);
+    g_autofree char *more = spate_more_text(effect->more);
+    return effect->more == SPATE_MORE_NEVER ? g_steal_pointer(&more)
+                                            : g_strdup_printf("undecided, %s", more);
 }
 
 char *
@@ -159,14 +159,12 @@ spate_loser_text(const SpateScenario *scenario, const SpateAdviseLoser *loser)
 }
 
 char *
-spate_behind_text(const SpateJudgedEffect *behind, const char *first, const char *apart)
+spate_behind_text(const SpateJudgedEffect *behind, const char *before, const char *apart)
 {
     if (spate_effect_is_told(behind))
-        return g_strdup_printf("%s %s", apart, first);
-    if (behind->own.n == 0 || behind->more == SPATE_MORE_NEVER)
-        return g_strdup_printf("not told apart from %s", first);
-    g_autofree char *more = more_text(behind->more);
-    return g_strdup_printf("not told apart from %s: %s", first, more);
+        return g_strdup_printf("%s %s", apart, before);
+    g_autofree char *more = spate_more_text(behind->more);
+    return g_strdup_printf("not told apart from %s: %s", before, more);
 }
 
 static const SpateMember TOLD[] = {

@@ -61,7 +61,9 @@ char *spate_judged_verdict(const SpateJudgedEffect *effect, const char *above, c
 char *spate_loser_text(const SpateScenario *scenario, const SpateAdviseLoser *loser);
 /* "not told apart from hill: about 12 more replications", or `apart` and the name.  Free with
  * g_free(). */
-char *spate_behind_text(const SpateJudgedEffect *behind, const char *first, const char *apart);
+char *spate_behind_text(const SpateJudgedEffect *behind, const char *before, const char *apart);
+/* "about 12 more replications", "no difference"; free with g_free(). */
+char *spate_more_text(uint32_t more);
 
 /* How an effect is written. */
 typedef struct {

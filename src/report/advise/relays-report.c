@@ -40,17 +40,17 @@ outage_text(const SpateOutageCost *cost)
 }
 
 static void
-add_outage(SpateColumns *columns, const SpateRelayRanking *ranking, const SpateOutageCost *cost)
+add_outage(SpateColumns *columns, const SpateRelayRanking *ranking, size_t number)
 {
-    const SpateOutageCost *first = &ranking->outages[0];
+    const SpateOutageCost *cost = &ranking->outages[number];
     spate_columns_take(columns, outage_text(cost));
     spate_columns_take(columns, spate_judged_text(&cost->loss));
     spate_columns_take(columns, spate_judged_p_text(&cost->loss));
     spate_columns_take(
         columns, spate_judged_verdict(&cost->loss, "costs delivery", "delivers better with it"));
     spate_columns_take(
-        columns, cost == first ? g_strdup("")
-                               : spate_behind_text(&cost->behind, first->name, "costs less than"));
+        columns, number == 0 ? g_strdup("")
+                             : spate_behind_text(&cost->behind, cost[-1].name, "costs less than"));
     spate_columns_take(columns, spate_effect_is_told(&cost->loss)
                                     ? spate_loser_text(ranking->scenario, &cost->loser)
                                     : g_strdup(""));
@@ -60,8 +60,8 @@ add_outage(SpateColumns *columns, const SpateRelayRanking *ranking, const SpateO
 static void
 append_outages(GString *text, const SpateRelayRanking *ranking)
 {
-    static const char *const HEADS[] = {"outage",         "costs, points", "p", "so",
-                                        "than the first", "loses most",    NULL};
+    static const char *const HEADS[] = {
+        "outage", "costs, points", "p", "so", "than the one above", "loses most", NULL};
     if (ranking->n_outages == 0)
         return;
     g_string_append(
@@ -70,11 +70,11 @@ append_outages(GString *text, const SpateRelayRanking *ranking)
     g_autoptr(SpateColumns) columns = spate_columns_new(1);
     spate_columns_add_heads(columns, HEADS);
     for (size_t i = 0; i < ranking->n_outages; i++)
-        add_outage(columns, ranking, &ranking->outages[i]);
+        add_outage(columns, ranking, i);
     spate_columns_append(text, columns, 0);
     g_string_append_printf(text,
                            "\np and intervals of outages are those of all %zu together, as above; "
-                           "so are the comparisons with the first\n",
+                           "so are the comparisons with the one above\n",
                            ranking->n_outages);
 }
 

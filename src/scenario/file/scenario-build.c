@@ -90,9 +90,11 @@ is_fixed(const SpateScenarioFile *file, const SpateFileChange *change, const cha
 }
 
 static SpateScenario *
-read_tree(const SpateScenarioFile *file, const SpateYaml *root, SpateFaults *faults, uint64_t *work)
+read_tree(const SpateScenarioFile *file, const SpateYaml *root, bool builds_sites,
+          SpateFaults *faults, uint64_t *work)
 {
-    const SpateReadBeside beside = {.tables = file->tables, .base = file->base};
+    const SpateReadBeside beside = {
+        .tables = file->tables, .base = file->base, .builds_sites = builds_sites};
     SpateScenario *scenario = spate_read_scenario(root, &beside, faults, work);
     if (scenario != NULL) {
         scenario->name = g_strdup(file->name);
@@ -107,7 +109,7 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
 {
     g_autoptr(SpateYaml) root = spate_file_changed_tree(file, change, faults);
     *work += spate_yaml_extent(root).n_nodes;
-    SpateScenario *scenario = read_tree(file, root, faults, work);
+    SpateScenario *scenario = read_tree(file, root, change->builds_sites, faults, work);
     if (scenario == NULL)
         return NULL;
     scenario->variant = g_strdup(change->variant != NULL ? change->variant->key : "base");
@@ -156,7 +158,7 @@ read_drawn(const SpateScenario *scenario, const SpateSetting *draws, size_t n, c
     spate_settings_read(&settings, origin, faults);
     g_autoptr(SpateYaml) root = spate_yaml_copy(scenario->in_doubt);
     spate_change_by_settings(root, &settings, faults);
-    g_autoptr(SpateScenario) drawn = read_tree(scenario->file, root, faults, &work);
+    g_autoptr(SpateScenario) drawn = read_tree(scenario->file, root, false, faults, &work);
     if (spate_faults_raise(faults, error))
         return NULL;
     drawn->later = g_steal_pointer(&faults);

@@ -123,13 +123,28 @@ check_varied(Check *check, const SpateYaml *sweep)
             return;
 }
 
-/* What changes it is measured by the base. */
+/* What is said of a candidate is wrong before anyone builds it. */
+static SpateScenario *
+build_sites(Check *check)
+{
+    const SpateFileChange built = {.builds_sites = true};
+    spate_faults_set_context(check->faults, "with all candidates built");
+    SpateScenario *scenario = build(check, &built, check->faults);
+    spate_faults_set_context(check->faults, NULL);
+    return scenario;
+}
+
+/* What changes it is measured by the base, candidates among it. */
 static void
 check_base(Check *check)
 {
     const SpateFileChange none = {0};
     size_t before = spate_faults_noted(check->faults);
     SpateScenario *base = build(check, &none, check->faults);
+    if (base != NULL && base->n_sites > 0 && spate_faults_noted(check->faults) == before) {
+        spate_scenario_free(base);
+        base = build_sites(check);
+    }
     if (base == NULL || !base->has_measured_levels || spate_faults_noted(check->faults) > before) {
         spate_scenario_free(base);
         return;

@@ -31,6 +31,7 @@ typedef struct {
     const char *path;             /* NULL: none */
     SpatePlace place;
     const SpateYaml *value;
+    bool builds_sites; /* as if no `candidate` was given */
 } SpateFileChange;
 
 /* "in variant 'open'".  Free with g_free(). */

@@ -169,6 +169,7 @@ spate_world_lint(const SpateWorld *world, const SpateScenarioFile *file)
     spate_lint_follows(&lint);
     spate_lint_reach(&lint);
     spate_lint_relays(&lint);
+    spate_lint_sites(&lint);
     spate_lint_sizes(&lint);
     spate_lint_sleep(&lint);
     spate_lint_times(&lint);

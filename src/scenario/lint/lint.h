@@ -94,6 +94,8 @@ void spate_lint_outages(SpateLint *lint);
 void spate_lint_places(SpateLint *lint);
 /* Frames and digests that are too long beyond their source. */
 void spate_lint_sizes(SpateLint *lint);
+/* Candidates that carry nothing for others. */
+void spate_lint_sites(SpateLint *lint);
 /* Radios that sleep through frames that are meant for them. */
 void spate_lint_sleep(SpateLint *lint);
 /* Bounds on time that not even an empty channel keeps. */

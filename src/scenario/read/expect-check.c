@@ -230,6 +230,19 @@ check_measure(const Question *question)
     }
 }
 
+/* ---- candidates ------------------------------------------------------------------------------ */
+
+/* Notes that the name is of no node; it is known, so it is that of a site. */
+static bool
+is_site(const Question *question, const char *name, SpatePlace place)
+{
+    if (name == NULL || spate_scenario_find_node(question->scenario, name) != UINT32_MAX)
+        return false;
+    spate_faults_note(question->faults, place, "expect it of a variant that builds it",
+                      "'%s' is a candidate that is not built", name);
+    return true;
+}
+
 /* ---- all of it ------------------------------------------------------------------------------- */
 
 void
@@ -239,6 +252,9 @@ spate_expectation_check(const SpateExpectation *expectation, const SpateScenario
     uint32_t traffic = spate_scenario_find_traffic(scenario, expectation->traffic);
     const Question question = {scenario, expectation,
                                traffic != UINT32_MAX ? &scenario->traffics[traffic] : NULL, faults};
+    if (is_site(&question, expectation->node, expectation->places.node) ||
+        is_site(&question, expectation->to, expectation->places.to))
+        return;
     if (expectation->bearer != NULL && !has_radio_on(scenario, expectation->bearer))
         spate_faults_note(faults, expectation->places.bearer, "give a node a radio on it",
                           "no node has a radio on '%s'", expectation->bearer);

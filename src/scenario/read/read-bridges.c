@@ -77,8 +77,13 @@ read_bridge(SpateReader *reader, const SpateYamlPair *pair, Bridge *bridge)
     bridge->n_nodes = 0;
     if (spate_find_name(reader, &reader->groups, &key, &group) &&
         spate_reader_spend(reader, pair->key_place, reader->scenario->groups[group].n_members)) {
-        bridge->nodes = reader->scenario->groups[group].members;
-        bridge->n_nodes = reader->scenario->groups[group].n_members;
+        const SpateScenarioGroup *members = &reader->scenario->groups[group];
+        bridge->nodes = members->members;
+        bridge->n_nodes = members->n_members;
+        for (uint32_t i = 0; i < members->n_sites; i++) {
+            uint32_t site = members->members[members->n_members + i] - SPATE_FIRST_SITE;
+            reader->scenario->sites[site].carries = true;
+        }
     }
     if (!spate_is_kind(reader, pair->value, SPATE_YAML_MAP, pair->key))
         return;

@@ -37,12 +37,13 @@ typedef struct {
     const SpateScenario *base; /* that a variant changes; NULL: this is the base */
     SpateFlooding flooding;    /* of the top, which nodes override */
     SpateNames bearers;
-    SpateNames nodes;   /* numbers of nodes */
+    SpateNames nodes;   /* numbers of nodes, and of sites */
     SpateNames groups;  /* every name that stands for nodes: entries of scenario->groups */
     SpateNames classes; /* numbers are ranks in `priority:` or UINT32_MAX */
     SpateNames traffics;
     SpateNames bridges;
     SpateGeo geo;
+    bool builds_sites; /* candidates are read as nodes */
     bool too_many_nodes, too_many_losses;
     GPtrArray *unread; /* names (borrowed) of `nodes:` and `groups:` whose nodes are not known */
     uint64_t spent;    /* what names of groups stand for, all in all */

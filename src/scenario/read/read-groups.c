@@ -108,6 +108,12 @@ add_entry_groups(SpateReader *reader, const SpateYaml *map, GHashTable *named)
         if (group != NULL)
             g_array_append_val(group->members, i);
     }
+    for (uint32_t i = 0; i < scenario->n_sites; i++) {
+        Named *group = g_hash_table_lookup(named, scenario->sites[i].entry);
+        uint32_t number = SPATE_FIRST_SITE + i;
+        if (group != NULL)
+            g_array_append_val(group->members, number);
+    }
 }
 
 /* Names of `groups:` that are free. */
@@ -129,25 +135,38 @@ add_named_groups(SpateReader *reader, const SpateYaml *map, GHashTable *named)
     }
 }
 
-/* All names, sorted: groups with their members, and each node as a group of one. */
+/* Of ascending numbers, whose sites come last. */
+static SpateScenarioGroup
+group_of(const char *name, const uint32_t *numbers, uint32_t n)
+{
+    uint32_t n_members = 0;
+    while (n_members < n && numbers[n_members] < SPATE_FIRST_SITE)
+        n_members++;
+    return (SpateScenarioGroup){g_strdup(name), g_memdup2(numbers, n * sizeof *numbers), n_members,
+                                n - n_members};
+}
+
+/* All names, sorted: groups with their members, and each node or site as a group of one. */
 static void
 settle_groups(SpateReader *reader, GHashTable *named)
 {
     SpateScenario *scenario = reader->scenario;
     uint32_t n = 0;
-    scenario->groups =
-        g_new0(SpateScenarioGroup, scenario->n_nodes + g_hash_table_size(named) + 1u);
+    scenario->groups = g_new0(SpateScenarioGroup, scenario->n_nodes + scenario->n_sites +
+                                                      g_hash_table_size(named) + 1u);
     for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        scenario->groups[n++] =
-            (SpateScenarioGroup){g_strdup(scenario->nodes[i].name), g_memdup2(&i, sizeof i), 1};
+        scenario->groups[n++] = group_of(scenario->nodes[i].name, &i, 1);
+    for (uint32_t i = 0; i < scenario->n_sites; i++) {
+        uint32_t number = SPATE_FIRST_SITE + i;
+        scenario->groups[n++] = group_of(scenario->sites[i].name, &number, 1);
+    }
     GHashTableIter iter;
     gpointer name, value;
     g_hash_table_iter_init(&iter, named);
     while (g_hash_table_iter_next(&iter, &name, &value)) {
         const Named *group = value;
-        scenario->groups[n++] = (SpateScenarioGroup){
-            g_strdup(name), g_memdup2(group->members->data, group->members->len * sizeof(uint32_t)),
-            group->members->len};
+        const uint32_t *numbers = (const uint32_t *)(const void *)group->members->data;
+        scenario->groups[n++] = group_of(name, numbers, group->members->len);
     }
     scenario->n_groups = n;
     qsort(scenario->groups, n, sizeof *scenario->groups, spate_compare_names);

@@ -132,7 +132,8 @@ read_ends(SpateReader *reader, const SpateYaml *map, const Row *row, SpateGivenL
     bool has_from = spate_find_named(reader, &reader->nodes, row->sender, &loss->from_node);
     bool has_to = spate_find_named(reader, &reader->nodes, row->receiver, &loss->to_node);
     bool has_bearer = spate_find_named(reader, &reader->bearers, row->bearer, &bearer);
-    bool is_known = has_from && has_to && (has_bearer || row->bearer == NULL);
+    bool is_built = loss->from_node < SPATE_FIRST_SITE && loss->to_node < SPATE_FIRST_SITE;
+    bool is_known = has_from && has_to && is_built && (has_bearer || row->bearer == NULL);
     if (has_bearer)
         loss->bearer = (int32_t)bearer;
     if (is_known && loss->from_node == loss->to_node) {

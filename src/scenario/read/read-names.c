@@ -62,7 +62,8 @@ hint_numbered(const SpateReader *reader, const char *word)
         !spate_names_has(&reader->nodes, first, NULL))
         return NULL;
     return g_strdup_printf("'%s' has %s-1 to %s-%" G_GUINT32_FORMAT, group, group, group,
-                           reader->scenario->groups[number].n_members);
+                           reader->scenario->groups[number].n_members +
+                               reader->scenario->groups[number].n_sites);
 }
 
 /* Whether the name may be one of those that could not be read: their fault is the one to show. */
@@ -284,6 +285,18 @@ spate_read_numbers(SpateReader *reader, const SpateNames *names, const SpateYaml
     if (!spate_each_scalar(reader, value, key, add_number, &collection))
         return NULL;
     return g_steal_pointer(&numbers);
+}
+
+bool
+spate_is_built(SpateReader *reader, const SpateYaml *scalar)
+{
+    uint32_t number;
+    if (!spate_names_has(&reader->nodes, scalar->text, &number) || number < SPATE_FIRST_SITE)
+        return true;
+    spate_faults_note(
+        reader->faults, scalar->place, "'candidate: no' builds it; a group may name it before",
+        "'%s' is a candidate that is not built: nothing goes from, to or through it", scalar->text);
+    return false;
 }
 
 void

@@ -35,4 +35,6 @@ int spate_compare_names(const void *a, const void *b);
 void spate_keep_each_once(GArray *numbers);
 /* False with a fault for a name that means something else where nodes are named. */
 bool spate_is_free_name(SpateReader *reader, const char *name, SpatePlace place);
+/* False with a fault for the name of a site: what a file says of it needs a node. */
+bool spate_is_built(SpateReader *reader, const SpateYaml *scalar);
 void spate_note_name_taken(SpateReader *reader, const char *name, SpatePlace place);

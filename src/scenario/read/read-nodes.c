@@ -76,7 +76,10 @@ static const SpateTable QUEUE = SPATE_TABLE("a queue", QUEUE_FIELDS, NULL);
 /* An entry of `nodes:` on the way. */
 typedef struct {
     SpateNodesWanted wanted; /* count: NO_COUNT if not given */
-    const SpateYamlPair *at, *place, *moves_pair, *radios, *relay, *flooding_pair;
+    const SpateYamlPair *at, *place, *moves_pair, *radios, *relay, *flooding_pair, *candidate;
+    bool are_all_sites;
+    GHashTable *sites; /* names of those of its nodes that are (borrowed) -> the scalar; NULL: all
+                          or none */
     SpateFlooding flooding;
     SpateQueueSettings queue;
     double isolation_db, site_loss_db;
@@ -91,6 +94,7 @@ static const SpateField NODE_FIELDS[] = {
     {SPATE_PAIR("at", Entry, at)},
     {SPATE_PAIR("place", Entry, place)},
     {SPATE_PAIR("moves", Entry, moves_pair)},
+    {SPATE_PAIR("candidate", Entry, candidate)},
     {SPATE_PAIR("radios", Entry, radios)},
     {SPATE_PAIR("relay", Entry, relay)},
     {SPATE_PAIR("flooding", Entry, flooding_pair)},
@@ -182,6 +186,31 @@ read_whereabouts(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
                                   entry->wanted.count == NO_COUNT ? 1 : entry->wanted.count);
 }
 
+static const SpateField CANDIDATE = {SPATE_FLAG("candidate", Entry, are_all_sites)};
+
+static bool
+add_candidate(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    Entry *entry = user;
+    if (g_hash_table_insert(entry->sites, scalar->text, (gpointer)scalar))
+        return true;
+    spate_faults_note(reader->faults, scalar->place, "each once", "'%s' is named twice",
+                      scalar->text);
+    return false;
+}
+
+/* yes, no, or those of its nodes that are. */
+static void
+read_candidate(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
+{
+    if (pair->value->kind != SPATE_YAML_LIST) {
+        spate_read_flag(reader, &CANDIDATE, pair, entry);
+        return;
+    }
+    entry->sites = g_hash_table_new(g_str_hash, g_str_equal);
+    spate_each_scalar(reader, pair->value, pair->key, add_candidate, entry);
+}
+
 /* Whatever can be read of an entry. */
 static void
 read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
@@ -204,12 +233,20 @@ read_entry(SpateReader *reader, const SpateYamlPair *pair, Entry *entry)
                      entry->has_unread_radios};
     if (entry->relay != NULL && !spate_is_word(entry->relay->value, "none"))
         spate_each_scalar(reader, entry->relay->value, "relay", mark_relay, &radios);
+    if (entry->candidate != NULL)
+        read_candidate(reader, entry->candidate, entry);
     if (entry->flooding_pair != NULL)
         spate_read_flooding(reader, entry->flooding_pair, &entry->flooding);
 }
 
+/* Of all entries, on the way. */
+typedef struct {
+    GPtrArray *nodes; /* SpateScenarioNode, owned but for what they hold */
+    GPtrArray *sites; /* likewise: SpateScenarioSite */
+} Mesh;
+
 static SpateScenarioNode *
-new_node(SpateReader *reader, GPtrArray *nodes, const Entry *entry, char *name, SpatePlace place)
+new_node(SpateReader *reader, const Entry *entry, char *name, SpatePlace place)
 {
     SpateScenarioNode *node = g_new0(SpateScenarioNode, 1);
     node->name = name;
@@ -223,12 +260,57 @@ new_node(SpateReader *reader, GPtrArray *nodes, const Entry *entry, char *name, 
     node->isolation_db = entry->isolation_db;
     node->site_loss_db = entry->site_loss_db;
     node->moves = entry->moves;
-    g_ptr_array_add(nodes, node);
     if (spate_names_has(&reader->nodes, name, NULL))
         spate_note_name_taken(reader, name, place);
     else
         spate_names_add(&reader->nodes, name, 0, false);
     return node;
+}
+
+/* All that is left of a node that is not built; takes the node. */
+static SpateScenarioSite *
+site_of(SpateScenarioNode *node, const char *entry)
+{
+    SpateScenarioSite *site = g_new0(SpateScenarioSite, 1);
+    *site = (SpateScenarioSite){.name = node->name, .entry = g_strdup(entry), .place = node->place};
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        site->carries = site->carries || node->radios[i].relays;
+    g_free(node->label);
+    g_free(node->radios);
+    g_free(node);
+    return site;
+}
+
+/* Each name is looked up once: what remains of the list is no node's. */
+static bool
+is_candidate(const SpateReader *reader, const Entry *entry, const char *name)
+{
+    bool is_named = entry->sites != NULL && g_hash_table_remove(entry->sites, name);
+    return (is_named || entry->are_all_sites) && !reader->builds_sites;
+}
+
+static void
+add_node(const SpateReader *reader, const Mesh *mesh, const char *entry_name, const Entry *entry,
+         SpateScenarioNode *node)
+{
+    if (is_candidate(reader, entry, node->name))
+        g_ptr_array_add(mesh->sites, site_of(node, entry_name));
+    else
+        g_ptr_array_add(mesh->nodes, node);
+}
+
+static void
+note_no_such_candidates(SpateReader *reader, const SpateYamlPair *pair, const Entry *entry)
+{
+    GHashTableIter iter;
+    gpointer name, scalar;
+    if (entry->sites == NULL)
+        return;
+    g_hash_table_iter_init(&iter, entry->sites);
+    while (g_hash_table_iter_next(&iter, &name, &scalar))
+        spate_faults_note(reader->faults, ((const SpateYaml *)scalar)->place,
+                          "yes, no, or a list of nodes of this entry", "'%s' has no node '%s'",
+                          pair->key, (const char *)name);
 }
 
 /* Whether it remains open which nodes the entry means. */
@@ -283,12 +365,12 @@ apply_row(SpateReader *reader, const SpateNodeRow *row, SpateScenarioNode *node)
 }
 
 static void
-add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, const Entry *entry,
+add_nodes(SpateReader *reader, const Mesh *mesh, const SpateYamlPair *pair, const Entry *entry,
           uint32_t number)
 {
     bool is_group = entry->place != NULL || entry->wanted.count != NO_COUNT;
     uint32_t count = !is_group ? 1 : entry->wanted.count == NO_COUNT ? 0 : entry->wanted.count;
-    bool fits = count <= MAX_NODES - nodes->len;
+    bool fits = count <= MAX_NODES - mesh->nodes->len - mesh->sites->len;
     if (!fits && !reader->too_many_nodes)
         spate_faults_note(reader->faults, pair->key_place, "at most 100000",
                           "there are too many nodes");
@@ -307,12 +389,15 @@ add_nodes(SpateReader *reader, GPtrArray *nodes, const SpateYamlPair *pair, cons
                      : is_group  ? g_strdup_printf("%s-%" G_GUINT32_FORMAT, pair->key, i + 1)
                                  : g_strdup(pair->key);
         SpateScenarioNode *node =
-            new_node(reader, nodes, entry, name, row != NULL ? row->place : pair->key_place);
+            new_node(reader, entry, name, row != NULL ? row->place : pair->key_place);
         node->entry = number;
         node->placement_index = i;
         if (row != NULL)
             apply_row(reader, row, node);
+        add_node(reader, mesh, pair->key, entry, node);
     }
+    if (fits && !is_unread(pair, entry))
+        note_no_such_candidates(reader, pair, entry);
 }
 
 static int
@@ -335,21 +420,29 @@ read_entries(SpateReader *reader, const SpateYaml *map)
     g_ptr_array_sort(by_name, compare_pairs);
 
     g_autoptr(GPtrArray) nodes = g_ptr_array_new_with_free_func(g_free);
+    g_autoptr(GPtrArray) sites = g_ptr_array_new_with_free_func(g_free);
+    const Mesh mesh = {nodes, sites};
     for (guint i = 0; i < by_name->len; i++) {
         const SpateYamlPair *pair = g_ptr_array_index(by_name, i);
         Entry entry;
         read_entry(reader, pair, &entry);
         if (entry.placement != NULL)
             g_ptr_array_add(scenario->placements, entry.placement);
-        add_nodes(reader, nodes, pair, &entry, (uint32_t)(pair - pairs));
+        add_nodes(reader, &mesh, pair, &entry, (uint32_t)(pair - pairs));
         g_array_unref(entry.radio_list);
         g_clear_pointer(&entry.wanted.rows, g_array_unref);
+        g_clear_pointer(&entry.sites, g_hash_table_unref);
     }
     scenario->nodes = g_new0(SpateScenarioNode, nodes->len + 1);
     scenario->n_nodes = nodes->len;
     for (guint i = 0; i < nodes->len; i++)
         scenario->nodes[i] = *(const SpateScenarioNode *)g_ptr_array_index(nodes, i);
     qsort(scenario->nodes, scenario->n_nodes, sizeof *scenario->nodes, spate_compare_names);
+    scenario->sites = g_new0(SpateScenarioSite, sites->len + 1);
+    scenario->n_sites = sites->len;
+    for (guint i = 0; i < sites->len; i++)
+        scenario->sites[i] = *(const SpateScenarioSite *)g_ptr_array_index(sites, i);
+    qsort(scenario->sites, scenario->n_sites, sizeof *scenario->sites, spate_compare_names);
 }
 
 void
@@ -366,8 +459,11 @@ spate_read_nodes(SpateReader *reader, const SpateYamlPair *pair)
             placement != NULL && placement->kind == SPATE_PLACE_POINTS && placement->n_points == 1;
         spate_names_add(&reader->nodes, scenario->nodes[i].name, i, is_single);
     }
+    for (uint32_t i = 0; i < scenario->n_sites; i++)
+        spate_names_add(&reader->nodes, scenario->sites[i].name, SPATE_FIRST_SITE + i, false);
     /* Where entries could not be read, they are the fault. */
     if (scenario->n_nodes == 0 && !spate_faults_since(reader, before))
         spate_faults_note(reader->faults, pair->key_place, "a mesh needs at least one node",
-                          "there are no nodes");
+                          scenario->n_sites == 0 ? "there are no nodes"
+                                                 : "there are no nodes: all are candidates");
 }

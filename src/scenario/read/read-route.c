@@ -40,7 +40,7 @@ read_node(SpateReader *reader, const SpateYaml *value, uint32_t *node)
     if (!spate_is_kind(reader, value, SPATE_YAML_SCALAR, "node"))
         return false;
     g_autoptr(GArray) members = spate_read_members(reader, value, "along", SPATE_MEMBERS_NAMED);
-    if (members == NULL)
+    if (members == NULL || !spate_is_built(reader, value))
         return false;
     if (members->len != 1) {
         spate_faults_note(reader->faults, value->place, "name its nodes one by one",

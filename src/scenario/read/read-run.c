@@ -290,6 +290,7 @@ spate_read_scenario(const SpateYaml *root, const SpateReadBeside *beside, SpateF
         .scenario = scenario,
         .tables = beside->tables,
         .base = beside->base,
+        .builds_sites = beside->builds_sites,
         .flooding = {.policy = SPATE_FLOOD_CLASSIC, .p = NAN, .hop_limit = 8, .jitter_airtimes = 6},
         .unread = unread};
 

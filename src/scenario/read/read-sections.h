@@ -18,6 +18,7 @@
 typedef struct {
     SpateTables *tables;
     const SpateScenario *base; /* that a variant changes; NULL: the tree is the base */
+    bool builds_sites;         /* as if no `candidate` was given */
 } SpateReadBeside;
 
 /* The whole of a scenario: NULL only if the tree is of another format or no map. Faults may have

@@ -171,13 +171,18 @@ take_members(GArray *members, uint32_t **into, uint32_t *n)
     *into = (uint32_t *)(void *)g_array_free(members, FALSE);
 }
 
+static bool
+check_end(SpateReader *reader, const SpateYaml *scalar, gpointer user)
+{
+    return spate_is_built(reader, scalar);
+}
+
 /* Each sends at its own times: who sends is to be chosen. */
 static bool
 check_source(SpateReader *reader, const SpateYaml *scalar, gpointer user)
 {
-    (void)user;
     if (!spate_is_word(scalar, "everyone"))
-        return true;
+        return check_end(reader, scalar, user);
     spate_faults_note(reader->faults, scalar->place, "name a group, or nodes",
                       "'everyone' can only be a recipient");
     return false;
@@ -191,7 +196,7 @@ read_ends(SpateReader *reader, Draft *draft)
         spate_each_scalar(reader, draft->from->value, "from", check_source, NULL))
         take_members(spate_read_members(reader, draft->from->value, "from", SPATE_MEMBERS_NAMED),
                      &traffic->sources, &traffic->n_sources);
-    if (draft->to != NULL)
+    if (draft->to != NULL && spate_each_scalar(reader, draft->to->value, "to", check_end, NULL))
         take_members(spate_read_members(reader, draft->to->value, "to",
                                         SPATE_MEMBERS_OR_EVERYONE | SPATE_MEMBERS_OR_NOBODY),
                      &traffic->recipients, &traffic->n_recipients);

@@ -145,7 +145,9 @@ add_measured_recipients(SpateWorld *world, uint32_t number)
         if (expectation->to == NULL || strcmp(expectation->traffic, kind->name) != 0)
             continue;
         uint32_t node = spate_scenario_find_node(scenario, expectation->to);
-        g_assert(node != UINT32_MAX);
+        /* A candidate that is not built; whoever judges refuses it. */
+        if (node == UINT32_MAX)
+            continue;
         g_array_append_val(nodes, node);
     }
     g_array_sort(nodes, compare_numbers);

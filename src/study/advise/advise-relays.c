@@ -72,7 +72,7 @@ judge(const GArray *trials, guint begin, guint n, uint32_t n_replications,
         effects[i] = spate_advise_trial(trials, begin + i)->effects;
     spate_judge_effects(effects, n, n_replications, judged);
     *order = spate_order_effects(judged, n);
-    spate_judge_behind(effects, *order, n, n_replications, behind);
+    spate_judge_behind(effects, *order, n, n_replications, SPATE_BEHIND_NEXT, behind);
     return judged;
 }
 

@@ -23,7 +23,7 @@ typedef struct {
     const char *name; /* in `outages`: of a node or a group; borrowed from the scenario */
     uint32_t n_nodes, n_entries;
     SpateJudgedEffect loss;   /* of people's delivery, judged with the outages of all names */
-    SpateJudgedEffect behind; /* what the costliest loses more; all 0 of that one */
+    SpateJudgedEffect behind; /* what the one before it costs more; all 0 of the first */
     SpateAdviseLoser loser;
 } SpateOutageCost;
 

@@ -150,14 +150,15 @@ spate_judge_effects(const double *const *effects, size_t n, uint32_t n_replicati
 
 void
 spate_judge_behind(const double *const *effects, const guint *order, size_t n,
-                   uint32_t n_replications, SpateJudgedEffect *into)
+                   uint32_t n_replications, SpateBehind whom, SpateJudgedEffect *into)
 {
     g_autofree const double **behind = g_new0(const double *, n + 1);
     g_autofree SpateJudgedEffect *judged = g_new0(SpateJudgedEffect, n + 1);
     for (size_t i = 1; i < n; i++) {
+        const double *before = effects[order[whom == SPATE_BEHIND_FIRST ? 0 : i - 1]];
         double *less = g_new(double, n_replications + 1);
         for (uint32_t k = 0; k < n_replications; k++)
-            less[k] = effects[order[0]][k] - effects[order[i]][k];
+            less[k] = before[k] - effects[order[i]][k];
         behind[i - 1] = less;
     }
     if (n > 1)

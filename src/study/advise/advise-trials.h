@@ -83,10 +83,13 @@ bool spate_advise_try(SpateAdviseTrials *all, const SpateScenario *as_it_is, GAr
 /* Effects of a family, each by replication. */
 void spate_judge_effects(const double *const *effects, size_t n, uint32_t n_replications,
                          SpateJudgedEffect *into);
-/* Of each the effect that ranks first less its own, as a family: judged against 0, it says whether
- * the two can be told apart.  `order` lists the effects, the first first, whose own entry of
- * `into` is left as it is. */
+/* Whom an effect is compared with, of those that rank before it. */
+typedef enum { SPATE_BEHIND_FIRST, SPATE_BEHIND_NEXT } SpateBehind;
+
+/* Of each effect what ranks first, or just before it, less its own, as a family: judged against 0,
+ * it says whether the two can be told apart.  `order` lists the effects, the first first, whose own
+ * entry of `into` is left as it is. */
 void spate_judge_behind(const double *const *effects, const guint *order, size_t n,
-                        uint32_t n_replications, SpateJudgedEffect *into);
+                        uint32_t n_replications, SpateBehind whom, SpateJudgedEffect *into);
 /* The greatest mean first; `n` numbers to be freed with g_free(). */
 guint *spate_order_effects(const SpateJudgedEffect *effects, size_t n);
