@@ -80,7 +80,7 @@ def check_shown(name, command, everywhere=True, is_marked=True):
 
 def check_titles():
     for command in (["run"], ["run", "--variant", "closed"], ["compare"], ["size"], ["advise"],
-                    ["advise", "--relays"], ["advise", "--disturbers"]):
+                    ["advise", "--relays"], ["advise", "--disturbers"], ["advise", "--sites"]):
         check_shown(f"{' '.join(command)}: a title", [command[0], "mine.yaml", *SHORT,
                                                       *command[1:]])
     # A title that is only bold would pass for our own writing.

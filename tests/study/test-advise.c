@@ -144,6 +144,25 @@ START_TEST(collisions_are_put_down_to_the_stream_that_the_frame_carried)
 }
 END_TEST
 
+/* Nobody sends on the air but the bridge, what the pump says, and the mast, which answers it; no
+ * answer comes back, so that each message is tried three times. */
+START_TEST(a_stream_costs_what_its_answers_cost)
+{
+    g_autofree char *text = g_strdup_printf("%s%s", TOWN, OPEN_GATE);
+    char *chatty = strstr(text, "mean-interval: 250 ms}");
+    ck_assert_ptr_nonnull(chatty);
+    g_autofree char *asked =
+        g_strdup_printf("%.*smean-interval: 20 s, acknowledge: {within: 2 s}}%s",
+                        (int)(chatty - text), text, chatty + strlen("mean-interval: 250 ms}"));
+    static const SpateSetting settings[] = {{"traffic.talk.mean-interval", "10000 day"},
+                                            {"traffic.quiet.mean-interval", "10000 day"}};
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", asked, strlen(asked), settings, 2, NULL);
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    ck_assert_double_eq(stream_of(advice, "chatty")->load_share.mean, 1.0);
+}
+END_TEST
+
 START_TEST(the_gentlest_treatment_that_is_enough_is_chosen)
 {
     /* One in two of the chatty: 80.0 %; one in four: 87.2 %; one in eight: 90.9 %. */
@@ -699,7 +718,8 @@ END_TEST
 CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            what_a_stream_costs_and_wins_is_what_theory_says,
            collisions_are_put_down_to_the_stream_that_the_frame_carried,
-           the_gentlest_treatment_that_is_enough_is_chosen, a_limit_is_a_part_of_what_passes_now,
+           a_stream_costs_what_its_answers_cost, the_gentlest_treatment_that_is_enough_is_chosen,
+           a_limit_is_a_part_of_what_passes_now,
            a_new_rule_stands_before_the_first_that_lets_its_stream_across,
            what_is_met_already_needs_no_rule, what_no_set_can_meet_is_said_so,
            without_expectations_all_of_other_classes_is_peoples,

@@ -88,6 +88,11 @@ typedef struct {
 /* A frame that broke another may be over, and the radio sending again, when the other ends. */
 #define REMEMBERED 4
 
+/* On which radio, and of which cell. */
+typedef struct {
+    uint32_t radio, cell;
+} Came;
+
 struct SpateCrossingWatch {
     SpateCrossingIndex index;
     const SpatePlan *plan;
@@ -95,6 +100,7 @@ struct SpateCrossingWatch {
     SpateCrossingCounts counts;
     Slot slots[SLOTS];
     Sent (*sent)[REMEMBERED]; /* by radio, the newest first */
+    Came *came;               /* by node: what arrived there last */
 };
 
 SpateCrossingWatch *
@@ -113,6 +119,9 @@ spate_crossing_watch_new(const SpateWorld *world)
     watch->counts.airtime_ns = g_new0(int64_t, plan->n_bearers);
     watch->counts.n_collisions = g_new0(uint64_t, plan->n_bearers);
     watch->sent = g_malloc0_n(plan->n_radios, sizeof *watch->sent);
+    watch->came = g_new(Came, plan->n_nodes + 1u);
+    for (uint32_t i = 0; i < plan->n_nodes; i++)
+        watch->came[i] = (Came){0, NO_CELL};
     return watch;
 }
 
@@ -126,6 +135,7 @@ spate_crossing_watch_free(SpateCrossingWatch *watch)
     spate_crossing_counts_clear(&watch->counts);
     spate_crossing_index_clear(&watch->index);
     g_free(watch->sent);
+    g_free(watch->came);
     g_free(watch);
 }
 
@@ -173,8 +183,18 @@ note_arrived(SpateCrossingWatch *watch, const SpateEvent *event)
 {
     uint32_t message = event->message->number;
     uint32_t cell = cell_of(watch, message, event->frame->radio);
+    watch->came[event->node] = (Came){event->radio, cell};
     if (cell != NO_CELL)
         marks_of(watch, message)[event->radio] = cell;
+}
+
+/* What arrived last is the try that it answers. */
+static void
+note_answered(SpateCrossingWatch *watch, const SpateEvent *event)
+{
+    const Came *came = &watch->came[event->node];
+    if (came->cell != NO_CELL)
+        begin_marks(watch, event->message->number)[came->radio] = came->cell;
 }
 
 static void
@@ -258,6 +278,8 @@ see(gpointer self, const SpateEvent *event)
     SpateCrossingWatch *watch = self;
     if (event->kind == SPATE_EVENT_ARRIVED)
         note_arrived(watch, event);
+    else if (event->kind == SPATE_EVENT_ANSWERED)
+        note_answered(watch, event);
     else if (event->kind == SPATE_EVENT_DECIDED)
         note_decided(watch, event);
     else if (event->kind == SPATE_EVENT_DIGESTED)
@@ -271,7 +293,7 @@ see(gpointer self, const SpateEvent *event)
 SpateObserver
 spate_crossing_watch_observer(SpateCrossingWatch *watch)
 {
-    return (SpateObserver){SPATE_EVENT_ARRIVED | SPATE_EVENT_DECIDED | SPATE_EVENT_DIGESTED |
-                               SPATE_EVENT_STARTED | SPATE_EVENT_ENDED,
+    return (SpateObserver){SPATE_EVENT_ARRIVED | SPATE_EVENT_ANSWERED | SPATE_EVENT_DECIDED |
+                               SPATE_EVENT_DIGESTED | SPATE_EVENT_STARTED | SPATE_EVENT_ENDED,
                            see, watch};
 }

@@ -2,10 +2,11 @@
  *
  * Each message that a crossing lets across marks the frames that carry it from there on, hop by
  * hop, until it crosses again: their time on air is what it costs, and so are the collisions that
- * they are to blame for (the frame of the disturber that overlaps the broken one).  Crossings of
- * one name in one entry of `bridges:` count together; so do sources from one entry of
- * `nodes:`.  A digest counts for the first message that it carries.  Messages are
- * remembered for the next 4096 messages; what comes later is not told apart.
+ * they are to blame for (the frame of the disturber that overlaps the broken one).  What a
+ * recipient on that side answers is marked as the try that it answers.  Crossings of one name in
+ * one entry of `bridges:` count together; so do sources from one entry of `nodes:`.  A digest
+ * counts for the first message that it carries.  Messages are remembered for the next 4096
+ * messages; what comes later is not told apart.
  */
 #pragma once
 
