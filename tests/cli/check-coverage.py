@@ -407,6 +407,7 @@ def check_pictures():
     check("colours go from dark to light, each well apart from the last",
           all((above + 0.05) / (below + 0.05) > 1.4 for below, above in zip(steps, steps[1:])), steps)
     check_picture("plane.yaml", "x", "y")
+    check_picture("earth.yaml", "lon", "lat")
     coverage("--cell", "60 m", "--bearer", "valley", "--output", "map.png")
     piped = coverage("--cell", "60 m", "--bearer", "valley", "--format", "png")
     with open("map.png", "rb") as file:
@@ -483,6 +484,10 @@ def main():
         check_left_out()
         check_pictures()
         check_errors()
+        check_grid_on_the_earth()
+        check_against_links("earth", EARTH, "earth.yaml", "--cell", "700 m", "--margin", "500 m")
+        check_geojson()
+        check_errors_on_the_earth()
         os.chdir("/")
     end()
 
