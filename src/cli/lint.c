@@ -108,7 +108,7 @@ static bool
 begins_like_findings(const char *text, const CliOptions *options)
 {
     if (text[0] == '\0' || g_str_has_prefix(text, "with the variant ") ||
-        g_regex_match_simple("^[^\n]+:[0-9]+:[0-9]+: ", text, G_REGEX_RAW, 0))
+        g_regex_match_simple("^[^\n]+(:[0-9]+:[0-9]+|: feature [0-9]+): ", text, G_REGEX_RAW, 0))
         return true;
     for (guint i = 0; i < options->n_arguments; i++) {
         g_autofree char *name = spate_shown_line(options->arguments[i]);

@@ -1,7 +1,8 @@
-/* tables.c - the CSV files that a scenario names */
+/* tables.c - the tables that a scenario names */
 #include "scenario/read/tables.h"
 
 #include "scenario/read/read-bytes.h"
+#include "scenario/text/map-points.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <stdint.h>
@@ -90,6 +91,14 @@ read_plain_file(const char *path, size_t most, GByteArray *into)
     return is_read ? NULL : g_strerror(why);
 }
 
+static int
+add_text(SpateFaults *faults, const Table *table)
+{
+    return spate_map_format(table->path) != NULL
+               ? spate_faults_add_map(faults, table->path)
+               : spate_faults_add_table(faults, table->path, table->text);
+}
+
 /* NULL with a fault. */
 static Table *
 load(SpateTables *tables, const char *path, SpatePlace place, SpateFaults *faults)
@@ -124,7 +133,7 @@ find_or_load(SpateTables *tables, const char *path, SpatePlace place, SpateFault
     table = load(tables, path, place, faults);
     if (table == NULL)
         return NULL;
-    table->origin = spate_faults_add_table(faults, table->path, table->text);
+    table->origin = add_text(faults, table);
     g_assert(table->origin == tables->first_origin + (int)tables->tables->len);
     g_ptr_array_add(tables->tables, table);
     g_hash_table_insert(tables->by_path, table->path, table);
@@ -159,9 +168,13 @@ spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *k
                                 : g_build_filename(tables->folder, name, NULL);
     g_autoptr(GMutexLocker) locker G_GNUC_UNUSED = g_mutex_locker_new(&tables->mutex);
     Table *table = find_or_load(tables, path, place, faults);
-    if (table == NULL || !is_of_kind(table, kind, place, faults))
+    bool is_map = table != NULL && spate_map_format(table->path) != NULL;
+    if (table == NULL || (!is_map && !is_of_kind(table, kind, place, faults)))
         return NULL;
-    if (table->table == NULL)
+    if (table->table == NULL && is_map)
+        table->table = spate_map_points_parse(table->path, table->text, table->length,
+                                              table->origin, place, faults);
+    else if (table->table == NULL)
         table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
     return table->table;
 }
@@ -171,7 +184,7 @@ spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults)
 {
     for (guint i = 0; i < tables->tables->len; i++) {
         const Table *table = g_ptr_array_index(tables->tables, i);
-        int origin = spate_faults_add_table(faults, table->path, table->text);
+        int origin = add_text(faults, table);
         g_assert(origin == table->origin);
     }
 }

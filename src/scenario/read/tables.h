@@ -1,4 +1,4 @@
-/* tables.h - the CSV files that a scenario names
+/* tables.h - the tables that a scenario names: CSV files, and maps by their suffix
  *
  * Each is read once, whatever the number of variants that name it; so all of them see the same
  * content.  Names are relative to one folder.  Only plain files are read, and not too much of them.

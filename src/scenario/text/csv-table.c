@@ -158,9 +158,8 @@ read_line(Reader *reader)
     return cells;
 }
 
-/* "height (m)": the unit, cut off the name; NULL without. */
-static char *
-cut_unit(char *name)
+char *
+spate_csv_cut_unit(char *name)
 {
     size_t length = strlen(name);
     char *open = strrchr(name, '(');
@@ -177,7 +176,7 @@ cut_unit(char *name)
 static void
 add_column(Reader *reader, SpateYaml *columns, SpateYaml *name)
 {
-    g_ptr_array_add(reader->units, cut_unit(name->text));
+    g_ptr_array_add(reader->units, spate_csv_cut_unit(name->text));
     if (name->text[0] == '\0')
         spate_faults_note(reader->faults, name->place, "the first line names the columns",
                           "this column has no name");
@@ -372,7 +371,7 @@ spate_csv_names_any(const char *text, size_t length, SpateCsvNameTest test, gcon
     for (size_t i = 0; names[i] != NULL; i++) {
         g_strdelimit(names[i], "\"", ' ');
         g_strstrip(names[i]);
-        g_free(cut_unit(names[i]));
+        g_free(spate_csv_cut_unit(names[i]));
         if (test(names[i], user))
             return true;
     }

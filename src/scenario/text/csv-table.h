@@ -33,5 +33,7 @@ SpateCsvTable *spate_csv_parse(const char *text, size_t length, int origin, Spat
 typedef bool (*SpateCsvNameTest)(const char *name, gconstpointer user);
 bool spate_csv_names_any(const char *text, size_t length, SpateCsvNameTest test,
                          gconstpointer user);
+/* "height (m)": the unit, cut off the name; NULL without.  Free with g_free(). */
+char *spate_csv_cut_unit(char *name);
 void spate_csv_free(SpateCsvTable *table);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCsvTable, spate_csv_free)

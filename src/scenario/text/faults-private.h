@@ -17,7 +17,7 @@ typedef struct {
 typedef struct {
     char *name, *text;
     size_t length;
-    bool is_table;
+    bool is_table, is_map; /* map: of features, without lines */
 } SpateFaultText;
 
 struct SpateFaults {

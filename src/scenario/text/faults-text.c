@@ -105,7 +105,10 @@ append_fault(GString *out, const SpateFaults *faults, const SpateFault *fault, C
     if (fault->place.origin >= 0 && (guint)fault->place.origin < faults->texts->len)
         text = &g_array_index(faults->texts, SpateFaultText, fault->place.origin);
     append_harmless(out, text != NULL ? text->name : "?");
-    if (fault->place.line > 0)
+    bool is_map = text != NULL && text->is_map;
+    if (fault->place.line > 0 && is_map)
+        g_string_append_printf(out, ": feature %d", fault->place.line);
+    else if (fault->place.line > 0)
         g_string_append_printf(out, ":%d:%d", fault->place.line, fault->place.column);
     g_string_append(out, fault->is_warning ? ": warning: " : ": ");
     append_harmless(out, fault->text);
@@ -115,7 +118,7 @@ append_fault(GString *out, const SpateFaults *faults, const SpateFault *fault, C
         g_string_append_c(out, ')');
     }
     g_string_append_c(out, '\n');
-    if (text != NULL && fault->place.line > 0 && find_line(cursor, text, fault->place))
+    if (text != NULL && !is_map && fault->place.line > 0 && find_line(cursor, text, fault->place))
         append_line_and_caret(out, cursor, fault->place.column);
     if (fault->hint != NULL && fault->hint[0] != '\0') {
         g_string_append(out, INDENT);
@@ -196,14 +199,18 @@ group_alike(const SpateFaults *faults, const GPtrArray *sorted)
 }
 
 static void
-append_more_alike(GString *out, const Alike *alike)
+append_more_alike(GString *out, const SpateFaults *faults, const Alike *alike)
 {
     if (alike->n_more == 0)
         return;
+    guint origin = (guint)alike->first->place.origin;
+    bool is_map =
+        origin < faults->texts->len && g_array_index(faults->texts, SpateFaultText, origin).is_map;
     g_string_append_printf(out, INDENT "and %u more like it", alike->n_more);
     if (alike->n_lines > 0)
-        g_string_append_printf(out, ": %s %s%s", alike->n_lines > 1 ? "lines" : "line",
-                               alike->lines->str, alike->n_lines > MOST_LINES ? ", ..." : "");
+        g_string_append_printf(out, ": %s%s %s%s", is_map ? "feature" : "line",
+                               alike->n_lines > 1 ? "s" : "", alike->lines->str,
+                               alike->n_lines > MOST_LINES ? ", ..." : "");
     else if (alike->first->place.line > 0)
         g_string_append(out, " in this line");
     g_string_append_c(out, '\n');
@@ -242,7 +249,7 @@ text_of(const SpateFaults *faults, bool warnings, size_t count)
     for (guint i = 0; i < groups->len && i < MOST_SHOWN; i++) {
         const Alike *alike = g_ptr_array_index(groups, i);
         append_fault(out, faults, alike->first, &cursor);
-        append_more_alike(out, alike);
+        append_more_alike(out, faults, alike);
         n_shown += 1 + alike->n_more;
     }
     if (count > n_shown)

@@ -57,10 +57,10 @@ spate_faults_free(SpateFaults *faults)
 }
 
 static int
-add_text(SpateFaults *faults, const char *name, const char *text, bool is_table)
+add_text(SpateFaults *faults, const char *name, const char *text, bool is_table, bool is_map)
 {
     const char *body = g_str_has_prefix(text, BYTE_ORDER_MARK) ? text + 3 : text;
-    SpateFaultText entry = {g_strdup(name), g_strdup(body), strlen(body), is_table};
+    SpateFaultText entry = {g_strdup(name), g_strdup(body), strlen(body), is_table, is_map};
     g_array_append_val(faults->texts, entry);
     return (int)faults->texts->len - 1;
 }
@@ -68,13 +68,19 @@ add_text(SpateFaults *faults, const char *name, const char *text, bool is_table)
 int
 spate_faults_add_text(SpateFaults *faults, const char *name, const char *text)
 {
-    return add_text(faults, name, text, false);
+    return add_text(faults, name, text, false, false);
 }
 
 int
 spate_faults_add_table(SpateFaults *faults, const char *name, const char *text)
 {
-    return add_text(faults, name, text, true);
+    return add_text(faults, name, text, true, false);
+}
+
+int
+spate_faults_add_map(SpateFaults *faults, const char *name)
+{
+    return add_text(faults, name, "", true, true);
 }
 
 size_t
@@ -88,7 +94,7 @@ spate_faults_add_texts(SpateFaults *faults, const SpateFaults *others)
 {
     for (guint i = faults->texts->len; i < others->texts->len; i++) {
         const SpateFaultText *text = &g_array_index(others->texts, SpateFaultText, i);
-        add_text(faults, text->name, text->text, text->is_table);
+        add_text(faults, text->name, text->text, text->is_table, text->is_map);
     }
 }
 

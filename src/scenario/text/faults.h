@@ -46,6 +46,9 @@ SpatePlace spate_place_of_byte(const char *text, size_t offset, int origin);
 int spate_faults_add_text(SpateFaults *faults, const char *name, const char *text);
 /* A table: of its cells that are wrong in the same way but for a number, one is shown. */
 int spate_faults_add_table(SpateFaults *faults, const char *name, const char *text);
+/* A map, of which nothing is shown: the line of a place in it is the number of a feature ("FILE:
+ * feature 3: ..."), 0 the whole. */
+int spate_faults_add_map(SpateFaults *faults, const char *name);
 /* Those that another, which has the same, was given beyond them. */
 void spate_faults_add_texts(SpateFaults *faults, const SpateFaults *others);
 size_t spate_faults_n_texts(const SpateFaults *faults);
