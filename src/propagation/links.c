@@ -153,6 +153,7 @@ model_link(const SpateLinks *links, const SpateStation *from, const SpateStation
     uint32_t bearer = from->radio->bearer;
     const SpatePropagation *propagation = &links->propagation[bearer];
     const SpateBetween *between = find_between(propagation, from->radio->node, to->radio->node);
+    link->is_given = false;
     link->distance_m = spate_distance_m(from->position, to->position);
     link->loss_db =
         spate_path_loss_db(between != NULL ? &between->model : &propagation->model,
@@ -182,6 +183,7 @@ spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, 
     const SpateGivenLoss *given = find_given(links, here, there, from.radio->bearer);
     if (given == NULL)
         return model_link(links, &from, &to, link, error);
+    link->is_given = true;
     link->loss_db = given->loss_db;
     link->received_dbm = received_dbm(&from, &to, given->loss_db, 0.0);
     return true;

@@ -105,6 +105,7 @@ typedef struct {
     double loss_db;            /* path loss alone, extra loss included; as given by `links:` */
     double received_dbm;       /* without shadowing and fading */
     double shadowing_sigma_db; /* of this pair; 0 if none or if the loss is given */
+    bool is_given;             /* the loss is that of `links:` */
 } SpateLink;
 
 /* Radios of different bearers: the sender's bearer counts for the loss.  Radios of one node:

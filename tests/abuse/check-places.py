@@ -12,6 +12,8 @@ import abuse
 
 JSON = ["run", abuse.SMALL, "--format", "json"]
 LINKS = ["links", abuse.SMALL, "--format", "json"]
+WALK = os.path.join(abuse.FOLDER, "../../scenarios/tarn-hollow-walk.csv")
+FIT = ["fit", WALK, "--scenario", WALK.replace("-walk.csv", ".yaml")]
 
 
 def wrongs_of(done, status, *words):
@@ -21,7 +23,7 @@ def wrongs_of(done, status, *words):
 
 
 def check_full_device():
-    for command in (["new"], ["airtime"], LINKS, JSON, ["compare", abuse.SMALL],
+    for command in (["new"], ["airtime"], LINKS, FIT, JSON, ["compare", abuse.SMALL],
                     ["check", abuse.SMALL], ["--help"], ["run", "--help"], ["--version"]):
         with open("/dev/full", "wb") as full:
             done = abuse.spate(command, stdout=full)

@@ -126,6 +126,20 @@ def check_results():
     check_shown("check: a member of a result", ["check", "mine.yaml", *SHORT, "--against", "bad.json"])
 
 
+def check_walks():
+    text = NASTY.rstrip("\0")
+    with open("walk.csv", "w", encoding="utf-8", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(["distance", "bearer", "received-power"])
+        rows.writerows([[d, text, level] for d, level in ((50, -60), (90, -70), (200, -75))])
+    check_shown("fit: a bearer of a table", ["fit", "walk.csv", "--power", "14 dBm"])
+    check_shown("fit: a bearer that is not there", ["fit", "walk.csv", "--scenario", "mine.yaml"])
+    check_shown("fit: JSON on a terminal", ["fit", "walk.csv", "--power", "14 dBm", "--format",
+                                            "json"], False)
+    os.rename("walk.csv", FILES[1])
+    check_shown("fit: the name of a table", ["fit", FILES[1], "--power", "14 dBm"])
+
+
 def check_stores():
     store = ["sweep", "mine.yaml", *SHORT, "--vary", f"title={YAML},b"]
     check_shown("sweep: a value, as a table", [*store, "--format", "table"],
@@ -190,6 +204,7 @@ def main():
         check_titles()
         check_names()
         check_results()
+        check_walks()
         check_stores()
         check_formulas()
     abuse.end()

@@ -168,6 +168,17 @@ def check_forms():
     named = rows("receiver,x,y,height,received-power",
                  *(("middle", 1000 + d, 0, 10, f"{level(d):.9f}") for d in DISTANCES))
     is_law("a name and a place", fit(named, "--scenario", TINY, *power))
+    with open(TINY, encoding="utf-8") as file:
+        globe = write("globe.yaml", re.sub(
+            r"\{x: (\d+) m, y: 0 m", lambda x: f"{{lat: 0 deg, lon: {9.5 + int(x[1]) / 1e6:.6f} deg",
+            file.read()))
+    is_law("a name and a place on the ellipsoid", fit(
+        rows("receiver,lat,lon,height,received-power",
+             *(("west", 0, f"{9.5 + d / degree_m:.15f}", 10, f"{level(d):.9f}")
+               for d in DISTANCES)), "--scenario", globe, *power))
+    fails("a place in another form than the scenario",
+          rows("receiver,x,y,received-power", ("west", 1, 2, -60)),
+          ["one end is in x and y, the other in lat and lon"], "--scenario", globe, *power)
     unheard = rows("distance,received-power", *((d, f"{level(d):.9f}") for d in DISTANCES),
                    (3000, ""))
     document = fit(unheard, *power, "--sensitivity", "-120 dBm")

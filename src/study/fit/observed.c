@@ -57,18 +57,6 @@ find_radio(Comparing *comparing, const SpateWalkSample *sample, uint32_t node, u
     return radio;
 }
 
-static bool
-has_given_loss(const SpateScenario *scenario, uint32_t from, uint32_t to, uint32_t bearer)
-{
-    for (uint32_t i = 0; i < scenario->n_given_losses; i++) {
-        const SpateGivenLoss *given = &scenario->given_losses[i];
-        if (given->from_node == from && given->to_node == to &&
-            (given->bearer < 0 || (uint32_t)given->bearer == bearer))
-            return true;
-    }
-    return false;
-}
-
 /* False with an error where the model does not hold; what is wrong with the row is noted. */
 static bool
 add_row(Comparing *comparing, const SpateWalkSample *sample, GError **error)
@@ -90,7 +78,7 @@ add_row(Comparing *comparing, const SpateWalkSample *sample, GError **error)
         .to = comparing->plan->nodes[sample->to_node].name,
         .bearer = comparing->plan->bearer_names[bearer],
         .line = (uint32_t)sample->place.line,
-        .is_given = has_given_loss(comparing->scenario, sample->from_node, sample->to_node, bearer),
+        .is_given = link.is_given,
         .observed_dbm = sample->received_dbm,
         .predicted_dbm = link.received_dbm,
         .difference_db = sample->received_dbm - link.received_dbm,
