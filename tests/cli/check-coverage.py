@@ -227,6 +227,12 @@ def check_summary():
         largest = max(size for size, _ in sizes)
         check(f"{layer['bearer']}: the largest hole", layer["hole"]["cells"] == largest and
               (largest, list(layer["hole"]["area"].values())) in sizes, (layer["hole"], sizes))
+    # Two holes that only the ends of rows would join.
+    strip = cells("--cell", "200 m", "--bearer", "yard", "--area=-9000,0,9000,400")
+    empty = [cell["x"] < 1000 for cell in strip["cells"] if cell["both_ways"] == 0]
+    hole = strip["layers"][0]["hole"]["cells"]
+    check("holes do not hang together around the edge", 0 < sum(empty) < len(empty) and
+          hole == max(sum(empty), len(empty) - sum(empty)), (hole, sum(empty), len(empty)))
     table = coverage("--cell", "100 m").decode()
     yard = next(layer for layer in found["layers"] if layer["bearer"] == "yard")
     share = f"{100 * yard['both_ways'][0] / yard['judged']:.1f} %"
