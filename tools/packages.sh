@@ -30,6 +30,6 @@ to_build="gcc libc6-dev meson ninja-build pkg-config libglib2.0-dev libglib2.0-d
     libjson-glib-dev libgsl-dev libsqlite3-dev libproj-dev libgdal-dev
     node-d3"
 to_test="$to_build check scdoc man-db clang libclang-rt-14-dev clang-format clang-tidy cppcheck
-    shellcheck valgrind
+    shellcheck valgrind gdal-bin
     tshark perl python3-junitparser chromium
     python3-jsonschema parallel munge slurmctld slurmd slurm-client"

@@ -1,4 +1,5 @@
 /* links.c - spate links */
+#include "cli/links.h"
 #include "cli/cli.h"
 
 #include "document/form.h"
@@ -11,27 +12,22 @@
 #include <math.h>
 #include <string.h>
 
-typedef struct {
-    const char *from, *to, *bearer;
-    double distance_m, loss_db, received_dbm, margin_db;
-} Row;
-
 static const SpateMember ROW[] = {
-    {"from", SPATE_CELL_TEXT, offsetof(Row, from)},
-    {"to", SPATE_CELL_TEXT, offsetof(Row, to)},
-    {"bearer", SPATE_CELL_TEXT, offsetof(Row, bearer)},
-    {"distance_m", SPATE_CELL_NUMBER, offsetof(Row, distance_m)},
-    {"loss_db", SPATE_CELL_NUMBER, offsetof(Row, loss_db)},
-    {"received_dbm", SPATE_CELL_NUMBER, offsetof(Row, received_dbm)},
-    {"margin_db", SPATE_CELL_NUMBER, offsetof(Row, margin_db)},
+    {"from", SPATE_CELL_TEXT, offsetof(CliLink, from)},
+    {"to", SPATE_CELL_TEXT, offsetof(CliLink, to)},
+    {"bearer", SPATE_CELL_TEXT, offsetof(CliLink, bearer)},
+    {"distance_m", SPATE_CELL_NUMBER, offsetof(CliLink, distance_m)},
+    {"loss_db", SPATE_CELL_NUMBER, offsetof(CliLink, loss_db)},
+    {"received_dbm", SPATE_CELL_NUMBER, offsetof(CliLink, received_dbm)},
+    {"margin_db", SPATE_CELL_NUMBER, offsetof(CliLink, margin_db)},
 };
-static const SpateForm ROW_FORM = SPATE_FORM(Row, ROW);
+const SpateForm CLI_LINK_FORM = SPATE_FORM(CliLink, ROW);
 
 /* Which links are wanted, and what is found out of them. */
 typedef struct {
     bool *wanted;        /* by node */
     double above_db;     /* -INFINITY: all */
-    GArray *rows;        /* Row */
+    GArray *rows;        /* CliLink */
     bool *heard, *hears; /* by node: by or from another one, with a margin of 0 dB or more */
     const SpatePlan *plan;
 } Budget;
@@ -122,10 +118,12 @@ add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32
     if (!spate_links_budget(links, s, r, &link, error))
         return false;
     uint32_t b = plan->radios[s].bearer, from = plan->radios[s].node, to = plan->radios[r].node;
-    Row row = {
+    CliLink row = {
         .from = plan->nodes[from].name,
         .to = plan->nodes[to].name,
         .bearer = plan->bearer_names[b],
+        .sender = s,
+        .receiver = r,
         .distance_m = link.distance_m,
         .loss_db = link.loss_db,
         .received_dbm = link.received_dbm,
@@ -149,7 +147,7 @@ fill_budget(Budget *budget, const SpateWorld *world, GError **error)
     for (uint32_t r = 0; r < plan->n_radios; r++)
         if (budget->wanted[plan->radios[r].node])
             wanted[n_wanted++] = r;
-    budget->rows = g_array_new(FALSE, FALSE, sizeof(Row));
+    budget->rows = g_array_new(FALSE, FALSE, sizeof(CliLink));
     budget->heard = g_new0(bool, plan->n_nodes + 1u);
     budget->hears = g_new0(bool, plan->n_nodes + 1u);
     budget->plan = plan;
@@ -183,13 +181,14 @@ names_without(const Budget *budget, const bool *marked)
 }
 
 typedef struct {
-    const Row *rows;
+    const CliLink *rows;
     uint32_t n_rows;
     const char **unheard, **deaf;
 } Document;
 
 static const SpateMember DOCUMENT[] = {
-    {"links", SPATE_CELL_LIST, SPATE_LIST(Document, rows, n_rows), .form = &ROW_FORM, .each = "\n"},
+    {"links", SPATE_CELL_LIST, SPATE_LIST(Document, rows, n_rows), .form = &CLI_LINK_FORM,
+     .each = "\n"},
     {"heard_by_nobody", SPATE_CELL_TEXTS, offsetof(Document, unheard), .line = "\n"},
     {"hears_nobody", SPATE_CELL_TEXTS, offsetof(Document, deaf), .line = "\n"},
 };
@@ -231,7 +230,7 @@ append_table(GString *text, const SpateScenario *scenario, const Budget *budget)
                           "receiver\n");
     size_t name_width = 4, bearer_width = 6;
     for (guint i = 0; i < rows->len; i++) {
-        const Row *row = &g_array_index(rows, Row, i);
+        const CliLink *row = &g_array_index(rows, CliLink, i);
         name_width = MAX(name_width, MAX(strlen(row->from), strlen(row->to)));
         bearer_width = MAX(bearer_width, strlen(row->bearer));
     }
@@ -240,7 +239,7 @@ append_table(GString *text, const SpateScenario *scenario, const Budget *budget)
                            "from", name, "to", "distance, m", "loss, dB", "received, dBm",
                            "margin, dB");
     for (guint i = 0; i < rows->len; i++) {
-        const Row *row = &g_array_index(rows, Row, i);
+        const CliLink *row = &g_array_index(rows, CliLink, i);
         g_string_append_printf(text, "%-*s  %-*s  %-*s", bearer, row->bearer, name, row->from, name,
                                row->to);
         append_cell(text, row->distance_m, 12);
@@ -274,10 +273,17 @@ static CliStatus
 cli_links(CliOptions *options)
 {
     const char *observed = cli_option_text(options, "observed");
+    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
+    /* For programs, as JSON is. */
+    options->format = is_map ? SPATE_FORMAT_JSON : options->format;
+    if (!cli_cells_check(options))
+        return CLI_USAGE;
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
     if (options->variants != NULL && g_strv_length(options->variants) > 1)
         return cli_complain(CLI_USAGE, "links takes one variant at a time");
+    if (observed != NULL && is_map)
+        return cli_complain(CLI_USAGE, "--observed writes a table, JSON or CSV, not GeoJSON");
     if (observed != NULL &&
         (cli_option_texts(options, "node") != NULL || cli_option_text(options, "above") != NULL))
         return cli_complain(CLI_USAGE, "--observed shows all rows of its table: --node and --above "
@@ -305,6 +311,10 @@ cli_links(CliOptions *options)
     }
     if (!choose(&budget, scenario, options))
         return CLI_USAGE;
+    if (is_map && !scenario->is_geographic)
+        return cli_complain(CLI_USAGE,
+                            "--format geojson: places in x and y are nowhere on the earth; give "
+                            "the nodes lat and lon");
     uint64_t n_rows = count_rows(scenario, budget.wanted);
     if (n_rows > MOST_ROWS)
         return cli_complain(CLI_USAGE,
@@ -315,14 +325,18 @@ cli_links(CliOptions *options)
     if (world == NULL || !fill_budget(&budget, world, &error))
         return cli_complain_error(error);
     g_autoptr(GString) text = g_string_new(NULL);
+    if (is_map) {
+        cli_links_append_geojson(text, budget.rows, world);
+        return cli_output_result(options, text);
+    }
     switch (options->format) {
     case SPATE_FORMAT_JSON:
         append_json(text, &budget);
         break;
     case SPATE_FORMAT_CSV:
-        spate_form_append_csv_head(text, &ROW_FORM);
+        spate_form_append_csv_head(text, &CLI_LINK_FORM);
         for (guint i = 0; i < budget.rows->len; i++)
-            spate_form_append_csv(text, &ROW_FORM, &g_array_index(budget.rows, Row, i));
+            spate_form_append_csv(text, &CLI_LINK_FORM, &g_array_index(budget.rows, CliLink, i));
         break;
     case SPATE_FORMAT_TABLE:
         append_table(text, scenario, &budget);
@@ -337,6 +351,9 @@ static const CliOption OPTIONS[] = {
     {"observed", CLI_FILE, "HEARD.csv",
      "measured levels (columns sender, receiver, bearer, received-power; empty where nothing was "
      "heard) beside the predicted ones: bias, spread, and what fits worst first"},
+    {"format", CLI_WORD, "table|json|csv|geojson",
+     "a table for people (the default), or for programs; GeoJSON has nodes as points and links as "
+     "lines, for a map"},
     {"variant", CLI_VARIANT, "NAME", "use this variant, not the base"},
     {"seed", CLI_TEXT, "N", "override the scenario's seed, which sets random places"},
 };
@@ -352,7 +369,8 @@ const CliCommand CLI_LINKS = {
              "Below the table: the nodes that no node hears and those that hear none, whose best "
              "margin is below 0 dB.",
     .arguments = CLI_FILE,
-    .takes = CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+    .takes =
+        CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
     .later = "profile",

@@ -1,13 +1,14 @@
 #!/usr/bin/env python3
-"""check-maps.py SPATE yes|no - nodes from maps: GeoJSON, GPX and KML; yes: this build reads them"""
+"""check-maps.py SPATE yes|no - nodes from maps (GeoJSON, GPX, KML; yes: this build reads them), links as a map"""
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
 
-from tap import check, end
+from tap import check, end, skip
 
 SPATE, READS = os.path.realpath(sys.argv[1]), sys.argv[2] == "yes"
 
@@ -142,7 +143,74 @@ def check_missing(folder):
           "plan.yaml:8:27: " in done.stderr and "No such file" in done.stderr, done.stderr)
 
 
+ACROSS = """
+spate: 1
+run: {duration: 10 min}
+bearers:
+  air: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 9, propagation: {model: free-space}}
+nodes:
+  east: {at: {lat: 10.2 deg, lon: -179.99 deg, height: 9 m}, radios: {air: {power: 14 dBm}}}
+  west: {at: {lat: 10.0 deg, lon: 179.97 deg}, radios: {air: {power: 10 dBm}}}
+  middle: {at: {lat: 10.0 deg, lon: 179.99 deg}, radios: {air: {power: 10 dBm, noise-rise: 6 dB}}}
+traffic:
+  talk: {from: west, to: east, payload: 20 bytes, every: 1 min}
+"""
+
+
+def links(*arguments, text=ACROSS):
+    return subprocess.run([SPATE, "links", "-", *arguments], capture_output=True, text=True, input=text, check=False)
+
+
+def check_links(folder):
+    document = json.loads(links("--format", "geojson").stdout)
+    rows = {(row["from"], row["to"]): row for row in json.loads(links("--format", "json").stdout)["links"]}
+    points = [each for each in document["features"] if each["geometry"]["type"] == "Point"]
+    lines = [each for each in document["features"] if each["geometry"]["type"] != "Point"]
+    check("it is a collection of features (RFC 7946, 3.3)", document["type"] == "FeatureCollection" and
+          all(set(each) == {"type", "geometry", "properties"} and each["type"] == "Feature"
+              for each in document["features"]) and len(points) == 3 and len(lines) == 3, document)
+    check("nodes are points, longitude first (3.1.1)",
+          {each["properties"]["name"]: each["geometry"]["coordinates"] for each in points} ==
+          {"east": [-179.99, 10.2], "west": [179.97, 10.0], "middle": [179.99, 10.0]}, points)
+    for line in lines:
+        said = line["properties"]
+        there, back = rows[said["from"], said["to"]], rows[said["to"], said["from"]]
+        check(f"the line from {said['from']} to {said['to']} says both ways", {
+            **there, "loss_back_db": back["loss_db"], "received_back_dbm": back["received_dbm"],
+            "margin_back_db": back["margin_db"]} == said, said)
+    kinds = {frozenset((line["properties"]["from"], line["properties"]["to"])): line["geometry"] for line in lines}
+    check("a line on one side of 180 degrees is whole", kinds[frozenset(("west", "middle"))] ==
+          {"type": "LineString", "coordinates": [[179.99, 10.0], [179.97, 10.0]]}, kinds)
+    cut = kinds[frozenset(("east", "middle"))]
+    check("one across it is cut there (3.1.9)", cut == {"type": "MultiLineString", "coordinates": [
+        [[-179.99, 10.2], [-180, 10.1]], [[180, 10.1], [179.99, 10.0]]]}, cut)
+    weak = json.loads(links("--format", "geojson", "--node", "west", "--above", "38").stdout)["features"]
+    one_way = [each["properties"] for each in weak if each["geometry"]["type"] != "Point"]
+    check("a way that is not wanted is null", [
+        (each["from"], each["to"], each["margin_back_db"]) for each in one_way] == [("middle", "west", None)], one_way)
+    check_read_back(folder, json.dumps(document))
+    plane = links("--format", "geojson", text=ACROSS.replace("lat: 10.2 deg, lon: -179.99", "x: 1").replace(" deg, height", " m, y: 2 m, height")
+                  .replace("{lat: 10.0 deg, lon: 179.97 deg}", "{x: 0 m, y: 0 m}")
+                  .replace("{lat: 10.0 deg, lon: 179.99 deg}", "{x: 9 m, y: 0 m}"))
+    check("places in a plane are nowhere on the earth", plane.returncode == 2 and
+          "give the nodes lat and lon" in plane.stderr, plane.stderr)
+    check("cells of text are those of CSV", links("--format", "geojson", "--csv-text-cells").returncode == 2)
+
+
+def check_read_back(folder, text):
+    if shutil.which("ogrinfo") is None:
+        return skip("ogrinfo reads it", "there is no ogrinfo (gdal-bin)")
+    path = os.path.join(folder, "links.geojson")
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(text)
+    said = subprocess.run(["ogrinfo", "-al", path], capture_output=True, text=True, check=False).stdout.replace("10.0", "10")
+    check("ogrinfo reads it", "Feature Count: 6" in said and "POINT (179.99 10)" in said and
+          "LINESTRING (179.99 10,179.97 10)" in said and 'GEOGCRS["WGS 84"' in said, said)
+    return None
+
+
 with tempfile.TemporaryDirectory() as work:
+    check_links(work)
     check_missing(work)
     if READS:
         check_reading(work)

@@ -2,6 +2,7 @@
 #include "report/coverage/coverage-report.h"
 
 #include "document/form.h"
+#include "document/geojson.h"
 #include "document/numbers.h"
 
 /* A text of this length goes out. */
@@ -273,17 +274,6 @@ typedef struct {
     const Cell *cell;
 } Feature;
 
-static void
-append_corner(GString *text, double longitude_deg, double latitude_deg)
-{
-    const int decimals = 8; /* a millimetre */
-    g_string_append_c(text, '[');
-    spate_append_fixed(text, longitude_deg, decimals, false);
-    g_string_append(text, ", ");
-    spate_append_fixed(text, latitude_deg, decimals, false);
-    g_string_append_c(text, ']');
-}
-
 /* Counter-clockwise and closed: RFC 7946, 3.1.6. */
 static void
 append_ring(GString *text, double west, double south, double east, double north)
@@ -293,7 +283,7 @@ append_ring(GString *text, double west, double south, double east, double north)
     g_string_append(text, "[[");
     for (size_t i = 0; i < G_N_ELEMENTS(corners); i++) {
         g_string_append(text, i > 0 ? ", " : "");
-        append_corner(text, corners[i][0], corners[i][1]);
+        spate_geojson_append_position(text, corners[i][0], corners[i][1]);
     }
     g_string_append(text, "]]");
 }
