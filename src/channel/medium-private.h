@@ -31,9 +31,10 @@ struct SpateMoving {
     uint32_t *mover;   /* by radio: its number among those that move; UINT32_MAX: it stays */
     uint32_t n_movers; /* radios */
     uint32_t *row_end; /* by sender: up to where its row may grow */
-    /* The sums of a receiver have room for so much of links that change, by radio, of which each
-     * takes as much as it has ever needed: by pair, see highest_of(). */
-    double *room, *taken, *highest;
+    /* Of the room that the sums of a receiver have for links that change, half is shared out
+     * evenly: each may have a level of `share`.  Of the rest, `room`, it takes what it has ever
+     * needed beyond that.  By radio, but `highest` by pair: see highest_of(). */
+    double *share, *room, *taken, *highest;
 };
 
 /* levels.c */
@@ -80,6 +81,8 @@ void spate_moving_free(SpateMoving *moving);
 /* Links of the sender, beside those to n_held receivers that move or are sent to by one that does,
  * that its row may come to hold. */
 uint32_t spate_moving_spare(const SpateMoving *moving, uint32_t sender, uint32_t n_held);
+/* The sums of a receiver have so much room for links that change. */
+void spate_moving_make_room(SpateMoving *moving, uint32_t receiver, double room);
 /* The level of a link that changes, or what the sums have room for. */
 double spate_moving_admit(SpateMoving *moving, uint32_t sender, uint32_t receiver, double level);
 

@@ -263,7 +263,7 @@ choose_units(Builder *b)
         medium->budget[r] = UINT64_C(1) << k;
         medium->unit_mw[r] = ldexp(b->levels->budget_mw[r], -k);
         if (medium->moving != NULL)
-            medium->moving->room[r] = ldexp(1.0, SUM_BITS - k) - sum;
+            spate_moving_make_room(medium->moving, r, ldexp(1.0, SUM_BITS - k) - sum);
 
         const SpateBearer *bearer = &medium->bearers[medium->bearer[r]];
         medium->csma_threshold[r] = UINT64_MAX;

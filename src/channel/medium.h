@@ -123,6 +123,9 @@ typedef struct {
 bool spate_medium_move(SpateMedium *medium, const SpateMove *move, GError **error);
 /* Where nodes move: link budgets and places as they are now; NULL else. */
 const SpateLinks *spate_medium_links(const SpateMedium *medium);
+/* Where nodes move: the margin of any pair as it is now, without fading, also where a link is left
+ * out; NAN where the path loss model does not hold, and -INFINITY far below. */
+double spate_medium_margin_now_db(const SpateMedium *medium, uint32_t sender, uint32_t receiver);
 /* Links that the row of a sender may ever hold. */
 uint32_t spate_medium_most_links(const SpateMedium *medium, uint32_t sender);
 

@@ -6,6 +6,7 @@
  */
 #include "channel/medium-private.h"
 
+#include "core/units.h"
 #include <string.h>
 
 /* The row of a radio that moves, as a receiver, then as a sender to those that stay. */
@@ -37,6 +38,7 @@ spate_moving_new(const SpateMediumPlan *plan, const SpateMedium *medium)
     for (uint32_t r = 0; r < medium->n_radios; r++)
         moving->mover[r] = moving->moves[medium->node[r]] ? moving->n_movers++ : UINT32_MAX;
     moving->row_end = g_new0(uint32_t, MAX(medium->n_senders, 1));
+    moving->share = g_new0(double, n_radios);
     moving->room = g_new0(double, n_radios);
     moving->taken = g_new0(double, n_radios);
     size_t n_pairs = (size_t)moving->n_movers * ((size_t)medium->n_senders + medium->n_radios);
@@ -54,6 +56,7 @@ spate_moving_free(SpateMoving *moving)
     g_free(moving->moves);
     g_free(moving->mover);
     g_free(moving->row_end);
+    g_free(moving->share);
     g_free(moving->room);
     g_free(moving->taken);
     g_free(moving->highest);
@@ -66,6 +69,13 @@ spate_medium_links(const SpateMedium *medium)
     return medium->moving != NULL ? medium->moving->links : NULL;
 }
 
+double
+spate_medium_margin_now_db(const SpateMedium *medium, uint32_t sender, uint32_t receiver)
+{
+    double level = spate_level_of(&medium->moving->levels, sender, receiver, NULL);
+    return level >= 0.0 ? spate_linear_to_db(level) : isnan(level) ? NAN : -INFINITY;
+}
+
 uint32_t
 spate_medium_most_links(const SpateMedium *medium, uint32_t sender)
 {
@@ -75,31 +85,58 @@ spate_medium_most_links(const SpateMedium *medium, uint32_t sender)
     return end - parts[0].begin;
 }
 
+/* Whether there may ever be a link, one that changes. */
+static bool
+may_link(const SpateMoving *moving, uint32_t sender, uint32_t receiver)
+{
+    const SpateMedium *medium = moving->levels.medium;
+    return medium->node[receiver] != medium->node[sender] &&
+           spate_levels_change(&moving->levels, sender, receiver) &&
+           weight_at(medium, receiver, sender)->share > 0.0;
+}
+
 uint32_t
 spate_moving_spare(const SpateMoving *moving, uint32_t sender, uint32_t n_held)
 {
-    const SpateMedium *medium = moving->levels.medium;
     uint32_t n_possible = 0;
-    for (uint32_t r = 0; r < medium->n_radios; r++)
-        n_possible += medium->node[r] != medium->node[sender] &&
-                      spate_levels_change(&moving->levels, sender, r) &&
-                      weight_at(medium, r, sender)->share > 0.0;
+    for (uint32_t r = 0; r < moving->levels.medium->n_radios; r++)
+        n_possible += may_link(moving, sender, r);
     g_assert(n_held <= n_possible);
     return n_possible - n_held;
+}
+
+/* What a link of level 1 takes of the sums, at its highest fade: as power, and as what it weighs.
+ */
+static double
+taken_by_one(const SpateMoving *moving, uint32_t sender, uint32_t receiver)
+{
+    const SpateLevels *levels = &moving->levels;
+    return levels->highest_gain[levels->medium->bearer[sender]] +
+           spate_levels_weight(levels, sender, receiver, 1.0);
+}
+
+void
+spate_moving_make_room(SpateMoving *moving, uint32_t receiver, double room)
+{
+    double taken_by_all = 0.0;
+    for (uint32_t s = 0; s < moving->levels.medium->n_senders; s++)
+        if (may_link(moving, s, receiver))
+            taken_by_all += taken_by_one(moving, s, receiver);
+    moving->room[receiver] = 0.5 * room;
+    moving->share[receiver] = taken_by_all > 0.0 ? 0.5 * room / taken_by_all : 0.0;
 }
 
 double
 spate_moving_admit(SpateMoving *moving, uint32_t sender, uint32_t receiver, double level)
 {
     double *highest = highest_of(moving, sender, receiver);
-    if (level <= *highest)
+    double held = MAX(*highest, moving->share[receiver]);
+    if (level <= held)
         return level;
-    /* What a link of level 1 takes: as power, and as what it weighs. */
-    double gain = moving->levels.highest_gain[moving->levels.medium->bearer[sender]];
-    double each = gain + spate_levels_weight(&moving->levels, sender, receiver, 1.0);
-    double most = *highest + (moving->room[receiver] - moving->taken[receiver]) / each;
-    level = MIN(level, MAX(most, *highest));
-    moving->taken[receiver] += (level - *highest) * each;
+    double each = taken_by_one(moving, sender, receiver);
+    double left = MAX(moving->room[receiver] - moving->taken[receiver], 0.0);
+    level = MIN(level, held + left / each);
+    moving->taken[receiver] += (level - held) * each;
     *highest = level;
     return level;
 }

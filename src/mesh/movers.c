@@ -109,7 +109,8 @@ spate_movers_settle(SpateMovers *movers, SpateMovedFunc moved, gpointer user)
 {
     if (movers->due->len == 0)
         return;
-    spate_channel_keep_losses(movers->channel);
+    if (movers->channel != NULL)
+        spate_channel_keep_losses(movers->channel);
     for (guint i = 0; movers->problem.error == NULL && i < movers->due->len; i++)
         make_step(movers, &g_array_index(movers->due, DueStep, i), moved, user);
     g_array_set_size(movers->due, 0);

@@ -10,8 +10,9 @@
 
 typedef struct SpateMovers SpateMovers;
 
-/* Everything is borrowed.  The ways begin where the nodes of the medium are.  NULL if the plan has
- * no node that moves: nothing is kept or scheduled then. */
+/* Everything is borrowed; the channel may be NULL where nothing is ever sent.  The ways begin where
+ * the nodes of the medium are.  NULL if the plan has no node that moves: nothing is kept or
+ * scheduled then. */
 SpateMovers *spate_movers_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *medium,
                               const SpatePlan *plan);
 void spate_movers_free(SpateMovers *movers);

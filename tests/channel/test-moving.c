@@ -115,6 +115,17 @@ field_medium(const Field *field, bool with_moves)
     return medium;
 }
 
+static double
+level_dbm(const SpateMedium *medium, uint32_t sender, uint32_t receiver)
+{
+    const SpateRowPart *part =
+        &medium->parts[sender * medium->n_bearers + medium->bearer[receiver]];
+    for (uint32_t i = part->begin; i < part->end; i++)
+        if (medium->receiver[i] == receiver)
+            return spate_medium_level_dbm(medium, receiver, medium->power[i]);
+    return -INFINITY;
+}
+
 /* One of those that move, to a place anywhere, or beside another. */
 static void
 move_one(Field *field, SpateMedium *medium, uint64_t number)
@@ -169,17 +180,6 @@ START_TEST(after_a_move_all_links_are_those_of_a_medium_built_there)
     ck_assert_uint_gt(most, fewest + 30);
 }
 END_TEST
-
-static double
-level_dbm(const SpateMedium *medium, uint32_t sender, uint32_t receiver)
-{
-    const SpateRowPart *part =
-        &medium->parts[sender * medium->n_bearers + medium->bearer[receiver]];
-    for (uint32_t i = part->begin; i < part->end; i++)
-        if (medium->receiver[i] == receiver)
-            return spate_medium_level_dbm(medium, receiver, medium->power[i]);
-    return -INFINITY;
-}
 
 START_TEST(levels_are_those_of_a_medium_in_which_nothing_moves)
 {
@@ -237,6 +237,14 @@ START_TEST(sums_keep_within_their_bits_wherever_all_have_been)
     }
     ck_assert_double_lt(worst, 0x1.001p62);
     ck_assert_double_gt(worst, 0x1p61);
+    /* Nor does any crowd the others out: each has at least 80 dB above what can be decoded. */
+    g_autoptr(SpateMedium) still = field_medium(&field, false);
+    for (uint32_t s = 0; s < still->n_senders; s++)
+        for (uint32_t r = 0; r < field.n_radios; r++) {
+            double most_dbm = spate_medium_level_dbm(still, r, still->budget[r]) + 80.0;
+            ck_assert_double_ge(level_dbm(medium, s, r),
+                                fmin(level_dbm(still, s, r), most_dbm) - 0.01);
+        }
 }
 END_TEST
 

@@ -373,10 +373,32 @@ START_TEST(what_waits_at_a_node_that_fails_is_not_pending)
 }
 END_TEST
 
+/* In steps of 10 m it is at 10 km after 90 s, where 83.5 + 80 dB are lost of 14 dBm, 20 dB more
+ * than -129.5 dBm allows; it began at 100 m, and will be at 66 km. */
+START_TEST(a_node_that_moves_was_out_of_reach_where_it_was_then)
+{
+    g_autofree char *text = explained(
+        "spate: 1\n"
+        "run: {duration: 10 min}\n"
+        "bearers:\n"
+        "  valley: {kind: lora, frequency: 869.5 MHz, bandwidth: 125 kHz, spreading-factor: 9,\n"
+        "    propagation: {model: log-distance, exponent: 2, intercept: {at: 1 m, loss: 83.5 "
+        "dB}}}\n"
+        "nodes:\n"
+        "  hut: {at: {x: 100 m, y: 0 m}, radios: {valley: {power: 14 dBm}},\n"
+        "    moves: {along: [{x: 100 km, y: 0 m}], speed: 110 m/s}}\n"
+        "  mast: {at: {x: 0 m, y: 0 m}, radios: {valley: {power: 14 dBm}}}\n"
+        "traffic: {alarm: {from: mast, to: hut, payload: 16 bytes, at: [90 s]}}\n",
+        (SpateExplainWanted){
+            .question = SPATE_EXPLAIN_NOT_REACHED, .message = {.origin = 1}, .node = 0});
+    says(text, "the strongest, mast on valley, is 20.0 dB too weak there\n");
+}
+END_TEST
+
 CHECK_MAIN("explain", a_relay_that_was_down_is_told, a_recipient_that_was_down_is_told,
-           a_source_that_was_down_is_told, what_waits_at_a_node_that_fails_is_not_pending,
-           an_acknowledgement_that_died_says_where, a_try_that_never_came_says_where,
-           a_rule_that_held_it_back_is_named_with_its_line,
+           a_source_that_was_down_is_told, a_node_that_moves_was_out_of_reach_where_it_was_then,
+           what_waits_at_a_node_that_fails_is_not_pending, an_acknowledgement_that_died_says_where,
+           a_try_that_never_came_says_where, a_rule_that_held_it_back_is_named_with_its_line,
            the_second_offer_of_a_source_is_another_message,
            a_node_out_of_reach_hears_how_much_is_missing, a_collision_names_the_disturber,
            a_late_message_shows_where_the_time_went, what_should_not_have_come_shows_its_way,

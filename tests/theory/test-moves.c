@@ -174,7 +174,7 @@ START_TEST(a_walker_falls_silent_where_the_link_budget_says)
         Heard heard = {0};
         listen(&heard, world, 0);
         g_autofree char *subject =
-            g_strdup_printf("A walker on free space, in steps of %g m", STEPS_M[i]);
+            g_strdup_printf("A walker on free space: steps of %g m", STEPS_M[i]);
         const JudgeClaim claim = {.subject = subject,
                                   .quantity = "distance of the last frame that is heard",
                                   .unit = "m",

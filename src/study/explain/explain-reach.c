@@ -6,6 +6,7 @@
  */
 #include "study/explain/explain-private.h"
 
+#include "mesh/movers.h"
 #include <math.h>
 
 /* Relays and bridges out of reach: the nearest say enough, where an antenna or a mast would help.
@@ -20,6 +21,58 @@ typedef struct {
 } Nearest;
 
 static const Nearest NOBODY = {UINT32_MAX, UINT32_MAX, -INFINITY};
+
+/* ---- who heard whom at a time ---------------------------------------------------------------- */
+
+/* The medium of the run as it was: where nodes move, they go their ways once more. */
+typedef struct {
+    const SpateMedium *medium;
+    SpateMedium *own; /* NULL: nobody moves */
+    SpateEventQueue *queue;
+    SpateMovers *movers;
+} Past;
+
+static void
+have_moved(gpointer user, uint32_t node, SpatePosition to)
+{
+}
+
+static void
+settle(gpointer user)
+{
+    Past *past = user;
+    spate_movers_settle(past->movers, have_moved, NULL);
+}
+
+static void
+past_init(Past *past, const SpateInquiry *inquiry)
+{
+    *past = (Past){.medium = inquiry->medium};
+    if (spate_medium_links(inquiry->medium) == NULL)
+        return;
+    past->own = spate_world_medium(inquiry->world, inquiry->found->replication, NULL);
+    g_assert(past->own != NULL); /* the run had one */
+    past->medium = past->own;
+    past->queue = spate_event_queue_new();
+    past->movers = spate_movers_new(past->queue, NULL, past->own, inquiry->plan);
+    spate_event_queue_on_close(past->queue, SPATE_RANK_SWITCH, settle, past);
+}
+
+static void
+past_clear(Past *past)
+{
+    spate_movers_free(past->movers);
+    spate_event_queue_free(past->queue);
+    spate_medium_unref(past->own);
+}
+
+/* Instants come in their order. */
+static void
+past_be_at(Past *past, int64_t at_ns)
+{
+    if (past->own != NULL)
+        spate_event_queue_run_until(past->queue, at_ns, NULL);
+}
 
 static void
 add_nearest(const SpateInquiry *inquiry, SpateFactKind kind, const Nearest *nearest)
@@ -38,8 +91,11 @@ add_nearest(const SpateInquiry *inquiry, SpateFactKind kind, const Nearest *near
 /* ---- the node in question -------------------------------------------------------------------- */
 
 static double
-margin_db(const SpateInquiry *inquiry, const SpateLinks *links, uint32_t sender, uint32_t receiver)
+margin_db(const SpateInquiry *inquiry, const Past *past, const SpateLinks *links, uint32_t sender,
+          uint32_t receiver)
 {
+    if (past->own != NULL)
+        return spate_medium_margin_now_db(past->medium, sender, receiver);
     SpateLink link;
     const SpateScenario *scenario = spate_world_scenario(inquiry->world);
     if (!spate_links_budget(links, sender, receiver, &link, NULL))
@@ -58,18 +114,22 @@ nearest_to_wanted(const SpateInquiry *inquiry)
     const SpatePlan *plan = inquiry->plan;
     const SpateNode *node = &plan->nodes[inquiry->wanted->node];
     g_autoptr(SpateLinks) links = spate_world_links(inquiry->world, inquiry->found->replication);
+    Past past;
+    past_init(&past, inquiry);
     Nearest nearest = NOBODY;
     for (guint i = 0; i < inquiry->trace->steps->len; i++) {
         const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
+        past_be_at(&past, step->at_ns);
         for (uint32_t r = node->first_radio;
              step->kind == SPATE_EVENT_STARTED && r < node->first_radio + node->n_radios; r++) {
             if (plan->radios[r].bearer != plan->radios[step->radio].bearer)
                 continue;
-            double margin = margin_db(inquiry, links, step->radio, r);
+            double margin = margin_db(inquiry, &past, links, step->radio, r);
             if (margin > nearest.margin_db)
                 nearest = (Nearest){step->radio, r, margin};
         }
     }
+    past_clear(&past);
     return nearest;
 }
 
@@ -89,9 +149,9 @@ spate_inquiry_sends_on_from(const SpateInquiry *inquiry, uint32_t radio)
 }
 
 static void
-note_links_of(const SpateInquiry *inquiry, uint32_t sender, Nearest *by_node)
+note_links_of(const SpateInquiry *inquiry, const SpateMedium *medium, uint32_t sender,
+              Nearest *by_node)
 {
-    const SpateMedium *medium = inquiry->medium;
     const SpateRowPart *part =
         &medium->parts[(size_t)sender * medium->n_bearers + medium->bearer[sender]];
     for (uint32_t i = part->begin; i < part->end; i++) {
@@ -111,13 +171,17 @@ nearest_by_node(const SpateInquiry *inquiry)
     g_autofree bool *has_sent = g_new0(bool, plan->n_radios);
     for (uint32_t i = 0; i < plan->n_nodes; i++)
         by_node[i] = NOBODY;
+    Past past;
+    past_init(&past, inquiry);
     for (guint i = 0; i < inquiry->trace->steps->len; i++) {
         const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
         if (step->kind != SPATE_EVENT_STARTED || has_sent[step->radio])
             continue;
-        has_sent[step->radio] = true;
-        note_links_of(inquiry, step->radio, by_node);
+        past_be_at(&past, step->at_ns);
+        has_sent[step->radio] = past.own == NULL;
+        note_links_of(inquiry, past.medium, step->radio, by_node);
     }
+    past_clear(&past);
     /* Those that could hear a frame of it have facts of their own. */
     for (guint i = 0; i < inquiry->trace->steps->len; i++) {
         const SpateEvent *step = spate_message_trace_step(inquiry->trace, i);
