@@ -5,7 +5,9 @@ What each table has to hold is worked out here from the result alone, as {(table
 value}; the page has to hold just that.
 """
 
+import json
 import math
+import os
 import re
 
 import pages
@@ -371,6 +373,85 @@ def check_open_loss(page, result):
                 [] if re.search(wanted, line) else [line])
 
 
+# ---- nodes that move, nodes that fail
+
+def steps_of_run(name):
+    """What the event log says of moves in the first run: [node, seconds, x, y]."""
+    path = pages.file(f"{name}.jsonl")
+    pages.spate("run", os.path.join(pages.FOLDER, f"{name}.yaml"), "--quiet", "--replications", "1",
+                "--output", pages.file("measures.txt"), "--events", path)
+    with open(path, encoding="utf-8") as lines:
+        events = [json.loads(line) for line in lines]
+    return [[event["node"], event["at_s"], event["x_m"], event["y_m"]] for event in events
+            if event["event"] == "moved"]
+
+
+def check_places(page, steps):
+    """The page works out the place of a node by itself: at each step it is that of the run, and just
+    before it that of the step before."""
+    told = page.evaluate("(steps => steps.map(([name, at]) => { "
+                         "const node = pictureOf(0).nodes.find((one) => one.name === name);"
+                         "return [at, at - 0.01].map((when) => placeAt(node, when))"
+                         ".map((place) => [place.x_m, place.y_m]); }))"
+                         f"({json.dumps(steps)})")
+    pages.check_true("there are steps of two nodes", len(steps) > 500 and
+                     {step[0] for step in steps} == {"walker", "rider"}, len(steps))
+    before, wrongs = {"walker": (100, 100), "rider": (0, -400)}, []
+    for (name, at_s, x_m, y_m), (now, just_before) in zip(steps, told):
+        if math.dist(now, (x_m, y_m)) > 0.01 or math.dist(just_before, before[name]) > 0.01:
+            wrongs.append(f"{name} at {at_s}: {now} after {just_before}, not {x_m}, {y_m}")
+        before[name] = (x_m, y_m)
+    pages.check("nodes that move are where the run has them", wrongs)
+
+
+STAGE = """(() => { const drawn = {};
+  d3.selectAll('#replay g.node').each(function each(node) {
+    const [x, y] = /translate\\(([^,]+),([^)]+)\\)/.exec(this.getAttribute('transform')).slice(1).map(Number);
+    const cross = this.querySelector('path.down').getAttribute('display') !== 'none';
+    drawn[node.name] = [player.stage.scales.x.invert(x), player.stage.scales.y.invert(y), cross];
+  });
+  return drawn; })()"""
+
+
+def check_stage(page, steps):
+    """Where the replay of the last message draws who, and who is crossed out."""
+    offered = page.evaluate("DETAIL.messages.map((message) => message.offered_s)")
+    number = next(i for i, at_s in enumerate(offered) if at_s == 240)
+    page.evaluate(f"""(() => {{ const list = document.getElementById('replay-message');
+        list.value = '{number}'; list.dispatchEvent(new Event('change', {{bubbles: true}})); }})()""")
+    first = page.evaluate(STAGE)
+    wanted = {name: next(([x, y] for node, at_s, x, y in reversed(steps) if node == name and at_s <= 240))
+              for name in ("walker", "rider")}
+    pages.check("the replay draws them where they are at its start",
+                [f"{name}: {first[name]}, not {place}" for name, place in wanted.items()
+                 if math.dist(first[name][:2], place) > 0.1])
+    crossed, said = [], []
+    for at in range(page.evaluate("player.steps.length")):
+        page.evaluate(f"go({at})")
+        drawn = page.evaluate(STAGE)
+        crossed.append({name for name, (_, _, cross) in drawn.items() if cross})
+        said.append(pages.reader(page, "text", "#replay-log"))
+    pages.check_true("who is down when the message is offered is crossed out from the second step on",
+                     "barn is out of order" in said[1] and all("barn" in now for now in crossed[1:]),
+                     [said[1], crossed])
+    down, back = (next(i for i, text in enumerate(said) if words in text)
+                  for words in ("mill fails", "mill is back"))
+    pages.check_equal("who fails meanwhile is, until it is back",
+                      [i for i, now in enumerate(crossed) if "mill" in now], list(range(down, back)))
+
+
+def check_moves(page):
+    path = pages.simulate("run", "moving", "--detail")
+    pages.open_page(page, pages.make_page(path, name="moving"))
+    steps = steps_of_run("moving")
+    check_places(page, steps)
+    check_stage(page, steps)
+    ways = page.evaluate("[...document.querySelectorAll('#map path.way')].map(one => one.getAttribute('d'))")
+    pages.check_true("the map shows the way of each, with arrows",
+                     [path.count("L") for path in ways[-2:]] == [2, 2] and page.evaluate(
+                         "document.querySelectorAll('#map svg.stage path.way-arrow').length") == 4, ways)
+
+
 pages.need_browser()
 tab = pages.browser().new_page()
 path = pages.simulate("compare", "small", "--detail")
@@ -405,6 +486,7 @@ told = tab.evaluate("""DETAIL.messages.flatMap((message, i) => {
 })""")
 pages.check("a replay says who slept through it",
             [] if any("slept through it" in step for step in told) else told)
+check_moves(tab)
 path = pages.simulate("compare", "small")
 pages.open_page(tab, pages.make_page(path, name="bare"))
 compare(tab, "without detail", compared(pages.read(path)), ALL)

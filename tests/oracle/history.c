@@ -6,6 +6,8 @@
  */
 #include "oracle/history.h"
 
+#include <math.h>
+
 #define CHAIN(a, b)                                                                                \
     do {                                                                                           \
         if ((a) != (b))                                                                            \
@@ -29,6 +31,7 @@ history_new(uint32_t n_nodes, uint32_t n_bearers)
     history->deliveries = g_array_new(FALSE, TRUE, sizeof(HistoryDelivery));
     history->refusals = g_array_new(FALSE, TRUE, sizeof(HistoryRefusal));
     history->drops = g_array_new(FALSE, TRUE, sizeof(HistoryDrop));
+    history->moves = g_array_new(FALSE, TRUE, sizeof(HistoryMove));
     history->closest = G_MAXDOUBLE;
     return history;
 }
@@ -42,6 +45,7 @@ history_free(History *history)
     g_array_unref(history->deliveries);
     g_array_unref(history->refusals);
     g_array_unref(history->drops);
+    g_array_unref(history->moves);
     g_free(history);
 }
 
@@ -107,6 +111,15 @@ compare_drops(gconstpointer first, gconstpointer second)
     return compare_messages(&a->message, &b->message);
 }
 
+static int
+compare_moves(gconstpointer first, gconstpointer second)
+{
+    const HistoryMove *a = first, *b = second;
+    CHAIN(a->at_ns, b->at_ns);
+    CHAIN(a->node, b->node);
+    return 0;
+}
+
 void
 history_sort(History *history)
 {
@@ -114,6 +127,7 @@ history_sort(History *history)
     g_array_sort(history->deliveries, compare_deliveries);
     g_array_sort(history->refusals, compare_refusals);
     g_array_sort(history->drops, compare_drops);
+    g_array_sort(history->moves, compare_moves);
 }
 
 /* ---- words ----------------------------------------------------------------------------------- */
@@ -195,6 +209,14 @@ tell_drop(gconstpointer item)
                            message, drop->bearer, CAUSE_WORDS[drop->cause], drop->at_ns);
 }
 
+static char *
+tell_move(gconstpointer item)
+{
+    const HistoryMove *move = item;
+    return g_strdup_printf("node %u moves to %.6f, %.6f at %" G_GINT64_FORMAT, move->node,
+                           move->x_m, move->y_m, move->at_ns);
+}
+
 /* ---- differences ----------------------------------------------------------------------------- */
 
 /* One kind of event. */
@@ -233,6 +255,12 @@ place_of_drop(gconstpointer item)
     return (uint64_t)drop->node << 32 | drop->bearer;
 }
 
+static uint64_t
+place_of_move(gconstpointer item)
+{
+    return ((const HistoryMove *)item)->node;
+}
+
 static int64_t
 time_of_frame(gconstpointer item)
 {
@@ -255,6 +283,12 @@ static int64_t
 time_of_drop(gconstpointer item)
 {
     return ((const HistoryDrop *)item)->at_ns;
+}
+
+static int64_t
+time_of_move(gconstpointer item)
+{
+    return ((const HistoryMove *)item)->at_ns;
 }
 
 static bool
@@ -299,7 +333,16 @@ is_same_drop(gconstpointer expected, gconstpointer got, int64_t slack_ns)
     return are_same_messages(&a->message, &b->message, slack_ns) && a->cause == b->cause;
 }
 
+/* To a hundredth of a millimetre: places are sums of legs. */
+static bool
+is_same_move(gconstpointer expected, gconstpointer got, int64_t slack_ns)
+{
+    const HistoryMove *a = expected, *b = got;
+    return hypot(a->x_m - b->x_m, a->y_m - b->y_m) < 1e-5;
+}
+
 static const EventKind KINDS[] = {
+    {offsetof(History, moves), place_of_move, time_of_move, is_same_move, tell_move},
     {offsetof(History, frames), place_of_frame, time_of_frame, is_same_frame, tell_frame},
     {offsetof(History, drops), place_of_drop, time_of_drop, is_same_drop, tell_drop},
     {offsetof(History, refusals), place_of_refusal, time_of_refusal, is_same_refusal, tell_refusal},

@@ -2,9 +2,10 @@
  *
  * The oracle (oracle.h) and the program (played.h) each tell a run in this form: every frame with
  * what became of it at every other radio, every delivery, every refusal at a crossing, every
- * frame that was dropped.  Things are named by what both know: numbers of nodes, bearers,
- * traffics in the order of their names, of crossings as in SpateScenario (by node, then in the
- * order of the file), messages by their traffic, their source and when they were offered.
+ * frame that was dropped, every step of a node.  Things are named by what both know: numbers of
+ * nodes, bearers, traffics in the order of their names, of crossings as in SpateScenario (by node,
+ * then in the order of the file), messages by their traffic, their source and when they were
+ * offered.
  */
 #pragma once
 
@@ -72,11 +73,18 @@ typedef struct {
 } HistoryDrop;
 
 typedef struct {
+    uint32_t node;
+    int64_t at_ns;
+    double x_m, y_m; /* from then on */
+} HistoryMove;
+
+typedef struct {
     uint32_t n_nodes, n_bearers;
     GArray *frames;     /* HistoryFrame that ended within the run, by start, node, bearer */
     GArray *deliveries; /* HistoryDelivery, by time, node, message */
     GArray *refusals;   /* HistoryRefusal, by time, crossing, message */
     GArray *drops;      /* HistoryDrop, by time, node, bearer, message */
+    GArray *moves;      /* HistoryMove, by time, node */
     /* How near the nearest comparison of levels came to a tie, as a ratio: 0.001 is a part in a
      * thousand.  Two right implementations may differ below what their arithmetic resolves. */
     double closest;

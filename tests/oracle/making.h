@@ -72,3 +72,5 @@ void making_add_flooding(Making *m);
 void making_add_bridges(Making *m);
 /* make-outages.c */
 void making_add_outages(Making *m);
+/* make-moves.c, after the nodes and what is at their instants */
+void making_add_moves(Making *m);

@@ -31,8 +31,21 @@ sent_in_hour_before_ns(const OracleRadio *radio, int64_t end_ns)
     return sum_ns;
 }
 
+/* How long after an instant the next of the old frames began, or was under way; 0: it was then. */
+static int64_t
+quiet_after_ns(const OracleRadio *radio, int64_t at_ns)
+{
+    for (guint i = 0; i < radio->sent->len; i++) {
+        OracleSpan span = g_array_index(radio->sent, OracleSpan, i);
+        if (span.to_ns > at_ns)
+            return MAX(span.from_ns - at_ns, 0);
+    }
+    return 0;
+}
+
 /* No window holds more of the new frame and of the old ones than the one that ends with it.  With
- * every nanosecond of waiting, a window loses one of an old frame at most. */
+ * every nanosecond of waiting, a window loses one of an old frame at most, and none while it begins
+ * between two of them. */
 static int64_t
 fits_from_ns(const Oracle *oracle, const OracleRadio *radio, int64_t airtime_ns)
 {
@@ -46,7 +59,7 @@ fits_from_ns(const Oracle *oracle, const OracleRadio *radio, int64_t airtime_ns)
             sent_in_hour_before_ns(radio, from_ns + airtime_ns) + airtime_ns - limit_ns;
         if (too_much_ns <= 0)
             return from_ns;
-        from_ns += too_much_ns;
+        from_ns += too_much_ns + quiet_after_ns(radio, from_ns + airtime_ns - SPATE_NS_PER_HOUR);
     }
 }
 

@@ -52,16 +52,67 @@ draw_normal(uint64_t key, uint64_t entity)
     return spate_random_normal(&draws);
 }
 
-/* sigma (sqrt(rho) (s_a + s_b) / sqrt(2) + sqrt(1 - rho) e_ab). */
+/* sqrt(rho) (s_a + s_b) / sqrt(2) + sqrt(1 - rho) e_ab. */
 static double
-shadowing_db(const Oracle *oracle, const SpateShadowing *shadowing, uint64_t a, uint64_t b)
+draw_shadow(const Oracle *oracle, const SpateShadowing *shadowing, uint64_t a, uint64_t b)
 {
     uint64_t of_node = oracle_key(oracle, SPATE_FOR_NODE_SHADOWING, shadowing->redraw);
     uint64_t of_pair = oracle_key(oracle, SPATE_FOR_PAIR_SHADOWING, shadowing->redraw);
     double towards_everyone = (draw_normal(of_node, a) + draw_normal(of_node, b)) / sqrt(2.0);
     double pair = draw_normal(of_pair, spate_hash_combine(MIN(a, b), MAX(a, b)));
-    return shadowing->sigma_db *
-           (sqrt(shadowing->shared) * towards_everyone + sqrt(1.0 - shadowing->shared) * pair);
+    return sqrt(shadowing->shared) * towards_everyone + sqrt(1.0 - shadowing->shared) * pair;
+}
+
+static double *
+shadow_of(const Oracle *oracle, uint32_t bearer, uint32_t a, uint32_t b)
+{
+    uint32_t n = oracle->scenario->n_nodes;
+    return &oracle->shadow[(bearer * n + MIN(a, b)) * n + MAX(a, b)];
+}
+
+static uint64_t
+hash_of(const Oracle *oracle, uint32_t node)
+{
+    return spate_hash_name(oracle_node(oracle, node)->name);
+}
+
+void
+oracle_draw_shadows(Oracle *oracle)
+{
+    const SpateScenario *scenario = oracle->scenario;
+    const SpatePathModel *model;
+    const SpateShadowing *shadowing;
+    for (uint32_t bearer = 0; bearer < scenario->n_bearers; bearer++)
+        for (uint32_t a = 0; a < scenario->n_nodes; a++)
+            for (uint32_t b = a + 1; b < scenario->n_nodes; b++) {
+                find_model(&scenario->bearers[bearer].propagation, a, b, &model, &shadowing);
+                *shadow_of(oracle, bearer, a, b) =
+                    draw_shadow(oracle, shadowing, hash_of(oracle, a), hash_of(oracle, b));
+            }
+}
+
+/* First-order Gauss-Markov over the way (docs/model.md, Nodes that move). */
+void
+oracle_change_shadows(Oracle *oracle, uint32_t node, double gone_m, uint64_t step)
+{
+    const SpateScenario *scenario = oracle->scenario;
+    const SpatePathModel *model;
+    const SpateShadowing *shadowing;
+    uint64_t of_step = spate_hash_combine(hash_of(oracle, node), step);
+    for (uint32_t bearer = 0; bearer < scenario->n_bearers; bearer++)
+        for (uint32_t other = 0; other < scenario->n_nodes; other++) {
+            if (other == node)
+                continue;
+            find_model(&scenario->bearers[bearer].propagation, node, other, &model, &shadowing);
+            uint64_t a = hash_of(oracle, node), b = hash_of(oracle, other);
+            uint64_t pair = spate_hash_combine(MIN(a, b), MAX(a, b));
+            double fresh =
+                draw_normal(oracle_key(oracle, SPATE_FOR_MOVE_SHADOWING, shadowing->redraw),
+                            spate_hash_combine(pair, of_step));
+            double kept = exp(-gone_m / shadowing->decorrelation_m);
+            double *shadow = shadow_of(oracle, bearer, node, other);
+            *shadow = kept * *shadow + sqrt(1.0 - kept * kept) * fresh;
+        }
 }
 
 /* ---- links ----------------------------------------------------------------------------------- */
@@ -81,7 +132,7 @@ loss_db(const Oracle *oracle, const OracleRadio *from, const OracleRadio *to)
                                oracle->places[from->node], oracle->places[to->node]) +
            oracle_node(oracle, from->node)->site_loss_db +
            oracle_node(oracle, to->node)->site_loss_db +
-           shadowing_db(oracle, shadowing, from->node_hash, to->node_hash);
+           shadowing->sigma_db * *shadow_of(oracle, from->bearer, from->node, to->node);
 }
 
 static double

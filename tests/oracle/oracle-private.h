@@ -5,8 +5,8 @@
  * (A frame at a receiver), oracle-access.c and oracle-queues.c (Access to the channel),
  * oracle-mesh.c, oracle-ways.c and oracle-rules.c (Flooding and bridges), oracle-answers.c
  * (Messages that want an answer), oracle-routes.c (ways that frames list), oracle-sleep.c (Radios
- * that sleep), oracle-outages.c (Outages), oracle-offers.c (traffic and other people's
- * transmitters).
+ * that sleep), oracle-outages.c (Outages), oracle-moves.c (Nodes that move), oracle-offers.c
+ * (traffic and other people's transmitters).
  *
  * Nothing is scheduled.  oracle.c asks every part for the next instant at which something of
  * theirs happens, goes there, and lets all of them look.
@@ -178,6 +178,14 @@ struct OracleFrame {
 
 typedef struct OracleAmbient OracleAmbient;
 
+/* A node that moves. */
+typedef struct {
+    uint32_t node;
+    SpatePosition start;
+    double way_m;     /* from its own place to the last point */
+    uint64_t n_steps; /* done */
+} OracleMover;
+
 typedef struct {
     const SpateScenario *scenario;
     uint32_t replication;
@@ -187,6 +195,8 @@ typedef struct {
     OracleRadio *radios; /* by node, then bearer */
     uint32_t n_radios;
     SpatePosition *places; /* by node */
+    GArray *movers;        /* OracleMover, by node */
+    double *shadow;        /* (bearer * n_nodes + a) * n_nodes + b, in units of sigma */
     double *link_dbm;      /* from radio * n_radios + to radio, without fading */
     double *ambient_dbm;   /* source * n_radios + radio */
     GPtrArray *frames;     /* OracleFrame on the air, in the order of their beginnings */
@@ -265,6 +275,11 @@ double oracle_parallel_deg(double from_deg, double to_deg, double area_share);
 double oracle_antenna_dbi(const SpateAntenna *antenna, SpatePosition from, SpatePosition to);
 double oracle_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                            SpatePosition b);
+/* What the start of the run draws. */
+void oracle_draw_shadows(Oracle *oracle);
+/* The node has gone so far, in the step of that number. */
+void oracle_change_shadows(Oracle *oracle, uint32_t node, double gone_m, uint64_t step);
+/* From the places and shadows as they are. */
 void oracle_make_links(Oracle *oracle);
 /* A factor on the power of a frame that starts now. */
 double oracle_fading(const Oracle *oracle, uint64_t frame_identity, uint64_t sender_hash,
@@ -426,6 +441,13 @@ bool oracle_is_down(const Oracle *oracle, uint32_t node);
 /* Those that begin and end at this instant. */
 void oracle_heed_outages(Oracle *oracle);
 int64_t oracle_next_outage_ns(const Oracle *oracle);
+
+/* ---- oracle-moves.c -------------------------------------------------------------------------- */
+
+void oracle_plan_moves(Oracle *oracle);
+/* All steps of this instant. */
+void oracle_make_steps(Oracle *oracle);
+int64_t oracle_next_step_ns(const Oracle *oracle);
 
 /* ---- oracle-offers.c ------------------------------------------------------------------------- */
 

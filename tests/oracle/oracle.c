@@ -111,6 +111,9 @@ set_up(Oracle *oracle)
         oracle->places[i] = oracle_place(oracle, i);
         oracle->known[i] = g_ptr_array_new_with_free_func(free_known);
     }
+    oracle->shadow =
+        g_new0(double, MAX(scenario->n_bearers * scenario->n_nodes * scenario->n_nodes, 1));
+    oracle_draw_shadows(oracle);
     oracle->link_dbm = g_new0(double, MAX(n * n, 1));
     oracle->ambient_dbm = g_new0(double, MAX(scenario->n_ambient * n, 1));
     oracle_make_links(oracle);
@@ -125,6 +128,7 @@ set_up(Oracle *oracle)
     oracle->exchanges = g_ptr_array_new_with_free_func(g_free);
     oracle->memories = g_ptr_array_new_with_free_func(g_free);
     oracle_plan_outages(oracle);
+    oracle_plan_moves(oracle);
     oracle_plan_offers(oracle);
     oracle_plan_ambient(oracle);
 }
@@ -162,10 +166,12 @@ clear(Oracle *oracle)
     for (size_t i = 0; i < G_N_ELEMENTS(lists); i++)
         g_ptr_array_unref(lists[i]);
     g_array_unref(oracle->offers);
+    g_array_unref(oracle->movers);
     g_free(oracle->radios);
     g_free(oracle->places);
     g_free(oracle->known);
     g_free(oracle->outages);
+    g_free(oracle->shadow);
     g_free(oracle->link_dbm);
     g_free(oracle->ambient_dbm);
     g_free(oracle->ambient);
@@ -179,6 +185,7 @@ next_instant_ns(const Oracle *oracle)
     int64_t next_ns = oracle_next_on_air_ns(oracle);
     next_ns = MIN(next_ns, oracle_next_window_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_outage_ns(oracle));
+    next_ns = MIN(next_ns, oracle_next_step_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_mesh_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_offer_ns(oracle));
     next_ns = MIN(next_ns, oracle_next_access_ns(oracle));
@@ -188,13 +195,14 @@ next_instant_ns(const Oracle *oracle)
     return MIN(next_ns, oracle_next_burst_ns(oracle));
 }
 
-/* Ends of frames, then outages and beginnings of windows, then offers and timers, then beginnings
- * of critical parts, then starts. */
+/* Ends of frames, then outages, steps and beginnings of windows, then offers and timers, then
+ * beginnings of critical parts, then starts. */
 static void
 live_through_instant(Oracle *oracle)
 {
     oracle_end_frames(oracle);
     oracle_heed_outages(oracle);
+    oracle_make_steps(oracle);
     oracle_begin_windows(oracle);
     oracle_watch_channels(oracle);
     oracle_drop_expired(oracle);

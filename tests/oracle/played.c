@@ -164,6 +164,14 @@ note_decided(const Player *player, const SpateEvent *event)
 }
 
 static void
+note_moved(const Player *player, const SpateEvent *event)
+{
+    HistoryMove move = {event->node, event->at_ns, event->place.x_m, event->place.y_m};
+    g_array_append_val(player->history->moves, move);
+    player->counts->moves++;
+}
+
+static void
 note(gpointer self, const SpateEvent *event)
 {
     Player *player = self;
@@ -208,10 +216,12 @@ note(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_ARRIVED:
     case SPATE_EVENT_CAME_BACK:
-    case SPATE_EVENT_MOVED:
         break;
     case SPATE_EVENT_WENT_DOWN:
         player->counts->outages++;
+        break;
+    case SPATE_EVENT_MOVED:
+        note_moved(player, event);
         break;
     }
 }

@@ -15,6 +15,7 @@ typedef struct {
     uint64_t refused_relays; /* by rules */
     uint64_t digests;
     uint64_t outages;
+    uint64_t moves; /* steps */
     uint64_t further_tries, answers, acknowledged;
     uint64_t learned, unlearned; /* routes */
     uint64_t along_routes;       /* frames */

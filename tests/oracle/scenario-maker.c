@@ -182,6 +182,7 @@ scenario_make(uint64_t number)
     making_add_bridges(&m);
     making_add_ambient(&m);
     making_add_outages(&m);
+    making_add_moves(&m);
     return m.root;
 }
 

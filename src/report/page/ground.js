@@ -10,10 +10,10 @@ function placeAt(node, at_s) {
   const there = moves ? d3.sum(moves.legs_m) : 0;
   if (!(there > 0)) return node;
   const gone = Math.max(0, at_s - moves.from_s) * moves.speed_m_per_s;
-  /* What instants in microseconds leave uncertain. */
+  /* Instants are told to microseconds, legs to seven digits. */
   const steps = moves.step_m * Math.floor(gone / moves.step_m + 1e-6);
   const folded = steps % (2 * there);
-  let left = moves.back ? Math.min(folded, 2 * there - folded) : gone * (1 + 1e-9) >= there ? there : steps;
+  let left = moves.back ? Math.min(folded, 2 * there - folded) : gone * (1 + 1e-6) >= there ? there : steps;
   let from = node;
   for (const [i, [x_m, y_m]] of moves.along.entries()) {
     const leg = moves.legs_m[i];
