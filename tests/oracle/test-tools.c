@@ -81,6 +81,24 @@ START_TEST(the_earliest_difference_is_told)
 }
 END_TEST
 
+START_TEST(a_step_to_another_place_is_a_difference)
+{
+    g_autoptr(History) a = two_frames();
+    g_autoptr(History) b = two_frames();
+    HistoryMove move = {1, 300, 10.0, 20.0}, other = {1, 300, 10.0, 20.0001};
+    HistoryMove within = {1, 300, 10.0, 20.000001};
+    g_array_append_val(a->moves, move);
+    g_array_append_val(b->moves, within);
+    ck_assert_ptr_null(history_difference(a, b, 0));
+    g_array_index(b->moves, HistoryMove, 0) = other;
+
+    g_autofree char *words = history_difference(a, b, 0);
+
+    ck_assert_str_eq(words, "expected: node 1 moves to 10.000000, 20.000000 at 300; got: node 1 "
+                            "moves to 10.000000, 20.000100 at 300");
+}
+END_TEST
+
 START_TEST(what_is_dropped_or_refused_is_compared)
 {
     g_autoptr(History) a = two_frames();
@@ -220,6 +238,7 @@ END_TEST
 
 CHECK_MAIN("oracle-tools", equal_histories_do_not_differ, another_fate_is_a_difference,
            another_disturber_is_a_difference, the_earliest_difference_is_told,
-           what_is_dropped_or_refused_is_compared, times_within_the_slack_are_the_same,
-           a_name_is_forgotten_with_all_that_needs_it, a_difference_is_shrunk_to_what_it_needs,
-           every_scenario_that_is_made_is_one, the_same_number_makes_the_same_scenario)
+           a_step_to_another_place_is_a_difference, what_is_dropped_or_refused_is_compared,
+           times_within_the_slack_are_the_same, a_name_is_forgotten_with_all_that_needs_it,
+           a_difference_is_shrunk_to_what_it_needs, every_scenario_that_is_made_is_one,
+           the_same_number_makes_the_same_scenario)
