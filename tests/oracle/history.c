@@ -213,8 +213,8 @@ static char *
 tell_move(gconstpointer item)
 {
     const HistoryMove *move = item;
-    return g_strdup_printf("node %u moves to %.6f, %.6f at %" G_GINT64_FORMAT, move->node,
-                           move->x_m, move->y_m, move->at_ns);
+    return g_strdup_printf("node %u moves to %.9g, %.9g at %" G_GINT64_FORMAT, move->node,
+                           move->east, move->north, move->at_ns);
 }
 
 /* ---- differences ----------------------------------------------------------------------------- */
@@ -333,12 +333,12 @@ is_same_drop(gconstpointer expected, gconstpointer got, int64_t slack_ns)
     return are_same_messages(&a->message, &b->message, slack_ns) && a->cause == b->cause;
 }
 
-/* To a hundredth of a millimetre: places are sums of legs. */
+/* To a hundredth of a millimetre, or so: places are sums of legs. */
 static bool
 is_same_move(gconstpointer expected, gconstpointer got, int64_t slack_ns)
 {
     const HistoryMove *a = expected, *b = got;
-    return hypot(a->x_m - b->x_m, a->y_m - b->y_m) < 1e-5;
+    return hypot(a->east - b->east, a->north - b->north) < (a->in_degrees ? 1e-10 : 1e-5);
 }
 
 static const EventKind KINDS[] = {

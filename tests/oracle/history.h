@@ -75,7 +75,8 @@ typedef struct {
 typedef struct {
     uint32_t node;
     int64_t at_ns;
-    double x_m, y_m; /* from then on */
+    double east, north; /* from then on, in metres or in degrees */
+    bool in_degrees;
 } HistoryMove;
 
 typedef struct {

@@ -43,16 +43,16 @@ say_point(Making *m, Outline *along, int node, const Outline *before)
     int least_m = m->is_wide && !is_tall ? 1500 : 0;
     int most_m = m->is_wide && is_tall ? 200 : m->side_m;
     Outline *point = outline_append(along, outline_new(OUTLINE_MAP));
-    bool keeps_x = before != NULL && making_chance(m, 30);
-    bool keeps_y = before != NULL && making_chance(m, 30);
-    if (keeps_x)
-        outline_say(point, "x", "%s", outline_get(before, "x")->word);
-    else
-        outline_say(point, "x", "%d m", 10 * making_whole(m, least_m / 10, most_m / 10));
-    if (keeps_y)
-        outline_say(point, "y", "%s", outline_get(before, "y")->word);
-    else
-        outline_say(point, "y", "%d m", 10 * making_whole(m, 0, m->side_m / 10));
+    int x_m = 10 * making_whole(m, least_m / 10, most_m / 10);
+    making_say_spot(m, point, x_m, 10 * making_whole(m, 0, m->side_m / 10));
+    const char *const keys[] = {m->is_geographic ? "lon" : "x", m->is_geographic ? "lat" : "y"};
+    for (size_t i = 0; i < G_N_ELEMENTS(keys) && before != NULL; i++) {
+        if (!making_chance(m, 30))
+            continue;
+        Outline *part = outline_get(point, keys[i]);
+        g_free(part->word);
+        part->word = g_strdup(outline_get(before, keys[i])->word);
+    }
 }
 
 static void

@@ -98,9 +98,8 @@ say_queue(Making *m, Outline *node)
         making_say_time(queue, "expire", MAX(expire_ns, 1000000));
 }
 
-/* Metres in the square; as degrees of a sphere, which need not be exact. */
-static void
-say_spot(const Making *m, Outline *map, int x_m, int y_m)
+void
+making_say_spot(const Making *m, Outline *map, int x_m, int y_m)
 {
     if (m->is_geographic) {
         double a_degree_m = 111195.0, radians = m->latitude_deg * G_PI / 180.0;
@@ -117,7 +116,7 @@ static void
 say_some_spot(Making *m, Outline *map)
 {
     int x_m = making_whole(m, 0, m->side_m), y_m = making_whole(m, 0, m->side_m);
-    say_spot(m, map, x_m, y_m);
+    making_say_spot(m, map, x_m, y_m);
 }
 
 static void
@@ -138,7 +137,7 @@ add_triangle(Making *m, Outline *place)
         Outline *corner = outline_append(corners, outline_new(OUTLINE_MAP));
         int x_m = k == 1 ? m->side_m : making_whole(m, 0, m->side_m / 3);
         int y_m = k == 2 ? m->side_m : making_whole(m, 0, m->side_m / 3);
-        say_spot(m, corner, x_m, y_m);
+        making_say_spot(m, corner, x_m, y_m);
     }
 }
 
@@ -171,7 +170,7 @@ say_wide_position(Making *m, Outline *owner, bool is_tall)
 {
     Outline *at = outline_put(owner, "at", outline_new(OUTLINE_MAP));
     int x_m = is_tall ? making_whole(m, 0, 200) : making_whole(m, 1500, m->side_m);
-    say_spot(m, at, x_m, making_whole(m, 0, m->side_m));
+    making_say_spot(m, at, x_m, making_whole(m, 0, m->side_m));
     outline_say(at, "height", "%d m", is_tall ? making_whole(m, 30, 90) : making_whole(m, 1, 9));
 }
 

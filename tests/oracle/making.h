@@ -59,6 +59,8 @@ void making_say_nodes(Making *m, Outline *map, const char *key, bool may_be_ever
 /* make-bearers.c */
 void making_add_bearers(Making *m);
 /* make-nodes.c */
+/* Metres in the square; as degrees of a sphere, which need not be exact. */
+void making_say_spot(const Making *m, Outline *map, int x_m, int y_m);
 void making_add_nodes(Making *m);
 void making_add_links(Making *m);
 void making_add_ambient(Making *m);

@@ -180,6 +180,26 @@ oracle_make_links(Oracle *oracle)
                 oracle, &oracle->scenario->ambient[source], &oracle->radios[to]);
 }
 
+/* Of a link that changes, over what its receiver can just decode: 108 dB.  135 are the bound, with
+ * what fading and protection ratios add. */
+#define CLOSE_ENCOUNTER 0x1p36
+
+void
+oracle_note_close_encounters(Oracle *oracle)
+{
+    uint32_t n = oracle->n_radios;
+    for (uint32_t from = 0; from < n; from++)
+        for (uint32_t to = 0; to < n; to++) {
+            uint32_t a = oracle->radios[from].node, b = oracle->radios[to].node;
+            double level = pow(10.0, oracle->link_dbm[from * n + to] / 10.0) /
+                           oracle->radios[to].sensitivity_mw;
+            bool changes = oracle_node(oracle, a)->moves.n_points > 0 ||
+                           oracle_node(oracle, b)->moves.n_points > 0;
+            if (a != b && changes && level > CLOSE_ENCOUNTER)
+                oracle->history->closest = 0.0;
+        }
+}
+
 /* ---- fading ---------------------------------------------------------------------------------- */
 
 /* Sources have no names: their bearer and their order on it stand in. */

@@ -9,9 +9,12 @@ moves_of(const Oracle *oracle, const OracleMover *mover)
     return &oracle_node(oracle, mover->node)->moves;
 }
 
+/* Along the ground; its bearing, where places are in degrees. */
 static double
-leg_m(SpatePosition from, SpatePosition to)
+leg_m(SpatePosition from, SpatePosition to, double *bearing)
 {
+    if (from.is_geographic)
+        return oracle_way_m(from, to, bearing);
     return hypot(to.x_m - from.x_m, to.y_m - from.y_m);
 }
 
@@ -20,9 +23,9 @@ leg_m(SpatePosition from, SpatePosition to)
 static double
 whole_way_m(const SpateMoves *moves, SpatePosition start)
 {
-    double way_m = leg_m(start, moves->points[0]);
+    double bearing, way_m = leg_m(start, moves->points[0], &bearing);
     for (uint32_t i = 1; i < moves->n_points; i++)
-        way_m += leg_m(moves->points[i - 1], moves->points[i]);
+        way_m += leg_m(moves->points[i - 1], moves->points[i], &bearing);
     return way_m;
 }
 
@@ -32,15 +35,17 @@ place_along(const SpateMoves *moves, SpatePosition start, double gone_m)
 {
     SpatePosition from = start;
     for (uint32_t i = 0; i < moves->n_points; i++) {
-        double long_m = leg_m(from, moves->points[i]);
+        double bearing = 0.0, long_m = leg_m(from, moves->points[i], &bearing);
+        if (gone_m < long_m && from.is_geographic)
+            return oracle_place_towards(from, bearing, gone_m);
         if (gone_m < long_m) {
             from.x_m += (moves->points[i].x_m - from.x_m) * gone_m / long_m;
             from.y_m += (moves->points[i].y_m - from.y_m) * gone_m / long_m;
             return from;
         }
         gone_m -= long_m;
-        from.x_m = moves->points[i].x_m;
-        from.y_m = moves->points[i].y_m;
+        from.east = moves->points[i].east;
+        from.north = moves->points[i].north;
     }
     return from;
 }
@@ -83,7 +88,8 @@ make_step(Oracle *oracle, OracleMover *mover)
     SpatePosition *place = &oracle->places[mover->node];
     *place = place_along(moves, mover->start, moves->back ? folded_m(now_m, mover->way_m) : now_m);
     oracle_change_shadows(oracle, mover->node, now_m - before_m, mover->n_steps);
-    HistoryMove told = {mover->node, oracle->now_ns, place->x_m, place->y_m};
+    HistoryMove told = {mover->node, oracle->now_ns, place->east, place->north,
+                        place->is_geographic};
     g_array_append_val(oracle->history->moves, told);
 }
 
@@ -113,8 +119,10 @@ oracle_make_steps(Oracle *oracle)
             has_moved = true;
         }
     }
-    if (has_moved)
-        oracle_make_links(oracle);
+    if (!has_moved)
+        return;
+    oracle_make_links(oracle);
+    oracle_note_close_encounters(oracle);
 }
 
 int64_t

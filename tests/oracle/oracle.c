@@ -117,6 +117,7 @@ set_up(Oracle *oracle)
     oracle->link_dbm = g_new0(double, MAX(n * n, 1));
     oracle->ambient_dbm = g_new0(double, MAX(scenario->n_ambient * n, 1));
     oracle_make_links(oracle);
+    oracle_note_close_encounters(oracle);
     oracle->frames = g_ptr_array_new();
     oracle->gone = g_ptr_array_new();
     oracle->messages = g_ptr_array_new();

@@ -166,7 +166,10 @@ note_decided(const Player *player, const SpateEvent *event)
 static void
 note_moved(const Player *player, const SpateEvent *event)
 {
-    HistoryMove move = {event->node, event->at_ns, event->place.x_m, event->place.y_m};
+    const SpateEventPlace *to = &event->place;
+    bool in_degrees = to->is_geographic;
+    HistoryMove move = {event->node, event->at_ns, in_degrees ? to->longitude_deg : to->x_m,
+                        in_degrees ? to->latitude_deg : to->y_m, in_degrees};
     g_array_append_val(player->history->moves, move);
     player->counts->moves++;
 }

@@ -85,8 +85,8 @@ START_TEST(a_step_to_another_place_is_a_difference)
 {
     g_autoptr(History) a = two_frames();
     g_autoptr(History) b = two_frames();
-    HistoryMove move = {1, 300, 10.0, 20.0}, other = {1, 300, 10.0, 20.0001};
-    HistoryMove within = {1, 300, 10.0, 20.000001};
+    HistoryMove move = {1, 300, 10.0, 20.0, false}, other = {1, 300, 10.0, 20.0001, false};
+    HistoryMove within = {1, 300, 10.0, 20.000001, false};
     g_array_append_val(a->moves, move);
     g_array_append_val(b->moves, within);
     ck_assert_ptr_null(history_difference(a, b, 0));
@@ -94,8 +94,8 @@ START_TEST(a_step_to_another_place_is_a_difference)
 
     g_autofree char *words = history_difference(a, b, 0);
 
-    ck_assert_str_eq(words, "expected: node 1 moves to 10.000000, 20.000000 at 300; got: node 1 "
-                            "moves to 10.000000, 20.000100 at 300");
+    ck_assert_str_eq(words, "expected: node 1 moves to 10, 20 at 300; got: node 1 moves to 10, "
+                            "20.0001 at 300");
 }
 END_TEST
 
