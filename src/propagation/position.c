@@ -60,10 +60,11 @@ double
 spate_bearing_deg(SpatePosition a, SpatePosition b)
 {
     double bearing_deg;
-    if (a.is_geographic)
-        geodesic_m(a, b, &bearing_deg);
-    else
+    if (!a.is_geographic)
         bearing_deg = atan2(b.x_m - a.x_m, b.y_m - a.y_m) * 180.0 / G_PI;
+    /* Of no way at all, one in the north sets out to the south. */
+    else if (!(geodesic_m(a, b, &bearing_deg) > 0.0))
+        bearing_deg = 0.0;
     if (bearing_deg < 0.0)
         bearing_deg += 360.0;
     /* Just west of north, the sum rounds to a full turn. */

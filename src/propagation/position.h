@@ -32,7 +32,7 @@ double spate_ground_distance_m(SpatePosition a, SpatePosition b);
  * both are at the same place. */
 double spate_distance_m(SpatePosition a, SpatePosition b);
 /* Bearing of b from a: 0 along +y (north), clockwise, [0, 360).  On the ellipsoid the direction in
- * which the geodesic sets out. */
+ * which the geodesic sets out; 0 where both are at the same place. */
 double spate_bearing_deg(SpatePosition a, SpatePosition b);
 /* The place that a share (0 .. 1) of the way from a to b reaches; the height above the ground
  * changes evenly, the ground under it is not known (0). */

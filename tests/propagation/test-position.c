@@ -49,6 +49,8 @@ START_TEST(bearings_turn_from_north_to_east_on_the_ellipsoid_too)
 {
     SpatePosition here = on_earth(60, 10);
     ck_assert_double_eq_tol(spate_bearing_deg(here, on_earth(61, 10)), 0.0, 1e-12);
+    /* A node at the same place lies to the north. */
+    ck_assert_double_eq_tol(spate_bearing_deg(here, here), 0.0, 1e-12);
     ck_assert_double_eq_tol(spate_bearing_deg(here, on_earth(59, 10)), 180.0, 1e-12);
     double east_deg = spate_bearing_deg(here, on_earth(60, 11));
     double west_deg = spate_bearing_deg(here, on_earth(60, 9));

@@ -21,7 +21,10 @@ const SpateLeftOut SPATE_LEFT_OUT[] = {
      "very near radios (below 1 m) look better than they are"},
     {"intermodulation, spurious emissions", "other services on the mast",
      "masts shared with other services look better than they are"},
-    {"people who move", "people who move", "availability looks better than it is"},
+    {"people who move, beyond `moves`", "people who move", "availability looks better than it is"},
+    {"Doppler shift, and fading that goes with the speed", NULL,
+     "none for these rates at a walk or a drive; `coherence` of fading is as long for who moves as "
+     "for who stands"},
     {"hardware that fails, beyond `outages`", "hardware that fails",
      "availability looks better than it is"},
     {NULL, NULL, NULL},
