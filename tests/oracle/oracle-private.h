@@ -282,7 +282,7 @@ void oracle_change_shadows(Oracle *oracle, uint32_t node, double gone_m, uint64_
 /* From the places and shadows as they are. */
 void oracle_make_links(Oracle *oracle);
 /* Where a node that moves is so near another that sums take in no more (docs/model.md, Nodes that
- * move, "Powers"), nothing can be compared. */
+ * move), nothing can be compared. */
 void oracle_note_close_encounters(Oracle *oracle);
 /* A factor on the power of a frame that starts now. */
 double oracle_fading(const Oracle *oracle, uint64_t frame_identity, uint64_t sender_hash,
