@@ -2,6 +2,7 @@
 #pragma once
 
 #include "propagation/position.h"
+#include "propagation/terrain.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -11,6 +12,8 @@ typedef enum {
     SPATE_PATH_LOG_DISTANCE, /* exponent, intercept */
     SPATE_PATH_TWO_RAY, /* free space up to the crossover 4 pi h h / lambda, plane earth beyond */
     SPATE_PATH_HATA,    /* Hata 1980, within its range */
+    SPATE_PATH_STREET_LEVEL, /* ITU-R P.1411 4.3.1, both ends near the street */
+    SPATE_PATH_TERRAIN,      /* free space and diffraction over the ground, P.526 */
     SPATE_N_PATH_MODELS
 } SpatePathModelKind;
 
@@ -21,12 +24,17 @@ typedef enum {
     SPATE_HATA_OPEN
 } SpateHataArea;
 
+typedef enum { SPATE_STREET_URBAN, SPATE_STREET_SUBURBAN } SpateStreetEnvironment;
+
 typedef struct {
     SpatePathModelKind kind;
     double exponent;
     double intercept_at_m;    /* log-distance; 1 m unless given */
     double intercept_loss_db; /* NAN: free space at intercept_at_m */
     SpateHataArea area;
+    SpateStreetEnvironment environment;
+    double location_share;       /* street level: of places, in which the loss is not exceeded */
+    const SpateTerrain *terrain; /* borrowed */
     double extra_loss_db;
 } SpatePathModel;
 
@@ -42,6 +50,7 @@ bool spate_path_model_has_range(SpatePathModelKind kind);
 
 /* Loss in dB, extra loss included.  NAN with an error that names the figure and the
  * range if the model does not hold there (Hata: 150-1500 MHz, base 30-200 m,
- * mobile 1-10 m, 1-20 km; the higher end is the base.  Two-ray: both ends above the ground). */
+ * mobile 1-10 m, 1-20 km; the higher end is the base.  Two-ray: both ends above the ground.
+ * Terrain: the whole path over heights that are known). */
 double spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                           SpatePosition b, GError **error);

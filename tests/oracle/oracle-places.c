@@ -3,6 +3,7 @@
  */
 #include "oracle/oracle-private.h"
 
+#include <gsl/gsl_cdf.h>
 #include <math.h>
 
 #define LIGHT_M_PER_S 299792458.0
@@ -186,6 +187,22 @@ hata_db(SpateHataArea area, double frequency_hz, double distance_m, double base_
     g_assert_not_reached();
 }
 
+/* P.1411-12, 4.3.1, as docs/model.md has it. */
+static double
+street_level_db(const SpatePathModel *model, double frequency_hz, double distance_m)
+{
+    double f = log10(frequency_hz / 1e6), p = model->location_share;
+    double corner_m = p < 0.45 ? 212.0 * pow(log10(p), 2.0) - 64.0 * log10(p) : 79.2 - 70.0 * p;
+    double near_m = fmin(distance_m, corner_m), far_m = fmax(distance_m, corner_m + 20.0);
+    double near_db = 32.45 + 20.0 * f + 20.0 * log10(near_m / 1e3) +
+                     1.5624 * 7.0 * (sqrt(-2.0 * log(1.0 - p)) - 1.1774);
+    double far_db = 9.5 + 45.0 * f + 40.0 * log10(far_m / 1e3) +
+                    (model->environment == SPATE_STREET_URBAN ? 6.8 : 0.0) +
+                    7.0 * gsl_cdf_ugaussian_Pinv(p);
+    double beyond = fmin(fmax((distance_m - corner_m) / 20.0, 0.0), 1.0);
+    return near_db + beyond * (far_db - near_db);
+}
+
 double
 oracle_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                     SpatePosition b)
@@ -202,6 +219,9 @@ oracle_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosit
         return model->extra_loss_db + hata_db(model->area, frequency_hz, distance_m,
                                               fmax(a.height_m, b.height_m),
                                               fmin(a.height_m, b.height_m));
+    case SPATE_PATH_STREET_LEVEL:
+        return model->extra_loss_db + street_level_db(model, frequency_hz, distance_m);
+    case SPATE_PATH_TERRAIN: /* the oracle's scenarios have no height models */
     case SPATE_N_PATH_MODELS:
         break;
     }

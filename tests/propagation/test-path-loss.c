@@ -28,6 +28,12 @@ loss_of_row(const Reference *rows, guint i, GError **error)
         model.kind = SPATE_PATH_TWO_RAY;
         a.height_m = reference_input(rows, i, "h_tx_m");
         b.height_m = reference_input(rows, i, "h_rx_m");
+    } else if (strcmp(name, "p1411-street-level") == 0) {
+        g_autofree char *environment = reference_input_text(rows, i, "environment");
+        model.kind = SPATE_PATH_STREET_LEVEL;
+        model.environment =
+            strcmp(environment, "urban") == 0 ? SPATE_STREET_URBAN : SPATE_STREET_SUBURBAN;
+        model.location_share = reference_input(rows, i, "location_percent") / 100.0;
     } else {
         static const char *const AREAS[] = {"urban-medium", "urban-large", "suburban", "open"};
         g_autofree char *area = reference_input_text(rows, i, "environment");
@@ -134,8 +140,29 @@ START_TEST(every_model_gives_the_worked_values)
                       reference_text(rows, i, "value"));
         n++;
     }
-    /* free space 13, log-distance 11, two-ray 9, Hata 32 */
-    ck_assert_int_eq(n, 65);
+    /* free space 13, log-distance 11, two-ray 9, Hata 32, street level 7 */
+    ck_assert_int_eq(n, 72);
+}
+END_TEST
+
+START_TEST(a_street_is_in_sight_up_to_its_corner)
+{
+    /* P.1411-12, 4.3.1, as docs/model.md has it: the corner of half of all places is 79.2 - 70 *
+     * 0.5 = 44.2 m away, the loss on its near side the median in sight, 20 m on that of the far
+     * side. */
+    SpatePathModel model = {
+        .kind = SPATE_PATH_STREET_LEVEL, .environment = SPATE_STREET_URBAN, .location_share = 0.5};
+    SpatePosition here = {0}, near = {.x_m = 44.2}, far = {.x_m = 64.2}, middle = {.x_m = 54.2};
+    double near_db = 32.45 + 20.0 * log10(900.0 * 0.0442);
+    double far_db = 9.5 + 45.0 * log10(900.0) + 40.0 * log10(0.0642) + 6.8;
+    ck_assert_double_eq_tol(spate_path_loss_db(&model, 900e6, here, near, NULL), near_db, 1e-3);
+    ck_assert_double_eq_tol(spate_path_loss_db(&model, 900e6, here, far, NULL), far_db, 1e-9);
+    ck_assert_double_eq_tol(spate_path_loss_db(&model, 900e6, here, middle, NULL),
+                            (near_db + far_db) / 2.0, 1e-3);
+    /* Height counts: it is the distance between antennas. */
+    SpatePosition up = {.x_m = 60.0, .height_m = 80.0}, level = {.x_m = 100.0};
+    ck_assert_double_eq(spate_path_loss_db(&model, 900e6, here, up, NULL),
+                        spate_path_loss_db(&model, 900e6, here, level, NULL));
 }
 END_TEST
 
@@ -267,8 +294,8 @@ END_TEST
 
 CHECK_MAIN("path-loss", other_forms_of_a_model_are_near_it,
            four_decibels_are_a_known_ratio_of_distances, every_model_gives_the_worked_values,
-           hata_says_where_it_does_not_hold, two_ray_leaves_free_space_at_the_crossover,
-           two_ray_refuses_an_end_on_the_ground, an_intercept_may_lie_at_any_distance,
-           extra_loss_adds_to_every_model, the_higher_end_is_the_base_of_hata,
-           two_nodes_at_one_place_are_a_metre_apart,
+           a_street_is_in_sight_up_to_its_corner, hata_says_where_it_does_not_hold,
+           two_ray_leaves_free_space_at_the_crossover, two_ray_refuses_an_end_on_the_ground,
+           an_intercept_may_lie_at_any_distance, extra_loss_adds_to_every_model,
+           the_higher_end_is_the_base_of_hata, two_nodes_at_one_place_are_a_metre_apart,
            distance_counts_height_and_bearings_turn_from_north_to_east)

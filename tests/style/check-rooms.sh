@@ -9,7 +9,7 @@ cd "$1/src" || exit 1
 # Lowest first.  The public header is between report/ and lib/.  A room with folders is named by each
 # of them, and by itself for the files that are in none.  All rooms say what happens in a run in the
 # same words, those of spate/event.h.
-order="core document radio propagation channel rules mesh bridge traffic measure
+order="core document radio ground propagation channel rules mesh bridge traffic measure
     scenario/text scenario scenario/read scenario/file scenario/world scenario/lint
     study/run study/watch study study/explain study/judge study/advise study/detail study/sweep study/fit
     study/coverage

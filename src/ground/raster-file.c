@@ -1,0 +1,249 @@
+/* raster-file.c - heights out of files, by GDAL */
+#include "ground/raster-private.h"
+
+#ifdef SPATE_HAS_GDAL
+
+#include <cpl_conv.h>
+#include <cpl_string.h>
+#include <gdal.h>
+#include <math.h>
+#include <ogr_srs_api.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+typedef struct {
+    GDALDatasetH file;
+    GDALRasterBandH heights, mask;
+    double scale_m, offset_m; /* of what the file holds */
+    GByte *masked;            /* scratch for a tile */
+} Source;
+
+static gpointer
+register_drivers(gpointer nothing)
+{
+    GDALAllRegister();
+    return NULL;
+}
+
+void
+spate_raster_close(void *source)
+{
+    Source *from = source;
+    CPLPushErrorHandler(CPLQuietErrorHandler);
+    GDALClose(from->file);
+    CPLPopErrorHandler();
+    g_free(from->masked);
+    g_free(from);
+}
+
+bool
+spate_raster_read_cells(void *source, int column, int row, int n_columns, int n_rows, float *into)
+{
+    Source *from = source;
+    GSpacing line = SPATE_TILE_WIDTH * sizeof(float);
+    CPLPushErrorHandler(CPLQuietErrorHandler);
+    bool is_read =
+        GDALRasterIOEx(from->heights, GF_Read, column, row, n_columns, n_rows, into, n_columns,
+                       n_rows, GDT_Float32, 0, line, NULL) == CE_None &&
+        GDALRasterIOEx(from->mask, GF_Read, column, row, n_columns, n_rows, from->masked, n_columns,
+                       n_rows, GDT_Byte, 0, SPATE_TILE_WIDTH, NULL) == CE_None;
+    CPLPopErrorHandler();
+    for (int r = 0; is_read && r < n_rows; r++)
+        for (int c = 0; c < n_columns; c++) {
+            float *cell = &into[r * SPATE_TILE_WIDTH + c];
+            double height_m = *cell * from->scale_m + from->offset_m;
+            bool is_known = from->masked[r * SPATE_TILE_WIDTH + c] != 0 && isfinite(height_m);
+            *cell = is_known ? (float)height_m : NAN;
+        }
+    return is_read;
+}
+
+/* ---- opening --------------------------------------------------------------------------------- */
+
+static void
+set_error(GError **error, const char *why)
+{
+    g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE, why);
+}
+
+/* Adds the bytes of a plain file; false if they cannot be read. */
+static bool
+add_to_sum(GChecksum *sum, const char *path)
+{
+    static const size_t CHUNK = 1u << 20;
+    FILE *file = fopen(path, "rb");
+    if (file == NULL)
+        return false;
+    g_autofree guchar *bytes = g_malloc(CHUNK);
+    size_t n;
+    while ((n = fread(bytes, 1, CHUNK, file)) > 0)
+        g_checksum_update(sum, bytes, (gssize)n);
+    bool is_read = ferror(file) == 0;
+    fclose(file);
+    return is_read;
+}
+
+/* All plain files that the raster is made of, but for notes that other programs leave beside it. */
+static char *
+sum_of(GDALDatasetH file)
+{
+    g_autoptr(GChecksum) sum = g_checksum_new(G_CHECKSUM_SHA256);
+    char **paths = GDALGetFileList(file);
+    for (char **path = paths; path != NULL && *path != NULL; path++) {
+        struct stat status;
+        if (!g_str_has_suffix(*path, ".aux.xml") && stat(*path, &status) == 0 &&
+            S_ISREG(status.st_mode))
+            add_to_sum(sum, *path);
+    }
+    CSLDestroy(paths);
+    return g_strdup(g_checksum_get_string(sum));
+}
+
+/* Metres in the unit of its heights; NAN if that is unknown. */
+static double
+height_unit_m(GDALRasterBandH band)
+{
+    static const struct {
+        const char *name;
+        double metres;
+    } UNITS[] = {
+        {"", 1.0},        {"m", 1.0},
+        {"metre", 1.0},   {"metres", 1.0},
+        {"meter", 1.0},   {"meters", 1.0},
+        {"ft", 0.3048},   {"foot", 0.3048},
+        {"feet", 0.3048}, {"US survey foot", 1200.0 / 3937.0},
+    };
+    const char *unit = GDALGetRasterUnitType(band);
+    for (size_t i = 0; i < G_N_ELEMENTS(UNITS); i++)
+        if (g_ascii_strcasecmp(unit != NULL ? unit : "", UNITS[i].name) == 0)
+            return UNITS[i].metres;
+    return NAN;
+}
+
+/* False with an error where the system cannot be used. */
+static bool
+find_system(SpateRaster *raster, GDALDatasetH file, GError **error)
+{
+    raster->cell_m = 1.0; /* of its unit */
+    raster->system = SPATE_RASTER_LOCAL;
+    OGRSpatialReferenceH given = GDALGetSpatialRef(file);
+    if (given == NULL || OSRIsLocal(given))
+        return true;
+    OGRSpatialReferenceH system = OSRClone(given), globe = OSRNewSpatialReference(NULL);
+    OSRDemoteTo2D(system, NULL);
+    OSRSetWellKnownGeogCS(globe, "WGS84");
+    OSRSetAxisMappingStrategy(globe, OAMS_TRADITIONAL_GIS_ORDER);
+    OSRSetAxisMappingStrategy(system, OAMS_TRADITIONAL_GIS_ORDER);
+    if (OSRIsGeographic(system)) {
+        raster->system = SPATE_RASTER_GEOGRAPHIC;
+    } else {
+        raster->cell_m = OSRGetLinearUnits(system, NULL);
+        raster->system = raster->cell_m == 1.0 ? SPATE_RASTER_PROJECTED : SPATE_RASTER_OTHER_UNIT;
+    }
+    bool is_usable = true;
+    if (raster->system != SPATE_RASTER_GEOGRAPHIC || !OSRIsSame(system, globe)) {
+        char *definition = NULL;
+        const char *const options[] = {"FORMAT=WKT2_2019", NULL};
+        is_usable = OSRExportToWktEx(system, &definition, options) == OGRERR_NONE;
+        raster->projection = is_usable ? spate_projection_new(definition) : NULL;
+        is_usable = raster->projection != NULL;
+        CPLFree(definition);
+    }
+    if (!is_usable)
+        set_error(error, "its coordinate system is none that leads to WGS 84");
+    OSRDestroySpatialReference(system);
+    OSRDestroySpatialReference(globe);
+    return is_usable;
+}
+
+/* False with an error. */
+static bool
+find_heights(Source *source, GError **error)
+{
+    if (GDALGetRasterCount(source->file) < 1) {
+        set_error(error, "it holds no raster");
+        return false;
+    }
+    source->heights = GDALGetRasterBand(source->file, 1);
+    source->mask = GDALGetMaskBand(source->heights);
+    double unit_m = height_unit_m(source->heights);
+    if (isnan(unit_m)) {
+        g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
+                    "its heights are in '%s', neither metres nor feet",
+                    GDALGetRasterUnitType(source->heights));
+        return false;
+    }
+    int is_given;
+    double scale = GDALGetRasterScale(source->heights, &is_given);
+    source->scale_m = unit_m * (is_given ? scale : 1.0);
+    double offset = GDALGetRasterOffset(source->heights, &is_given);
+    source->offset_m = unit_m * (is_given ? offset : 0.0);
+    source->masked = g_malloc((size_t)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH);
+    return true;
+}
+
+static SpateRaster *
+open_quietly(const char *path, GError **error)
+{
+    CPLErrorReset();
+    GDALDatasetH file = GDALOpenEx(path, GDAL_OF_RASTER | GDAL_OF_READONLY, NULL, NULL, NULL);
+    if (file == NULL) {
+        const char *why = CPLGetLastErrorMsg();
+        set_error(error, why != NULL && why[0] != '\0' ? why : "it is no raster that GDAL reads");
+        return NULL;
+    }
+    g_autoptr(SpateRaster) raster = g_new0(SpateRaster, 1);
+    Source *source = g_new0(Source, 1);
+    g_atomic_ref_count_init(&raster->references);
+    g_mutex_init(&raster->mutex);
+    raster->source = source;
+    source->file = file;
+    raster->n_columns = GDALGetRasterXSize(file);
+    raster->n_rows = GDALGetRasterYSize(file);
+    if (!find_heights(source, error))
+        return NULL;
+    if (GDALGetGeoTransform(file, raster->to) != CE_None) {
+        set_error(error, "it does not say where it lies");
+        return NULL;
+    }
+    if (!find_system(raster, file, error))
+        return NULL;
+    raster->sha256 = sum_of(file);
+    return spate_raster_finish(g_steal_pointer(&raster), error);
+}
+
+SpateRaster *
+spate_raster_open(const char *path, GError **error)
+{
+    static GOnce once = G_ONCE_INIT;
+    g_once(&once, register_drivers, NULL);
+    CPLPushErrorHandler(CPLQuietErrorHandler);
+    SpateRaster *raster = open_quietly(path, error);
+    CPLPopErrorHandler();
+    return raster;
+}
+
+#else
+
+SpateRaster *
+spate_raster_open(const char *path, GError **error)
+{
+    g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
+                        "this program was built without GDAL, which reads height models");
+    return NULL;
+}
+
+bool
+spate_raster_read_cells(void *source, int column, int row, int n_columns, int n_rows, float *into)
+{
+    g_assert_not_reached();
+}
+
+void
+spate_raster_close(void *source)
+{
+    g_assert_not_reached();
+}
+
+#endif

@@ -1,0 +1,268 @@
+/* raster.c - heights of the ground on a grid */
+#include "ground/raster-private.h"
+
+#include <geodesic.h>
+#include <math.h>
+#include <stdint.h>
+
+/* In memory: 2 GB. */
+#define MOST_TILES_READ 2048
+/* Of a square of 5 million cells a side. */
+#define MOST_TILES 1e8
+
+/* What arithmetic may lose of a place on the border, in cells. */
+#define ON_THE_BORDER 1e-6
+
+/* WGS 84: NIMA TR8350.2, 3rd edition, table 3.1. */
+#define EQUATOR_RADIUS_M   6378137.0
+#define INVERSE_FLATTENING 298.257223563
+
+G_DEFINE_QUARK(spate - raster - error - quark, spate_raster_error)
+
+SpateRaster *
+spate_raster_ref(SpateRaster *raster)
+{
+    g_atomic_ref_count_inc(&raster->references);
+    return raster;
+}
+
+void
+spate_raster_unref(SpateRaster *raster)
+{
+    if (raster == NULL || !g_atomic_ref_count_dec(&raster->references))
+        return;
+    for (size_t i = 0; raster->tiles != NULL && i < raster->n_tiles; i++)
+        g_free(raster->tiles[i]);
+    g_free(raster->tiles);
+    spate_projection_free(raster->projection);
+    g_clear_pointer(&raster->source, spate_raster_close);
+    g_free(raster->sha256);
+    g_mutex_clear(&raster->mutex);
+    g_free(raster);
+}
+
+SpateRasterSystem
+spate_raster_system(const SpateRaster *raster)
+{
+    return raster->system;
+}
+
+double
+spate_raster_cell_m(const SpateRaster *raster)
+{
+    return raster->cell_m;
+}
+
+const char *
+spate_raster_sha256(const SpateRaster *raster)
+{
+    return raster->sha256;
+}
+
+/* ---- completing ------------------------------------------------------------------------------ */
+
+static void
+coordinates_of(const SpateRaster *raster, double column, double row, double *x, double *y)
+{
+    const double *to = raster->to;
+    *x = to[0] + (column + 0.5) * to[1] + (row + 0.5) * to[2];
+    *y = to[3] + (column + 0.5) * to[4] + (row + 0.5) * to[5];
+}
+
+/* Of a raster in degrees: from the middle to the next cell. */
+static double
+side_on_globe_m(const SpateRaster *raster, double columns, double rows)
+{
+    double middle_column = (raster->n_columns - 1) / 2.0, middle_row = (raster->n_rows - 1) / 2.0;
+    double lon_deg, lat_deg, there_lon_deg, there_lat_deg, side_m, azimuth_deg, back_deg;
+    coordinates_of(raster, middle_column - columns / 2.0, middle_row - rows / 2.0, &lon_deg,
+                   &lat_deg);
+    coordinates_of(raster, middle_column + columns / 2.0, middle_row + rows / 2.0, &there_lon_deg,
+                   &there_lat_deg);
+    struct geod_geodesic ellipsoid;
+    geod_init(&ellipsoid, EQUATOR_RADIUS_M, 1.0 / INVERSE_FLATTENING);
+    geod_inverse(&ellipsoid, lat_deg, lon_deg, there_lat_deg, there_lon_deg, &side_m, &azimuth_deg,
+                 &back_deg);
+    return side_m;
+}
+
+SpateRaster *
+spate_raster_finish(SpateRaster *raster, GError **error)
+{
+    g_autoptr(SpateRaster) owned = raster;
+    const double *to = raster->to;
+    double determinant = to[1] * to[5] - to[2] * to[4];
+    if (raster->system == SPATE_RASTER_GEOGRAPHIC)
+        raster->cell_m = fmin(side_on_globe_m(raster, 1, 0), side_on_globe_m(raster, 0, 1));
+    else
+        raster->cell_m = fmin(hypot(to[1], to[4]), hypot(to[2], to[5])) * raster->cell_m;
+    bool is_grid = isfinite(to[0]) && isfinite(to[3]) && isfinite(determinant) &&
+                   determinant != 0.0 && isfinite(raster->cell_m) && raster->cell_m > 0.0;
+    if (!is_grid) {
+        g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
+                    "its cells have no size, or lie nowhere");
+        return NULL;
+    }
+    raster->n_tile_columns = (raster->n_columns - 1) / SPATE_TILE_SIDE + 1;
+    double n_tiles = raster->n_tile_columns * ((raster->n_rows - 1) / SPATE_TILE_SIDE + 1.0);
+    if (n_tiles > MOST_TILES) {
+        g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
+                    "it has %d x %d cells, more than can be kept track of", raster->n_columns,
+                    raster->n_rows);
+        return NULL;
+    }
+    raster->n_tiles = (size_t)n_tiles;
+    raster->tiles = g_new0(float *, raster->n_tiles);
+    return g_steal_pointer(&owned);
+}
+
+/* ---- places ---------------------------------------------------------------------------------- */
+
+static SpateGridPoint
+cell_of(const SpateRaster *raster, double x, double y)
+{
+    const double *to = raster->to;
+    double determinant = to[1] * to[5] - to[2] * to[4];
+    double east = x - to[0], north = y - to[3];
+    return (SpateGridPoint){
+        .column = (east * to[5] - north * to[2]) / determinant - 0.5,
+        .row = (north * to[1] - east * to[4]) / determinant - 0.5,
+    };
+}
+
+SpateGridPoint
+spate_raster_cell_of_plane(const SpateRaster *raster, double x_m, double y_m)
+{
+    g_assert(raster->system == SPATE_RASTER_LOCAL || raster->system == SPATE_RASTER_PROJECTED);
+    return cell_of(raster, x_m, y_m);
+}
+
+void
+spate_raster_cells_of_globe(const SpateRaster *raster, double (*places_deg)[2], size_t n,
+                            SpateGridPoint *cells)
+{
+    g_assert(raster->system != SPATE_RASTER_LOCAL);
+    if (raster->projection != NULL)
+        spate_projection_from_globe(raster->projection, places_deg, n);
+    double before_deg, middle_north_deg;
+    coordinates_of(raster, (raster->n_columns - 1) / 2.0, (raster->n_rows - 1) / 2.0, &before_deg,
+                   &middle_north_deg);
+    for (size_t i = 0; i < n; i++) {
+        double x = places_deg[i][0];
+        /* It may count from 0 to 360 degrees, or from 170 to 190. */
+        if (raster->system == SPATE_RASTER_GEOGRAPHIC)
+            x = before_deg + remainder(x - before_deg, 360.0);
+        before_deg = x;
+        cells[i] = cell_of(raster, x, places_deg[i][1]);
+    }
+}
+
+bool
+spate_raster_plane_to_globe(const SpateRaster *raster, double x_m, double y_m,
+                            double *longitude_deg, double *latitude_deg)
+{
+    g_assert(raster->system == SPATE_RASTER_PROJECTED && raster->projection != NULL);
+    double place[1][2] = {{x_m, y_m}};
+    spate_projection_to_globe(raster->projection, place, 1);
+    *longitude_deg = place[0][0];
+    *latitude_deg = place[0][1];
+    return !isnan(place[0][0]);
+}
+
+/* ---- heights --------------------------------------------------------------------------------- */
+
+/* NULL with the reason. */
+static const float *
+read_tile(SpateRaster *raster, size_t number, SpateGap *gap)
+{
+    int column = (int)(number % (size_t)raster->n_tile_columns) * SPATE_TILE_SIDE;
+    int row = (int)(number / (size_t)raster->n_tile_columns) * SPATE_TILE_SIDE;
+    g_autoptr(GMutexLocker) locker G_GNUC_UNUSED = g_mutex_locker_new(&raster->mutex);
+    if (raster->tiles[number] != NULL)
+        return raster->tiles[number];
+    *gap = SPATE_GAP_TOO_MUCH;
+    if (raster->n_read >= MOST_TILES_READ)
+        return NULL;
+    size_t n = (size_t)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH;
+    g_autofree float *tile = g_new(float, n);
+    for (size_t i = 0; i < n; i++)
+        tile[i] = NAN;
+    *gap = SPATE_GAP_UNREADABLE;
+    if (!spate_raster_read_cells(raster->source, column, row,
+                                 MIN(SPATE_TILE_WIDTH, raster->n_columns - column),
+                                 MIN(SPATE_TILE_WIDTH, raster->n_rows - row), tile))
+        return NULL;
+    raster->n_read++;
+    g_atomic_pointer_set(&raster->tiles[number], g_steal_pointer(&tile));
+    return raster->tiles[number];
+}
+
+static inline const float *
+tile_of(const SpateRaster *raster, int column, int row, SpateGap *gap)
+{
+    size_t number = (size_t)(row / SPATE_TILE_SIDE) * (size_t)raster->n_tile_columns +
+                    (size_t)(column / SPATE_TILE_SIDE);
+    const float *tile = g_atomic_pointer_get(&raster->tiles[number]);
+    return tile != NULL ? tile : read_tile((SpateRaster *)(uintptr_t)raster, number, gap);
+}
+
+/* Cells without a share in it do not count, whatever they hold. */
+static double
+shared_height_m(const float *corner, double along, double down)
+{
+    const double weights[4] = {(1.0 - along) * (1.0 - down), along * (1.0 - down),
+                               (1.0 - along) * down, along * down};
+    const float heights_m[4] = {corner[0], corner[1], corner[SPATE_TILE_WIDTH],
+                                corner[SPATE_TILE_WIDTH + 1]};
+    double sum_m = 0.0;
+    for (int i = 0; i < 4; i++)
+        if (weights[i] > 0.0)
+            sum_m += weights[i] * (double)heights_m[i];
+    return sum_m;
+}
+
+/* NAN with the reason. */
+static inline double
+height_m(const SpateRaster *raster, SpateGridPoint cell, SpateGap *gap)
+{
+    double last_column = raster->n_columns - 1, last_row = raster->n_rows - 1;
+    bool is_inside = cell.column >= -ON_THE_BORDER && cell.row >= -ON_THE_BORDER &&
+                     cell.column <= last_column + ON_THE_BORDER &&
+                     cell.row <= last_row + ON_THE_BORDER;
+    if (!is_inside) {
+        *gap = SPATE_GAP_OUTSIDE;
+        return NAN;
+    }
+    double column = fmin(fmax(cell.column, 0.0), last_column);
+    double row = fmin(fmax(cell.row, 0.0), last_row);
+    int left = (int)column, top = (int)row;
+    const float *tile = tile_of(raster, left, top, gap);
+    if (tile == NULL)
+        return NAN;
+    const float *corner = &tile[(size_t)(top % SPATE_TILE_SIDE) * SPATE_TILE_WIDTH +
+                                (size_t)(left % SPATE_TILE_SIDE)];
+    double along = column - left, down = row - top;
+    double upper_m = (double)corner[0] + along * ((double)corner[1] - (double)corner[0]);
+    double lower_m =
+        (double)corner[SPATE_TILE_WIDTH] +
+        along * ((double)corner[SPATE_TILE_WIDTH + 1] - (double)corner[SPATE_TILE_WIDTH]);
+    double here_m = upper_m + down * (lower_m - upper_m);
+    if (isnan(here_m))
+        here_m = shared_height_m(corner, along, down);
+    if (isnan(here_m))
+        *gap = SPATE_GAP_NO_DATA;
+    return here_m;
+}
+
+size_t
+spate_raster_heights_m(const SpateRaster *raster, const SpateGridPoint *cells, size_t n,
+                       double *heights_m, SpateGap *gap)
+{
+    *gap = SPATE_GAP_NONE;
+    for (size_t i = 0; i < n; i++) {
+        heights_m[i] = height_m(raster, cells[i], gap);
+        if (isnan(heights_m[i]))
+            return i;
+    }
+    return n;
+}
