@@ -83,6 +83,7 @@ spate_scenario_free(SpateScenario *scenario)
     free_traffics(scenario);
     g_free(scenario->ambient);
     g_free(scenario->outages);
+    spate_terrain_free(scenario->terrain);
     g_free(scenario->given_losses);
     g_array_unref(scenario->empty_tables);
     g_free(scenario->links);

@@ -252,6 +252,7 @@ typedef struct {
     uint32_t n_ambient;
     SpateScenarioOutage *outages; /* in the order of the file */
     uint32_t n_outages;
+    SpateTerrain *terrain; /* NULL: the ground is flat, and so is the earth */
     SpateGivenLoss *given_losses;
     uint32_t n_given_losses;
     bool has_measured_levels; /* losses that follow from the level that a radio of the base hears */

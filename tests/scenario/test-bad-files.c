@@ -79,8 +79,10 @@ static const Row ROWS[] = {
     {"no-bearers", 3, 1, "there are 0 bearers", "1 to 100", true},
     {"unknown-model", 9, 26, "'log-distence' is not a valid value for 'model'",
      "did you mean 'log-distance'?", false},
-    {"model-later", 9, 26, "'street-level' is not supported yet", NULL, false},
-    {"terrain-model-later", 9, 26, "'terrain' is not supported yet", NULL, false},
+    {"street-level-without-environment", 9, 5, "'environment' is missing",
+     "propagation needs 'environment'", false},
+    {"terrain-model-without-heights", 9, 26, "the model 'terrain' needs a height model",
+     "terrain: {elevation: FILE}", false},
     {"exponent-missing", 9, 5, "'exponent' is missing", "propagation needs 'exponent'", false},
     {"between-of-one-group", 9, 57, "'groups' must name two groups, not 1", "groups: [A, B]",
      false},
@@ -190,7 +192,13 @@ static const Row ROWS[] = {
      false},
     {"move-step-of-no-length", 2, 33, "'0.05 m' is out of range", "0.1 m to 100 km", false},
     {"decorrelation-of-no-length", 9, 93, "'0 m' is out of range", "0.1 m to 100 km", false},
-    {"terrain-later", 28, 1, "'terrain' is not supported yet", NULL, false},
+    {"terrain-that-is-not-there", 28, 22, "hills.tif' cannot be read: No such file or directory",
+     "relative to the folder of the scenario", false},
+    {"terrain-that-is-a-folder", 28, 22, "cannot be read: it is not a plain file",
+     "relative to the folder of the scenario", false},
+    {"terrain-without-elevation", 28, 1, "'elevation' is missing", "terrain needs 'elevation'",
+     false},
+    {"terrain-of-no-earth", 28, 46, "'0' is out of range", "0.1 to 1000000", false},
     {"doubt-no-bounds", 28, 27, "'nodes.soil.count' needs two bounds", "as in [2.8, 3.6]", false},
     {"doubt-order", 28, 38, "the upper bound must be above the lower", "the lowest and the highest",
      false},
@@ -535,7 +543,8 @@ START_TEST(hints_name_what_can_be_used)
     static const struct {
         const char *part, *hint;
     } cases[] = {
-        {"terrein: {}", "a scenario has spate, title"},
+        {"zzz: {}", "a scenario has spate, title"},
+        {"terrein: {}", "did you mean 'terrain'?"},
         {"flooding: {rules: [{do: limt}]}", "as in do: {limit: {rate: 2/min}}"},
         {"flooding: {rules: [{do: thin}]}", "as in do: {thin: {keep: 1, of: 4}}"},
         {"flooding: {rules: [{do: forward}]}",
@@ -553,7 +562,6 @@ START_TEST(hints_name_what_can_be_used)
             cases[i].part);
         g_autofree char *message = faults_of_text(text);
         ck_assert_msg(strstr(message, cases[i].hint) != NULL, "%zu: %s", i, message);
-        ck_assert_ptr_null(strstr(message, "terrain"));
         ck_assert_ptr_null(strstr(strstr(message, "f.yaml:") + 1, "f.yaml:"));
     }
 }

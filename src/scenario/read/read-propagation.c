@@ -5,20 +5,20 @@
 
 #include <math.h>
 
-enum { STREET_LEVEL = SPATE_N_PATH_MODELS, TERRAIN };
-
 static const SpateWord MODELS[] = {{"free-space", SPATE_PATH_FREE_SPACE},
                                    {"log-distance", SPATE_PATH_LOG_DISTANCE},
                                    {"two-ray", SPATE_PATH_TWO_RAY},
                                    {"hata", SPATE_PATH_HATA},
-                                   {"street-level", STREET_LEVEL, true},
-                                   {"terrain", TERRAIN, true},
+                                   {"street-level", SPATE_PATH_STREET_LEVEL},
+                                   {"terrain", SPATE_PATH_TERRAIN},
                                    {NULL}};
 static const SpateWord AREAS[] = {{"urban-medium", SPATE_HATA_URBAN_MEDIUM},
                                   {"urban-large", SPATE_HATA_URBAN_LARGE},
                                   {"suburban", SPATE_HATA_SUBURBAN},
                                   {"open", SPATE_HATA_OPEN},
                                   {NULL}};
+static const SpateWord ENVIRONMENTS[] = {
+    {"urban", SPATE_STREET_URBAN}, {"suburban", SPATE_STREET_SUBURBAN}, {NULL}};
 static const SpateWord REDRAWS[] = {{"each-replication", true}, {"once", false}, {NULL}};
 
 /* 40 dB: beyond any town (common practice, no source); it bounds what shadowing can add up to. */
@@ -66,8 +66,10 @@ typedef struct {
         {SPATE_INNER("intercept", Draft, model, &INTERCEPT),                                       \
          .only = 1u << SPATE_PATH_LOG_DISTANCE},                                                   \
         {SPATE_WORD("area", Draft, model.area, AREAS), .only = 1u << SPATE_PATH_HATA},             \
-        {.key = "environment", .read = spate_read_elsewhere, .only = 1u << STREET_LEVEL},          \
-        {.key = "location-share", .read = spate_read_elsewhere, .only = 1u << STREET_LEVEL},       \
+        {SPATE_WORD("environment", Draft, model.environment, ENVIRONMENTS), .required = true,      \
+         .only = 1u << SPATE_PATH_STREET_LEVEL},                                                   \
+        {SPATE_NUMBER("location-share", Draft, model.location_share, SHARE, 0.01, 0.99),           \
+         .only = 1u << SPATE_PATH_STREET_LEVEL},                                                   \
         {SPATE_NUMBER("extra-loss", Draft, model.extra_loss_db, RATIO_DB, -100, 300)},             \
     {                                                                                              \
         SPATE_KEY("shadowing", read_shadowing, Draft, shadowing)                                   \
@@ -89,7 +91,8 @@ static const Draft DEFAULTS = {
     .model = {.kind = SPATE_PATH_FREE_SPACE,
               .intercept_at_m = 1,
               .intercept_loss_db = NAN,
-              .area = SPATE_HATA_SUBURBAN},
+              .area = SPATE_HATA_SUBURBAN,
+              .location_share = 0.5},
     .shadowing = {.shared = 0.5, .redraw = true, .decorrelation_m = 50},
     .kind = SPATE_PATH_FREE_SPACE,
 };
@@ -103,6 +106,11 @@ read_model(SpateReader *reader, const SpateTable *table, SpatePlace owner, const
     if (!spate_read_map(reader, table, sort, owner, map, draft))
         return false;
     draft->model.kind = (SpatePathModelKind)draft->kind;
+    draft->model.terrain = reader->scenario->terrain;
+    if (draft->kind == SPATE_PATH_TERRAIN && !reader->has_terrain)
+        spate_faults_note(reader->faults, spate_yaml_pair(map, "model")->value->place,
+                          "terrain: {elevation: FILE}, at the top of the file",
+                          "the model 'terrain' needs a height model");
     return true;
 }
 

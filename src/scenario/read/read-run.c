@@ -138,7 +138,7 @@ static const SpateField TOP_FIELDS[] = {
     {.key = "traffic", .read = spate_read_elsewhere},
     {.key = "ambient", .read = spate_read_elsewhere},
     {.key = "outages", .read = spate_read_elsewhere},
-    {.key = "terrain"},
+    {.key = "terrain", .read = spate_read_elsewhere},
     {.key = "variants", .read = spate_read_elsewhere},
     {.key = "expect", .read = spate_read_elsewhere},
     {.key = "size", .read = spate_read_elsewhere},
@@ -251,6 +251,7 @@ read_sections(SpateReader *reader, const SpateYaml *root)
     read_if_given(reader, root, "flooding", read_top_flooding);
     read_if_given(reader, root, "nodes", spate_read_nodes);
     spate_read_groups(reader, has_nodes ? nodes->value : NULL, spate_yaml_pair(root, "groups"));
+    read_if_given(reader, root, "terrain", spate_read_terrain);
     read_if_given(reader, root, "bearers", spate_read_propagations);
     read_if_given(reader, root, "links", spate_read_links);
     spate_read_traffics(reader, spate_yaml_pair(root, "traffic"),

@@ -28,7 +28,7 @@ SpateScenario *spate_read_scenario(const SpateYaml *root, const SpateReadBeside 
                                    SpateFaults *faults, uint64_t *work);
 
 void spate_read_bearers(SpateReader *reader, const SpateYamlPair *pair);
-/* After the nodes: `between` names groups. */
+/* After the nodes and the terrain: `between` names groups. */
 void spate_read_propagations(SpateReader *reader, const SpateYamlPair *pair);
 /* All but its `rules`, which name what is not known yet. */
 void spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFlooding *flooding);
@@ -55,6 +55,8 @@ bool spate_have_room_for_losses(SpateReader *reader, SpatePlace place, const GAr
  */
 void spate_read_link_table(SpateReader *reader, const SpateYamlPair *table, GArray *losses,
                            GArray *links);
+/* After the nodes, whose places must be such as the height model has. */
+void spate_read_terrain(SpateReader *reader, const SpateYamlPair *pair);
 void spate_read_ambient(SpateReader *reader, const SpateYamlPair *pair);
 void spate_read_outages(SpateReader *reader, const SpateYamlPair *pair);
 /* Each is a scenario to check. */

@@ -1,4 +1,4 @@
-/* tables.c - the tables that a scenario names */
+/* tables.c - the tables and the height models that a scenario names */
 #include "scenario/read/tables.h"
 
 #include "scenario/read/read-bytes.h"
@@ -23,6 +23,7 @@ struct SpateTables {
     int first_origin;
     GPtrArray *tables;   /* Table, in the order of their origins */
     GHashTable *by_path; /* path -> Table, borrowed */
+    GHashTable *rasters; /* path -> SpateRaster */
     size_t n_bytes;
 };
 
@@ -54,6 +55,8 @@ spate_tables_new(const char *folder, int first_origin)
     tables->first_origin = first_origin;
     tables->tables = g_ptr_array_new_with_free_func(free_table);
     tables->by_path = g_hash_table_new(g_str_hash, g_str_equal);
+    tables->rasters =
+        g_hash_table_new_full(g_str_hash, g_str_equal, g_free, (GDestroyNotify)spate_raster_unref);
     return tables;
 }
 
@@ -64,9 +67,27 @@ spate_tables_free(SpateTables *tables)
         return;
     g_mutex_clear(&tables->mutex);
     g_hash_table_unref(tables->by_path);
+    g_hash_table_unref(tables->rasters);
     g_ptr_array_unref(tables->tables);
     g_free(tables->folder);
     g_free(tables);
+}
+
+/* Free with g_free(). */
+static char *
+path_of(const SpateTables *tables, const char *name)
+{
+    return tables->folder == NULL || g_path_is_absolute(name)
+               ? g_strdup(name)
+               : g_build_filename(tables->folder, name, NULL);
+}
+
+static void
+tell_watch(const char *path)
+{
+    SpateTableWatch watch = g_atomic_pointer_get(&on_open);
+    if (watch != NULL)
+        watch(path);
 }
 
 /* What a device or a pipe gives would be endless, or different each time.  NULL, or why it cannot
@@ -75,9 +96,7 @@ static const char *
 read_plain_file(const char *path, size_t most, GByteArray *into)
 {
     struct stat status;
-    SpateTableWatch watch = g_atomic_pointer_get(&on_open);
-    if (watch != NULL)
-        watch(path);
+    tell_watch(path);
     int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
     if (fd < 0)
         return g_strerror(errno);
@@ -163,9 +182,7 @@ const SpateCsvTable *
 spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *kind,
                   SpatePlace place, SpateFaults *faults)
 {
-    g_autofree char *path = tables->folder == NULL || g_path_is_absolute(name)
-                                ? g_strdup(name)
-                                : g_build_filename(tables->folder, name, NULL);
+    g_autofree char *path = path_of(tables, name);
     g_autoptr(GMutexLocker) locker G_GNUC_UNUSED = g_mutex_locker_new(&tables->mutex);
     Table *table = find_or_load(tables, path, place, faults);
     bool is_map = table != NULL && spate_map_format(table->path) != NULL;
@@ -177,6 +194,47 @@ spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *k
     else if (table->table == NULL)
         table->table = spate_csv_parse(table->text, table->length, table->origin, faults);
     return table->table;
+}
+
+/* NULL with an error. */
+static SpateRaster *
+open_raster(const char *path, GError **error)
+{
+    struct stat status;
+    tell_watch(path);
+    if (stat(path, &status) != 0) {
+        g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
+                            g_strerror(errno));
+        return NULL;
+    }
+    if (!S_ISREG(status.st_mode)) {
+        g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
+                    "it is not a plain file");
+        return NULL;
+    }
+    return spate_raster_open(path, error);
+}
+
+SpateRaster *
+spate_tables_find_raster(SpateTables *tables, const char *name, SpatePlace place,
+                         SpateFaults *faults)
+{
+    g_autofree char *path = path_of(tables, name);
+    g_autoptr(GMutexLocker) locker G_GNUC_UNUSED = g_mutex_locker_new(&tables->mutex);
+    SpateRaster *raster = g_hash_table_lookup(tables->rasters, path);
+    if (raster != NULL)
+        return raster;
+    g_autoptr(GError) error = NULL;
+    raster = open_raster(path, &error);
+    if (raster == NULL) {
+        spate_faults_note(faults, place,
+                          "a height model that GDAL reads, as GeoTIFF or ASCII grid; a path is "
+                          "relative to the folder of the scenario",
+                          "'%s' cannot be read: %s", path, error->message);
+        return NULL;
+    }
+    g_hash_table_insert(tables->rasters, g_steal_pointer(&path), raster);
+    return raster;
 }
 
 void
@@ -192,23 +250,27 @@ spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults)
 static int
 compare_sums(gconstpointer a, gconstpointer b)
 {
-    const Table *const *first = a, *const *second = b;
-    return strcmp((*first)->sha256, (*second)->sha256);
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
 char *
 spate_tables_sha256(const SpateTables *tables, const char *text_sha256)
 {
-    if (tables->tables->len == 0)
+    g_autoptr(GPtrArray) sums = g_ptr_array_new(); /* borrowed */
+    for (guint i = 0; i < tables->tables->len; i++)
+        g_ptr_array_add(sums, ((const Table *)g_ptr_array_index(tables->tables, i))->sha256);
+    GHashTableIter iter;
+    gpointer raster;
+    g_hash_table_iter_init(&iter, tables->rasters);
+    while (g_hash_table_iter_next(&iter, NULL, &raster))
+        g_ptr_array_add(sums, (gpointer)(uintptr_t)spate_raster_sha256(raster));
+    if (sums->len == 0)
         return g_strdup(text_sha256);
-    g_autoptr(GPtrArray) sorted = g_ptr_array_copy(tables->tables, NULL, NULL);
-    g_ptr_array_set_free_func(sorted, NULL);
-    g_ptr_array_sort(sorted, compare_sums);
+    g_ptr_array_sort(sums, compare_sums);
     GString *lines = g_string_new(text_sha256);
     g_string_append_c(lines, '\n');
-    for (guint i = 0; i < sorted->len; i++)
-        g_string_append_printf(lines, "%s\n",
-                               ((const Table *)g_ptr_array_index(sorted, i))->sha256);
+    for (guint i = 0; i < sums->len; i++)
+        g_string_append_printf(lines, "%s\n", (const char *)g_ptr_array_index(sums, i));
     char *sum = g_compute_checksum_for_string(G_CHECKSUM_SHA256, lines->str, (gssize)lines->len);
     g_string_free(lines, TRUE);
     return sum;

@@ -1,10 +1,11 @@
-/* tables.h - the tables that a scenario names: CSV files, and maps by their suffix
+/* tables.h - the tables and height models that a scenario names: CSV files, maps by their suffix
  *
  * Each is read once, whatever the number of variants that name it; so all of them see the same
  * content.  Names are relative to one folder.  Only plain files are read, and not too much of them.
  */
 #pragma once
 
+#include "ground/raster.h"
 #include "scenario/text/csv-table.h"
 
 /* All tables of a scenario together. */
@@ -30,14 +31,18 @@ typedef struct {
 const SpateCsvTable *spate_tables_find(SpateTables *tables, const char *name,
                                        const SpateTableKind *kind, SpatePlace place,
                                        SpateFaults *faults);
-/* Called with the path of each table before it is opened, whether or not it can be read, by any
- * thread; for all tables of the process, from now on.  A program that writes files learns from it
- * which ones it must not overwrite.  NULL, as at the start: nobody is called. */
+/* The height model of that name, borrowed (may be called from several threads); NULL with a fault
+ * at `place`. */
+SpateRaster *spate_tables_find_raster(SpateTables *tables, const char *name, SpatePlace place,
+                                      SpateFaults *faults);
+/* Called with the path of each of these files before it is opened, whether or not it can be read,
+ * by any thread; for all tables of the process, from now on.  A program that writes files learns
+ * from it which ones it must not overwrite.  NULL, as at the start: nobody is called. */
 typedef void (*SpateTableWatch)(const char *path);
 void spate_tables_set_watch(SpateTableWatch watch);
 /* Tells faults that are new the texts of all tables that were found so far. */
 void spate_tables_add_texts(const SpateTables *tables, SpateFaults *faults);
 
-/* The sum of a scenario: that of its text, and with tables the SHA-256 of lines: first that of the
- * text, then those of the tables in ascending order.  Free with g_free(). */
+/* The sum of a scenario: that of its text, and with tables or height models the SHA-256 of lines:
+ * first that of the text, then those of the other files in ascending order.  Free with g_free(). */
 char *spate_tables_sha256(const SpateTables *tables, const char *text_sha256);

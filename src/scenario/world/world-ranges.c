@@ -1,4 +1,4 @@
-/* world-ranges.c - where a path loss model is asked for more than it holds for */
+/* world-ranges.c - where a path loss model or the height model is asked for more than it holds */
 #include "scenario/world/world-ranges.h"
 
 #include <math.h>
@@ -54,13 +54,17 @@ note_ambient(const SpateWorld *world, const SpateLinks *links, const char *when,
     const SpatePlan *plan = spate_world_plan(world);
     const SpateScenarioBearer *bearer = &spate_world_scenario(world)->bearers[source->bearer];
     const SpateBearer *sender = &plan->bearers[source->bearer];
+    const SpateTerrain *terrain = spate_world_scenario(world)->terrain;
+    SpatePosition position = source->position;
+    if (terrain != NULL && !spate_terrain_settle(terrain, &position, NULL))
+        return; /* the world has said so */
     for (uint32_t r = 0; r < plan->n_radios; r++) {
         if (spate_bearer_noise_interference(&plan->bearers[plan->radios[r].bearer], sender).share <=
             0.0)
             continue;
         g_autoptr(GError) error = NULL;
         double loss_db = spate_path_loss_db(
-            &bearer->propagation.model, (double)sender->modulation.centre_hz, source->position,
+            &bearer->propagation.model, (double)sender->modulation.centre_hz, position,
             spate_links_node(links, plan->radios[r].node)->position, &error);
         if (!isnan(loss_db))
             continue;
@@ -68,6 +72,26 @@ note_ambient(const SpateWorld *world, const SpateLinks *links, const char *when,
                           bearer->name, node_of(plan, r), error->message);
         return;
     }
+}
+
+void
+spate_world_note_grounds(const SpateWorld *world, uint32_t replication, SpateFaults *faults)
+{
+    const SpateScenario *scenario = spate_world_scenario(world);
+    uint32_t n_failed = 0;
+    const SpateScenarioNode *last = NULL;
+    for (uint32_t i = 0; i < scenario->n_nodes; i++) {
+        g_autoptr(GError) error = NULL;
+        if (spate_world_settle(world, i, replication, NULL, &error))
+            continue;
+        last = &scenario->nodes[i];
+        if (n_failed++ < MOST_SHOWN)
+            spate_faults_note(faults, last->place, "another place, or a larger height model",
+                              "node '%s': %s", last->name, error->message);
+    }
+    if (n_failed > MOST_SHOWN)
+        spate_faults_note(faults, last->place, NULL, "%u more nodes have no ground under them",
+                          n_failed - MOST_SHOWN);
 }
 
 void

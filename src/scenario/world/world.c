@@ -284,6 +284,22 @@ add_ambient(SpateWorld *world)
     }
 }
 
+/* An error where a source has no ground under it. */
+static bool
+settle_ambient(SpateWorld *world, GError **error)
+{
+    const SpateScenario *scenario = world->scenario;
+    for (uint32_t i = 0; scenario->terrain != NULL && i < scenario->n_ambient; i++) {
+        SpateAmbientSite *site = &world->ambient_sites[i];
+        g_autoptr(GError) problem = NULL;
+        if (!site->everywhere &&
+            !spate_terrain_settle(scenario->terrain, &site->position, &problem))
+            spate_faults_note(scenario->later, scenario->ambient[i].place, NULL, "%s",
+                              problem->message);
+    }
+    return !spate_faults_raise(scenario->later, error);
+}
+
 static bool
 is_redrawn(const SpateWorld *world)
 {
@@ -330,10 +346,28 @@ spate_world_raise_ranges(const SpateWorld *world, const SpateLinks *links, int64
     return raise_ranges(world, links, when, error);
 }
 
+/* Whether some node has no ground under it: with places and names then. */
+static bool
+raise_grounds(const SpateWorld *world, uint32_t replication, GError **error)
+{
+    if (world->scenario->terrain == NULL)
+        return false;
+    SpateFaults *faults = world->scenario->later;
+    GMutex *explaining = (GMutex *)&world->explaining;
+    g_mutex_lock(explaining);
+    if (spate_faults_count(faults) == 0)
+        spate_world_note_grounds(world, replication, faults);
+    bool is_raised = spate_faults_raise(faults, error);
+    g_mutex_unlock(explaining);
+    return is_raised;
+}
+
 static SpateMedium *
 build_medium(const SpateWorld *world, uint32_t replication, GError **error)
 {
     const SpateScenario *scenario = world->scenario;
+    if (raise_grounds(world, replication, error))
+        return NULL;
     g_autoptr(SpateLinks) links = spate_world_links(world, replication);
     g_autofree SpateNodeSite *nodes = node_sites(world, replication);
     SpateMediumPlan plan = {
@@ -387,6 +421,8 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     add_crossings(world);
     add_outages(world);
     add_ambient(world);
+    if (!settle_ambient(world, error) || raise_grounds(world, 0, error))
+        return NULL;
     if (world->moves != NULL || is_redrawn(world)) {
         g_autoptr(SpateLinks) links = spate_world_links(world, 0);
         if (raise_ranges(world, links, "", error))
@@ -469,12 +505,28 @@ spate_world_ambient(const SpateWorld *world, uint32_t *n_sources)
     return world->ambient;
 }
 
+bool
+spate_world_settle(const SpateWorld *world, uint32_t node, uint32_t replication,
+                   SpatePosition *position, GError **error)
+{
+    const SpateScenario *scenario = world->scenario;
+    const SpateScenarioNode *at = &scenario->nodes[node];
+    SpatePosition place =
+        spate_placement_at(at->placement, at->placement_index, scenario->seed, replication);
+    bool is_known =
+        scenario->terrain == NULL || spate_terrain_settle(scenario->terrain, &place, error);
+    if (position != NULL)
+        *position = place;
+    return is_known;
+}
+
 SpatePosition
 spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication)
 {
-    const SpateScenarioNode *at = &world->scenario->nodes[node];
-    return spate_placement_at(at->placement, at->placement_index, world->scenario->seed,
-                              replication);
+    SpatePosition position;
+    if (!spate_world_settle(world, node, replication, &position, NULL))
+        position.ground_m = 0.0;
+    return position;
 }
 
 double

@@ -34,7 +34,11 @@ const SpateAmbientSource *spate_world_ambient(const SpateWorld *world, uint32_t 
 /* The number of a radio is that of the plan; places and shadowing draws are those of the
  * replication. */
 SpateLinks *spate_world_links(const SpateWorld *world, uint32_t replication);
+/* Where a node is, with the ground under it (0 where it is not known: no medium is built then). */
 SpatePosition spate_world_position(const SpateWorld *world, uint32_t node, uint32_t replication);
+/* The same; false with an error where the height model has no ground there. */
+bool spate_world_settle(const SpateWorld *world, uint32_t node, uint32_t replication,
+                        SpatePosition *position, GError **error);
 /* How far a level is above the sensitivity of a radio, its noise rise included. */
 double spate_world_margin_db(const SpateWorld *world, uint32_t radio, double received_dbm);
 /* Where a path loss model does not hold for these links, since that instant of a run: sets the
