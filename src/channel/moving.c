@@ -232,7 +232,8 @@ spate_medium_move(SpateMedium *medium, const SpateMove *move, GError **error)
 {
     SpateMoving *moving = medium->moving;
     g_assert(moving != NULL && moving->moves[move->node]);
-    spate_links_move(moving->links, move->node, move->to);
+    if (!spate_links_move(moving->links, move->node, move->to, error))
+        return false;
     spate_shadow_series_step(moving->levels.series, move->node, move->gone_m, move->number);
     for (uint32_t own = 0; own < medium->n_radios; own++) {
         if (medium->node[own] != move->node)

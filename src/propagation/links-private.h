@@ -7,6 +7,7 @@
 #define ONCE UINT32_MAX
 
 struct SpateLinks {
+    const SpateTerrain *terrain; /* NULL: flat */
     SpateNodeSite *nodes;
     size_t n_nodes;
     double *isolation_db;

@@ -95,9 +95,18 @@ spate_links_node(const SpateLinks *links, uint32_t node)
 }
 
 void
-spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to)
+spate_links_set_terrain(SpateLinks *links, const SpateTerrain *terrain)
 {
+    links->terrain = terrain;
+}
+
+bool
+spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to, GError **error)
+{
+    if (links->terrain != NULL && !spate_terrain_settle(links->terrain, &to, error))
+        return false;
     links->nodes[node].position = to;
+    return true;
 }
 
 /* The exception that fits the pair of nodes, or NULL. */

@@ -97,7 +97,10 @@ void spate_links_free(SpateLinks *links);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateLinks, spate_links_free)
 
 const SpateNodeSite *spate_links_node(const SpateLinks *links, uint32_t node);
-void spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to);
+/* The height model on which nodes move, borrowed; NULL, as at the start: the ground is flat. */
+void spate_links_set_terrain(SpateLinks *links, const SpateTerrain *terrain);
+/* Sets the ground under the new place too; false with an error where there is none. */
+bool spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to, GError **error);
 
 /* One direction of one pair of radios. */
 typedef struct {

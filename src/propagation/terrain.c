@@ -319,6 +319,14 @@ spate_terrain_obstacle(const SpateTerrain *terrain, SpatePosition a, SpatePositi
     return true;
 }
 
+bool
+spate_terrain_covers(const SpateTerrain *terrain, SpatePosition a, SpatePosition b, GError **error)
+{
+    SpateObstacle obstacle;
+    return spate_terrain_settle(terrain, &a, error) &&
+           spate_terrain_obstacle(terrain, a, b, &obstacle, error);
+}
+
 double
 spate_terrain_loss_db(const SpateObstacle *obstacle, double frequency_hz)
 {

@@ -24,6 +24,11 @@ double spate_terrain_earth_radius_m(const SpateTerrain *terrain);
  * OUT_OF_RANGE) where there is none: outside of the raster, or without data. */
 bool spate_terrain_settle(const SpateTerrain *terrain, SpatePosition *position, GError **error);
 
+/* False with an error as above where the straight line or the geodesic leaves the raster, or has no
+ * data. */
+bool spate_terrain_covers(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
+                          GError **error);
+
 /* What stands between two antennas, from whichever it is looked at.  Without horizontal distance
  * its length is 0, and nothing does.  False with an error as above. */
 bool spate_terrain_obstacle(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,

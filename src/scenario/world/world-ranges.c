@@ -74,6 +74,25 @@ note_ambient(const SpateWorld *world, const SpateLinks *links, const char *when,
     }
 }
 
+/* Whether the node has ground under it where it begins, and on all its way. */
+static bool
+has_ground(const SpateWorld *world, uint32_t node, uint32_t replication, GError **error)
+{
+    const SpateTerrain *terrain = spate_world_scenario(world)->terrain;
+    const SpateTrackPlan *track = &spate_world_plan(world)->nodes[node].track;
+    SpatePosition at;
+    if (!spate_world_settle(world, node, replication, &at, error))
+        return false;
+    for (uint32_t i = 0; i < track->n_points; i++) {
+        if (!spate_terrain_covers(terrain, at, track->points[i], error)) {
+            g_prefix_error(error, "on its way, ");
+            return false;
+        }
+        at = track->points[i];
+    }
+    return true;
+}
+
 void
 spate_world_note_grounds(const SpateWorld *world, uint32_t replication, SpateFaults *faults)
 {
@@ -82,7 +101,7 @@ spate_world_note_grounds(const SpateWorld *world, uint32_t replication, SpateFau
     const SpateScenarioNode *last = NULL;
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
         g_autoptr(GError) error = NULL;
-        if (spate_world_settle(world, i, replication, NULL, &error))
+        if (has_ground(world, i, replication, &error))
             continue;
         last = &scenario->nodes[i];
         if (n_failed++ < MOST_SHOWN)

@@ -541,7 +541,10 @@ spate_world_links(const SpateWorld *world, uint32_t replication)
 {
     const SpateScenario *scenario = world->scenario;
     g_autofree SpateNodeSite *nodes = node_sites(world, replication);
-    return spate_links_new(nodes, scenario->n_nodes, world->isolation_db, world->sites,
-                           world->plan.n_radios, world->bearers, world->propagation,
-                           scenario->n_bearers, scenario->given_losses, scenario->n_given_losses);
+    SpateLinks *links =
+        spate_links_new(nodes, scenario->n_nodes, world->isolation_db, world->sites,
+                        world->plan.n_radios, world->bearers, world->propagation,
+                        scenario->n_bearers, scenario->given_losses, scenario->n_given_losses);
+    spate_links_set_terrain(links, scenario->terrain);
+    return links;
 }
