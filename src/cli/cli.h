@@ -10,6 +10,7 @@
 #include "report/plot/plot.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
+#include "scenario/world/world.h"
 #include "study/run/runner.h"
 #include "study/sweep/store.h"
 #include <glib.h>
@@ -248,6 +249,9 @@ CliStatus cli_study(const char *command, const SpateScenarioFile *file,
 /* The page of a result's JSON; `name` is its name in messages. */
 CliStatus cli_page_write(const char *name, const char *json, gsize length,
                          const SpatePagePrivacy *privacy, const char *output);
+
+/* links-profile.c: the ground between two nodes, by name */
+CliStatus cli_links_profile(const CliOptions *options, const SpateWorld *world, char *const *ends);
 
 /* plots.c */
 

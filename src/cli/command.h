@@ -26,6 +26,7 @@ typedef enum {
     CLI_NO_VALUE,
     CLI_TEXT,
     CLI_TEXTS, /* repeatable */
+    CLI_PAIR,  /* two texts, one after the other */
     CLI_FILE,
     CLI_WORD,   /* one of those that `shown` lists: "table|json|csv" */
     CLI_VARIANT /* of a scenario among the arguments; repeatable */

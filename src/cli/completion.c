@@ -94,6 +94,7 @@ static const char BASH_TAIL[] =
 static const char *const BASH_VALUES[] = {
     [CLI_TEXT] = " return ;;\n",
     [CLI_TEXTS] = " return ;;\n",
+    [CLI_PAIR] = " return ;;\n",
     [CLI_FILE] = " files=1 ;;\n",
     [CLI_VARIANT] = ("\n"
                      "            values=$(_spate_variants)\n"

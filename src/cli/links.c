@@ -278,6 +278,10 @@ cli_links(CliOptions *options)
     options->format = is_map ? SPATE_FORMAT_JSON : options->format;
     if (!cli_cells_check(options))
         return CLI_USAGE;
+    char **profile = cli_option_texts(options, "profile");
+    if (profile != NULL && g_strv_length(profile) != 2)
+        return cli_complain(CLI_USAGE,
+                            "--profile takes two nodes, as in --profile ridge gatehouse");
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "links takes one scenario; see spate links --help");
     if (options->variants != NULL && g_strv_length(options->variants) > 1)
@@ -288,6 +292,16 @@ cli_links(CliOptions *options)
         (cli_option_texts(options, "node") != NULL || cli_option_text(options, "above") != NULL))
         return cli_complain(CLI_USAGE, "--observed shows all rows of its table: --node and --above "
                                        "do not go with it");
+    if (profile != NULL && (observed != NULL || cli_option_texts(options, "node") != NULL ||
+                            cli_option_text(options, "above") != NULL))
+        return cli_complain(CLI_USAGE,
+                            "--profile shows one path: --observed, --node and --above do "
+                            "not go with it");
+    if (profile != NULL && is_map)
+        return cli_complain(CLI_USAGE,
+                            "--profile is written as a table, JSON or CSV, not as a map");
+    if (profile == NULL && (options->plots.n > 0 || cli_option_text(options, "bearer") != NULL))
+        return cli_complain(CLI_USAGE, "--plot and --bearer go with --profile");
     if (observed != NULL && strcmp(observed, "-") == 0 && strcmp(options->arguments[0], "-") == 0)
         return cli_complain(CLI_USAGE, "--observed: standard input is the scenario already");
     if (observed != NULL)
@@ -305,6 +319,11 @@ cli_links(CliOptions *options)
     if (scenario == NULL)
         return status;
     GError *error = NULL;
+    if (profile != NULL) {
+        world = spate_world_new(scenario, &error);
+        return world != NULL ? cli_links_profile(options, world, profile)
+                             : cli_complain_error(error);
+    }
     if (observed != NULL) {
         world = spate_world_new(scenario, &error);
         return world != NULL ? write_observed(options, world, observed) : cli_complain_error(error);
@@ -354,9 +373,15 @@ static const CliOption OPTIONS[] = {
     {"format", CLI_WORD, "table|json|csv|geojson",
      "a table for people (the default), or for programs; GeoJSON has nodes as points and links as "
      "lines, for a map"},
+    {"profile", CLI_PAIR, "A B",
+     "the ground between two nodes, with the line of sight and its first Fresnel zone"},
+    {"bearer", CLI_TEXT, "NAME",
+     "with --profile: the bearer whose frequency counts, else the lowest that both have"},
+    {"plot", CLI_TEXTS, "profile=FILE.svg", "with --profile: draw it"},
     {"variant", CLI_VARIANT, "NAME", "use this variant, not the base"},
     {"seed", CLI_TEXT, "N", "override the scenario's seed, which sets random places"},
 };
+static const char *const PLOTS[] = {"profile", NULL};
 
 const CliCommand CLI_LINKS = {
     .name = "links",
@@ -373,7 +398,7 @@ const CliCommand CLI_LINKS = {
         CLI_TAKES_SEED | CLI_TAKES_SET | CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
-    .later = "profile",
+    .plots = PLOTS,
     .status = "0 done, 2 bad usage or scenario, 3 could not read or write.",
     .example = "spate links scenarios/tarn-hollow.yaml --node loft --above 10",
 };

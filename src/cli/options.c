@@ -83,6 +83,7 @@ entry_of(struct CliGiven *given)
         entry.arg_data = &given->text;
         break;
     case CLI_TEXTS:
+    case CLI_PAIR:
     case CLI_VARIANT:
         entry.arg = G_OPTION_ARG_FILENAME_ARRAY;
         entry.arg_data = &given->texts;
@@ -266,6 +267,29 @@ read_common(CliOptions *options, const CliCommand *command)
     return cli_plots_read(options, command);
 }
 
+/* GOption knows no option of two values: "--profile A B" becomes "--profile A --profile B". */
+static char **
+split_pairs(const GPtrArray *known, char *const *argv)
+{
+    g_autoptr(GStrvBuilder) all = g_strv_builder_new();
+    bool is_over = false;
+    for (size_t i = 0; argv[i] != NULL; i++) {
+        g_strv_builder_add(all, argv[i]);
+        is_over = is_over || strcmp(argv[i], "--") == 0;
+        for (guint k = 0; !is_over && k < known->len; k++) {
+            const CliOption *option = g_ptr_array_index(known, k);
+            g_autofree char *name = g_strconcat("--", option->name, NULL);
+            if (option->value != CLI_PAIR || strcmp(argv[i], name) != 0 || argv[i + 1] == NULL ||
+                argv[i + 2] == NULL)
+                continue;
+            g_strv_builder_add_many(all, argv[i + 1], name, argv[i + 2], NULL);
+            i += 2;
+            break;
+        }
+    }
+    return g_strv_builder_end(all);
+}
+
 bool
 cli_options_read(CliOptions *options, const CliCommand *command, char **argv, CliStatus *status)
 {
@@ -284,7 +308,7 @@ cli_options_read(CliOptions *options, const CliCommand *command, char **argv, Cl
     g_option_context_add_main_entries(context, entries, NULL);
 
     g_autoptr(GError) error = NULL;
-    g_auto(GStrv) copy = g_strdupv(argv);
+    g_auto(GStrv) copy = split_pairs(known, argv);
     *status = CLI_USAGE;
     if (!g_option_context_parse_strv(context, &copy, &error)) {
         if (g_error_matches(error, G_OPTION_ERROR, G_OPTION_ERROR_UNKNOWN_OPTION))

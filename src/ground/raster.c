@@ -221,48 +221,76 @@ shared_height_m(const float *corner, double along, double down)
     return sum_m;
 }
 
-/* NAN with the reason. */
-static inline double
-height_m(const SpateRaster *raster, SpateGridPoint cell, SpateGap *gap)
+/* Where the four cells around a place are. */
+typedef struct {
+    const float *corner;
+    double along, down; /* shares of the way to the next column and row */
+} Spot;
+
+/* False with the reason. */
+static inline bool
+find_spot(const SpateRaster *raster, SpateGridPoint point, Spot *spot, SpateGap *gap)
 {
     double last_column = raster->n_columns - 1, last_row = raster->n_rows - 1;
-    bool is_inside = cell.column >= -ON_THE_BORDER && cell.row >= -ON_THE_BORDER &&
-                     cell.column <= last_column + ON_THE_BORDER &&
-                     cell.row <= last_row + ON_THE_BORDER;
-    if (!is_inside) {
-        *gap = SPATE_GAP_OUTSIDE;
-        return NAN;
-    }
-    double column = fmin(fmax(cell.column, 0.0), last_column);
-    double row = fmin(fmax(cell.row, 0.0), last_row);
+    double column = point.column, row = point.row;
+    bool is_inside = column >= -ON_THE_BORDER && row >= -ON_THE_BORDER &&
+                     column <= last_column + ON_THE_BORDER && row <= last_row + ON_THE_BORDER;
+    *gap = SPATE_GAP_OUTSIDE;
+    if (!is_inside)
+        return false;
+    column = column < 0.0 ? 0.0 : column > last_column ? last_column : column;
+    row = row < 0.0 ? 0.0 : row > last_row ? last_row : row;
     int left = (int)column, top = (int)row;
     const float *tile = tile_of(raster, left, top, gap);
     if (tile == NULL)
-        return NAN;
-    const float *corner = &tile[(size_t)(top % SPATE_TILE_SIDE) * SPATE_TILE_WIDTH +
-                                (size_t)(left % SPATE_TILE_SIDE)];
-    double along = column - left, down = row - top;
-    double upper_m = (double)corner[0] + along * ((double)corner[1] - (double)corner[0]);
-    double lower_m =
-        (double)corner[SPATE_TILE_WIDTH] +
-        along * ((double)corner[SPATE_TILE_WIDTH + 1] - (double)corner[SPATE_TILE_WIDTH]);
-    double here_m = upper_m + down * (lower_m - upper_m);
-    if (isnan(here_m))
-        here_m = shared_height_m(corner, along, down);
-    if (isnan(here_m))
-        *gap = SPATE_GAP_NO_DATA;
-    return here_m;
+        return false;
+    spot->corner = &tile[(size_t)(top % SPATE_TILE_SIDE) * SPATE_TILE_WIDTH +
+                         (size_t)(left % SPATE_TILE_SIDE)];
+    spot->along = column - left;
+    spot->down = row - top;
+    *gap = SPATE_GAP_NONE;
+    return true;
 }
+
+/* NAN: no data. */
+static inline double
+height_m(const Spot *spot)
+{
+    const float *upper = spot->corner, *lower = spot->corner + SPATE_TILE_WIDTH;
+    double upper_m = (double)upper[0] + spot->along * ((double)upper[1] - (double)upper[0]);
+    double lower_m = (double)lower[0] + spot->along * ((double)lower[1] - (double)lower[0]);
+    double here_m = upper_m + spot->down * (lower_m - upper_m);
+    return isnan(here_m) ? shared_height_m(upper, spot->along, spot->down) : here_m;
+}
+
+/* Cells of a path are far apart in memory: those of the next places are fetched while these are
+ * worked out. */
+#define AT_ONCE 32
 
 size_t
 spate_raster_heights_m(const SpateRaster *raster, const SpateGridPoint *cells, size_t n,
                        double *heights_m, SpateGap *gap)
 {
     *gap = SPATE_GAP_NONE;
-    for (size_t i = 0; i < n; i++) {
-        heights_m[i] = height_m(raster, cells[i], gap);
-        if (isnan(heights_m[i]))
-            return i;
+    for (size_t from = 0; from < n; from += AT_ONCE) {
+        Spot spots[AT_ONCE];
+        size_t n_spots = 0, most = MIN(n - from, AT_ONCE);
+        while (n_spots < most && find_spot(raster, cells[from + n_spots], &spots[n_spots], gap)) {
+            __builtin_prefetch(spots[n_spots].corner);
+            __builtin_prefetch(spots[n_spots].corner + SPATE_TILE_WIDTH);
+            n_spots++;
+        }
+        for (size_t i = 0; i < n_spots; i++) {
+            heights_m[from + i] = height_m(&spots[i]);
+            if (!isnan(heights_m[from + i]))
+                continue;
+            *gap = SPATE_GAP_NO_DATA;
+            return from + i;
+        }
+        if (n_spots < most) {
+            heights_m[from + n_spots] = NAN;
+            return from + n_spots;
+        }
     }
     return n;
 }

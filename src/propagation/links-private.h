@@ -7,7 +7,8 @@
 #define ONCE UINT32_MAX
 
 struct SpateLinks {
-    const SpateTerrain *terrain; /* NULL: flat */
+    const SpateTerrain *terrain;    /* NULL: flat */
+    const SpateTerrainPaths *paths; /* NULL: none are known */
     SpateNodeSite *nodes;
     size_t n_nodes;
     double *isolation_db;

@@ -100,6 +100,12 @@ spate_links_set_terrain(SpateLinks *links, const SpateTerrain *terrain)
     links->terrain = terrain;
 }
 
+void
+spate_links_set_paths(SpateLinks *links, const SpateTerrainPaths *paths)
+{
+    links->paths = paths;
+}
+
 bool
 spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to, GError **error)
 {
@@ -154,6 +160,20 @@ received_dbm(const SpateStation *from, const SpateStation *to, double loss_db, d
            end_gain_db(to, from);
 }
 
+static double
+path_loss_db(const SpateLinks *links, const SpatePathModel *model, const SpateStation *from,
+             const SpateStation *to, GError **error)
+{
+    double frequency_hz = links->frequency_hz[from->radio->bearer];
+    SpateObstacle obstacle;
+    if (model->kind == SPATE_PATH_TERRAIN && links->paths != NULL &&
+        spate_terrain_paths_find(links->paths, from->radio->node, from->position, to->radio->node,
+                                 to->position, &obstacle))
+        return spate_path_loss_over_db(model, frequency_hz, from->position, to->position,
+                                       &obstacle);
+    return spate_path_loss_db(model, frequency_hz, from->position, to->position, error);
+}
+
 /* By the path loss model between two nodes: all of *link. */
 static bool
 model_link(const SpateLinks *links, const SpateStation *from, const SpateStation *to,
@@ -164,9 +184,8 @@ model_link(const SpateLinks *links, const SpateStation *from, const SpateStation
     const SpateBetween *between = find_between(propagation, from->radio->node, to->radio->node);
     link->is_given = false;
     link->distance_m = spate_distance_m(from->position, to->position);
-    link->loss_db =
-        spate_path_loss_db(between != NULL ? &between->model : &propagation->model,
-                           links->frequency_hz[bearer], from->position, to->position, error);
+    link->loss_db = path_loss_db(links, between != NULL ? &between->model : &propagation->model,
+                                 from, to, error);
     if (isnan(link->loss_db))
         return false;
     link->received_dbm =

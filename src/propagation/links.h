@@ -7,6 +7,7 @@
 #pragma once
 
 #include "propagation/path-loss.h"
+#include "propagation/terrain-paths.h"
 #include "radio/antenna.h"
 #include "radio/bearer.h"
 #include <glib.h>
@@ -99,6 +100,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateLinks, spate_links_free)
 const SpateNodeSite *spate_links_node(const SpateLinks *links, uint32_t node);
 /* The height model on which nodes move, borrowed; NULL, as at the start: the ground is flat. */
 void spate_links_set_terrain(SpateLinks *links, const SpateTerrain *terrain);
+/* Paths between the nodes, by their numbers, where some are known; borrowed. */
+void spate_links_set_paths(SpateLinks *links, const SpateTerrainPaths *paths);
 /* Sets the ground under the new place too; false with an error where there is none. */
 bool spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to, GError **error);
 

@@ -157,14 +157,21 @@ street_level(const SpatePathModel *model, double frequency_hz, SpatePosition a, 
 }
 
 static double
+over_obstacle_db(double frequency_hz, SpatePosition a, SpatePosition b,
+                 const SpateObstacle *obstacle)
+{
+    return free_space_db(frequency_hz, spate_distance_m(a, b)) +
+           spate_terrain_loss_db(obstacle, frequency_hz);
+}
+
+static double
 over_terrain(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
              GError **error)
 {
     SpateObstacle obstacle;
     if (!spate_terrain_obstacle(model->terrain, a, b, &obstacle, error))
         return NAN;
-    return free_space_db(frequency_hz, spate_distance_m(a, b)) +
-           spate_terrain_loss_db(&obstacle, frequency_hz);
+    return over_obstacle_db(frequency_hz, a, b, &obstacle);
 }
 
 static const struct {
@@ -190,4 +197,11 @@ spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePositi
                    SpatePosition b, GError **error)
 {
     return MODELS[model->kind].loss_db(model, frequency_hz, a, b, error) + model->extra_loss_db;
+}
+
+double
+spate_path_loss_over_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
+                        SpatePosition b, const SpateObstacle *obstacle)
+{
+    return over_obstacle_db(frequency_hz, a, b, obstacle) + model->extra_loss_db;
 }

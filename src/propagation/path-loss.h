@@ -54,3 +54,6 @@ bool spate_path_model_has_range(SpatePathModelKind kind);
  * Terrain: the whole path over heights that are known). */
 double spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                           SpatePosition b, GError **error);
+/* The same by a model of kind TERRAIN, where it is known what stands in between. */
+double spate_path_loss_over_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
+                               SpatePosition b, const SpateObstacle *obstacle);

@@ -320,6 +320,26 @@ spate_terrain_obstacle(const SpateTerrain *terrain, SpatePosition a, SpatePositi
 }
 
 bool
+spate_terrain_append_ground(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
+                            GArray *ground_m, GError **error)
+{
+    Path path;
+    if (!path_between(terrain, a, b, &path, error))
+        return false;
+    if (path.n_steps == 0) {
+        if (!spate_terrain_settle(terrain, &a, error))
+            return false;
+        g_array_append_val(ground_m, a.ground_m);
+        return true;
+    }
+    Room *room = room_for(path.n_steps + 1);
+    if (!walk(terrain, &path, room, error))
+        return false;
+    g_array_append_vals(ground_m, room->ground_m, (guint)path.n_steps + 1);
+    return true;
+}
+
+bool
 spate_terrain_covers(const SpateTerrain *terrain, SpatePosition a, SpatePosition b, GError **error)
 {
     SpateObstacle obstacle;

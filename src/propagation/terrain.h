@@ -29,6 +29,12 @@ bool spate_terrain_settle(const SpateTerrain *terrain, SpatePosition *position, 
 bool spate_terrain_covers(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
                           GError **error);
 
+/* Appends the heights (double) of the profile from a to b: n + 1 at equal steps, n the number of
+ * cells that the path is long, at least 10; one where both are at the same place.  False with an
+ * error as above. */
+bool spate_terrain_append_ground(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
+                                 GArray *ground_m, GError **error);
+
 /* What stands between two antennas, from whichever it is looked at.  Without horizontal distance
  * its length is 0, and nothing does.  False with an error as above. */
 bool spate_terrain_obstacle(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,

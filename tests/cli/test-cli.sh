@@ -153,8 +153,16 @@ is "links: ... of the nodes asked for only" \
     '{"links":[],"heard_by_nobody":["far"],"hears_nobody":["far"]}'
 
 ends "links: geojson comes later" 2 links "$tiny" --format geojson
-ends "links: profile comes later" 2 links "$tiny" --profile west east
-holds "... and is named" "$(cat err)" "--profile is not supported yet"
+ends "links: the ground between two nodes" 0 links "$tiny" --profile west east
+holds "... is drawn" "$(cat out)" "first Fresnel zone"
+ends "links: ... as JSON" 0 links --profile west east "$tiny" --format json
+holds "... in points" "$(cat out)" '{"profile": {"from": "west", "to": "east", "distance_m": '
+ends "links: ... as a picture" 0 links "$tiny" --profile west east --plot profile=profile.svg
+holds "... of its own" "$(cat profile.svg)" "<svg "
+ends "links: a profile of one node" 2 links "$tiny" --profile west
+holds "... needs two" "$(cat err)" "--profile takes two nodes"
+ends "links: a profile to nobody" 2 links "$tiny" --profile west eest
+holds "... the nearest" "$(cat err)" "did you mean 'east'?"
 
 # --- new
 

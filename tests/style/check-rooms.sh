@@ -14,7 +14,7 @@ order="core document radio ground propagation channel rules mesh bridge traffic 
     study/run study/watch study study/explain study/judge study/advise study/detail study/sweep study/fit
     study/coverage
     report/words report report/result report/table report/log report/plot report/check
-    report/advise report/sweep report/fit report/coverage report/privacy report/page
+    report/advise report/sweep report/fit report/coverage report/profile report/privacy report/page
     spate lib cli"
 failed=0
 # shellcheck disable=SC2086,SC2116 # words, on one line

@@ -44,11 +44,11 @@ grid_file_write(const GridFile *grid, const char *folder, const char *name)
     g_autofree char *file = g_strconcat(name, ".asc", NULL);
     char *path = g_build_filename(folder, file, NULL);
     g_file_set_contents(path, text->str, (gssize)text->len, NULL);
-    if (grid->prj != NULL) {
-        g_autofree char *prj_file = g_strconcat(name, ".prj", NULL);
-        g_autofree char *prj_path = g_build_filename(folder, prj_file, NULL);
+    g_autofree char *prj_file = g_strconcat(name, ".prj", NULL);
+    g_autofree char *prj_path = g_build_filename(folder, prj_file, NULL);
+    unlink(prj_path); /* of a grid of that name before */
+    if (grid->prj != NULL)
         g_file_set_contents(prj_path, grid->prj, -1, NULL);
-    }
     g_string_free(text, TRUE);
     return path;
 }

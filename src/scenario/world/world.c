@@ -29,6 +29,8 @@ struct SpateWorld {
     SpateAmbientSite *ambient_sites;
     SpateAmbientSource *ambient;
 
+    SpateTerrainPaths *paths; /* NULL: worked out when they are asked for */
+
     GMutex explaining;   /* scenario->later is one for all threads */
     SpateMedium *shared; /* for all replications, where nothing is drawn anew */
 };
@@ -362,6 +364,33 @@ raise_grounds(const SpateWorld *world, uint32_t replication, GError **error)
     return is_raised;
 }
 
+static bool
+uses_terrain(const SpatePropagation *propagation)
+{
+    bool uses = propagation->model.kind == SPATE_PATH_TERRAIN;
+    for (size_t i = 0; i < propagation->n_between; i++)
+        uses = uses || propagation->between[i].model.kind == SPATE_PATH_TERRAIN;
+    return uses;
+}
+
+/* Of nodes whose bearers ask for them, in a replication.  NULL if there are none, or too many. */
+static SpateTerrainPaths *
+find_paths(const SpateWorld *world, uint32_t replication, unsigned n_threads)
+{
+    const SpateScenario *scenario = world->scenario;
+    if (scenario->terrain == NULL)
+        return NULL;
+    uint32_t n = scenario->n_nodes;
+    g_autofree bool *wanted = g_new0(bool, MAX(n, 1));
+    g_autofree SpatePosition *places = g_new(SpatePosition, MAX(n, 1));
+    for (uint32_t r = 0; r < world->plan.n_radios; r++)
+        if (uses_terrain(&world->propagation[world->radios[r].bearer]))
+            wanted[world->radios[r].node] = true;
+    for (uint32_t i = 0; i < n; i++)
+        places[i] = spate_world_position(world, i, replication);
+    return spate_terrain_paths_new(scenario->terrain, places, wanted, n, n_threads);
+}
+
 static SpateMedium *
 build_medium(const SpateWorld *world, uint32_t replication, GError **error)
 {
@@ -369,6 +398,12 @@ build_medium(const SpateWorld *world, uint32_t replication, GError **error)
     if (raise_grounds(world, replication, error))
         return NULL;
     g_autoptr(SpateLinks) links = spate_world_links(world, replication);
+    g_autoptr(SpateTerrainPaths) own = NULL;
+    if (world->paths == NULL && world->moves == NULL) {
+        /* Replications have their threads; links of nodes that move would outlive these paths. */
+        own = find_paths(world, replication, 1);
+        spate_links_set_paths(links, own);
+    }
     g_autofree SpateNodeSite *nodes = node_sites(world, replication);
     SpateMediumPlan plan = {
         .links = links,
@@ -423,6 +458,8 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     add_ambient(world);
     if (!settle_ambient(world, error) || raise_grounds(world, 0, error))
         return NULL;
+    if (!spate_scenario_redraws_places(scenario))
+        world->paths = find_paths(world, 0, g_get_num_processors());
     if (world->moves != NULL || is_redrawn(world)) {
         g_autoptr(SpateLinks) links = spate_world_links(world, 0);
         if (raise_ranges(world, links, "", error))
@@ -442,6 +479,7 @@ spate_world_free(SpateWorld *world)
         return;
     g_mutex_clear(&world->explaining);
     spate_medium_unref(world->shared);
+    spate_terrain_paths_free(world->paths);
     g_free(world->nodes);
     g_free(world->radios);
     g_free(world->bearers);
@@ -546,5 +584,6 @@ spate_world_links(const SpateWorld *world, uint32_t replication)
                         world->plan.n_radios, world->bearers, world->propagation,
                         scenario->n_bearers, scenario->given_losses, scenario->n_given_losses);
     spate_links_set_terrain(links, scenario->terrain);
+    spate_links_set_paths(links, world->paths);
     return links;
 }

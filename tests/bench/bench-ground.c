@@ -1,0 +1,65 @@
+/* bench-ground.c - all paths between many nodes on a large height model
+ *
+ *     bench-ground [NODES [THREADS]]        1,000 nodes and all cores unless said
+ *
+ * 3,000 x 3,000 cells of 30 m; nodes everywhere on them.
+ */
+#include "core/random.h"
+#include "propagation/terrain-paths.h"
+#include "support/grid-file.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define CELLS  3000
+#define CELL_M 30.0
+
+static double
+hills(double x, double y)
+{
+    return 300.0 + 80.0 * sin(x / 1500.0) * cos(y / 2100.0) + 40.0 * sin((x + 2.0 * y) / 700.0);
+}
+
+static double
+seconds_since(gint64 start_us)
+{
+    return (double)(g_get_monotonic_time() - start_us) / 1e6;
+}
+
+int
+main(int argc, char **argv)
+{
+    uint32_t n = argc > 1 ? (uint32_t)atoi(argv[1]) : 1000;
+    unsigned n_threads = argc > 2 ? (unsigned)atoi(argv[2]) : g_get_num_processors();
+    g_autofree char *folder = g_dir_make_tmp("spate-bench-XXXXXX", NULL);
+    const GridFile grid = {CELLS, CELLS, 0.0, 0.0, CELL_M, hills, NULL};
+    g_autofree char *path = grid_file_write(&grid, folder, "grid");
+    g_autoptr(GError) error = NULL;
+    gint64 start_us = g_get_monotonic_time();
+    g_autoptr(SpateRaster) raster = spate_raster_open(path, &error);
+    if (raster == NULL) {
+        fprintf(stderr, "%s\n", error->message);
+        grid_folder_remove(folder);
+        return EXIT_FAILURE;
+    }
+    g_autoptr(SpateTerrain) terrain = spate_terrain_new(raster, 4.0 / 3.0);
+    g_autofree SpatePosition *places = g_new0(SpatePosition, n);
+    g_autofree bool *wanted = g_new0(bool, n);
+    SpateRandom random = spate_random_stream(1, 1);
+    double span_m = CELL_M * (CELLS - 2);
+    for (uint32_t i = 0; i < n; i++) {
+        places[i].x_m = CELL_M + span_m * spate_random_unit(&random);
+        places[i].y_m = CELL_M + span_m * spate_random_unit(&random);
+        places[i].height_m = 3.0;
+        wanted[i] = spate_terrain_settle(terrain, &places[i], NULL);
+    }
+    printf("opened and settled in %.2f s\n", seconds_since(start_us));
+    start_us = g_get_monotonic_time();
+    g_autoptr(SpateTerrainPaths) paths =
+        spate_terrain_paths_new(terrain, places, wanted, n, n_threads);
+    double took_s = seconds_since(start_us), n_pairs = n * (n - 1.0) / 2.0;
+    printf("%u nodes, %u threads: %.2f s%s, %.2f us a path\n", n, n_threads, took_s,
+           paths == NULL ? " (refused)" : "", took_s / n_pairs * 1e6);
+    grid_folder_remove(folder);
+    return EXIT_SUCCESS;
+}
