@@ -59,7 +59,10 @@ spate_faults_free(SpateFaults *faults)
 static int
 add_text(SpateFaults *faults, const char *name, const char *text, bool is_table, bool is_map)
 {
-    const char *body = g_str_has_prefix(text, BYTE_ORDER_MARK) ? text + 3 : text;
+    /* Copied whole first: of a literal that is shorter, the compiler sees no mark to go past. */
+    g_autofree char *whole = g_strdup(text);
+    const char *body =
+        g_str_has_prefix(whole, BYTE_ORDER_MARK) ? whole + strlen(BYTE_ORDER_MARK) : whole;
     SpateFaultText entry = {g_strdup(name), g_strdup(body), strlen(body), is_table, is_map};
     g_array_append_val(faults->texts, entry);
     return (int)faults->texts->len - 1;
