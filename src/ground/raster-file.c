@@ -1,13 +1,11 @@
 /* raster-file.c - heights out of files, by GDAL */
 #include "ground/raster-private.h"
 
+#include "ground/gdal.h"
+
 #ifdef SPATE_HAS_GDAL
 
-#include <cpl_conv.h>
-#include <cpl_string.h>
-#include <gdal.h>
 #include <math.h>
-#include <ogr_srs_api.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -19,20 +17,13 @@ typedef struct {
     GByte *masked;            /* scratch for a tile */
 } Source;
 
-static gpointer
-register_drivers(gpointer nothing)
-{
-    GDALAllRegister();
-    return NULL;
-}
-
 void
 spate_raster_close(void *source)
 {
     Source *from = source;
-    CPLPushErrorHandler(CPLQuietErrorHandler);
-    GDALClose(from->file);
-    CPLPopErrorHandler();
+    spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);
+    spate_gdal.GDALClose(from->file);
+    spate_gdal.CPLPopErrorHandler();
     g_free(from->masked);
     g_free(from);
 }
@@ -42,13 +33,14 @@ spate_raster_read_cells(void *source, int column, int row, int n_columns, int n_
 {
     Source *from = source;
     GSpacing line = SPATE_TILE_WIDTH * sizeof(float);
-    CPLPushErrorHandler(CPLQuietErrorHandler);
+    spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);
     bool is_read =
-        GDALRasterIOEx(from->heights, GF_Read, column, row, n_columns, n_rows, into, n_columns,
-                       n_rows, GDT_Float32, 0, line, NULL) == CE_None &&
-        GDALRasterIOEx(from->mask, GF_Read, column, row, n_columns, n_rows, from->masked, n_columns,
-                       n_rows, GDT_Byte, 0, SPATE_TILE_WIDTH, NULL) == CE_None;
-    CPLPopErrorHandler();
+        spate_gdal.GDALRasterIOEx(from->heights, GF_Read, column, row, n_columns, n_rows, into,
+                                  n_columns, n_rows, GDT_Float32, 0, line, NULL) == CE_None &&
+        spate_gdal.GDALRasterIOEx(from->mask, GF_Read, column, row, n_columns, n_rows, from->masked,
+                                  n_columns, n_rows, GDT_Byte, 0, SPATE_TILE_WIDTH,
+                                  NULL) == CE_None;
+    spate_gdal.CPLPopErrorHandler();
     for (int r = 0; is_read && r < n_rows; r++)
         for (int c = 0; c < n_columns; c++) {
             float *cell = &into[r * SPATE_TILE_WIDTH + c];
@@ -89,14 +81,14 @@ static char *
 sum_of(GDALDatasetH file)
 {
     g_autoptr(GChecksum) sum = g_checksum_new(G_CHECKSUM_SHA256);
-    char **paths = GDALGetFileList(file);
+    char **paths = spate_gdal.GDALGetFileList(file);
     for (char **path = paths; path != NULL && *path != NULL; path++) {
         struct stat status;
         if (!g_str_has_suffix(*path, ".aux.xml") && stat(*path, &status) == 0 &&
             S_ISREG(status.st_mode))
             add_to_sum(sum, *path);
     }
-    CSLDestroy(paths);
+    spate_gdal.CSLDestroy(paths);
     return g_strdup(g_checksum_get_string(sum));
 }
 
@@ -114,7 +106,7 @@ height_unit_m(GDALRasterBandH band)
         {"ft", 0.3048},   {"foot", 0.3048},
         {"feet", 0.3048}, {"US survey foot", 1200.0 / 3937.0},
     };
-    const char *unit = GDALGetRasterUnitType(band);
+    const char *unit = spate_gdal.GDALGetRasterUnitType(band);
     for (size_t i = 0; i < G_N_ELEMENTS(UNITS); i++)
         if (g_ascii_strcasecmp(unit != NULL ? unit : "", UNITS[i].name) == 0)
             return UNITS[i].metres;
@@ -127,33 +119,34 @@ find_system(SpateRaster *raster, GDALDatasetH file, GError **error)
 {
     raster->cell_m = 1.0; /* of its unit */
     raster->system = SPATE_RASTER_LOCAL;
-    OGRSpatialReferenceH given = GDALGetSpatialRef(file);
-    if (given == NULL || OSRIsLocal(given))
+    OGRSpatialReferenceH given = spate_gdal.GDALGetSpatialRef(file);
+    if (given == NULL || spate_gdal.OSRIsLocal(given))
         return true;
-    OGRSpatialReferenceH system = OSRClone(given), globe = OSRNewSpatialReference(NULL);
-    OSRDemoteTo2D(system, NULL);
-    OSRSetWellKnownGeogCS(globe, "WGS84");
-    OSRSetAxisMappingStrategy(globe, OAMS_TRADITIONAL_GIS_ORDER);
-    OSRSetAxisMappingStrategy(system, OAMS_TRADITIONAL_GIS_ORDER);
-    if (OSRIsGeographic(system)) {
+    OGRSpatialReferenceH system = spate_gdal.OSRClone(given),
+                         globe = spate_gdal.OSRNewSpatialReference(NULL);
+    spate_gdal.OSRDemoteTo2D(system, NULL);
+    spate_gdal.OSRSetWellKnownGeogCS(globe, "WGS84");
+    spate_gdal.OSRSetAxisMappingStrategy(globe, OAMS_TRADITIONAL_GIS_ORDER);
+    spate_gdal.OSRSetAxisMappingStrategy(system, OAMS_TRADITIONAL_GIS_ORDER);
+    if (spate_gdal.OSRIsGeographic(system)) {
         raster->system = SPATE_RASTER_GEOGRAPHIC;
     } else {
-        raster->cell_m = OSRGetLinearUnits(system, NULL);
+        raster->cell_m = spate_gdal.OSRGetLinearUnits(system, NULL);
         raster->system = raster->cell_m == 1.0 ? SPATE_RASTER_PROJECTED : SPATE_RASTER_OTHER_UNIT;
     }
     bool is_usable = true;
-    if (raster->system != SPATE_RASTER_GEOGRAPHIC || !OSRIsSame(system, globe)) {
+    if (raster->system != SPATE_RASTER_GEOGRAPHIC || !spate_gdal.OSRIsSame(system, globe)) {
         char *definition = NULL;
         const char *const options[] = {"FORMAT=WKT2_2019", NULL};
-        is_usable = OSRExportToWktEx(system, &definition, options) == OGRERR_NONE;
+        is_usable = spate_gdal.OSRExportToWktEx(system, &definition, options) == OGRERR_NONE;
         raster->projection = is_usable ? spate_projection_new(definition) : NULL;
         is_usable = raster->projection != NULL;
-        CPLFree(definition);
+        spate_gdal.VSIFree(definition);
     }
     if (!is_usable)
         set_error(error, "its coordinate system is none that leads to WGS 84");
-    OSRDestroySpatialReference(system);
-    OSRDestroySpatialReference(globe);
+    spate_gdal.OSRDestroySpatialReference(system);
+    spate_gdal.OSRDestroySpatialReference(globe);
     return is_usable;
 }
 
@@ -161,23 +154,23 @@ find_system(SpateRaster *raster, GDALDatasetH file, GError **error)
 static bool
 find_heights(Source *source, GError **error)
 {
-    if (GDALGetRasterCount(source->file) < 1) {
+    if (spate_gdal.GDALGetRasterCount(source->file) < 1) {
         set_error(error, "it holds no raster");
         return false;
     }
-    source->heights = GDALGetRasterBand(source->file, 1);
-    source->mask = GDALGetMaskBand(source->heights);
+    source->heights = spate_gdal.GDALGetRasterBand(source->file, 1);
+    source->mask = spate_gdal.GDALGetMaskBand(source->heights);
     double unit_m = height_unit_m(source->heights);
     if (isnan(unit_m)) {
         g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
                     "its heights are in '%s', neither metres nor feet",
-                    GDALGetRasterUnitType(source->heights));
+                    spate_gdal.GDALGetRasterUnitType(source->heights));
         return false;
     }
     int is_given;
-    double scale = GDALGetRasterScale(source->heights, &is_given);
+    double scale = spate_gdal.GDALGetRasterScale(source->heights, &is_given);
     source->scale_m = unit_m * (is_given ? scale : 1.0);
-    double offset = GDALGetRasterOffset(source->heights, &is_given);
+    double offset = spate_gdal.GDALGetRasterOffset(source->heights, &is_given);
     source->offset_m = unit_m * (is_given ? offset : 0.0);
     source->masked = g_malloc((size_t)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH);
     return true;
@@ -186,10 +179,11 @@ find_heights(Source *source, GError **error)
 static SpateRaster *
 open_quietly(const char *path, GError **error)
 {
-    CPLErrorReset();
-    GDALDatasetH file = GDALOpenEx(path, GDAL_OF_RASTER | GDAL_OF_READONLY, NULL, NULL, NULL);
+    spate_gdal.CPLErrorReset();
+    GDALDatasetH file =
+        spate_gdal.GDALOpenEx(path, GDAL_OF_RASTER | GDAL_OF_READONLY, NULL, NULL, NULL);
     if (file == NULL) {
-        const char *why = CPLGetLastErrorMsg();
+        const char *why = spate_gdal.CPLGetLastErrorMsg();
         set_error(error, why != NULL && why[0] != '\0' ? why : "it is no raster that GDAL reads");
         return NULL;
     }
@@ -199,11 +193,11 @@ open_quietly(const char *path, GError **error)
     g_mutex_init(&raster->mutex);
     raster->source = source;
     source->file = file;
-    raster->n_columns = GDALGetRasterXSize(file);
-    raster->n_rows = GDALGetRasterYSize(file);
+    raster->n_columns = spate_gdal.GDALGetRasterXSize(file);
+    raster->n_rows = spate_gdal.GDALGetRasterYSize(file);
     if (!find_heights(source, error))
         return NULL;
-    if (GDALGetGeoTransform(file, raster->to) != CE_None) {
+    if (spate_gdal.GDALGetGeoTransform(file, raster->to) != CE_None) {
         set_error(error, "it does not say where it lies");
         return NULL;
     }
@@ -216,11 +210,14 @@ open_quietly(const char *path, GError **error)
 SpateRaster *
 spate_raster_open(const char *path, GError **error)
 {
-    static GOnce once = G_ONCE_INIT;
-    g_once(&once, register_drivers, NULL);
-    CPLPushErrorHandler(CPLQuietErrorHandler);
+    g_autoptr(GError) why = NULL;
+    if (!spate_gdal_load(&why)) {
+        g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE, why->message);
+        return NULL;
+    }
+    spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);
     SpateRaster *raster = open_quietly(path, error);
-    CPLPopErrorHandler();
+    spate_gdal.CPLPopErrorHandler();
     return raster;
 }
 

@@ -2,12 +2,8 @@
 #include "report/coverage/coverage-report.h"
 
 #include "document/numbers.h"
+#include "ground/gdal.h"
 #include <gio/gio.h>
-#ifdef SPATE_HAS_GDAL
-#include <cpl_error.h>
-#include <cpl_vsi.h>
-#include <gdal.h>
-#endif
 
 /* What a pixel says, by its colour.  The steps are those of a map for all kinds of colour vision,
  * where what is more is lighter too: J. R. Nunez, C. R. Anderton, R. S. Renslow, Optimizing
@@ -64,8 +60,8 @@ static const char *const LEGEND =
 bool
 spate_coverage_has_pictures(void)
 {
-    GDALAllRegister();
-    return GDALGetDriverByName("PNG") != NULL && GDALGetDriverByName("MEM") != NULL;
+    return spate_gdal_load(NULL) && spate_gdal.GDALGetDriverByName("PNG") != NULL &&
+           spate_gdal.GDALGetDriverByName("MEM") != NULL;
 }
 
 /* The pixels in memory; NULL where GDAL says no. */
@@ -77,23 +73,23 @@ fill(const SpateCoverage *coverage)
     g_autofree uint8_t *pixels = g_new(uint8_t, (size_t)n_columns * (size_t)n_rows);
     for (uint32_t i = 0; i < grid->n_columns * grid->n_rows; i++)
         pixels[i] = colour_of(&coverage->layers[0].cells[i]);
-    GDALDatasetH map =
-        GDALCreate(GDALGetDriverByName("MEM"), "", n_columns, n_rows, 1, GDT_Byte, NULL);
+    GDALDatasetH map = spate_gdal.GDALCreate(spate_gdal.GDALGetDriverByName("MEM"), "", n_columns,
+                                             n_rows, 1, GDT_Byte, NULL);
     if (map == NULL)
         return NULL;
-    GDALRasterBandH band = GDALGetRasterBand(map, 1);
-    GDALColorTableH colours = GDALCreateColorTable(GPI_RGB);
+    GDALRasterBandH band = spate_gdal.GDALGetRasterBand(map, 1);
+    GDALColorTableH colours = spate_gdal.GDALCreateColorTable(GPI_RGB);
     for (int i = 0; i < N_COLOURS; i++) {
         const uint8_t *colour = COLOURS[i];
-        GDALSetColorEntry(colours, i,
-                          &(GDALColorEntry){colour[0], colour[1], colour[2], colour[3]});
+        spate_gdal.GDALSetColorEntry(colours, i,
+                                     &(GDALColorEntry){colour[0], colour[1], colour[2], colour[3]});
     }
-    GDALSetRasterColorTable(band, colours);
-    GDALDestroyColorTable(colours);
-    if (GDALRasterIO(band, GF_Write, 0, 0, n_columns, n_rows, pixels, n_columns, n_rows, GDT_Byte,
-                     0, 0) == CE_None)
+    spate_gdal.GDALSetRasterColorTable(band, colours);
+    spate_gdal.GDALDestroyColorTable(colours);
+    if (spate_gdal.GDALRasterIO(band, GF_Write, 0, 0, n_columns, n_rows, pixels, n_columns, n_rows,
+                                GDT_Byte, 0, 0) == CE_None)
         return map;
-    GDALClose(map);
+    spate_gdal.GDALClose(map);
     return NULL;
 }
 
@@ -102,26 +98,26 @@ spate_coverage_picture(const SpateCoverage *coverage, GError **error)
 {
     g_assert(coverage->n_layers == 1 && spate_coverage_has_pictures());
     const char *const options[] = {LEGEND, "WRITE_METADATA_AS_TEXT=YES", NULL};
-    CPLPushErrorHandler(CPLQuietErrorHandler);
+    spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);
     GDALDatasetH map = fill(coverage);
     GDALDatasetH file = NULL;
     if (map != NULL)
-        file = GDALCreateCopy(GDALGetDriverByName("PNG"), FILE_NAME, map, TRUE,
-                              (char **)(uintptr_t)options, NULL, NULL);
+        file = spate_gdal.GDALCreateCopy(spate_gdal.GDALGetDriverByName("PNG"), FILE_NAME, map,
+                                         TRUE, (char **)(uintptr_t)options, NULL, NULL);
     if (file != NULL)
-        GDALClose(file);
+        spate_gdal.GDALClose(file);
     if (map != NULL)
-        GDALClose(map);
-    CPLPopErrorHandler();
+        spate_gdal.GDALClose(map);
+    spate_gdal.CPLPopErrorHandler();
     vsi_l_offset length = 0;
-    GByte *bytes = file != NULL ? VSIGetMemFileBuffer(FILE_NAME, &length, FALSE) : NULL;
+    GByte *bytes = file != NULL ? spate_gdal.VSIGetMemFileBuffer(FILE_NAME, &length, FALSE) : NULL;
     GByteArray *picture =
         bytes != NULL ? g_byte_array_append(g_byte_array_new(), bytes, (guint)length) : NULL;
-    VSIUnlink(FILE_NAME);
-    VSIUnlink(FILE_NAME ".aux.xml");
+    spate_gdal.VSIUnlink(FILE_NAME);
+    spate_gdal.VSIUnlink(FILE_NAME ".aux.xml");
     if (picture == NULL)
         g_set_error(error, G_IO_ERROR, G_IO_ERROR_FAILED, "the picture cannot be made: %s",
-                    CPLGetLastErrorMsg());
+                    spate_gdal.CPLGetLastErrorMsg());
     return picture;
 }
 

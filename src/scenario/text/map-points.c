@@ -1,16 +1,8 @@
 /* map-points.c - points of a map as a table of nodes */
 #include "scenario/text/map-points.h"
 
+#include "ground/gdal.h"
 #include <string.h>
-
-#ifdef SPATE_HAS_GDAL
-#include <cpl_conv.h>
-#include <cpl_error.h>
-#include <cpl_vsi.h>
-#include <gdal.h>
-#include <ogr_api.h>
-#include <ogr_srs_api.h>
-#endif
 
 static const struct {
     const char *suffix, *name;
@@ -101,13 +93,15 @@ is_place(const char *key)
 static void
 add_properties(Reader *reader, SpateYaml *row, OGRFeatureH feature)
 {
-    for (int i = 0; i < OGR_F_GetFieldCount(feature); i++) {
-        const char *key = OGR_Fld_GetNameRef(OGR_F_GetFieldDefnRef(feature, i));
-        bool is_set = OGR_F_IsFieldSetAndNotNull(feature, i);
+    for (int i = 0; i < spate_gdal.OGR_F_GetFieldCount(feature); i++) {
+        const char *key =
+            spate_gdal.OGR_Fld_GetNameRef(spate_gdal.OGR_F_GetFieldDefnRef(feature, i));
+        bool is_set = spate_gdal.OGR_F_IsFieldSetAndNotNull(feature, i);
         if (g_ascii_strcasecmp(key, "name") == 0)
-            add_cell(reader, row, "name", is_set ? OGR_F_GetFieldAsString(feature, i) : "");
+            add_cell(reader, row, "name",
+                     is_set ? spate_gdal.OGR_F_GetFieldAsString(feature, i) : "");
         else if (FORMATS[reader->format].has_columns && !is_place(key))
-            add_cell(reader, row, key, is_set ? OGR_F_GetFieldAsString(feature, i) : "");
+            add_cell(reader, row, key, is_set ? spate_gdal.OGR_F_GetFieldAsString(feature, i) : "");
     }
 }
 
@@ -115,20 +109,22 @@ static void
 add_feature(Reader *reader, OGRFeatureH feature)
 {
     SpatePlace place = {reader->origin, ++reader->n_features, 1};
-    OGRGeometryH geometry = OGR_F_GetGeometryRef(feature);
+    OGRGeometryH geometry = spate_gdal.OGR_F_GetGeometryRef(feature);
     OGRwkbGeometryType type =
-        geometry != NULL ? OGR_GT_Flatten(OGR_G_GetGeometryType(geometry)) : wkbNone;
-    if (type != wkbPoint || OGR_G_IsEmpty(geometry)) {
-        spate_faults_note(reader->faults, place, "nodes are points; leave all else out",
-                          type == wkbNone || type == wkbPoint ? "this feature has no place%s"
-                                                              : "this is not a point but a %s",
-                          type == wkbNone || type == wkbPoint ? "" : OGRGeometryTypeToName(type));
+        geometry != NULL ? spate_gdal.OGR_GT_Flatten(spate_gdal.OGR_G_GetGeometryType(geometry))
+                         : wkbNone;
+    if (type != wkbPoint || spate_gdal.OGR_G_IsEmpty(geometry)) {
+        spate_faults_note(
+            reader->faults, place, "nodes are points; leave all else out",
+            type == wkbNone || type == wkbPoint ? "this feature has no place%s"
+                                                : "this is not a point but a %s",
+            type == wkbNone || type == wkbPoint ? "" : spate_gdal.OGRGeometryTypeToName(type));
         return;
     }
     SpateYaml *row = spate_yaml_new(SPATE_YAML_MAP, place);
     g_ptr_array_add(reader->table->rows->items, row);
-    add_degrees(reader, row, "lat", OGR_G_GetY(geometry, 0));
-    add_degrees(reader, row, "lon", OGR_G_GetX(geometry, 0));
+    add_degrees(reader, row, "lat", spate_gdal.OGR_G_GetY(geometry, 0));
+    add_degrees(reader, row, "lon", spate_gdal.OGR_G_GetX(geometry, 0));
     add_properties(reader, row, feature);
 }
 
@@ -136,17 +132,17 @@ add_feature(Reader *reader, OGRFeatureH feature)
 static bool
 is_repeated(OGRLayerH layer)
 {
-    const char *name = OGR_L_GetName(layer);
+    const char *name = spate_gdal.OGR_L_GetName(layer);
     return strcmp(name, "route_points") == 0 || strcmp(name, "track_points") == 0;
 }
 
 static bool
 is_wgs84(OGRLayerH layer)
 {
-    OGRSpatialReferenceH system = OGR_L_GetSpatialRef(layer);
-    const char *datum = system != NULL ? OSRGetAttrValue(system, "DATUM", 0) : NULL;
+    OGRSpatialReferenceH system = spate_gdal.OGR_L_GetSpatialRef(layer);
+    const char *datum = system != NULL ? spate_gdal.OSRGetAttrValue(system, "DATUM", 0) : NULL;
     return system == NULL ||
-           (OSRIsGeographic(system) && datum != NULL &&
+           (spate_gdal.OSRIsGeographic(system) && datum != NULL &&
             (strstr(datum, "WGS_1984") != NULL || strstr(datum, "WGS 84") != NULL ||
              strstr(datum, "World Geodetic System 1984") != NULL));
 }
@@ -155,44 +151,45 @@ is_wgs84(OGRLayerH layer)
 static const char *
 read_layers(Reader *reader, GDALDatasetH map)
 {
-    for (int i = 0; i < GDALDatasetGetLayerCount(map); i++) {
-        OGRLayerH layer = GDALDatasetGetLayer(map, i);
+    for (int i = 0; i < spate_gdal.GDALDatasetGetLayerCount(map); i++) {
+        OGRLayerH layer = spate_gdal.GDALDatasetGetLayer(map, i);
         OGRFeatureH feature;
         if (reader->format == 1 && is_repeated(layer))
             continue;
         if (!is_wgs84(layer))
             return "its places must be longitudes and latitudes on WGS 84";
-        while ((feature = OGR_L_GetNextFeature(layer)) != NULL) {
+        while ((feature = spate_gdal.OGR_L_GetNextFeature(layer)) != NULL) {
             add_feature(reader, feature);
-            OGR_F_Destroy(feature);
+            spate_gdal.OGR_F_Destroy(feature);
             guint n_columns = reader->table->columns->pairs->len;
             if (n_columns > SPATE_CSV_MAX_COLUMNS ||
                 (gsize)reader->n_features * n_columns > SPATE_CSV_MAX_CELLS)
                 return "it has too many features or properties";
         }
     }
-    return CPLGetLastErrorType() >= CE_Failure ? "it breaks off, or is broken" : NULL;
+    return spate_gdal.CPLGetLastErrorType() >= CE_Failure ? "it breaks off, or is broken" : NULL;
 }
 
 static const char *
 read_map(Reader *reader, const char *text, size_t length)
 {
-    GDALAllRegister();
+    if (!spate_gdal_load(NULL))
+        return "this machine lacks GDAL, which reads maps";
     g_autofree char *path = g_strdup_printf("/vsimem/spate-points-%p%s", (const void *)text,
                                             FORMATS[reader->format].suffix);
-    VSILFILE *file = VSIFileFromMemBuffer(path, (GByte *)(uintptr_t)text, length, FALSE);
+    VSILFILE *file = spate_gdal.VSIFileFromMemBuffer(path, (GByte *)(uintptr_t)text, length, FALSE);
     if (file == NULL)
         return "there is not enough memory";
-    VSIFCloseL(file);
-    CPLPushErrorHandler(CPLQuietErrorHandler);
-    CPLErrorReset();
+    spate_gdal.VSIFCloseL(file);
+    spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);
+    spate_gdal.CPLErrorReset();
     GDALDatasetH map =
-        GDALOpenEx(path, GDAL_OF_VECTOR, FORMATS[reader->format].drivers, NULL, NULL);
+        spate_gdal.GDALOpenEx(path, GDAL_OF_VECTOR, FORMATS[reader->format].drivers, NULL, NULL);
     const char *why = map == NULL ? "it is of another format, or broken" : read_layers(reader, map);
     if (map != NULL)
-        GDALClose(map);
-    CPLPopErrorHandler();
-    VSIUnlink(path);
+        spate_gdal.GDALClose(map);
+    spate_gdal.CPLPopErrorHandler();
+    spate_gdal.VSIUnlink(path);
     return why;
 }
 
