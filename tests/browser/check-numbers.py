@@ -305,7 +305,7 @@ def check_answer(page, result, what="the answer"):
     pages.check(f"{what}: what each traffic gains and loses", wrongs)
     said = pages.reader(page, "text", "#answer")
     pages.check(f"{what}: it says what the model leaves out, and never 'no change'",
-                [text for text in ("The model leaves out the ground between nodes",)
+                [text for text in ("The model leaves out woods and houses between nodes",)
                  if text not in said] +
                 [text for text in ("no difference", "not distinguishable") if text in said])
 

@@ -126,7 +126,7 @@ def test_formats():
     check("whom a bridge serves that is in people's way",
           re.search(r"\ngate +-.* delivers better without it \(bridge\) +fire \+9", table), table)
     check("verdicts on relays say what the model leaves out",
-          table.splitlines()[-1].startswith("The model leaves out the ground between nodes, "), table)
+          table.splitlines()[-1].startswith("The model leaves out woods and houses between nodes "), table)
     table = spate("advise", TOWN, "--relays", "--set", "outages=[{node: mast, at: 1 min, for: 5 min}, "
                   "{node: gate, at: 1 min, for: 1 s}]").stdout
     check("what an outage costs",

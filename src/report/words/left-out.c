@@ -5,9 +5,11 @@
 
 const SpateLeftOut SPATE_LEFT_OUT[] = {
     {"propagation delay", NULL, "none at these distances"},
-    {"the ground between nodes: hills, ridges, woods", "the ground between nodes",
-     "links across a hill look better than they are, and a repeater on the hill less useful; give "
-     "such pairs their loss in `links`"},
+    {"the ground between nodes where no `terrain` is given, and what a height model of bare earth "
+     "does not show: woods, houses",
+     "woods and houses between nodes (hills too, where no `terrain` is given)",
+     "links across a hill or a wood look better than they are, and a repeater on the hill less "
+     "useful; give such pairs their loss in `links`, or `extra-loss`"},
     {"clock drift, frequency error", NULL,
      "LoRa tolerates a quarter of the bandwidth; narrow bandwidths (below 62.5 kHz) look better "
      "than they are"},

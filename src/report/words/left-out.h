@@ -12,6 +12,6 @@ typedef struct {
 /* Ends with {NULL}. */
 extern const SpateLeftOut SPATE_LEFT_OUT[];
 
-/* "The model leaves out the ground between nodes, ... and hardware that fails: ...", one line
+/* "The model leaves out woods and houses between nodes, ... and hardware that fails: ...", one line
  * without its end, to go beside verdicts on masts and relays. */
 void spate_append_left_out(GString *text);
