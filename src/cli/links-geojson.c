@@ -85,7 +85,7 @@ way_back(const GArray *sorted, const CliLink *row)
 }
 
 static void
-append_links(GString *text, GArray *rows, const SpateWorld *world)
+append_links(GString *text, GArray *rows, const SpateWorld *world, const SpatePosition *places)
 {
     const SpatePlan *plan = spate_world_plan(world);
     g_autoptr(GArray) sorted = g_array_copy(rows);
@@ -97,24 +97,25 @@ append_links(GString *text, GArray *rows, const SpateWorld *world)
         LinkOfMap link = {*row, back != NULL ? back->loss_db : NAN,
                           back != NULL ? back->received_dbm : NAN,
                           back != NULL ? back->margin_db : NAN};
-        Place place = {spate_world_position(world, plan->radios[row->sender].node, 0),
-                       spate_world_position(world, plan->radios[row->receiver].node, 0)};
+        Place place = {places[plan->radios[row->sender].node],
+                       places[plan->radios[row->receiver].node]};
         g_string_append(text, ",\n  ");
         spate_form_append(text, &LINK_FORM, &(Feature){&place, &link});
     }
 }
 
 void
-cli_links_append_geojson(GString *text, GArray *rows, const SpateWorld *world)
+cli_links_append_geojson(GString *text, GArray *rows, const SpateWorld *world,
+                         const SpatePosition *places)
 {
     const SpateScenario *scenario = spate_world_scenario(world);
     g_string_append(text, "{\"type\": \"FeatureCollection\", \"features\": [");
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        Place place = {.at = spate_world_position(world, i, 0)};
+        Place place = {.at = places[i]};
         NodeOfMap node = {scenario->nodes[i].name, scenario->nodes[i].label, place.at.height_m};
         g_string_append(text, i > 0 ? ",\n  " : "\n  ");
         spate_form_append(text, &NODE_FORM, &(Feature){&place, &node});
     }
-    append_links(text, rows, world);
+    append_links(text, rows, world, places);
     g_string_append(text, "]}\n");
 }

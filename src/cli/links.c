@@ -1,6 +1,7 @@
 /* links.c - spate links */
 #include "cli/links.h"
 #include "cli/cli.h"
+#include "cli/globe.h"
 
 #include "document/form.h"
 #include "document/numbers.h"
@@ -330,10 +331,6 @@ cli_links(CliOptions *options)
     }
     if (!choose(&budget, scenario, options))
         return CLI_USAGE;
-    if (is_map && !scenario->is_geographic)
-        return cli_complain(CLI_USAGE,
-                            "--format geojson: places in x and y are nowhere on the earth; give "
-                            "the nodes lat and lon");
     uint64_t n_rows = count_rows(scenario, budget.wanted);
     if (n_rows > MOST_ROWS)
         return cli_complain(CLI_USAGE,
@@ -341,11 +338,16 @@ cli_links(CliOptions *options)
                             " pairs of radios; at most %d are written: choose some with --node",
                             options->arguments[0], n_rows, MOST_ROWS);
     world = spate_world_new(scenario, &error);
-    if (world == NULL || !fill_budget(&budget, world, &error))
+    if (world == NULL)
+        return cli_complain_error(error);
+    g_autofree SpatePosition *places = is_map ? cli_globe_places(world, &status) : NULL;
+    if (is_map && places == NULL)
+        return status;
+    if (!fill_budget(&budget, world, &error))
         return cli_complain_error(error);
     g_autoptr(GString) text = g_string_new(NULL);
     if (is_map) {
-        cli_links_append_geojson(text, budget.rows, world);
+        cli_links_append_geojson(text, budget.rows, world, places);
         return cli_output_result(options, text);
     }
     switch (options->format) {

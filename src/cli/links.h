@@ -12,5 +12,7 @@ typedef struct {
 
 extern const SpateForm CLI_LINK_FORM;
 
-/* All nodes, which are on the earth, as points; then the links as lines, those both ways once. */
-void cli_links_append_geojson(GString *text, GArray *rows, const SpateWorld *world);
+/* All nodes as points, at their places on the earth; then the links as lines, those both ways once.
+ */
+void cli_links_append_geojson(GString *text, GArray *rows, const SpateWorld *world,
+                              const SpatePosition *places);

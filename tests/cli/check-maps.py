@@ -209,10 +209,49 @@ def check_read_back(folder, text):
     return None
 
 
+# Transverse Mercator at 12 degrees west, with a false easting and a scale.
+SYSTEM = """PROJCS["Tarn Hollow",GEOGCS["GCS_unknown",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,298.257223563]],
+PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],
+PARAMETER["False_Easting",500000.0],PARAMETER["False_Northing",0.0],PARAMETER["Central_Meridian",-12.0],
+PARAMETER["Scale_Factor",0.9996],PARAMETER["Latitude_Of_Origin",55.0],UNIT["Meter",1.0]]
+"""
+# gdaltransform -s_srs ground.prj -t_srs "+proj=longlat +datum=WGS84" (GDAL 3.6.2, PROJ 9.1.1)
+ON_EARTH = {"east": (-11.010778828, 55.043163990), "west": (-11.061059477, 55.041311010),
+            "middle": (-11.029332024, 55.059026742)}
+IN_PLANE = ACROSS.replace("nodes:", "terrain: {elevation: ground.asc}\nnodes:").replace(
+    "lat: 10.2 deg, lon: -179.99 deg", "x: 563210 m, y: 5250.5 m").replace(
+    "{lat: 10.0 deg, lon: 179.97 deg}", "{x: 560000 m, y: 5000 m}").replace(
+    "{lat: 10.0 deg, lon: 179.99 deg}", "{x: 562000 m, y: 6999 m}")
+
+
+def check_plane(folder):
+    plan = os.path.join(folder, "plane.yaml")
+    with open(plan, "w", encoding="utf-8") as file:
+        file.write(IN_PLANE)
+    with open(os.path.join(folder, "ground.asc"), "w", encoding="utf-8") as file:
+        file.write("ncols 8\nnrows 8\nxllcorner 558000\nyllcorner 2000\ncellsize 1000\n" + 8 * "1 2 3 4 5 4 3 2\n")
+    command = [SPATE, "links", plan, "--format", "geojson"]
+    nowhere = subprocess.run(command, capture_output=True, text=True, check=False)
+    check("a plane whose file says not where it lies is nowhere on the earth", nowhere.returncode == 2 and
+          "or a terrain whose file says" in nowhere.stderr, nowhere.stderr)
+    with open(os.path.join(folder, "ground.prj"), "w", encoding="utf-8") as file:
+        file.write(SYSTEM)
+    document = json.loads(subprocess.run(command, capture_output=True, text=True, check=False).stdout)
+    places = {each["properties"].get("name"): each["geometry"]["coordinates"] for each in document["features"]}
+    for name, (lon, lat) in ON_EARTH.items():
+        check(f"{name} is where the system of the terrain says", abs(places[name][0] - lon) < 1e-7 and
+              abs(places[name][1] - lat) < 1e-7, places)
+    lines = {tuple(map(tuple, each["geometry"]["coordinates"])) for each in document["features"]
+             if each["geometry"]["type"] == "LineString"}
+    check("lines join the points", len(lines) == 3 and {place for line in lines for place in line} ==
+          {tuple(places[name]) for name in ON_EARTH}, lines)
+
+
 with tempfile.TemporaryDirectory() as work:
     check_links(work)
     check_missing(work)
     if READS:
+        check_plane(work)
         check_reading(work)
         check_faults(work)
     else:
