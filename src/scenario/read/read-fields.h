@@ -44,7 +44,7 @@ typedef struct {
     SpateNames bridges;
     SpateGeo geo;
     bool builds_sites; /* candidates are read as nodes */
-    bool has_terrain; /* the key is there, though perhaps with faults */
+    bool has_terrain;  /* the key is there, though perhaps with faults */
     bool too_many_nodes, too_many_losses;
     GPtrArray *unread; /* names (borrowed) of `nodes:` and `groups:` whose nodes are not known */
     uint64_t spent;    /* what names of groups stand for, all in all */
