@@ -3,11 +3,19 @@
 
 #include "ground/projection.h"
 #include "ground/raster.h"
+#include <stdint.h>
 
 /* Cells a side.  A tile holds the first column and row of its neighbours too, so that the four
  * cells around a place always lie in one. */
-#define SPATE_TILE_SIDE  512
+#define SPATE_TILE_SIDE  511
 #define SPATE_TILE_WIDTH (SPATE_TILE_SIDE + 1)
+
+/* In memory the cells of a tile follow Morton's curve: the bits of column and row alternate.  Paths
+ * run in all directions, and whichever it is, the next cells of one are mostly in the same line of
+ * the cache (4 x 4 cells) and in the same page (32 x 32). */
+typedef struct {
+    uint32_t of_column[SPATE_TILE_WIDTH], of_row[SPATE_TILE_WIDTH]; /* to be added */
+} SpateCellOrder;
 
 struct SpateRaster {
     gatomicrefcount references;
@@ -22,6 +30,7 @@ struct SpateRaster {
 
     GMutex mutex;  /* of all below; a tile that is there is read without */
     float **tiles; /* NAN: no data; NULL: not read yet */
+    SpateCellOrder order;
     int n_tile_columns;
     size_t n_tiles, n_read;
     void *source; /* of raster-file.c */

@@ -7,6 +7,8 @@
 
 /* In memory: 2 GB. */
 #define MOST_TILES_READ 2048
+/* A page of memory. */
+#define TILE_ALIGNMENT 4096
 /* Of a square of 5 million cells a side. */
 #define MOST_TILES 1e8
 
@@ -32,7 +34,7 @@ spate_raster_unref(SpateRaster *raster)
     if (raster == NULL || !g_atomic_ref_count_dec(&raster->references))
         return;
     for (size_t i = 0; raster->tiles != NULL && i < raster->n_tiles; i++)
-        g_free(raster->tiles[i]);
+        g_aligned_free(raster->tiles[i]);
     g_free(raster->tiles);
     spate_projection_free(raster->projection);
     g_clear_pointer(&raster->source, spate_raster_close);
@@ -86,6 +88,25 @@ side_on_globe_m(const SpateRaster *raster, double columns, double rows)
     return side_m;
 }
 
+/* The bits of a number, each followed by a 0. */
+static uint32_t
+spread(uint32_t number)
+{
+    uint32_t spread = 0;
+    for (unsigned bit = 0; number >> bit != 0; bit++)
+        spread |= (number >> bit & 1u) << 2 * bit;
+    return spread;
+}
+
+static void
+fill_order(SpateCellOrder *order)
+{
+    for (uint32_t i = 0; i < SPATE_TILE_WIDTH; i++) {
+        order->of_column[i] = spread(i);
+        order->of_row[i] = spread(i) << 1;
+    }
+}
+
 SpateRaster *
 spate_raster_finish(SpateRaster *raster, GError **error)
 {
@@ -112,6 +133,7 @@ spate_raster_finish(SpateRaster *raster, GError **error)
         return NULL;
     }
     raster->n_tiles = (size_t)n_tiles;
+    fill_order(&raster->order);
     raster->tiles = g_new0(float *, raster->n_tiles);
     return g_steal_pointer(&owned);
 }
@@ -171,6 +193,18 @@ spate_raster_plane_to_globe(const SpateRaster *raster, double x_m, double y_m,
 
 /* ---- heights --------------------------------------------------------------------------------- */
 
+/* The tile of these rows. */
+static float *
+in_order(const SpateCellOrder *order, const float *rows)
+{
+    float *tile =
+        g_aligned_alloc((gsize)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH, sizeof(float), TILE_ALIGNMENT);
+    for (size_t r = 0; r < SPATE_TILE_WIDTH; r++)
+        for (size_t c = 0; c < SPATE_TILE_WIDTH; c++)
+            tile[order->of_row[r] + order->of_column[c]] = rows[r * SPATE_TILE_WIDTH + c];
+    return tile;
+}
+
 /* NULL with the reason. */
 static const float *
 read_tile(SpateRaster *raster, size_t number, SpateGap *gap)
@@ -184,46 +218,30 @@ read_tile(SpateRaster *raster, size_t number, SpateGap *gap)
     if (raster->n_read >= MOST_TILES_READ)
         return NULL;
     size_t n = (size_t)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH;
-    g_autofree float *tile = g_new(float, n);
+    g_autofree float *rows = g_new(float, n);
     for (size_t i = 0; i < n; i++)
-        tile[i] = NAN;
+        rows[i] = NAN;
     *gap = SPATE_GAP_UNREADABLE;
     if (!spate_raster_read_cells(raster->source, column, row,
                                  MIN(SPATE_TILE_WIDTH, raster->n_columns - column),
-                                 MIN(SPATE_TILE_WIDTH, raster->n_rows - row), tile))
+                                 MIN(SPATE_TILE_WIDTH, raster->n_rows - row), rows))
         return NULL;
     raster->n_read++;
-    g_atomic_pointer_set(&raster->tiles[number], g_steal_pointer(&tile));
+    g_atomic_pointer_set(&raster->tiles[number], in_order(&raster->order, rows));
     return raster->tiles[number];
 }
 
 static inline const float *
-tile_of(const SpateRaster *raster, int column, int row, SpateGap *gap)
+tile_of(const SpateRaster *raster, unsigned tile_column, unsigned tile_row, SpateGap *gap)
 {
-    size_t number = (size_t)(row / SPATE_TILE_SIDE) * (size_t)raster->n_tile_columns +
-                    (size_t)(column / SPATE_TILE_SIDE);
+    size_t number = (size_t)tile_row * (size_t)raster->n_tile_columns + tile_column;
     const float *tile = g_atomic_pointer_get(&raster->tiles[number]);
     return tile != NULL ? tile : read_tile((SpateRaster *)(uintptr_t)raster, number, gap);
 }
 
-/* Cells without a share in it do not count, whatever they hold. */
-static double
-shared_height_m(const float *corner, double along, double down)
-{
-    const double weights[4] = {(1.0 - along) * (1.0 - down), along * (1.0 - down),
-                               (1.0 - along) * down, along * down};
-    const float heights_m[4] = {corner[0], corner[1], corner[SPATE_TILE_WIDTH],
-                                corner[SPATE_TILE_WIDTH + 1]};
-    double sum_m = 0.0;
-    for (int i = 0; i < 4; i++)
-        if (weights[i] > 0.0)
-            sum_m += weights[i] * (double)heights_m[i];
-    return sum_m;
-}
-
-/* Where the four cells around a place are. */
+/* The four cells around a place. */
 typedef struct {
-    const float *corner;
+    const float *upper_left, *upper_right, *lower_left, *lower_right;
     double along, down; /* shares of the way to the next column and row */
 } Spot;
 
@@ -240,31 +258,53 @@ find_spot(const SpateRaster *raster, SpateGridPoint point, Spot *spot, SpateGap 
         return false;
     column = column < 0.0 ? 0.0 : column > last_column ? last_column : column;
     row = row < 0.0 ? 0.0 : row > last_row ? last_row : row;
-    int left = (int)column, top = (int)row;
-    const float *tile = tile_of(raster, left, top, gap);
+    unsigned left = (unsigned)(int)column, top = (unsigned)(int)row;
+    unsigned tile_column = left / SPATE_TILE_SIDE, tile_row = top / SPATE_TILE_SIDE;
+    const float *tile = tile_of(raster, tile_column, tile_row, gap);
     if (tile == NULL)
         return false;
-    spot->corner = &tile[(size_t)(top % SPATE_TILE_SIDE) * SPATE_TILE_WIDTH +
-                         (size_t)(left % SPATE_TILE_SIDE)];
-    spot->along = column - left;
-    spot->down = row - top;
+    const uint32_t *across = &raster->order.of_column[left - tile_column * SPATE_TILE_SIDE];
+    const uint32_t *down = &raster->order.of_row[top - tile_row * SPATE_TILE_SIDE];
+    *spot = (Spot){
+        .upper_left = &tile[across[0] + down[0]],
+        .upper_right = &tile[across[1] + down[0]],
+        .lower_left = &tile[across[0] + down[1]],
+        .lower_right = &tile[across[1] + down[1]],
+        .along = column - left,
+        .down = row - top,
+    };
     *gap = SPATE_GAP_NONE;
     return true;
+}
+
+/* Cells without a share in it do not count, whatever they hold. */
+static double
+shared_height_m(const Spot *spot)
+{
+    double along = spot->along, down = spot->down;
+    const double weights[4] = {(1.0 - along) * (1.0 - down), along * (1.0 - down),
+                               (1.0 - along) * down, along * down};
+    const float heights_m[4] = {*spot->upper_left, *spot->upper_right, *spot->lower_left,
+                                *spot->lower_right};
+    double sum_m = 0.0;
+    for (int i = 0; i < 4; i++)
+        if (weights[i] > 0.0)
+            sum_m += weights[i] * (double)heights_m[i];
+    return sum_m;
 }
 
 /* NAN: no data. */
 static inline double
 height_m(const Spot *spot)
 {
-    const float *upper = spot->corner, *lower = spot->corner + SPATE_TILE_WIDTH;
-    double upper_m = (double)upper[0] + spot->along * ((double)upper[1] - (double)upper[0]);
-    double lower_m = (double)lower[0] + spot->along * ((double)lower[1] - (double)lower[0]);
+    double upper_m = (double)*spot->upper_left, lower_m = (double)*spot->lower_left;
+    upper_m += spot->along * ((double)*spot->upper_right - upper_m);
+    lower_m += spot->along * ((double)*spot->lower_right - lower_m);
     double here_m = upper_m + spot->down * (lower_m - upper_m);
-    return isnan(here_m) ? shared_height_m(upper, spot->along, spot->down) : here_m;
+    return isnan(here_m) ? shared_height_m(spot) : here_m;
 }
 
-/* Cells of a path are far apart in memory: those of the next places are fetched while these are
- * worked out. */
+/* The cells of the next places are fetched while these are worked out. */
 #define AT_ONCE 32
 
 size_t
@@ -276,8 +316,8 @@ spate_raster_heights_m(const SpateRaster *raster, const SpateGridPoint *cells, s
         Spot spots[AT_ONCE];
         size_t n_spots = 0, most = MIN(n - from, AT_ONCE);
         while (n_spots < most && find_spot(raster, cells[from + n_spots], &spots[n_spots], gap)) {
-            __builtin_prefetch(spots[n_spots].corner);
-            __builtin_prefetch(spots[n_spots].corner + SPATE_TILE_WIDTH);
+            __builtin_prefetch(spots[n_spots].upper_left);
+            __builtin_prefetch(spots[n_spots].lower_right);
             n_spots++;
         }
         for (size_t i = 0; i < n_spots; i++) {

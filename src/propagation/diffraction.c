@@ -5,6 +5,7 @@
  */
 #include "propagation/diffraction.h"
 
+#include <glib.h>
 #include <math.h>
 
 #define LIGHT_M_PER_S 299792458.0 /* SI Brochure, 9th edition */
@@ -39,6 +40,12 @@ typedef struct {
     double fullest; /* of height |height| / (x y), with the bulge: it grows with nu */
 } Survey;
 
+static inline double
+larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static Survey
 survey(const SpateProfile *profile, double earth_radius_m)
 {
@@ -49,20 +56,16 @@ survey(const SpateProfile *profile, double earth_radius_m)
     double curvature = 1.0 / (2.0 * earth_radius_m);
     for (size_t i = 1; i < end; i++) {
         double x_m = profile->distance_m[i], y_m = distance_m - x_m;
-        double ground_m = profile->ground_m != NULL ? profile->ground_m[i] : 0.0;
-        double bare_m = ground_m - profile->first_m - slope * x_m;
-        double above_m = bare_m + x_m * y_m * curvature;
-        double over_x = 1.0 / x_m, over_y = 1.0 / y_m;
-        double first_slope = above_m * over_x, last_slope = above_m * over_y;
-        double fullness = first_slope * fabs(last_slope);
-        found.first_slope = first_slope > found.first_slope ? first_slope : found.first_slope;
-        found.last_slope = last_slope > found.last_slope ? last_slope : found.last_slope;
-        found.fullest = fullness > found.fullest ? fullness : found.fullest;
-        if (bare_m > 0.0) {
-            found.highest_bare_m = fmax(found.highest_bare_m, bare_m);
-            found.first_bare_slope = fmax(found.first_bare_slope, bare_m * over_x);
-            found.last_bare_slope = fmax(found.last_bare_slope, bare_m * over_y);
-        }
+        double area_m2 = x_m * y_m, over_area = 1.0 / area_m2;
+        double over_x = y_m * over_area, over_y = x_m * over_area;
+        double bare_m = profile->ground_m[i] - profile->first_m - slope * x_m;
+        double above_m = bare_m + area_m2 * curvature;
+        found.first_slope = larger(above_m * over_x, found.first_slope);
+        found.last_slope = larger(above_m * over_y, found.last_slope);
+        found.fullest = larger(above_m * fabs(above_m) * over_area, found.fullest);
+        found.highest_bare_m = larger(bare_m, found.highest_bare_m);
+        found.first_bare_slope = larger(bare_m * over_x, found.first_bare_slope);
+        found.last_bare_slope = larger(bare_m * over_y, found.last_bare_slope);
     }
     return found;
 }
@@ -71,10 +74,9 @@ survey(const SpateProfile *profile, double earth_radius_m)
  * each other (case 1), that of the point with the largest nu.  Else that of the point where the two
  * horizons meet (case 2), with h / x and h / y the slopes of these. */
 static double
-edge_of(const Survey *found, double distance_m)
+edge_of(double first_slope, double last_slope, double fullest, double distance_m)
 {
-    double fullness =
-        found->first_slope < 0.0 ? found->fullest : found->first_slope * found->last_slope;
+    double fullness = first_slope < 0.0 ? fullest : first_slope * last_slope;
     return copysign(sqrt(2.0 * distance_m * fabs(fullness)), fullness);
 }
 
@@ -131,20 +133,67 @@ settle_smooth_surface(const SpateProfile *profile, const Survey *found, SpateObs
     obstacle->last_m = profile->last_m - fmin(last_m, profile->ground_m[end]);
 }
 
+/* The last point not beyond a place, but for both ends. */
+static size_t
+point_before(const SpateProfile *profile, double place_m)
+{
+    size_t low = 1, high = profile->n_points - 2;
+    while (low < high) {
+        size_t middle = high - (high - low) / 2;
+        if (profile->distance_m[middle] <= place_m)
+            low = middle;
+        else
+            high = middle - 1;
+    }
+    return low;
+}
+
+/* How a point of the bare smooth earth stands above the line from antenna to antenna. */
+static double
+above_line_m(const SpateObstacle *over, double x_m)
+{
+    double y_m = over->distance_m - x_m;
+    return spate_earth_bulge_m(x_m, y_m, over->earth_radius_m) -
+           (over->first_m * y_m + over->last_m * x_m) / over->distance_m;
+}
+
+/* What survey() and edge_of() find for the smooth surface, of which most needs no walk: seen from
+ * an antenna its slope rises up to the horizon, at the root of 2 h a_e, and falls from there on. */
+static double
+smooth_edge(const SpateProfile *profile, const SpateObstacle *over)
+{
+    double distance_m = over->distance_m, twice_radius_m = 2.0 * over->earth_radius_m;
+    double first_slope = -INFINITY, last_slope = -INFINITY, fullest = -INFINITY;
+    size_t end = profile->n_points - 1;
+    const size_t horizons[2] = {
+        point_before(profile, sqrt(twice_radius_m * over->first_m)),
+        point_before(profile, distance_m - sqrt(twice_radius_m * over->last_m))};
+    for (size_t i = horizons[0]; i < MIN(horizons[0] + 2, end); i++)
+        first_slope = larger(above_line_m(over, profile->distance_m[i]) / profile->distance_m[i],
+                             first_slope);
+    for (size_t i = horizons[1]; i < MIN(horizons[1] + 2, end); i++)
+        last_slope = larger(above_line_m(over, profile->distance_m[i]) /
+                                (distance_m - profile->distance_m[i]),
+                            last_slope);
+    double curvature = 1.0 / twice_radius_m, slope = (over->last_m - over->first_m) / distance_m;
+    for (size_t i = 1; first_slope < 0.0 && i < end; i++) {
+        double x_m = profile->distance_m[i], area_m2 = x_m * (distance_m - x_m);
+        double above_m = area_m2 * curvature - over->first_m - slope * x_m;
+        fullest = larger(-above_m * above_m / area_m2, fullest);
+    }
+    return edge_of(first_slope, last_slope, fullest, distance_m);
+}
+
 SpateObstacle
 spate_profile_obstacle(const SpateProfile *profile, double earth_radius_m)
 {
     SpateObstacle obstacle = {.distance_m = profile->distance_m[profile->n_points - 1],
                               .earth_radius_m = earth_radius_m};
     Survey found = survey(profile, earth_radius_m);
-    obstacle.edge = edge_of(&found, obstacle.distance_m);
+    obstacle.edge =
+        edge_of(found.first_slope, found.last_slope, found.fullest, obstacle.distance_m);
     settle_smooth_surface(profile, &found, &obstacle);
-    const SpateProfile smooth = {.distance_m = profile->distance_m,
-                                 .n_points = profile->n_points,
-                                 .first_m = obstacle.first_m,
-                                 .last_m = obstacle.last_m};
-    Survey found_smooth = survey(&smooth, earth_radius_m);
-    obstacle.smooth_edge = edge_of(&found_smooth, obstacle.distance_m);
+    obstacle.smooth_edge = smooth_edge(profile, &obstacle);
     return obstacle;
 }
 

@@ -12,7 +12,7 @@
 /* The ground from one antenna to the other. */
 typedef struct {
     const double *distance_m; /* ascending, from 0 to the length of the path */
-    const double *ground_m;   /* heights there; NULL: 0 everywhere */
+    const double *ground_m;   /* heights there */
     size_t n_points;          /* 3 or more */
     double first_m, last_m;   /* heights of the antennas, counted as the ground's */
 } SpateProfile;

@@ -2,6 +2,7 @@
 #include "propagation/terrain-paths.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #define MOST_PAIRS UINT64_C(5000000)
 
@@ -26,13 +27,34 @@ pair_at(uint32_t i, uint32_t k)
     return (size_t)k * (k - 1) / 2 + i;
 }
 
+typedef struct {
+    double angle;
+    uint32_t number;
+} Bound;
+
+static int
+by_angle(const void *a, const void *b)
+{
+    const Bound *left = a, *right = b;
+    return left->angle < right->angle ? -1 : left->angle > right->angle;
+}
+
+/* All paths from k to those before it, all around: neighbours need much the same of the ground, and
+ * find it in the cache. */
 static void
 fill_row(SpateTerrainPaths *paths, uint32_t k)
 {
-    for (uint32_t i = 0; i < k; i++) {
+    g_autofree Bound *bound = g_new(Bound, MAX(k, 1));
+    SpatePosition here = paths->places[k];
+    for (uint32_t i = 0; i < k; i++)
+        bound[i] = (Bound){
+            atan2(paths->places[i].north - here.north, paths->places[i].east - here.east), i};
+    qsort(bound, k, sizeof bound[0], by_angle);
+    for (uint32_t b = 0; b < k; b++) {
+        uint32_t i = bound[b].number;
         SpateObstacle found;
-        bool is_known = spate_terrain_obstacle(paths->terrain, paths->places[i], paths->places[k],
-                                               &found, NULL);
+        bool is_known =
+            spate_terrain_obstacle(paths->terrain, paths->places[i], here, &found, NULL);
         paths->pairs[pair_at(i, k)] = is_known
                                           ? (Known){found.distance_m, found.edge, found.smooth_edge,
                                                     found.first_m, found.last_m}

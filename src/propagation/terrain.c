@@ -186,11 +186,14 @@ cells_in_plane(const SpateTerrain *terrain, const Path *path, SpateGridPoint *ce
     const SpatePosition ends[2] = {path->from, path->to};
     SpateGridPoint between[2];
     cells_of(terrain, ends, 2, between);
-    for (size_t i = 0; i <= path->n_steps; i++) {
-        double share = (double)i / (double)path->n_steps;
-        cells[i].column = between[0].column + share * (between[1].column - between[0].column);
-        cells[i].row = between[0].row + share * (between[1].row - between[0].row);
+    double n = (double)path->n_steps;
+    double columns = (between[1].column - between[0].column) / n;
+    double rows = (between[1].row - between[0].row) / n;
+    for (size_t i = 0; i < path->n_steps; i++) {
+        cells[i].column = between[0].column + (double)i * columns;
+        cells[i].row = between[0].row + (double)i * rows;
     }
+    cells[path->n_steps] = between[1];
 }
 
 /* Places at equal steps. */
@@ -208,12 +211,19 @@ cells_at_stations(const SpateTerrain *terrain, const Path *path, size_t n_steps,
     cells_of(terrain, places, n_steps + 1, cells);
 }
 
-/* Through a, b, c and d at 0, 1, 2 and 3. */
-static double
-cubic(double t, double a, double b, double c, double d)
+/* Through four places at 0, 1, 2 and 3. */
+static SpateGridPoint
+cubic(double t, const SpateGridPoint *places)
 {
-    return a * (t - 1.0) * (t - 2.0) * (t - 3.0) / -6.0 + b * t * (t - 2.0) * (t - 3.0) / 2.0 -
-           c * t * (t - 1.0) * (t - 3.0) / 2.0 + d * t * (t - 1.0) * (t - 2.0) / 6.0;
+    double before = t * (t - 1.0), after = (t - 2.0) * (t - 3.0);
+    const double shares[4] = {(t - 1.0) * after / -6.0, t * after / 2.0, before * (t - 3.0) / -2.0,
+                              before * (t - 2.0) / 6.0};
+    SpateGridPoint there = {0.0, 0.0};
+    for (int i = 0; i < 4; i++) {
+        there.column += shares[i] * places[i].column;
+        there.row += shares[i] * places[i].row;
+    }
+    return there;
 }
 
 static void
@@ -229,14 +239,13 @@ cells_on_globe(const SpateTerrain *terrain, const Path *path, SpateGridPoint *ce
     SpateGridPoint stations[MOST_STATIONS];
     g_assert(n_stations < MOST_STATIONS);
     cells_at_stations(terrain, path, n_stations, stations);
-    for (size_t i = 0; i <= path->n_steps; i++) {
-        double at = (double)i / (double)path->n_steps * (double)n_stations;
+    double step = (double)n_stations / (double)path->n_steps;
+    for (size_t i = 0; i < path->n_steps; i++) {
+        double at = (double)i * step;
         size_t first = MIN((size_t)at / 3 * 3, n_stations - 3);
-        const SpateGridPoint *s = &stations[first];
-        double t = at - (double)first;
-        cells[i].column = cubic(t, s[0].column, s[1].column, s[2].column, s[3].column);
-        cells[i].row = cubic(t, s[0].row, s[1].row, s[2].row, s[3].row);
+        cells[i] = cubic(at - (double)first, &stations[first]);
     }
+    cells[path->n_steps] = stations[n_stations];
 }
 
 /* False with an error where the path is absurdly long; without length, n_steps is 0. */
@@ -274,8 +283,10 @@ walk(const SpateTerrain *terrain, const Path *path, Room *room, GError **error)
                       place_on(path, (double)n_known / (double)path->n_steps));
         return false;
     }
-    for (size_t i = 0; i < n; i++)
-        room->distance_m[i] = path->length_m * (double)i / (double)path->n_steps;
+    double step_m = path->length_m / (double)path->n_steps;
+    for (size_t i = 0; i < path->n_steps; i++)
+        room->distance_m[i] = (double)i * step_m;
+    room->distance_m[path->n_steps] = path->length_m;
     return true;
 }
 
