@@ -2,6 +2,7 @@
 #include "cli/globe.h"
 
 #include "cli/cli.h"
+#include "document/geojson.h"
 
 /* Whether it is there now. */
 static bool
@@ -37,4 +38,19 @@ cli_globe_places(const SpateWorld *world, CliStatus *status)
         }
     }
     return g_steal_pointer(&places);
+}
+
+void
+cli_globe_append_feature(GString *text, const SpatePosition *at, const SpatePosition *to,
+                         const SpateForm *form, gconstpointer properties)
+{
+    g_string_append(text, "{\"type\": \"Feature\", \"geometry\": ");
+    if (to == NULL)
+        spate_geojson_append_point(text, at->longitude_deg, at->latitude_deg);
+    else
+        spate_geojson_append_line(text, (double[]){at->longitude_deg, at->latitude_deg},
+                                  (double[]){to->longitude_deg, to->latitude_deg});
+    g_string_append(text, ", \"properties\": ");
+    spate_form_append(text, form, properties);
+    g_string_append_c(text, '}');
 }

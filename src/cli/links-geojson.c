@@ -1,13 +1,9 @@
 /* links-geojson.c - links as a map: RFC 7946 */
 #include "cli/links.h"
 
-#include "document/geojson.h"
+#include "cli/globe.h"
 #include <math.h>
 #include <stdlib.h>
-
-typedef struct {
-    SpatePosition at, there; /* `there`: the other end of a link */
-} Place;
 
 typedef struct {
     const char *name, *label; /* label: NULL without */
@@ -20,27 +16,6 @@ typedef struct {
     double loss_back_db, received_back_dbm, margin_back_db;
 } LinkOfMap;
 
-typedef struct {
-    const Place *place;
-    const void *properties;
-} Feature;
-
-static void
-append_point(GString *text, gconstpointer of)
-{
-    const Place *place = of;
-    spate_geojson_append_point(text, place->at.longitude_deg, place->at.latitude_deg);
-}
-
-static void
-append_line(GString *text, gconstpointer of)
-{
-    const Place *place = of;
-    const double from_deg[] = {place->at.longitude_deg, place->at.latitude_deg};
-    const double to_deg[] = {place->there.longitude_deg, place->there.latitude_deg};
-    spate_geojson_append_line(text, from_deg, to_deg);
-}
-
 static const SpateMember NODE_OF_MAP[] = {
     {"name", SPATE_CELL_TEXT, offsetof(NodeOfMap, name)},
     {"label", SPATE_CELL_TEXT, offsetof(NodeOfMap, label), SPATE_OR_ABSENT},
@@ -52,20 +27,8 @@ static const SpateMember LINK_OF_MAP[] = {
     {"received_back_dbm", SPATE_CELL_NUMBER, offsetof(LinkOfMap, received_back_dbm), SPATE_OR_NULL},
     {"margin_back_db", SPATE_CELL_NUMBER, offsetof(LinkOfMap, margin_back_db), SPATE_OR_NULL},
 };
-static const SpateMember NODE_FEATURE[] = {
-    {"type", SPATE_CELL_FIXED, .fixed = "Feature"},
-    {"geometry", SPATE_CELL_OTHER, offsetof(Feature, place), .append = append_point},
-    {"properties", SPATE_CELL_POINTED, offsetof(Feature, properties),
-     SPATE_OF(NodeOfMap, NODE_OF_MAP)},
-};
-static const SpateMember LINK_FEATURE[] = {
-    {"type", SPATE_CELL_FIXED, .fixed = "Feature"},
-    {"geometry", SPATE_CELL_OTHER, offsetof(Feature, place), .append = append_line},
-    {"properties", SPATE_CELL_POINTED, offsetof(Feature, properties),
-     SPATE_OF(LinkOfMap, LINK_OF_MAP)},
-};
-static const SpateForm NODE_FORM = SPATE_FORM(Feature, NODE_FEATURE);
-static const SpateForm LINK_FORM = SPATE_FORM(Feature, LINK_FEATURE);
+static const SpateForm NODE_FORM = SPATE_FORM(NodeOfMap, NODE_OF_MAP);
+static const SpateForm LINK_FORM = SPATE_FORM(LinkOfMap, LINK_OF_MAP);
 
 static int
 compare_pairs(const void *a, const void *b)
@@ -97,10 +60,9 @@ append_links(GString *text, GArray *rows, const SpateWorld *world, const SpatePo
         LinkOfMap link = {*row, back != NULL ? back->loss_db : NAN,
                           back != NULL ? back->received_dbm : NAN,
                           back != NULL ? back->margin_db : NAN};
-        Place place = {places[plan->radios[row->sender].node],
-                       places[plan->radios[row->receiver].node]};
         g_string_append(text, ",\n  ");
-        spate_form_append(text, &LINK_FORM, &(Feature){&place, &link});
+        cli_globe_append_feature(text, &places[plan->radios[row->sender].node],
+                                 &places[plan->radios[row->receiver].node], &LINK_FORM, &link);
     }
 }
 
@@ -111,10 +73,9 @@ cli_links_append_geojson(GString *text, GArray *rows, const SpateWorld *world,
     const SpateScenario *scenario = spate_world_scenario(world);
     g_string_append(text, "{\"type\": \"FeatureCollection\", \"features\": [");
     for (uint32_t i = 0; i < scenario->n_nodes; i++) {
-        Place place = {.at = places[i]};
-        NodeOfMap node = {scenario->nodes[i].name, scenario->nodes[i].label, place.at.height_m};
+        NodeOfMap node = {scenario->nodes[i].name, scenario->nodes[i].label, places[i].height_m};
         g_string_append(text, i > 0 ? ",\n  " : "\n  ");
-        spate_form_append(text, &NODE_FORM, &(Feature){&place, &node});
+        cli_globe_append_feature(text, &places[i], NULL, &NODE_FORM, &node);
     }
     append_links(text, rows, world, places);
     g_string_append(text, "]}\n");

@@ -162,7 +162,8 @@ read_format(CliOptions *options, int takes)
     if (is_common && !cli_cells_check(options))
         return false;
     options->detail = cli_option_is_set(options, "detail");
-    if (!options->detail || options->format == SPATE_FORMAT_JSON)
+    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
+    if (!options->detail || options->format == SPATE_FORMAT_JSON || is_map)
         return true;
     cli_complain(CLI_USAGE, "--detail needs --format json: tables and CSV have no details");
     return false;

@@ -1,10 +1,33 @@
 /* run.c - spate run */
 #include "cli/cli.h"
+#include "cli/globe.h"
+
+/* Complains early of what no map can show. */
+static CliStatus
+check_map(const SpateScenario *scenario, size_t n, const CliOptions *options)
+{
+    CliStatus status = CLI_DONE;
+    GError *error = NULL;
+    if (!options->detail)
+        return cli_complain(CLI_USAGE, "--format geojson needs --detail: it shows the links");
+    if (n > 1)
+        return cli_complain(CLI_USAGE, "--format geojson shows one variant at a time");
+    g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
+    if (world == NULL)
+        return cli_complain_error(error);
+    g_autofree SpatePosition *places = cli_globe_places(world, &status);
+    return status;
+}
 
 static CliStatus
 cli_run(CliOptions *options)
 {
     static const char *const BASE[] = {"base", NULL};
+    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
+    /* For programs, as JSON is. */
+    options->format = is_map ? SPATE_FORMAT_JSON : options->format;
+    if (!cli_cells_check(options))
+        return CLI_USAGE;
     if (options->n_arguments != 1)
         return cli_complain(CLI_USAGE, "run takes one scenario; see spate run --help");
     CliStatus status = cli_places_note(options, "scenario");
@@ -22,7 +45,10 @@ cli_run(CliOptions *options)
     if (scenarios == NULL)
         return status;
     const SpateScenario *const *all = (const SpateScenario *const *)scenarios->pdata;
-    status = cli_logs_check(options, all, scenarios->len);
+    if (is_map)
+        status = check_map(all[0], scenarios->len, options);
+    if (status == CLI_DONE)
+        status = cli_logs_check(options, all, scenarios->len);
     if (status == CLI_DONE)
         status = cli_study("run", file, all, names, scenarios->len, options);
     if (status == CLI_DONE)
@@ -31,6 +57,9 @@ cli_run(CliOptions *options)
 }
 
 static const CliOption OPTIONS[] = {
+    {"format", CLI_WORD, "table|json|csv|geojson",
+     "a table for people (the default), or for programs; with --detail GeoJSON has nodes as points "
+     "and who hears whom as lines, for a map"},
     {"events", CLI_FILE, "FILE", "write every event, one JSON object a line"},
     {"capture", CLI_FILE, "FILE.pcapng",
      "write the first replication's frames for packet analysers"},
@@ -48,7 +77,7 @@ const CliCommand CLI_RUN = {
              "intervals. SCENARIO may be - (standard input).",
     .arguments = CLI_FILE,
     .takes = CLI_TAKES_SEED | CLI_TAKES_STUDY | CLI_TAKES_DETAIL | CLI_TAKES_SET |
-             CLI_TAKES_VARIANT | CLI_TAKES_FORMAT,
+             CLI_TAKES_VARIANT | CLI_TAKES_OUTPUT | CLI_TAKES_CELLS,
     .options = OPTIONS,
     .n_options = G_N_ELEMENTS(OPTIONS),
     .status = "0 done, 2 bad usage or scenario, 3 could not read, write or finish, 130 interrupted "

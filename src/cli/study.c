@@ -1,5 +1,6 @@
 /* study.c - from scenarios to a written result, for run and compare */
 #include "cli/cli.h"
+#include "cli/globe.h"
 
 #include "study/study.h"
 #include <string.h>
@@ -71,7 +72,16 @@ write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOp
         spate_report_append_detailed(json, outcome->result, &detail);
     if (!options->detail)
         spate_report_append(text, outcome->result, options->format, &style);
-    const GString *written = options->detail ? json : text;
+    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
+    if (is_map) {
+        CliStatus status = CLI_DONE;
+        const SpateDetailVariant *shown = &outcome->detail->variants[0];
+        g_autofree SpatePosition *places = cli_globe_places(shown->shown, &status);
+        if (places == NULL)
+            return status;
+        cli_detail_append_geojson(text, shown, places);
+    }
+    const GString *written = options->detail && !is_map ? json : text;
     CliForm form = cli_form_of(options, options->format);
     if (form == CLI_SHOWN && style.colour)
         form = CLI_COLOURED;

@@ -62,7 +62,7 @@ def check_bash(script):
                           value.split("|"))
     tap.equal("bash completes --format=j", complete(script, "run", "--format", "=", "j"), ["json"])
     tap.equal("... and --format=", complete(script, "run", "--format", "="),
-              ["table", "json", "csv"])
+              ["table", "json", "csv", "geojson"])
     tap.equal("no word is offered for a number", complete(script, "run", "--seed", ""), [])
     tap.equal("help takes commands and measures", complete(script, "help", ""),
               [*commands(), "measures"])

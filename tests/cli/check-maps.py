@@ -247,8 +247,40 @@ def check_plane(folder):
           {tuple(places[name]) for name in ON_EARTH}, lines)
 
 
+def simulate(*arguments):
+    return subprocess.run([SPATE, "run", "-", "--replications", "2", "--quiet", *arguments],
+                          capture_output=True, text=True, check=False,
+                          input=ACROSS + "variants:\n  loud: {set: {bearers.air.frequency: 868.1 MHz}}\n")
+
+
+def check_run():
+    done = simulate("--detail", "--format", "geojson")
+    check("a run is a map", done.returncode == 0, done.stderr)
+    features = json.loads(done.stdout)["features"]
+    whole = json.loads(simulate("--detail", "--format", "json").stdout)["detail"]["variants"][0]
+    points = [each for each in features if each["geometry"]["type"] == "Point"]
+    check("nodes are where they are", [each["geometry"]["coordinates"] for each in points] ==
+          [[each["lon"], each["lat"]] for each in whole["nodes"]], points)
+    columns = whole["node_measures"]["columns"][0:]
+    said = [[each["properties"][column] for column in columns if column != "node"] for each in points]
+    check("what came to and from each is what the details say", said == [
+        [value for column, value in zip(columns, row) if column != "node"]
+        for row in whole["node_measures"]["rows"]], said)
+    names = [whole["nodes"][row[0]]["name"] for row in whole["radios"]["rows"]]
+    pairs = [(each["properties"]["from"], each["properties"]["to"], round(each["properties"]["margin_db"], 1))
+             for each in features if each["geometry"]["type"] != "Point"]
+    check("lines are its links", len(pairs) == 3 and pairs == [
+        (names[row[0]], names[row[1]], round(row[2], 1)) for row in whole["links"]["rows"]], pairs)
+    for word, *arguments in (("needs --detail",), ("--csv-text-cells needs", "--detail", "--csv-text-cells"),
+                             ("one variant at a time", "--detail", "--variant", "base", "--variant", "loud")):
+        done = simulate("--format", "geojson", *arguments)
+        check(f"a map of a run: '{word}'", done.returncode == 2 and word in done.stderr and done.stdout == "",
+              done.stderr)
+
+
 with tempfile.TemporaryDirectory() as work:
     check_links(work)
+    check_run()
     check_missing(work)
     if READS:
         check_plane(work)

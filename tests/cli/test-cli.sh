@@ -152,7 +152,7 @@ is "links: ... of the nodes asked for only" \
     "$(lonely --node far --node east --above 200 --format json | tr -d '\n ')" \
     '{"links":[],"heard_by_nobody":["far"],"hears_nobody":["far"]}'
 
-ends "links: geojson comes later" 2 links "$tiny" --format geojson
+ends "links: GeoJSON of what is nowhere on the earth" 2 links "$tiny" --format geojson
 ends "links: the ground between two nodes" 0 links "$tiny" --profile west east
 holds "... is drawn" "$(cat out)" "first Fresnel zone"
 ends "links: ... as JSON" 0 links --profile west east "$tiny" --format json
