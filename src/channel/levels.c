@@ -116,7 +116,7 @@ spate_level_of_mate(const SpateLevels *levels, uint32_t sender, uint32_t receive
 double
 spate_levels_protection(const SpateLevels *levels, uint32_t receiver, uint32_t sender)
 {
-    return ldexp((double)weight_at(levels->medium, receiver, sender)->weight_q32, -32);
+    return (double)weight_at(levels->medium, receiver, sender)->weight_q32 * 0x1p-32;
 }
 
 double

@@ -202,18 +202,20 @@ spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, 
     const SpateStation from = spate_links_station(links, sender);
     const SpateStation to = spate_links_station(links, receiver);
     uint32_t here = from.radio->node, there = to.radio->node;
-    *link = (SpateLink){.distance_m = spate_distance_m(from.position, to.position)};
     if (here == there) {
-        link->loss_db = links->isolation_db[here];
-        link->received_dbm = from.radio->power_dbm - link->loss_db;
+        double loss_db = links->isolation_db[here];
+        *link = (SpateLink){.loss_db = loss_db, .received_dbm = from.radio->power_dbm - loss_db};
         return true;
     }
     const SpateGivenLoss *given = find_given(links, here, there, from.radio->bearer);
     if (given == NULL)
         return model_link(links, &from, &to, link, error);
-    link->is_given = true;
-    link->loss_db = given->loss_db;
-    link->received_dbm = received_dbm(&from, &to, given->loss_db, 0.0);
+    *link = (SpateLink){
+        .distance_m = spate_distance_m(from.position, to.position),
+        .loss_db = given->loss_db,
+        .received_dbm = received_dbm(&from, &to, given->loss_db, 0.0),
+        .is_given = true,
+    };
     return true;
 }
 
