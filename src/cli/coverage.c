@@ -6,9 +6,10 @@
 #include "scenario/text/quantity.h"
 #include <string.h>
 
-#define NEAREST_M  0.1
-#define FARTHEST_M 1e6
-#define HIGHEST_M  20e3
+#define NEAREST_M            0.1
+#define FARTHEST_M           1e6
+#define LARGEST_COORDINATE_M 21e6 /* as in a scenario */
+#define HIGHEST_M            20e3
 
 /* What the options mean. */
 typedef struct {
@@ -89,7 +90,7 @@ read_length(const CliOptions *options, const char *name, double least_m, double 
 static bool
 read_edge(const char *text, bool is_geographic, bool is_y, double *edge)
 {
-    double most = !is_geographic ? FARTHEST_M : is_y ? 90.0 : 180.0;
+    double most = !is_geographic ? LARGEST_COORDINATE_M : is_y ? 90.0 : 180.0;
     SpateDimension dimension = is_geographic ? SPATE_DIM_DEGREES : SPATE_DIM_LENGTH;
     const SpateRange range = {-most, most};
     g_autofree char *trimmed = g_strstrip(g_strdup(text));

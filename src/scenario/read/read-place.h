@@ -8,6 +8,8 @@
 
 #define SPATE_HIGHEST_M  20e3
 #define SPATE_FARTHEST_M 1e6
+/* Coordinates of a plane: those of Mercator's projection run to 20,038 km. */
+#define SPATE_LARGEST_COORDINATE_M 21e6
 
 typedef struct {
     double x_m, y_m, lat_deg, lon_deg, height_m;
@@ -15,8 +17,10 @@ typedef struct {
 
 /* For tables of fields whose struct begins with a SpateSpot. */
 #define SPATE_SPOT_FIELDS                                                                          \
-    {SPATE_NUMBER("x", SpateSpot, x_m, LENGTH, -SPATE_FARTHEST_M, SPATE_FARTHEST_M)},              \
-        {SPATE_NUMBER("y", SpateSpot, y_m, LENGTH, -SPATE_FARTHEST_M, SPATE_FARTHEST_M)},          \
+    {SPATE_NUMBER("x", SpateSpot, x_m, LENGTH, -SPATE_LARGEST_COORDINATE_M,                        \
+                  SPATE_LARGEST_COORDINATE_M)},                                                    \
+        {SPATE_NUMBER("y", SpateSpot, y_m, LENGTH, -SPATE_LARGEST_COORDINATE_M,                    \
+                      SPATE_LARGEST_COORDINATE_M)},                                                \
         {SPATE_NUMBER("lat", SpateSpot, lat_deg, DEGREES, -90, 90)},                               \
     {                                                                                              \
         SPATE_NUMBER("lon", SpateSpot, lon_deg, DEGREES, -180, 180)                                \

@@ -26,10 +26,10 @@ typedef struct {
 } Row;
 
 #define SPOT_FIELDS(prefix, number)                                                                \
-    {SPATE_NUMBER(prefix "x", Row, spots[number].x_m, LENGTH, -SPATE_FARTHEST_M,                   \
-                  SPATE_FARTHEST_M)},                                                              \
-        {SPATE_NUMBER(prefix "y", Row, spots[number].y_m, LENGTH, -SPATE_FARTHEST_M,               \
-                      SPATE_FARTHEST_M)},                                                          \
+    {SPATE_NUMBER(prefix "x", Row, spots[number].x_m, LENGTH, -SPATE_LARGEST_COORDINATE_M,         \
+                  SPATE_LARGEST_COORDINATE_M)},                                                    \
+        {SPATE_NUMBER(prefix "y", Row, spots[number].y_m, LENGTH, -SPATE_LARGEST_COORDINATE_M,     \
+                      SPATE_LARGEST_COORDINATE_M)},                                                \
         {SPATE_NUMBER(prefix "lat", Row, spots[number].lat_deg, DEGREES, -90, 90)},                \
         {SPATE_NUMBER(prefix "lon", Row, spots[number].lon_deg, DEGREES, -180, 180)},              \
     {                                                                                              \
