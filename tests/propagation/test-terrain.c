@@ -1,6 +1,6 @@
 /* test-terrain.c - the ground under antennas and between them */
 #include "propagation/path-loss.h"
-#include "propagation/terrain.h"
+#include "propagation/terrain-paths.h"
 #include "support/check-main.h"
 #include "support/grid-file.h"
 
@@ -182,6 +182,69 @@ START_TEST(geodesics_are_followed_point_by_point)
 }
 END_TEST
 
+/* To the last bit. */
+static void
+assert_same(const SpateObstacle *a, const SpateObstacle *b)
+{
+    ck_assert_double_eq(a->distance_m, b->distance_m);
+    ck_assert_double_eq(a->earth_radius_m, b->earth_radius_m);
+    ck_assert_double_eq(a->edge, b->edge);
+    ck_assert_double_eq(a->smooth_edge, b->smooth_edge);
+    ck_assert_double_eq(a->first_m, b->first_m);
+    ck_assert_double_eq(a->last_m, b->last_m);
+}
+
+/* Over the seam of two tiles, and with a hole that some paths cross. */
+static double
+hills_with_a_hole(double x, double y)
+{
+    return x > 20e3 && x < 21e3 && y > 3e3 && y < 4e3 ? NO_DATA : hills(x, y);
+}
+
+START_TEST(all_paths_at_once_are_those_of_pairs_whatever_the_threads)
+{
+    enum { N = 24 };
+    const GridFile grid = {600, 200, 0.0, 0.0, 50.0, hills_with_a_hole, NULL};
+    g_autoptr(SpateTerrain) terrain = terrain_of(&grid, 4.0 / 3.0);
+    SpatePosition places[N];
+    bool wanted[N];
+    for (int i = 0; i < N; i++) {
+        places[i] = settled(terrain, (SpatePosition){.x_m = 100.0 + fmod(i * 7919.0, 29e3),
+                                                     .y_m = 100.0 + fmod(i * 1237.0, 2800.0),
+                                                     .height_m = 3.0 + i});
+        wanted[i] = i != 5;
+        if (i % 2 == 1)
+            places[i] = settled(terrain,
+                                (SpatePosition){.x_m = places[i].x_m, .y_m = 9e3, .height_m = 5.0});
+    }
+    g_autoptr(SpateTerrainPaths) alone = spate_terrain_paths_new(terrain, places, wanted, N, 1);
+    g_autoptr(SpateTerrainPaths) together = spate_terrain_paths_new(terrain, places, wanted, N, 3);
+    int n_known = 0, n_holes = 0;
+    for (uint32_t a = 0; a < N; a++)
+        for (uint32_t b = 0; b < N; b++) {
+            SpateObstacle one, other, pair;
+            bool is_known = spate_terrain_paths_find(alone, a, places[a], b, places[b], &one);
+            ck_assert(is_known ==
+                      spate_terrain_paths_find(together, a, places[a], b, places[b], &other));
+            bool has_ground =
+                a != b && spate_terrain_obstacle(terrain, places[a], places[b], &pair, NULL);
+            ck_assert(is_known == (has_ground && wanted[a] && wanted[b]));
+            n_known += is_known;
+            n_holes += a != b && !has_ground;
+            if (!is_known)
+                continue;
+            assert_same(&one, &other);
+            assert_same(&one, &pair);
+        }
+    ck_assert_int_gt(n_known, 100);
+    ck_assert_int_gt(n_holes, 10);
+    SpatePosition moved = places[0];
+    moved.x_m += 1.0;
+    SpateObstacle found;
+    ck_assert(!spate_terrain_paths_find(alone, 0, moved, 1, places[1], &found));
+}
+END_TEST
+
 int
 main(void)
 {
@@ -191,6 +254,7 @@ main(void)
         distances_count_the_ground_below,
         a_path_outside_is_an_error_that_names_the_place,
         geodesics_are_followed_point_by_point,
+        all_paths_at_once_are_those_of_pairs_whatever_the_threads,
     };
     Suite *suite = suite_create("terrain");
     TCase *sentences = tcase_create("terrain");
