@@ -152,7 +152,7 @@ static const CliOption OPTIONS[] = {
 const CliCommand CLI_ADVISE = {
     .name = "advise",
     .run = cli_advise,
-    .summary = "find what to hold back, which relays and sites matter, who disturbs whom",
+    .summary = "find what to hold back, which relays and sites matter, who disturbs",
     .usage = "SCENARIO [OPTION...]",
     .about =
         "What to hold back and what to keep. For each bridge: the streams that it lets across, "

@@ -326,5 +326,5 @@ const CliCommand CLI_COVERAGE = {
     .status =
         "0 done, 2 bad usage or scenario, 3 could not read or write, 130 interrupted (nothing "
         "is written).",
-    .example = "spate coverage scenarios/tarn-hollow.yaml --radio walker-1 --cell \"50 m\"",
+    .example = "spate coverage valley.yaml --radio walker-1 --cell \"50 m\"",
 };

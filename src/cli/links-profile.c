@@ -54,7 +54,8 @@ loss_db(const SpateWorld *world, uint32_t from, uint32_t to, uint32_t bearer)
 {
     const SpatePlan *plan = spate_world_plan(world);
     g_autoptr(SpateLinks) links = spate_world_links(world, 0);
-    uint32_t ends[2] = {from, to}, radios[2] = {UINT32_MAX, UINT32_MAX};
+    const uint32_t ends[2] = {from, to};
+    uint32_t radios[2] = {UINT32_MAX, UINT32_MAX};
     for (size_t i = 0; i < 2; i++)
         for (uint32_t k = 0; k < plan->nodes[ends[i]].n_radios; k++) {
             uint32_t radio = plan->nodes[ends[i]].first_radio + k;

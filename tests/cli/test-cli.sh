@@ -348,8 +348,8 @@ ends "help of an unknown command" 2 help sise
 holds "... says the nearest" "$(cat err)" "did you mean 'size'?"
 ends "help of nothing like a command" 2 help measurse
 holds "... measures too" "$(cat err)" "did you mean 'measures'?"
-ends "a command that does not run yet is no hint" 2 coverge
-is "... but the help" "$(cat err)" "spate: unknown command 'coverge'; see spate help"
+ends "an unknown command" 2 coverge
+is "... says the nearest" "$(cat err)" "spate: unknown command 'coverge'; did you mean 'coverage'?"
 ends "an option that a command lacks" 2 lint "$tiny" --format json
 holds "... is said" "$(cat err)" "unknown option '--format'"
 ends "a word that an option lacks" 2 airtime --header implicid

@@ -245,7 +245,7 @@ static const Happening HAPPENINGS[] = {
     DECIDED("delays", DELAY, 8),
     DECIDED("collected in digests", COLLECT, 30),
     DECIDED("stopped by the hop limit", HOP_LIMIT, 200),
-    DECIDED("waiting already", IS_WAITING, 4),
+    DECIDED("waiting already", IS_WAITING, 2),
     DECIDED("stopped by the policy", POLICY, 100),
     HAPPENING("digests", digests, 100),
     HAPPENING("outages", outages, 200),
