@@ -115,9 +115,8 @@ spate_links_move(SpateLinks *links, uint32_t node, SpatePosition to, GError **er
     return true;
 }
 
-/* The exception that fits the pair of nodes, or NULL. */
-static const SpateBetween *
-find_between(const SpatePropagation *propagation, uint32_t a, uint32_t b)
+const SpateBetween *
+spate_propagation_between(const SpatePropagation *propagation, uint32_t a, uint32_t b)
 {
     for (size_t i = 0; i < propagation->n_between; i++) {
         const SpateBetween *between = &propagation->between[i];
@@ -181,7 +180,8 @@ model_link(const SpateLinks *links, const SpateStation *from, const SpateStation
 {
     uint32_t bearer = from->radio->bearer;
     const SpatePropagation *propagation = &links->propagation[bearer];
-    const SpateBetween *between = find_between(propagation, from->radio->node, to->radio->node);
+    const SpateBetween *between =
+        spate_propagation_between(propagation, from->radio->node, to->radio->node);
     link->is_given = false;
     link->distance_m = spate_distance_m(from->position, to->position);
     link->loss_db = path_loss_db(links, between != NULL ? &between->model : &propagation->model,
@@ -285,7 +285,7 @@ const SpateShadowing *
 spate_links_pair_shadowing(const SpateLinks *links, uint32_t a, uint32_t b, uint32_t bearer)
 {
     const SpatePropagation *propagation = &links->propagation[bearer];
-    const SpateBetween *between = find_between(propagation, a, b);
+    const SpateBetween *between = spate_propagation_between(propagation, a, b);
     const SpateShadowing *shadowing =
         between != NULL ? &between->shadowing : &propagation->shadowing;
     return shadowing->sigma_db > 0.0 ? shadowing : NULL;

@@ -37,6 +37,10 @@ typedef struct {
     size_t n_between;
 } SpatePropagation;
 
+/* The exception that fits a pair of nodes, or NULL. */
+const SpateBetween *spate_propagation_between(const SpatePropagation *propagation, uint32_t a,
+                                              uint32_t b);
+
 typedef enum {
     SPATE_FADING_NONE,
     SPATE_FADING_RAYLEIGH,

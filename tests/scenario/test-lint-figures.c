@@ -112,6 +112,47 @@ START_TEST(exponents_and_shadowing_beyond_measure_are_told)
 }
 END_TEST
 
+#define STREET "{model: street-level, environment: suburban}"
+
+/* Rec. ITU-R P.1411-12, 4.3.1: 300 to 3000 MHz, up to 3000 m. */
+START_TEST(streets_beyond_what_was_measured_are_told)
+{
+    static const char MHZ[] = "    propagation: " STREET "\n  yard";
+    assert_silent(MODEL, MHZ);
+    g_autofree char *street = replaced(CLEAN, MODEL, MHZ);
+    const struct {
+        const char *old, *now, *words;
+    } cases[] = {
+        {"x: 500 m, y: 0 m}\n", "x: 3000 m, y: 0 m}\n", NULL},
+        {"x: 500 m, y: 0 m}\n", "x: 3001 m, y: 0 m}\n",
+         "'gate' and 'ridge' are 3.001 km apart on 'valley'"},
+        {"869.5 MHz", "300 MHz", NULL},
+        {"869.5 MHz", "299.9 MHz", "'valley' is at 299.9 MHz"},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
+        g_autofree char *text = replaced(street, cases[i].old, cases[i].now);
+        g_autofree char *warnings = lint(text);
+        const char *words = cases[i].words != NULL ? cases[i].words : "'street-level' is made";
+        ck_assert_msg((strstr(warnings, words) != NULL) == (cases[i].words != NULL), "%s in:\n%s",
+                      words, warnings);
+    }
+    static const char YARD[] =
+        "    frequency: 2437 MHz\n    propagation: {model: log-distance, exponent: 3}\n";
+    assert_among(YARD, "    frequency: 3001 MHz\n    propagation: " STREET "\n", "14:5",
+                 "'yard' is at 3.001 GHz");
+    assert_not_among(YARD, "    frequency: 3000 MHz\n    propagation: " STREET "\n",
+                     "'street-level' is made");
+    /* Other pairs of that bearer do not count. */
+    static const char EXCEPT[] =
+        "    propagation: {model: log-distance, exponent: 3, between: [{groups: [soil, gate], "
+        "model: street-level, environment: suburban}]}\n  yard";
+    g_autofree char *some = replaced(CLEAN, MODEL, EXCEPT);
+    g_autofree char *far = replaced(some, cases[1].old, cases[1].now);
+    g_autofree char *warnings = lint(far);
+    ck_assert_msg(strstr(warnings, "'street-level' is made") == NULL, "%s", warnings);
+}
+END_TEST
+
 /* 500 m apart: 85.21 dB at 869.5 MHz. */
 START_TEST(a_link_that_loses_less_than_free_space_is_told)
 {
@@ -219,6 +260,7 @@ CHECK_MAIN("lint-figures", figures_of_radios_beyond_what_there_is_are_told, a_gr
            a_sensitivity_that_no_receiver_has_is_told,
            a_propagation_that_loses_less_than_free_space_is_told,
            exponents_and_shadowing_beyond_measure_are_told,
+           streets_beyond_what_was_measured_are_told,
            a_link_that_loses_less_than_free_space_is_told, heights_above_the_sea_are_told,
            nodes_far_from_all_others_are_told, ambient_traffic_that_drowns_everything_is_told,
            what_ambient_traffic_costs_is_told, a_table_without_rows_is_told)

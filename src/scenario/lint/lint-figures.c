@@ -139,6 +139,68 @@ check_shape(SpateLint *lint, const SpateScenarioBearer *bearer, const SpatePathM
                           shadowing->sigma_db);
 }
 
+/* ---- streets --------------------------------------------------------------------------------- */
+
+/* Rec. ITU-R P.1411-12, 4.3.1: what its measurements cover. */
+#define STREET_LOW_HZ    300e6
+#define STREET_HIGH_HZ   3e9
+#define STREET_LONGEST_M 3e3
+/* What goes beyond is not looked at. */
+#define MOST_STREET_PAIRS 1000000
+
+static bool
+is_in_street(const SpatePropagation *propagation, uint32_t a, uint32_t b)
+{
+    const SpateBetween *between = spate_propagation_between(propagation, a, b);
+    const SpatePathModel *model = between != NULL ? &between->model : &propagation->model;
+    return model->kind == SPATE_PATH_STREET_LEVEL;
+}
+
+/* The first pair of nodes that is too far apart. */
+static void
+check_street_length(SpateLint *lint, uint32_t bearer)
+{
+    const SpateScenario *scenario = lint->scenario;
+    const SpateScenarioBearer *here = &scenario->bearers[bearer];
+    uint32_t n_pairs = 0;
+    for (uint32_t a = 0; a < scenario->n_nodes; a++)
+        for (uint32_t b = 0; b < a && n_pairs < MOST_STREET_PAIRS; b++, n_pairs++) {
+            if (spate_scenario_radio(&scenario->nodes[a], bearer) == NULL ||
+                spate_scenario_radio(&scenario->nodes[b], bearer) == NULL ||
+                !is_in_street(&here->propagation, a, b))
+                continue;
+            double distance_m = spate_distance_m(spate_world_position(lint->world, a, 0),
+                                                 spate_world_position(lint->world, b, 0));
+            if (distance_m <= STREET_LONGEST_M)
+                continue;
+            g_autofree char *text = spate_quantity_text(rint(distance_m), SPATE_DIM_LENGTH);
+            spate_faults_warn(lint->faults, here->propagation_place,
+                              "'street-level' is made for up to 3 km (Rec. ITU-R P.1411)",
+                              "'%s' and '%s' are %s apart on '%s'", scenario->nodes[b].name,
+                              scenario->nodes[a].name, text, here->name);
+            return;
+        }
+}
+
+static void
+check_streets(SpateLint *lint, uint32_t bearer)
+{
+    const SpateScenarioBearer *here = &lint->scenario->bearers[bearer];
+    bool has_streets = here->propagation.model.kind == SPATE_PATH_STREET_LEVEL;
+    for (size_t i = 0; i < here->propagation.n_between; i++)
+        has_streets |= here->propagation.between[i].model.kind == SPATE_PATH_STREET_LEVEL;
+    if (!has_streets)
+        return;
+    double frequency_hz = (double)here->radio.modulation.centre_hz;
+    if (frequency_hz < STREET_LOW_HZ || frequency_hz > STREET_HIGH_HZ) {
+        g_autofree char *text = spate_quantity_text(frequency_hz, SPATE_DIM_FREQUENCY);
+        spate_faults_warn(lint->faults, here->propagation_place,
+                          "'street-level' is made for 300 to 3000 MHz (Rec. ITU-R P.1411)",
+                          "'%s' is at %s", here->name, text);
+    }
+    check_street_length(lint, bearer);
+}
+
 /* ---- links ----------------------------------------------------------------------------------- */
 
 /* Below free space at the lowest frequency that it holds for. */
@@ -195,6 +257,7 @@ spate_lint_figures(SpateLint *lint)
         for (size_t i = 0; i < propagation->n_between; i++)
             check_shape(lint, bearer, &propagation->between[i].model,
                         &propagation->between[i].shadowing);
+        check_streets(lint, b);
         for (size_t i = 0; i < G_N_ELEMENTS(FIGURES); i++)
             check_figure(lint, &FIGURES[i], b);
     }
