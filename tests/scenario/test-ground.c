@@ -178,10 +178,40 @@ START_TEST(the_sum_of_a_scenario_covers_the_heights)
 }
 END_TEST
 
+START_TEST(places_that_are_redrawn_stand_on_their_own_ground)
+{
+    SpateScenario *scenario;
+    g_autoptr(GError) error = NULL;
+    g_autoptr(SpateWorld) world =
+        world_of(&PLANE, "terrain",
+                 "nodes:\n  leaf: {count: 5, radios: {v: {power: 20 dBm}}, place: {rectangle: "
+                 "{from: {x: 0 m, y: -500 m}, to: {x: 3000 m, y: 500 m}}}}\n",
+                 &scenario, &error);
+    ck_assert_msg(world != NULL, "%s", error != NULL ? error->message : "");
+    for (uint32_t r = 0; r < 3; r++) {
+        g_autoptr(SpateLinks) links = spate_world_links(world, r);
+        for (uint32_t i = 0; i < 5; i++) {
+            SpatePosition here = spate_world_position(world, i, r);
+            ck_assert_double_eq_tol(here.ground_m, ridge(here.x_m, 0.0), 3.0);
+            ck_assert(r == 0 || here.x_m != spate_world_position(world, i, 0).x_m);
+            SpateLink link;
+            if (i == 0)
+                continue;
+            ck_assert(spate_links_budget(links, i, 0, &link, NULL));
+            double alone_db = spate_path_loss_db(&scenario->bearers[0].propagation.model, 900e6,
+                                                 here, spate_world_position(world, 0, r), NULL);
+            ck_assert_double_eq(link.loss_db, alone_db);
+        }
+    }
+    spate_scenario_free(scenario);
+}
+END_TEST
+
 int
 main(void)
 {
-    const TTest *const tests[] = {nodes_stand_on_the_ground_and_hills_cost,
+    const TTest *const tests[] = {places_that_are_redrawn_stand_on_their_own_ground,
+                                  nodes_stand_on_the_ground_and_hills_cost,
                                   what_has_no_ground_is_named,
                                   a_path_without_data_is_not_asked_for_where_its_loss_is_given,
                                   nodes_and_height_model_must_speak_of_the_same_places,
