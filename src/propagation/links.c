@@ -232,6 +232,24 @@ spate_links_budget_between(const SpateLinks *links, const SpateStation *a, const
     return true;
 }
 
+bool
+spate_links_levels_in_sight(const SpateLinks *links, const SpateStation *a, const SpateStation *b,
+                            double *at_a_dbm, double *at_b_dbm)
+{
+    const SpatePropagation *propagation = &links->propagation[a->radio->bearer];
+    const SpateBetween *between = find_between(propagation, a->radio->node, b->radio->node);
+    SpatePathModel model = between != NULL ? between->model : propagation->model;
+    if (model.kind != SPATE_PATH_TERRAIN)
+        return false;
+    model.kind = SPATE_PATH_FREE_SPACE;
+    double loss_db = spate_path_loss_db(&model, links->frequency_hz[a->radio->bearer], a->position,
+                                        b->position, NULL);
+    double site_loss_db = a->site_loss_db + b->site_loss_db;
+    *at_a_dbm = received_dbm(b, a, loss_db, site_loss_db);
+    *at_b_dbm = received_dbm(a, b, loss_db, site_loss_db);
+    return true;
+}
+
 struct SpateShadowDraws {
     double *anew, *once; /* by node: standard normal */
     uint64_t pair_key_anew, pair_key_once;

@@ -139,6 +139,10 @@ SpateStation spate_links_station(const SpateLinks *links, uint32_t radio);
 bool spate_links_budget_between(const SpateLinks *links, const SpateStation *a,
                                 const SpateStation *b, SpateLink *a_to_b, SpateLink *b_to_a,
                                 GError **error);
+/* The levels at both as if nothing stood in between: over the ground they are no higher, but take
+ * long to work out.  False where the model of the two takes no account of the ground. */
+bool spate_links_levels_in_sight(const SpateLinks *links, const SpateStation *a,
+                                 const SpateStation *b, double *at_a_dbm, double *at_b_dbm);
 
 /* Shadowing of the pair in dB (a loss: positive is weaker); 0 for radios of one node and given
  * losses.  The same both ways, and scaled by sigma the same on all bearers; drawn by

@@ -156,35 +156,103 @@ def check_grid_on_the_earth():
 # ---- the cells
 
 
-def links_at(place, bearer):
-    done = spate("links", "bare.yaml", "--node", "walker", "--format", "json", "--set",
-                 f"nodes.walker.at={place}", text=True)
-    rows = [row for row in json.loads(done.stdout)["links"] if row["bearer"] == bearer]
-    up = {row["to"]: row for row in rows if row["from"] == "walker" and row["to"] in RELAYS[bearer]}
-    down = {row["from"]: row for row in rows if row["to"] == "walker" and row["from"] in RELAYS[bearer]}
-    heard = {name for name, row in up.items() if row["margin_db"] >= 0}
-    hears = {name for name, row in down.items() if row["margin_db"] >= 0}
-    best = min(up, key=lambda name: (-up[name]["received_dbm"], name))
-    return (len(heard), len(hears), len(heard & hears), best), up[best]["received_dbm"]
+def walkers_at(found, bare, height):
+    """The hollow with a walker in the place of each cell instead of the one."""
+    head, walker = bare.split("  walker:\n")
+    walker, tail = walker.split("  soil:\n")
+    names = []
+    for number, cell in enumerate(found):
+        place = ", ".join(f"{key}: {cell[key]:.9f}{' m' if key in 'xy' else ''}"
+                          for key in ("x", "y", "lat", "lon") if key in cell)
+        names.append(f"w{number}")
+        lines = walker.splitlines()
+        head += f"  w{number}:\n    at: {{{place}, height: {height}}}\n" + "\n".join(lines[1:]) + "\n"
+    return (head + "  soil:\n" + tail.replace("walkers: [walker]", f"walkers: [{', '.join(names)}]")
+            .replace("from: walker", "from: w0"))
 
 
-def check_against_links(name, places, scenario, *arguments):
-    with open("bare.yaml", "w", encoding="ascii") as file:
-        # A loss as given goes with the place, not with the radio.
-        file.write(hollow(places).replace("  - {between: [walker, ridge], loss: 40 dB}\n", "")
-                   .replace("links:\n", ""))
+def links_of_relays():
+    """By bearer, walker and relay: what each hears of the other."""
+    up, down = {}, {}
+    nodes = [word for relay in sorted(RELAYS["valley"]) for word in ("--node", relay)]
+    for row in json.loads(spate("links", "many.yaml", *nodes, "--format", "json").stdout)["links"]:
+        relays = RELAYS[row["bearer"]]
+        if row["to"] in relays and row["from"][0] == "w":
+            up.setdefault((row["bearer"], row["from"]), {})[row["to"]] = row
+        elif row["from"] in relays and row["to"][0] == "w":
+            down.setdefault((row["bearer"], row["to"]), {})[row["from"]] = row
+    return up, down
+
+
+def check_against_links(name, text, scenario, *arguments):
     found = cells("--height", "2.5 m", *arguments, scenario=scenario)["cells"]
+    # A loss as given goes with the place, not with the radio.
+    bare = text.replace("  - {between: [walker, ridge], loss: 40 dB}\n", "").replace("links:\n", "")
+    with open("many.yaml", "w", encoding="ascii") as file:
+        file.write(walkers_at(found, bare, "2.5 m"))
+    ups, downs = links_of_relays()
     wrong, seen = [], set()
-    for cell in found:
-        keys = [key for key in ("x", "y", "lat", "lon") if key in cell]
-        place = ", ".join(f"{key}: {cell[key]:.9f}{' m' if key in 'xy' else ''}" for key in keys)
-        expected, best_dbm = links_at("{" + place + ", height: 2.5 m}", cell["bearer"])
+    for number, cell in enumerate(found):
+        up, down = ups[cell["bearer"], f"w{number}"], downs[cell["bearer"], f"w{number}"]
+        heard = {relay for relay, row in up.items() if row["margin_db"] >= 0}
+        hears = {relay for relay, row in down.items() if row["margin_db"] >= 0}
+        best = min(up, key=lambda relay: (-up[relay]["received_dbm"], relay))
         got = (cell["heard_by"], cell["hears"], cell["both_ways"], cell["best"])
         seen.add(got[:3])
-        if got != expected or abs(cell["best_dbm"] - best_dbm) > 1e-4:
-            wrong.append((cell, expected, best_dbm))
+        if got != (len(heard), len(hears), len(heard & hears), best) or \
+                abs(cell["best_dbm"] - up[best]["received_dbm"]) > 1e-4:
+            wrong.append((cell, up, down))
     check(f"{name}: each of {len(found)} cells is what links says of a walker there",
           not wrong and len(seen) > 3, (wrong[:3], seen))
+    return found
+
+
+# A ridge from north to south, a hill in the east, no data in the north-eastern corner; 50 m cells from (-200, -200) on.
+GRID_COLUMNS, GRID_ROWS, GRID_SIDE, GRID_CORNER = 46, 30, 50, -200
+
+
+def ground_m(column, row):
+    if column >= 44 and row < 2:
+        return -9999
+    ridge = 90 * math.exp(-((column - 13) / 3) ** 2) * (1 - row / 60)
+    return 300 + row + ridge + 60 * math.exp(-((column - 33) / 4) ** 2 - ((row - 12) / 5) ** 2)
+
+
+def check_terrain():
+    with open("ground.asc", "w", encoding="ascii") as file:
+        file.write(f"ncols {GRID_COLUMNS}\nnrows {GRID_ROWS}\nxllcorner {GRID_CORNER}\nyllcorner {GRID_CORNER}\n"
+                   f"cellsize {GRID_SIDE}\nNODATA_value -9999\n")
+        for row in range(GRID_ROWS):
+            file.write(" ".join(f"{ground_m(column, row):.2f}" for column in range(GRID_COLUMNS)) + "\n")
+    text = hollow(PLANE).replace("run:", "terrain: {elevation: ground.asc}\nrun:")
+    text = text.replace("model: log-distance\n      exponent: 3.6", "model: terrain\n      extra-loss: 26 dB")
+    text = text.replace("model: two-ray, extra-loss: 8 dB", "model: terrain, extra-loss: 30 dB")  # much of it silent in any case
+    # The loft is heard where it does not hear, and where the gatehouse is the best.
+    text = text.replace("yard: {power: 8 dBm}", "yard: {power: 36 dBm}").replace("gain: 8 dBi", "gain: 14 dBi")
+    with open("ground.yaml", "w", encoding="ascii") as file:
+        file.write(text)
+    if spate("check", "ground.yaml").returncode != 0:
+        skip("coverage over terrain", "this build has no GDAL")
+        return
+    found = check_against_links("ground", text, "ground.yaml", "--cell", "130 m", "--margin", "300 m")
+    places = {(cell["x"], cell["y"]) for cell in found}
+    equal("cells outside the raster are left out",
+          [place for place in places if not (-175 <= place[0] <= 2075 and -175 <= place[1] <= 1275)], [])
+    corner = cells("--cell", "50 m", "--area", "1800,1100,2050,1250", "--bearer", "yard", scenario="ground.yaml")
+    known = {(cell["x"], cell["y"]) for cell in corner["cells"]}
+    check("cells without data are left out", (2025, 1225) not in known and (1925, 1125) in known,
+          sorted(known))
+    table = coverage("--cell", "130 m", "--margin", "300 m", scenario="ground.yaml").decode()
+    check("... and the table says why", "cells left out: the place lies outside the height model at x" in table, table)
+    flat = cells("--cell", "130 m", "--set", "bearers.valley.propagation.model=free-space", "--set",
+                 "bearers.yard.propagation.model=free-space", scenario="ground.yaml")["cells"]
+    check("the ground hides the walker", sum(cell["heard_by"] for cell in flat) >
+          sum(cell["heard_by"] for cell in found), len(flat))
+    for jobs in ("1", "5"):
+        equal(f"threads change nothing over terrain: {jobs}", coverage("--cell", "60 m", "--format", "csv", "--jobs",
+              jobs, scenario="ground.yaml"), coverage("--cell", "60 m", "--format", "csv", scenario="ground.yaml"))
+    fails("nowhere but outside", 2, "no cell can be judged: the place lies outside the height model", "--radio",
+          "walker", "--area", "5000,0,5100,100", scenario="ground.yaml")
 
 
 def check_selection():
@@ -442,7 +510,7 @@ def check_errors():
     for bad in ("-1 m", "nan", "30 km"):
         fails(f"a height of '{bad}'", 2, "--height: ", *radio, "--height", bad)
     fails("a margin below 0", 2, "--margin: ", *radio, "--margin", "-1 m")
-    for bad in ("", "0,0,10", "0,0,10,20,30", "0,0,nan,10", "0,0,1e9,10", "0,0,2000000,10", "a,b,c,d"):
+    for bad in ("", "0,0,10", "0,0,10,20,30", "0,0,nan,10", "0,0,1e9,10", "0,0,22000000,10", "a,b,c,d"):
         fails(f"an area '{bad}'", 2, "--area: ", *radio, "--area", bad)
     for bad in ("10,0,0,10", "0,10,10,0", "0,0,0,10", "-0,0,0,10"):
         fails(f"an area reversed, '{bad}'", 2, "has its corners reversed: first the least x and y", *radio,
@@ -484,14 +552,15 @@ def main():
             with open(f"{name}.yaml", "w", encoding="ascii") as file:
                 file.write(hollow(places))
         check_grid()
-        check_against_links("plane", PLANE, "plane.yaml", "--cell", "550 m", "--margin", "600 m")
+        check_against_links("plane", hollow(PLANE), "plane.yaml", "--cell", "550 m", "--margin", "600 m")
         check_selection()
         check_summary()
         check_left_out()
+        check_terrain()
         check_pictures()
         check_errors()
         check_grid_on_the_earth()
-        check_against_links("earth", EARTH, "earth.yaml", "--cell", "700 m", "--margin", "500 m")
+        check_against_links("earth", hollow(EARTH), "earth.yaml", "--cell", "700 m", "--margin", "500 m")
         check_geojson()
         check_errors_on_the_earth()
         os.chdir("/")

@@ -56,17 +56,39 @@ spate_coverage_free(SpateCoverage *coverage)
 
 /* ---- one cell -------------------------------------------------------------------------------- */
 
-/* False with an error where the model does not hold towards a relay. */
+/* Whether the relay may count in the cell: not where the two are silent to each other even in free
+ * space, and the best so far is as loud. */
+static bool
+may_count(const Work *work, const Cast *cast, const SpateStation *carried, uint32_t i,
+          const SpateCoverageCell *cell)
+{
+    const SpateWorld *world = work->plan->world;
+    double carried_dbm, relay_dbm;
+    if (cell->best == UINT32_MAX ||
+        !spate_links_levels_in_sight(work->links, carried, &cast->relays[i], &carried_dbm,
+                                     &relay_dbm))
+        return true;
+    return relay_dbm > cell->best_dbm ||
+           spate_world_margin_db(world, cast->relay_radios[i], relay_dbm) >= 0.0 ||
+           spate_world_margin_db(world, cast->radio, carried_dbm) >= 0.0;
+}
+
+/* False with an error where there is no ground, or the model does not hold towards a relay. */
 static bool
 judge(const Work *work, const Cast *cast, uint32_t n_relays, SpatePosition place,
       SpateCoverageCell *cell, GError **error)
 {
     const SpateWorld *world = work->plan->world;
+    const SpateTerrain *terrain = spate_world_scenario(world)->terrain;
+    if (terrain != NULL && !spate_terrain_settle(terrain, &place, error))
+        return false;
     SpateStation carried = cast->carried;
     carried.position = place;
     *cell = (SpateCoverageCell){.best = UINT32_MAX, .best_dbm = NAN};
     for (uint32_t i = 0; i < n_relays; i++) {
         SpateLink up, down;
+        if (!may_count(work, cast, &carried, i, cell))
+            continue;
         if (!spate_links_budget_between(work->links, &carried, &cast->relays[i], &up, &down, error))
             return false;
         bool is_heard = spate_world_margin_db(world, cast->relay_radios[i], up.received_dbm) >= 0.0;
@@ -74,7 +96,7 @@ judge(const Work *work, const Cast *cast, uint32_t n_relays, SpatePosition place
         cell->heard_by += is_heard;
         cell->hears += hears;
         cell->both_ways += is_heard && hears;
-        if (i == 0 || up.received_dbm > cell->best_dbm) {
+        if (cell->best == UINT32_MAX || up.received_dbm > cell->best_dbm) {
             cell->best = cast->relays[i].radio->node;
             cell->best_dbm = up.received_dbm;
         }

@@ -2,7 +2,8 @@
  *
  * Cell by cell the link budget of docs/model.md, "Links", between the carried radio at the centre
  * of the cell and every node that relays on its bearer: without shadowing and fading, as `spate
- * links` prints it.  A cell where the path loss model does not hold towards some relay is left out.
+ * links` prints it.  A cell where the path loss model does not hold towards some relay is left out,
+ * and so is one without ground where there is a height model.
  */
 #pragma once
 
