@@ -238,12 +238,15 @@ spate_medium_move(SpateMedium *medium, const SpateMove *move, GError **error)
     for (uint32_t own = 0; own < medium->n_radios; own++) {
         if (medium->node[own] != move->node)
             continue;
-        for (uint32_t r = 0; r < medium->n_radios; r++)
-            if (medium->node[r] != move->node && !renew(medium, own, r, error))
+        for (uint32_t s = 0; s < medium->n_senders; s++) {
+            if (medium->node[s] == move->node)
+                continue;
+            /* Both ways in turn: over terrain they have one path. */
+            if (!renew(medium, s, own, error))
                 return false;
-        for (uint32_t s = 0; s < medium->n_senders; s++)
-            if (medium->node[s] != move->node && !renew(medium, s, own, error))
+            if (s < medium->n_radios && !renew(medium, own, s, error))
                 return false;
+        }
     }
     return true;
 }

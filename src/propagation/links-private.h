@@ -6,9 +6,17 @@
 /* Shadowing that is drawn once is that of a replication of its own. */
 #define ONCE UINT32_MAX
 
+/* The path over terrain that was worked out last. */
+typedef struct {
+    const SpateTerrain *terrain; /* NULL: none was */
+    SpatePosition a, b;
+    SpateObstacle obstacle;
+} SpateLastPath;
+
 struct SpateLinks {
     const SpateTerrain *terrain;    /* NULL: flat */
     const SpateTerrainPaths *paths; /* NULL: none are known */
+    SpateLastPath *last_path;       /* of links whose nodes may move; NULL for all threads' */
     SpateNodeSite *nodes;
     size_t n_nodes;
     double *isolation_db;

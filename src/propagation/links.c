@@ -72,6 +72,7 @@ spate_links_copy(const SpateLinks *links)
         g_memdup2(links->frequency_hz, MAX(links->n_bearers, 1) * sizeof links->frequency_hz[0]);
     if (links->given != NULL)
         g_hash_table_ref(copy->given);
+    copy->last_path = g_new0(SpateLastPath, 1);
     return copy;
 }
 
@@ -85,6 +86,7 @@ spate_links_free(SpateLinks *links)
     g_free(links->radios);
     g_free(links->frequency_hz);
     g_clear_pointer(&links->given, g_hash_table_unref);
+    g_free(links->last_path);
     g_free(links);
 }
 
@@ -159,18 +161,45 @@ received_dbm(const SpateStation *from, const SpateStation *to, double loss_db, d
            end_gain_db(to, from);
 }
 
+static bool
+is_same_place(SpatePosition a, SpatePosition b)
+{
+    return a.x_m == b.x_m && a.y_m == b.y_m && a.height_m == b.height_m;
+}
+
+/* What stands between two places is the same both ways, and on all bearers, which ask in turn. */
+static bool
+obstacle_between(const SpateLinks *links, const SpateTerrain *terrain, SpatePosition a,
+                 SpatePosition b, SpateObstacle *obstacle, GError **error)
+{
+    SpateLastPath *last = links->last_path;
+    bool is_last = last != NULL && last->terrain == terrain &&
+                   ((is_same_place(a, last->a) && is_same_place(b, last->b)) ||
+                    (is_same_place(a, last->b) && is_same_place(b, last->a)));
+    if (is_last)
+        *obstacle = last->obstacle;
+    else if (!spate_terrain_obstacle(terrain, a, b, obstacle, error))
+        return false;
+    else if (last != NULL)
+        *last = (SpateLastPath){terrain, a, b, *obstacle};
+    return true;
+}
+
 static double
 path_loss_db(const SpateLinks *links, const SpatePathModel *model, const SpateStation *from,
              const SpateStation *to, GError **error)
 {
     double frequency_hz = links->frequency_hz[from->radio->bearer];
+    if (model->kind != SPATE_PATH_TERRAIN)
+        return spate_path_loss_db(model, frequency_hz, from->position, to->position, error);
     SpateObstacle obstacle;
-    if (model->kind == SPATE_PATH_TERRAIN && links->paths != NULL &&
-        spate_terrain_paths_find(links->paths, from->radio->node, from->position, to->radio->node,
-                                 to->position, &obstacle))
-        return spate_path_loss_over_db(model, frequency_hz, from->position, to->position,
-                                       &obstacle);
-    return spate_path_loss_db(model, frequency_hz, from->position, to->position, error);
+    bool is_known = links->paths != NULL &&
+                    spate_terrain_paths_find(links->paths, from->radio->node, from->position,
+                                             to->radio->node, to->position, &obstacle);
+    if (!is_known &&
+        !obstacle_between(links, model->terrain, from->position, to->position, &obstacle, error))
+        return NAN;
+    return spate_path_loss_over_db(model, frequency_hz, from->position, to->position, &obstacle);
 }
 
 /* By the path loss model between two nodes: all of *link. */

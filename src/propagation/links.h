@@ -96,7 +96,7 @@ SpateLinks *spate_links_new(const SpateNodeSite *nodes, size_t n_nodes, const do
                             const SpateRadioSite *radios, size_t n_radios,
                             const SpateBearer *bearers, const SpatePropagation *propagation,
                             size_t n_bearers, const SpateGivenLoss *given, size_t n_given);
-/* With places of its own; what the original borrows, it borrows too. */
+/* With places of its own, for one thread; what the original borrows, it borrows too. */
 SpateLinks *spate_links_copy(const SpateLinks *links);
 void spate_links_free(SpateLinks *links);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateLinks, spate_links_free)

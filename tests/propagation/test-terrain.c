@@ -1,4 +1,5 @@
 /* test-terrain.c - the ground under antennas and between them */
+#include "propagation/links.h"
 #include "propagation/path-loss.h"
 #include "propagation/terrain-paths.h"
 #include "support/check-main.h"
@@ -245,6 +246,59 @@ START_TEST(all_paths_at_once_are_those_of_pairs_whatever_the_threads)
 }
 END_TEST
 
+#define N_WALKERS 2
+
+static SpateLinks *
+links_of(const SpateTerrain *terrain, const SpatePosition *places)
+{
+    SpateNodeSite nodes[N_WALKERS];
+    SpateRadioSite radios[N_WALKERS];
+    const double isolation_db[N_WALKERS] = {0};
+    for (uint32_t i = 0; i < N_WALKERS; i++) {
+        nodes[i] = (SpateNodeSite){.position = places[i], .name_hash = i};
+        radios[i] = (SpateRadioSite){.node = i, .power_dbm = 14.0};
+    }
+    const SpateBearer bearer = {.modulation.centre_hz = 868000000};
+    static SpatePropagation propagation;
+    propagation = (SpatePropagation){.model = {.kind = SPATE_PATH_TERRAIN, .terrain = terrain}};
+    SpateLinks *links = spate_links_new(nodes, N_WALKERS, isolation_db, radios, N_WALKERS, &bearer,
+                                        &propagation, 1, NULL, 0);
+    spate_links_set_terrain(links, terrain);
+    return links;
+}
+
+START_TEST(links_of_walkers_are_those_of_the_places_where_they_are)
+{
+    const GridFile grid = {300, 300, 0.0, 0.0, 50.0, hills, NULL};
+    g_autoptr(SpateTerrain) terrain = terrain_of(&grid, 4.0 / 3.0);
+    SpatePosition places[N_WALKERS];
+    for (int i = 0; i < N_WALKERS; i++)
+        places[i] = settled(terrain, (SpatePosition){.x_m = 5000.0 + 4000.0 * i,
+                                                     .y_m = 9000.0 - 1000.0 * i,
+                                                     .height_m = 2.0 + i});
+    g_autoptr(SpateLinks) start = links_of(terrain, places);
+    g_autoptr(SpateLinks) moved = spate_links_copy(start);
+    for (uint32_t step = 0; step < 30; step++) {
+        SpatePosition *place = &places[step % 2];
+        place->x_m += step % 3 == 0 ? 130.0 : 0.0;
+        place->y_m += step % 3 == 1 ? 170.0 : 0.0;
+        place->height_m += step % 3 == 2 ? 1.0 : 0.0;
+        ck_assert(spate_links_move(moved, step % 2, *place, NULL));
+        *place = settled(terrain, *place);
+        g_autoptr(SpateLinks) fresh = links_of(terrain, places);
+        for (uint32_t pair = 0; pair < N_WALKERS * N_WALKERS; pair++) {
+            SpateLink is, wanted;
+            uint32_t a = pair / N_WALKERS, b = pair % N_WALKERS;
+            ck_assert(spate_links_budget(moved, a, b, &is, NULL));
+            ck_assert(spate_links_budget(fresh, a, b, &wanted, NULL));
+            ck_assert_double_eq(is.received_dbm, wanted.received_dbm);
+            ck_assert(spate_links_budget(moved, b, a, &is, NULL));
+            ck_assert_double_eq(is.received_dbm, wanted.received_dbm);
+        }
+    }
+}
+END_TEST
+
 int
 main(void)
 {
@@ -255,6 +309,7 @@ main(void)
         a_path_outside_is_an_error_that_names_the_place,
         geodesics_are_followed_point_by_point,
         all_paths_at_once_are_those_of_pairs_whatever_the_threads,
+        links_of_walkers_are_those_of_the_places_where_they_are,
     };
     Suite *suite = suite_create("terrain");
     TCase *sentences = tcase_create("terrain");
