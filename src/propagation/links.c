@@ -266,7 +266,8 @@ spate_links_levels_in_sight(const SpateLinks *links, const SpateStation *a, cons
                             double *at_a_dbm, double *at_b_dbm)
 {
     const SpatePropagation *propagation = &links->propagation[a->radio->bearer];
-    const SpateBetween *between = find_between(propagation, a->radio->node, b->radio->node);
+    const SpateBetween *between =
+        spate_propagation_between(propagation, a->radio->node, b->radio->node);
     SpatePathModel model = between != NULL ? between->model : propagation->model;
     if (model.kind != SPATE_PATH_TERRAIN)
         return false;
