@@ -1,5 +1,6 @@
 /* coverage.c - spate coverage */
 #include "cli/cli.h"
+#include "cli/globe.h"
 
 #include "report/coverage/coverage-report.h"
 #include "scenario/text/faults.h"
@@ -207,10 +208,11 @@ read_scenario(Survey *survey, const CliOptions *options)
         return cli_complain_error(error);
     plan->world = survey->world;
     plan->area = area_of_nodes(survey->world);
-    if (survey->format == SPATE_COVERAGE_GEOJSON && !plan->area.is_geographic)
-        return cli_complain(CLI_USAGE,
-                            "--format geojson: places in x and y are nowhere on the earth; give "
-                            "the nodes lat and lon");
+    if (survey->format == SPATE_COVERAGE_GEOJSON) {
+        g_autofree SpatePosition *places = cli_globe_places(survey->world, &status);
+        if (places == NULL)
+            return status;
+    }
     return read_area(options, &plan->area);
 }
 

@@ -5,6 +5,7 @@
 
 #ifdef SPATE_HAS_GDAL
 
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -213,6 +214,11 @@ spate_raster_open(const char *path, GError **error)
     g_autoptr(GError) why = NULL;
     if (!spate_gdal_load(&why)) {
         g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE, why->message);
+        return NULL;
+    }
+    /* GDAL also takes names that are no files, addresses of the network among them. */
+    if (!g_file_test(path, G_FILE_TEST_EXISTS)) {
+        set_error(error, g_strerror(ENOENT));
         return NULL;
     }
     spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);

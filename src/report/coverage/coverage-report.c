@@ -266,66 +266,102 @@ report_json(const Report *report)
 /* The corners of a cell, counted as edges of columns and rows. */
 typedef struct {
     const SpateGrid *grid;
+    const SpateRaster *raster; /* of a grid in a plane: where that lies */
     uint32_t column, row;
 } Outline;
+#define N_CORNERS 4u
 
 typedef struct {
     Outline *outline;
     const Cell *cell;
 } Feature;
 
-/* Counter-clockwise and closed: RFC 7946, 3.1.6. */
+/* Counter-clockwise from the south-west and closed: RFC 7946, 3.1.6. */
 static void
-append_ring(GString *text, double west, double south, double east, double north)
+append_ring(GString *text, double corners[N_CORNERS][2])
 {
-    const double corners[][2] = {
-        {west, south}, {east, south}, {east, north}, {west, north}, {west, south}};
     g_string_append(text, "[[");
-    for (size_t i = 0; i < G_N_ELEMENTS(corners); i++) {
+    for (size_t i = 0; i <= N_CORNERS; i++) {
         g_string_append(text, i > 0 ? ", " : "");
-        spate_geojson_append_position(text, corners[i][0], corners[i][1]);
+        spate_geojson_append_position(text, corners[i % N_CORNERS][0], corners[i % N_CORNERS][1]);
     }
     g_string_append(text, "]]");
+}
+
+/* The part of a cell across the 180th meridian that lies to one side of it. */
+static void
+append_side(GString *text, double corners[N_CORNERS][2], double edge_deg)
+{
+    double side[N_CORNERS][2];
+    for (size_t i = 0; i < N_CORNERS; i++) {
+        side[i][0] = (corners[i][0] < 0.0) == (edge_deg < 0.0) ? corners[i][0] : edge_deg;
+        side[i][1] = corners[i][1];
+    }
+    append_ring(text, side);
+}
+
+/* False where the system of the plane ends. */
+static bool
+find_corners(const Outline *outline, double corners[N_CORNERS][2])
+{
+    const SpateGrid *grid = outline->grid;
+    for (uint32_t i = 0; i < N_CORNERS; i++) {
+        double x = spate_grid_west(grid, outline->column + (i == 1 || i == 2));
+        double y = spate_grid_north(grid, outline->row + (i < 2));
+        if (grid->is_geographic) {
+            corners[i][0] = spate_longitude_deg(x);
+            corners[i][1] = y;
+            if (i > 0 && i < 3 && corners[i][0] <= -180.0)
+                corners[i][0] = 180.0; /* an eastern edge on the meridian itself */
+        } else if (!spate_raster_plane_to_globe(outline->raster, x, y, &corners[i][0],
+                                                &corners[i][1])) {
+            return false;
+        }
+    }
+    return true;
 }
 
 /* What lies across the 180th meridian is cut there: RFC 7946, 3.1.9. */
 static void
 append_geometry(GString *text, gconstpointer of)
 {
-    const Outline *outline = of;
-    const SpateGrid *grid = outline->grid;
-    double south = spate_grid_north(grid, outline->row + 1);
-    double north = spate_grid_north(grid, outline->row);
-    double west = spate_longitude_deg(spate_grid_west(grid, outline->column));
-    double east = spate_longitude_deg(spate_grid_west(grid, outline->column + 1));
-    if (east <= -180.0)
-        east = 180.0;
+    double corners[N_CORNERS][2];
+    if (!find_corners(of, corners)) {
+        g_string_append(text, "null");
+        return;
+    }
+    double west = corners[0][0], east = corners[1][0];
     if (west < east) {
         g_string_append(text, "{\"type\": \"Polygon\", \"coordinates\": ");
-        append_ring(text, west, south, east, north);
+        append_ring(text, corners);
     } else {
         g_string_append(text, "{\"type\": \"MultiPolygon\", \"coordinates\": [");
-        append_ring(text, west, south, 180.0, north);
+        append_side(text, corners, 180.0);
         g_string_append(text, ", ");
-        append_ring(text, -180.0, south, east, north);
+        append_side(text, corners, -180.0);
         g_string_append_c(text, ']');
     }
     g_string_append_c(text, '}');
 }
 
-static const SpateMember FEATURE[] = {
-    {"type", SPATE_CELL_FIXED, .fixed = "Feature"},
-    {"geometry", SPATE_CELL_OTHER, offsetof(Feature, outline), .append = append_geometry},
-    {"properties", SPATE_CELL_POINTED, offsetof(Feature, cell), .form = &EARTH_FORM},
-};
-static const SpateForm FEATURE_FORM = SPATE_FORM(Feature, FEATURE);
+#define FEATURE_OF(form_of_cell)                                                                   \
+    {"type", SPATE_CELL_FIXED, .fixed = "Feature"},                                                \
+        {"geometry", SPATE_CELL_OTHER, offsetof(Feature, outline), .append = append_geometry},     \
+        {"properties", SPATE_CELL_POINTED, offsetof(Feature, cell), .form = &(form_of_cell)},
+static const SpateMember EARTH_FEATURE[] = {FEATURE_OF(EARTH_FORM)};
+static const SpateMember PLANE_FEATURE[] = {FEATURE_OF(PLANE_FORM)};
+static const SpateForm EARTH_FEATURE_FORM = SPATE_FORM(Feature, EARTH_FEATURE);
+static const SpateForm PLANE_FEATURE_FORM = SPATE_FORM(Feature, PLANE_FEATURE);
 
 static void
 append_feature(const Report *report, const Cell *cell, uint32_t column, uint32_t row, bool is_first)
 {
-    Outline outline = {&report->coverage->grid, column, row};
+    const SpateGrid *grid = &report->coverage->grid;
+    const SpateTerrain *terrain = spate_world_scenario(report->coverage->world)->terrain;
+    Outline outline = {grid, terrain != NULL ? spate_terrain_raster(terrain) : NULL, column, row};
     g_string_append(report->text, is_first ? "\n  " : ",\n  ");
-    spate_form_append(report->text, &FEATURE_FORM, &(Feature){&outline, cell});
+    spate_form_append(report->text, grid->is_geographic ? &EARTH_FEATURE_FORM : &PLANE_FEATURE_FORM,
+                      &(Feature){&outline, cell});
 }
 
 static void

@@ -11,7 +11,8 @@ typedef enum {
     SPATE_COVERAGE_TABLE, /* for people: shares of the area */
     SPATE_COVERAGE_JSON,  /* spate-coverage/1 */
     SPATE_COVERAGE_CSV,
-    SPATE_COVERAGE_GEOJSON, /* RFC 7946: only of an area on the ellipsoid */
+    SPATE_COVERAGE_GEOJSON, /* RFC 7946: of an area on the ellipsoid, or in the plane of a
+                               height model that says where it lies */
     SPATE_COVERAGE_PNG      /* a pixel for each cell: only of one bearer, with GDAL */
 } SpateCoverageFormat;
 
