@@ -15,7 +15,7 @@ check_map(const SpateScenario *scenario, size_t n, const CliOptions *options)
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
     if (world == NULL)
         return cli_complain_error(error);
-    g_autofree SpatePosition *places = cli_globe_places(world, &status);
+    g_free(cli_globe_places(world, &status));
     return status;
 }
 

@@ -224,7 +224,8 @@ effects_of(const Sites *sites)
 static bool
 try_round(Sites *sites, GError **error)
 {
-    g_autoptr(GPtrArray) builds = plan_round(sites);
+    /* The trials borrow them. */
+    G_GNUC_UNUSED g_autoptr(GPtrArray) builds = plan_round(sites);
     g_autoptr(Build) built = build_of(sites->ranking->scenario, sites->is_built);
     g_autoptr(SpateScenario) scenario = spate_advise_scenario(sites->wanted, &built->trial, error);
     if (scenario == NULL || !spate_advise_try(&sites->all, scenario, sites->trials, error))
