@@ -17,7 +17,7 @@
 
 #include <math.h>
 
-#define N_CASES          300
+#define N_CASES          400
 #define LEAST_DISTANCE   1e-4 /* from a tie, as a ratio */
 #define MOST_DIFFERENCES 5
 #define MOST_LEFT_OUT    0.2
@@ -245,7 +245,7 @@ static const Happening HAPPENINGS[] = {
     DECIDED("delays", DELAY, 8),
     DECIDED("collected in digests", COLLECT, 30),
     DECIDED("stopped by the hop limit", HOP_LIMIT, 200),
-    DECIDED("waiting already", IS_WAITING, 2),
+    DECIDED("waiting already", IS_WAITING, 4),
     DECIDED("stopped by the policy", POLICY, 100),
     HAPPENING("digests", digests, 100),
     HAPPENING("outages", outages, 200),
