@@ -79,6 +79,15 @@ fading_entity(const SpateMedium *medium, const Flight *flight, const SpateFading
     return spate_hash_combine(spate_hash_combine(pair, MIN(on, back)), block);
 }
 
+/* In units of the receiver, as exactly as it is known. */
+static inline double
+mean_power(const SpateMedium *medium, uint32_t link)
+{
+    return medium->level != NULL
+               ? medium->level[link] * (double)medium->budget[medium->receiver[link]]
+               : (double)medium->power[link];
+}
+
 static void
 fade(const SpateChannel *channel, Flight *flight)
 {
@@ -92,7 +101,7 @@ fade(const SpateChannel *channel, Flight *flight)
         double gain = spate_fading_gain(fading, channel->fading_key,
                                         fading_entity(medium, flight, fading, medium->receiver[i]));
         flight->own_power[i - flight->row_begin] =
-            (uint64_t)llround((double)medium->power[i] * MIN(gain, ceiling));
+            (uint64_t)llround(mean_power(medium, i) * MIN(gain, ceiling));
     }
     flight->power = flight->own_power - flight->row_begin;
 }

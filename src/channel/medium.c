@@ -289,6 +289,8 @@ quantise_row(Builder *b, uint32_t sender, const LinkList *links)
         if (spate_levels_change(b->levels, sender, receiver))
             level = spate_moving_admit(medium->moving, sender, receiver, level);
         medium->power[i] = in_units(medium, receiver, level);
+        if (medium->level != NULL)
+            medium->level[i] = level;
     }
 }
 
@@ -298,6 +300,8 @@ quantise(Builder *b, const LinkList *links, const GArray *mates, const GArray *l
     SpateMedium *medium = b->medium;
     medium->receiver = g_new(uint32_t, MAX(links->receiver->len, 1));
     medium->power = g_new0(uint64_t, MAX(links->receiver->len, 1));
+    if (medium->moving != NULL)
+        medium->level = g_new0(double, MAX(links->receiver->len, 1));
     if (links->receiver->len > 0)
         memcpy(medium->receiver, links->receiver->data, links->receiver->len * sizeof(uint32_t));
     for (uint32_t s = 0; s < medium->n_senders; s++)
@@ -458,6 +462,7 @@ spate_medium_unref(SpateMedium *medium)
     g_free(medium->csma_threshold);
     g_free(medium->receiver);
     g_free(medium->power);
+    g_free(medium->level);
     spate_moving_free(medium->moving);
     g_free(medium);
 }

@@ -66,6 +66,9 @@ typedef struct SpateMedium {
     /* by link */
     uint32_t *receiver;
     uint64_t *power; /* taken in by the receiver, in its units */
+    /* The same over the receiver's budget before it was rounded; NULL unless nodes move.  Units are
+     * coarse then, and a weak link that fades upwards would fade its rounding too. */
+    double *level;
 
     size_t n_links;
     /* What the cut-off left out: at the worst receiver, the sum of all omitted

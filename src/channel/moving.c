@@ -168,6 +168,7 @@ shift(SpateMedium *medium, uint32_t sender, uint32_t bearer, uint32_t link, bool
     g_assert(!opens || end < medium->moving->row_end[sender]);
     memmove(&medium->receiver[to], &medium->receiver[from], (end - from) * sizeof(uint32_t));
     memmove(&medium->power[to], &medium->power[from], (end - from) * sizeof(uint64_t));
+    memmove(&medium->level[to], &medium->level[from], (end - from) * sizeof(double));
     parts[bearer].end += by;
     for (uint32_t b = bearer + 1; b < medium->n_bearers; b++) {
         parts[b].begin += by;
@@ -193,8 +194,7 @@ remove_link(SpateMedium *medium, uint32_t sender, uint32_t receiver)
 }
 
 static void
-insert_link(SpateMedium *medium, uint32_t sender, uint32_t receiver, bool is_audible,
-            uint64_t power)
+insert_link(SpateMedium *medium, uint32_t sender, uint32_t receiver, bool is_audible, double level)
 {
     uint32_t bearer = medium->bearer[receiver];
     SpateRowPart *part = &medium->parts[sender * medium->n_bearers + bearer];
@@ -203,7 +203,8 @@ insert_link(SpateMedium *medium, uint32_t sender, uint32_t receiver, bool is_aud
     part->audible_end += is_audible;
     shift(medium, sender, bearer, link, true);
     medium->receiver[link] = receiver;
-    medium->power[link] = power;
+    medium->power[link] = in_units(medium, receiver, level);
+    medium->level[link] = level;
 }
 
 /* ---- steps ----------------------------------------------------------------------------------- */
@@ -223,7 +224,7 @@ renew(SpateMedium *medium, uint32_t sender, uint32_t receiver, GError **error)
         return true;
     bool is_audible = spate_levels_may_decode(&moving->levels, sender, receiver, level);
     level = spate_moving_admit(moving, sender, receiver, level);
-    insert_link(medium, sender, receiver, is_audible, in_units(medium, receiver, level));
+    insert_link(medium, sender, receiver, is_audible, level);
     return true;
 }
 
