@@ -248,6 +248,34 @@ START_TEST(sums_keep_within_their_bits_wherever_all_have_been)
 }
 END_TEST
 
+/* A fade multiplies what a level was rounded by, too: weak links must not be rounded to the coarse
+ * units of a medium in which nodes move before they fade. */
+START_TEST(levels_that_fade_are_known_as_well_as_where_nothing_moves)
+{
+    Field field;
+    field_init(&field, 6);
+    g_autoptr(SpateMedium) medium = field_medium(&field, true);
+    for (uint64_t n = 1; n <= 40; n++)
+        move_one(&field, medium, n);
+    g_autoptr(SpateMedium) still = field_medium(&field, false);
+    uint32_t n_weak = 0;
+    for (uint32_t s = 0; s < medium->n_radios; s++) {
+        const SpateRowPart *part = &medium->parts[s * N_BEARERS + 1];
+        const SpateRowPart *still_part = &still->parts[s * N_BEARERS + 1];
+        for (uint32_t i = part->begin; i < part->end; i++)
+            for (uint32_t k = still_part->begin; k < still_part->end; k++) {
+                double budget = (double)still->budget[medium->receiver[i]];
+                double level = (double)still->power[k] / budget;
+                if (still->receiver[k] != medium->receiver[i] || level > 1.0)
+                    continue;
+                ck_assert_double_eq_tol(medium->level[i], level, 1.0 / budget);
+                n_weak++;
+            }
+    }
+    ck_assert_uint_ge(n_weak, 10);
+}
+END_TEST
+
 /* ---- frames on the air ----------------------------------------------------------------------- */
 
 /* Node 1 moves: beside node 0, which it hears, or to where it hears nobody.  Node 2 stays as far
@@ -458,6 +486,7 @@ END_TEST
 CHECK_MAIN("moving", after_a_move_all_links_are_those_of_a_medium_built_there,
            levels_are_those_of_a_medium_in_which_nothing_moves,
            sums_keep_within_their_bits_wherever_all_have_been,
+           levels_that_fade_are_known_as_well_as_where_nothing_moves,
            a_frame_keeps_to_its_end_the_losses_with_which_it_began,
            a_step_comes_before_a_frame_that_begins_at_its_instant,
            a_frame_that_fades_keeps_its_powers_too, what_disturbs_is_as_weak_as_it_was_at_its_start)
