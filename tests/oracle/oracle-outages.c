@@ -73,6 +73,7 @@ oracle_plan_outages(Oracle *oracle)
     const SpateScenario *scenario = oracle->scenario;
     g_autofree uint64_t *n_drawn = g_new0(uint64_t, MAX(scenario->n_nodes, 1));
     oracle->outages = g_new0(GArray *, MAX(scenario->n_nodes, 1));
+    oracle->is_down = g_new0(bool, MAX(scenario->n_nodes, 1));
     for (uint32_t node = 0; node < scenario->n_nodes; node++)
         oracle->outages[node] = g_array_new(FALSE, FALSE, sizeof(OracleSpan));
     for (uint32_t i = 0; i < scenario->n_outages; i++) {
@@ -92,6 +93,13 @@ oracle_plan_outages(Oracle *oracle)
 
 bool
 oracle_is_down(const Oracle *oracle, uint32_t node)
+{
+    return oracle->is_down[node];
+}
+
+/* As of the outages of this instant; frames that end at it have ended before. */
+static bool
+is_out(const Oracle *oracle, uint32_t node)
 {
     const GArray *spans = oracle->outages[node];
     for (guint i = 0; i < spans->len; i++)
@@ -150,6 +158,8 @@ oracle_heed_outages(Oracle *oracle)
         for (guint i = 0; i < oracle->outages[node]->len; i++)
             if (span_at(oracle->outages[node], i).from_ns == oracle->now_ns)
                 fail(oracle, node);
+    for (uint32_t node = 0; node < oracle->scenario->n_nodes; node++)
+        oracle->is_down[node] = is_out(oracle, node);
     /* Those that are back look at once. */
     oracle_look_for_frames(oracle);
 }

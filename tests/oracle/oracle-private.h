@@ -212,6 +212,7 @@ typedef struct {
     GPtrArray *memories;  /* of rules */
     GPtrArray *following; /* OracleFollowing, to be offered */
     GArray **outages;     /* by node: OracleSpan in which it is down */
+    bool *is_down;        /* by node */
     GArray *offers;       /* all of the run, in their order */
     guint next_offer;
     OracleAmbient *ambient;

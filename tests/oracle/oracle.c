@@ -172,6 +172,7 @@ clear(Oracle *oracle)
     g_free(oracle->places);
     g_free(oracle->known);
     g_free(oracle->outages);
+    g_free(oracle->is_down);
     g_free(oracle->shadow);
     g_free(oracle->link_dbm);
     g_free(oracle->ambient_dbm);
