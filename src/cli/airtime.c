@@ -5,7 +5,6 @@
 #include "core/units.h"
 #include "document/numbers.h"
 #include "radio/bearer.h"
-#include "scenario/text/quantity.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -24,15 +23,11 @@ read_option(const CliOptions *options, const char *option, SpateDimension dimens
     const char *text = cli_option_text(options, option);
     if (text == NULL)
         return true;
-    SpateRange range = {least, most};
     bool has_bare_unit = dimension == SPATE_DIM_SIZE || dimension == SPATE_DIM_SYMBOLS;
     bool is_bare = text[0] != '\0' && strspn(text, "0123456789") == strlen(text);
-    g_autofree char *wrong = spate_quantity_parse(
-        text, has_bare_unit && is_bare ? SPATE_DIM_COUNT : dimension, range, value);
-    if (wrong == NULL)
-        return true;
-    cli_complain(CLI_USAGE, "--%s: %s", option, wrong);
-    return false;
+    return cli_option_quantity(options, option,
+                               has_bare_unit && is_bare ? SPATE_DIM_COUNT : dimension, least, most,
+                               value);
 }
 
 static bool

@@ -10,6 +10,7 @@
 #include "report/plot/plot.h"
 #include "report/report.h"
 #include "scenario/scenario.h"
+#include "scenario/text/quantity.h"
 #include "scenario/world/world.h"
 #include "study/run/runner.h"
 #include "study/sweep/store.h"
@@ -45,6 +46,7 @@ struct CliOptions {
     size_t n_settings;
     char **variants; /* NULL: not given */
     SpateFormat format;
+    bool is_map;        /* --format geojson: for programs, as JSON is, which `format` is then */
     const char *output; /* NULL or "-": standard output */
     bool detail;
     const char *report; /* where the page goes; NULL: nowhere */
@@ -73,6 +75,9 @@ char **cli_option_texts(const CliOptions *options, const char *name);
 /* Which of its words; leaves *chosen alone if it was not given.  False with a complaint if it is
  * none of them. */
 bool cli_option_word(const CliOptions *options, const char *name, int *chosen);
+/* A quantity in SI units; leaves *value alone if it was not given.  False with a complaint. */
+bool cli_option_quantity(const CliOptions *options, const char *name, SpateDimension dimension,
+                         double least, double most, double *value);
 
 /* False with a complaint where --csv-text-cells is given and no CSV is asked for. */
 bool cli_cells_check(const CliOptions *options);
@@ -89,6 +94,9 @@ CliStatus cli_complain_unknown(const char *what, const char *name, const char *c
                                const char *instead);
 
 /* scenarios.c */
+/* What an option names; UINT32_MAX with a complaint. */
+uint32_t cli_find_node(const SpateScenario *scenario, const char *option, const char *name);
+uint32_t cli_find_bearer(const SpateScenario *scenario, const char *name); /* --bearer */
 
 /* How many of this scenario. */
 static inline uint32_t
@@ -259,6 +267,8 @@ CliStatus cli_links_profile(const CliOptions *options, const SpateWorld *world, 
 bool cli_plots_read(CliOptions *options, const CliCommand *command);
 void cli_plots_clear(CliPlots *plots);
 CliStatus cli_plots_write(const CliOptions *options, const SpateResult *result);
+/* Of a command that has one picture: that, as often as it was asked for. */
+CliStatus cli_plots_write_one(const CliOptions *options, const GString *svg);
 
 /* store.c */
 

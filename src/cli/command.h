@@ -64,7 +64,6 @@ typedef struct {
     const CliOption *options; /* its own, or a common one that means something else here */
     size_t n_options;
     const char *const *plots;     /* names of its pictures, NULL at the end; NULL: of a result */
-    const char *later;            /* options that are not supported yet: "profile|observed" */
     const char *status, *example; /* at the end of the help */
 } CliCommand;
 

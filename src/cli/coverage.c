@@ -1,10 +1,9 @@
 /* coverage.c - spate coverage */
 #include "cli/cli.h"
-#include "cli/globe.h"
 
+#include "cli/globe.h"
 #include "report/coverage/coverage-report.h"
 #include "scenario/text/faults.h"
-#include "scenario/text/quantity.h"
 #include <string.h>
 
 #define NEAREST_M            0.1
@@ -73,20 +72,6 @@ read_format(Survey *survey, CliOptions *options)
     return CLI_DONE;
 }
 
-static bool
-read_length(const CliOptions *options, const char *name, double least_m, double most_m,
-            double *length_m)
-{
-    const char *text = cli_option_text(options, name);
-    if (text == NULL)
-        return true;
-    g_autofree char *wrong =
-        spate_quantity_parse(text, SPATE_DIM_LENGTH, (SpateRange){least_m, most_m}, length_m);
-    if (wrong != NULL)
-        cli_complain(CLI_USAGE, "--%s: %s", name, wrong);
-    return wrong == NULL;
-}
-
 /* A bare number, or one with its unit. */
 static bool
 read_edge(const char *text, bool is_geographic, bool is_y, double *edge)
@@ -136,18 +121,14 @@ find_node(const SpateScenario *scenario, const char *name, uint32_t *node)
 {
     if (name == NULL)
         return cli_complain(CLI_USAGE, "coverage needs --radio NODE: whose radio is carried about");
-    *node = spate_scenario_find_node(scenario, name);
-    if (*node != UINT32_MAX)
-        return CLI_DONE;
     uint32_t group = spate_scenario_find_group(scenario, name);
-    if (group != UINT32_MAX && scenario->groups[group].n_members > 0)
+    if (group != UINT32_MAX && scenario->groups[group].n_members > 0 &&
+        spate_scenario_find_node(scenario, name) == UINT32_MAX)
         return cli_complain(CLI_USAGE,
                             "--radio: '%s' is a group; name one of its nodes, as in '%s'", name,
                             scenario->nodes[scenario->groups[group].members[0]].name);
-    g_autofree const char **names = g_new0(const char *, scenario->n_nodes + 1u);
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        names[i] = scenario->nodes[i].name;
-    return cli_complain_unknown("--radio: there is no node", name, names, "");
+    *node = cli_find_node(scenario, "radio", name);
+    return *node != UINT32_MAX ? CLI_DONE : CLI_USAGE;
 }
 
 static CliStatus
@@ -221,9 +202,11 @@ read_plan(Survey *survey, const CliOptions *options)
 {
     SpateCoveragePlan *plan = &survey->plan;
     *plan = (SpateCoveragePlan){.cell_m = 25.0, .height_m = 1.5, .jobs = options->jobs};
-    if (!read_length(options, "cell", NEAREST_M, FARTHEST_M, &plan->cell_m) ||
-        !read_length(options, "height", 0.0, HIGHEST_M, &plan->height_m) ||
-        !read_length(options, "margin", 0.0, FARTHEST_M, &plan->margin_m))
+    if (!cli_option_quantity(options, "cell", SPATE_DIM_LENGTH, NEAREST_M, FARTHEST_M,
+                             &plan->cell_m) ||
+        !cli_option_quantity(options, "height", SPATE_DIM_LENGTH, 0.0, HIGHEST_M,
+                             &plan->height_m) ||
+        !cli_option_quantity(options, "margin", SPATE_DIM_LENGTH, 0.0, FARTHEST_M, &plan->margin_m))
         return CLI_USAGE;
     return read_scenario(survey, options);
 }

@@ -2,39 +2,24 @@
 #include "cli/cli.h"
 
 #include "report/fit/fit-report.h"
-#include "scenario/text/quantity.h"
 #include <math.h>
 #include <string.h>
 
 enum { TABLE, JSON };
 
-/* NAN where it is not given; false with a complaint. */
-static bool
-read_option(const CliOptions *options, const char *option, SpateDimension dimension, double least,
-            double most, double *value)
-{
-    const char *text = cli_option_text(options, option);
-    *value = NAN;
-    if (text == NULL)
-        return true;
-    g_autofree char *wrong =
-        spate_quantity_parse(text, dimension, (SpateRange){least, most}, value);
-    if (wrong != NULL)
-        cli_complain(CLI_USAGE, "--%s: %s", option, wrong);
-    return wrong == NULL;
-}
-
 static bool
 read_question(const CliOptions *options, SpateFitQuestion *question)
 {
+    question->power_dbm = question->sensitivity_dbm = question->frequency_hz = NAN;
     question->bearer = cli_option_text(options, "bearer");
     question->wants_models = cli_option_is_set(options, "compare");
     question->leaves_out_wild = cli_option_is_set(options, "without-wild");
-    return read_option(options, "power", SPATE_DIM_LEVEL, -100, 100, &question->power_dbm) &&
-           read_option(options, "sensitivity", SPATE_DIM_LEVEL, -200, 0,
-                       &question->sensitivity_dbm) &&
-           read_option(options, "frequency", SPATE_DIM_FREQUENCY, 1e6, 1e11,
-                       &question->frequency_hz);
+    return cli_option_quantity(options, "power", SPATE_DIM_LEVEL, -100, 100,
+                               &question->power_dbm) &&
+           cli_option_quantity(options, "sensitivity", SPATE_DIM_LEVEL, -200, 0,
+                               &question->sensitivity_dbm) &&
+           cli_option_quantity(options, "frequency", SPATE_DIM_FREQUENCY, 1e6, 1e11,
+                               &question->frequency_hz);
 }
 
 /* NULL without a complaint where none is given. */
@@ -49,31 +34,14 @@ read_scenario(const CliOptions *options, CliStatus *status)
 }
 
 static CliStatus
-check_bearer(const SpateScenario *scenario, const char *bearer)
-{
-    if (scenario == NULL || bearer == NULL ||
-        spate_scenario_find_bearer(scenario, bearer) != UINT32_MAX)
-        return CLI_DONE;
-    g_autofree const char **names = g_new0(const char *, scenario->n_bearers + 1u);
-    for (uint32_t i = 0; i < scenario->n_bearers; i++)
-        names[i] = scenario->bearers[i].name;
-    g_autofree char *all = g_strjoinv(", ", (char **)names);
-    g_autofree char *list = g_strconcat("; there are: ", all, NULL);
-    return cli_complain_unknown("--bearer: the scenario has no bearer", bearer, names, list);
-}
-
-static CliStatus
 write_all(const CliOptions *options, const SpateFit *fit, int format)
 {
-    for (size_t i = 0; i < options->plots.n; i++) {
-        g_autoptr(GString) svg = g_string_new(NULL);
+    g_autoptr(GString) svg = g_string_new(NULL), text = g_string_new(NULL);
+    if (options->plots.n > 0)
         spate_fit_append_residuals(svg, fit);
-        CliStatus status =
-            cli_output_write(options->plots.all[i].path, CLI_EXACT, svg->str, svg->len);
-        if (status != CLI_DONE)
-            return status;
-    }
-    g_autoptr(GString) text = g_string_new(NULL);
+    CliStatus status = cli_plots_write_one(options, svg);
+    if (status != CLI_DONE)
+        return status;
     if (format == JSON)
         spate_fit_append_json(text, fit);
     else
@@ -100,10 +68,11 @@ cli_fit(CliOptions *options)
     if (status != CLI_DONE)
         return status;
     g_autoptr(SpateScenario) scenario = read_scenario(options, &status);
-    if (status == CLI_DONE)
-        status = check_bearer(scenario, question.bearer);
     if (status != CLI_DONE)
         return status;
+    if (scenario != NULL && question.bearer != NULL &&
+        cli_find_bearer(scenario, question.bearer) == UINT32_MAX)
+        return CLI_USAGE;
     GError *error = NULL;
     g_autoptr(SpateWalk) walk = spate_walk_read(path, SPATE_WALK_OF_PLACES, scenario, &error);
     g_autoptr(SpateFit) fit = NULL;

@@ -7,34 +7,14 @@
 #include <string.h>
 
 /* UINT32_MAX with a complaint. */
-static uint32_t
-find_node(const SpateScenario *scenario, const char *name)
-{
-    uint32_t node = spate_scenario_find_node(scenario, name);
-    if (node != UINT32_MAX)
-        return node;
-    g_autofree const char **names = g_new0(const char *, scenario->n_nodes + 1u);
-    for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        names[i] = scenario->nodes[i].name;
-    cli_complain_unknown("--profile: there is no node", name, names, "");
-    return UINT32_MAX;
-}
-
 /* That of --bearer, or the lowest in frequency that both have.  UINT32_MAX with a complaint. */
 static uint32_t
 find_bearer(const CliOptions *options, const SpateScenario *scenario, uint32_t from, uint32_t to)
 {
     const char *name = cli_option_text(options, "bearer");
     uint32_t found = UINT32_MAX;
-    if (name != NULL) {
-        found = spate_scenario_find_bearer(scenario, name);
-        g_autofree const char **names = g_new0(const char *, scenario->n_bearers + 1u);
-        for (uint32_t i = 0; i < scenario->n_bearers; i++)
-            names[i] = scenario->bearers[i].name;
-        if (found == UINT32_MAX)
-            cli_complain_unknown("--bearer: there is no bearer", name, names, "");
-        return found;
-    }
+    if (name != NULL)
+        return cli_find_bearer(scenario, name);
     for (uint32_t b = 0; b < scenario->n_bearers; b++)
         if (spate_scenario_radio(&scenario->nodes[from], b) != NULL &&
             spate_scenario_radio(&scenario->nodes[to], b) != NULL &&
@@ -71,15 +51,12 @@ loss_db(const SpateWorld *world, uint32_t from, uint32_t to, uint32_t bearer)
 static CliStatus
 write_report(const CliOptions *options, const SpateProfileReport *report)
 {
-    for (size_t i = 0; i < options->plots.n; i++) {
-        g_autoptr(GString) svg = g_string_new(NULL);
+    g_autoptr(GString) svg = g_string_new(NULL), text = g_string_new(NULL);
+    if (options->plots.n > 0)
         spate_profile_append_plot(svg, report);
-        CliStatus status =
-            cli_output_write(options->plots.all[i].path, CLI_EXACT, svg->str, svg->len);
-        if (status != CLI_DONE)
-            return status;
-    }
-    g_autoptr(GString) text = g_string_new(NULL);
+    CliStatus status = cli_plots_write_one(options, svg);
+    if (status != CLI_DONE)
+        return status;
     SpateTableStyle style = cli_terminal_style(options->output);
     switch (options->format) {
     case SPATE_FORMAT_JSON:
@@ -99,8 +76,8 @@ CliStatus
 cli_links_profile(const CliOptions *options, const SpateWorld *world, char *const *ends)
 {
     const SpateScenario *scenario = spate_world_scenario(world);
-    uint32_t from = find_node(scenario, ends[0]);
-    uint32_t to = from != UINT32_MAX ? find_node(scenario, ends[1]) : UINT32_MAX;
+    uint32_t from = cli_find_node(scenario, "profile", ends[0]);
+    uint32_t to = from != UINT32_MAX ? cli_find_node(scenario, "profile", ends[1]) : UINT32_MAX;
     if (to == UINT32_MAX)
         return CLI_USAGE;
     if (from == to)

@@ -274,9 +274,7 @@ static CliStatus
 cli_links(CliOptions *options)
 {
     const char *observed = cli_option_text(options, "observed");
-    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
-    /* For programs, as JSON is. */
-    options->format = is_map ? SPATE_FORMAT_JSON : options->format;
+    bool is_map = options->is_map;
     if (!cli_cells_check(options))
         return CLI_USAGE;
     char **profile = cli_option_texts(options, "profile");

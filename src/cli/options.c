@@ -1,7 +1,6 @@
 /* options.c - the options that mean the same wherever they apply */
 #include "cli/cli.h"
 
-#include "scenario/text/quantity.h"
 #include <string.h>
 #include <sys/random.h>
 
@@ -94,9 +93,8 @@ entry_of(struct CliGiven *given)
 
 /* "unknown option '--sede'; did you mean '--seed'?" */
 static void
-complain_unknown_option(const CliOptions *options, const CliCommand *command, char *const *argv)
+complain_unknown_option(const CliOptions *options, char *const *argv)
 {
-    g_auto(GStrv) later = g_strsplit(command->later != NULL ? command->later : "", "|", -1);
     g_autofree const char **known = g_new0(const char *, options->n_given + 1);
     for (guint i = 0; i < options->n_given; i++)
         known[i] = options->given[i].option->name;
@@ -108,15 +106,27 @@ complain_unknown_option(const CliOptions *options, const CliCommand *command, ch
         if (g_str_has_prefix(argv[i], "--") && g_strv_contains(known, word))
             continue;
         const char *nearest = spate_nearest_word(word, known);
-        if (g_strv_contains((const char *const *)later, word))
-            cli_complain(CLI_USAGE, "--%s is not supported yet", word);
-        else if (nearest != NULL)
+        if (nearest != NULL)
             cli_complain(CLI_USAGE, "unknown option '%s'; did you mean '--%s'?", argv[i], nearest);
         else
             cli_complain(CLI_USAGE, "unknown option '%s'; see --help", argv[i]);
         return;
     }
     cli_complain(CLI_USAGE, "unknown option; see --help");
+}
+
+bool
+cli_option_quantity(const CliOptions *options, const char *name, SpateDimension dimension,
+                    double least, double most, double *value)
+{
+    const char *text = cli_option_text(options, name);
+    if (text == NULL)
+        return true;
+    g_autofree char *wrong =
+        spate_quantity_parse(text, dimension, (SpateRange){least, most}, value);
+    if (wrong != NULL)
+        cli_complain(CLI_USAGE, "--%s: %s", name, wrong);
+    return wrong == NULL;
 }
 
 /* ---- the common ones ------------------------------------------------------------------------- */
@@ -145,25 +155,23 @@ cli_cells_check(const CliOptions *options)
     return false;
 }
 
+/* What follows the words of SpateFormat, at commands that write maps. */
+#define MAP (SPATE_FORMAT_CSV + 1)
+
 static bool
 read_format(CliOptions *options, int takes)
 {
     int chosen = SPATE_FORMAT_TABLE;
-    bool is_common = (takes & CLI_TAKES_FORMAT) != 0;
-    if (is_common && g_strcmp0(cli_option_text(options, "format"), "geojson") == 0) {
-        cli_complain(CLI_USAGE, "--format geojson is not supported yet");
-        return false;
-    }
     if ((takes & (CLI_TAKES_FORMAT | CLI_TAKES_CELLS)) != 0 &&
         !cli_option_word(options, "format", &chosen))
         return false;
-    options->format = (SpateFormat)chosen;
+    options->is_map = chosen == MAP;
+    options->format = options->is_map ? SPATE_FORMAT_JSON : (SpateFormat)chosen;
     options->csv_text_cells = cli_option_is_set(options, "csv-text-cells");
-    if (is_common && !cli_cells_check(options))
+    if ((takes & CLI_TAKES_FORMAT) != 0 && !cli_cells_check(options))
         return false;
     options->detail = cli_option_is_set(options, "detail");
-    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
-    if (!options->detail || options->format == SPATE_FORMAT_JSON || is_map)
+    if (!options->detail || options->format == SPATE_FORMAT_JSON)
         return true;
     cli_complain(CLI_USAGE, "--detail needs --format json: tables and CSV have no details");
     return false;
@@ -313,7 +321,7 @@ cli_options_read(CliOptions *options, const CliCommand *command, char **argv, Cl
     *status = CLI_USAGE;
     if (!g_option_context_parse_strv(context, &copy, &error)) {
         if (g_error_matches(error, G_OPTION_ERROR, G_OPTION_ERROR_UNKNOWN_OPTION))
-            complain_unknown_option(options, command, argv);
+            complain_unknown_option(options, argv);
         else
             cli_complain(CLI_USAGE, "%s; see --help", error->message);
         return false;

@@ -69,3 +69,12 @@ cli_plots_write(const CliOptions *options, const SpateResult *result)
     }
     return CLI_DONE;
 }
+
+CliStatus
+cli_plots_write_one(const CliOptions *options, const GString *svg)
+{
+    CliStatus status = CLI_DONE;
+    for (size_t i = 0; status == CLI_DONE && i < options->plots.n; i++)
+        status = cli_output_write(options->plots.all[i].path, CLI_EXACT, svg->str, svg->len);
+    return status;
+}

@@ -23,9 +23,6 @@ static CliStatus
 cli_run(CliOptions *options)
 {
     static const char *const BASE[] = {"base", NULL};
-    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
-    /* For programs, as JSON is. */
-    options->format = is_map ? SPATE_FORMAT_JSON : options->format;
     if (!cli_cells_check(options))
         return CLI_USAGE;
     if (options->n_arguments != 1)
@@ -45,7 +42,7 @@ cli_run(CliOptions *options)
     if (scenarios == NULL)
         return status;
     const SpateScenario *const *all = (const SpateScenario *const *)scenarios->pdata;
-    if (is_map)
+    if (options->is_map)
         status = check_map(all[0], scenarios->len, options);
     if (status == CLI_DONE)
         status = cli_logs_check(options, all, scenarios->len);

@@ -55,3 +55,32 @@ cli_scenarios(const SpateScenarioFile *file, const char *const *variants, const 
     }
     return g_steal_pointer(&scenarios);
 }
+
+uint32_t
+cli_find_node(const SpateScenario *scenario, const char *option, const char *name)
+{
+    uint32_t node = spate_scenario_find_node(scenario, name);
+    if (node != UINT32_MAX)
+        return node;
+    g_autofree const char **names = g_new0(const char *, scenario->n_nodes + 1u);
+    for (uint32_t i = 0; i < scenario->n_nodes; i++)
+        names[i] = scenario->nodes[i].name;
+    g_autofree char *what = g_strdup_printf("--%s: there is no node", option);
+    cli_complain_unknown(what, name, names, "");
+    return UINT32_MAX;
+}
+
+uint32_t
+cli_find_bearer(const SpateScenario *scenario, const char *name)
+{
+    uint32_t bearer = spate_scenario_find_bearer(scenario, name);
+    if (bearer != UINT32_MAX)
+        return bearer;
+    g_autofree const char **names = g_new0(const char *, scenario->n_bearers + 1u);
+    for (uint32_t i = 0; i < scenario->n_bearers; i++)
+        names[i] = scenario->bearers[i].name;
+    g_autofree char *all = g_strjoinv(", ", (char **)(uintptr_t)names);
+    g_autofree char *list = g_strconcat("; there are: ", all, NULL);
+    cli_complain_unknown("--bearer: there is no bearer", name, names, list);
+    return UINT32_MAX;
+}

@@ -72,8 +72,7 @@ write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOp
         spate_report_append_detailed(json, outcome->result, &detail);
     if (!options->detail)
         spate_report_append(text, outcome->result, options->format, &style);
-    bool is_map = g_strcmp0(cli_option_text(options, "format"), "geojson") == 0;
-    if (is_map) {
+    if (options->is_map) {
         CliStatus status = CLI_DONE;
         const SpateDetailVariant *shown = &outcome->detail->variants[0];
         g_autofree SpatePosition *places = cli_globe_places(shown->shown, &status);
@@ -81,7 +80,7 @@ write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOp
             return status;
         cli_detail_append_geojson(text, shown, places);
     }
-    const GString *written = options->detail && !is_map ? json : text;
+    const GString *written = options->detail && !options->is_map ? json : text;
     CliForm form = cli_form_of(options, options->format);
     if (form == CLI_SHOWN && style.colour)
         form = CLI_COLOURED;

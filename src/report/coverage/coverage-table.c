@@ -46,8 +46,8 @@ append_hole(GString *text, const SpateGrid *grid, const SpateCoverageSummary *su
                                hole->north, spate_longitude_deg(hole->west),
                                spate_longitude_deg(hole->east));
     else
-        g_string_append_printf(text, "x %.10g to %.10g m, y %.10g to %.10g m\n", hole->west,
-                               hole->east, hole->south, hole->north);
+        g_string_append_printf(text, "x %.1f to %.1f m, y %.1f to %.1f m\n", hole->west, hole->east,
+                               hole->south, hole->north);
 }
 
 static void

@@ -50,13 +50,6 @@ typedef struct {
     SpateScale x, y;
 } Panel;
 
-static double
-y_of(const Panel *panel, double above_db)
-{
-    return panel->area.bottom -
-           spate_scale_place(&panel->y, above_db) * (panel->area.bottom - panel->area.top);
-}
-
 static Panel
 panel_of(const SpateChart *chart, const SpateFit *fit)
 {
@@ -84,7 +77,7 @@ draw_y_axis(SpateChart *chart, const Panel *panel)
 {
     const SpateSvgTextStyle figures = {.anchor = SPATE_SVG_END, .size = 12.0};
     for (size_t i = 0; i < panel->y.n_ticks; i++) {
-        double y = y_of(panel, panel->y.ticks[i]);
+        double y = spate_chart_y(&panel->area, &panel->y, panel->y.ticks[i]);
         g_autoptr(GString) tick = g_string_new(NULL);
         spate_scale_append_tick(tick, &panel->y, i);
         spate_svg_append_line(chart->svg, panel->area.left - 4.0, y, panel->area.right, y,
@@ -99,12 +92,14 @@ draw_y_axis(SpateChart *chart, const Panel *panel)
 static void
 draw_law(SpateChart *chart, const Panel *panel, double sigma_db)
 {
-    double top = y_of(panel, sigma_db), bottom = y_of(panel, -sigma_db);
+    double top = spate_chart_y(&panel->area, &panel->y, sigma_db),
+           bottom = spate_chart_y(&panel->area, &panel->y, -sigma_db);
     spate_svg_append_rectangle(chart->svg, panel->area.left, top,
                                panel->area.right - panel->area.left, bottom - top,
                                "fill=\"" SPATE_SVG_BAND "\"");
-    spate_svg_append_line(chart->svg, panel->area.left, y_of(panel, 0.0), panel->area.right,
-                          y_of(panel, 0.0), "stroke=\"" SPATE_SVG_INK "\" stroke-width=\"1.5\"");
+    spate_svg_append_line(chart->svg, panel->area.left, spate_chart_y(&panel->area, &panel->y, 0.0),
+                          panel->area.right, spate_chart_y(&panel->area, &panel->y, 0.0),
+                          "stroke=\"" SPATE_SVG_INK "\" stroke-width=\"1.5\"");
 }
 
 static void
@@ -161,7 +156,7 @@ spate_fit_append_residuals(GString *svg, const SpateFit *fit)
     for (guint i = 0; i < fit->samples->len; i++) {
         const SpateFitSample *sample = &g_array_index(fit->samples, SpateFitSample, i);
         draw_sign(&chart, sign_of(sample), spate_chart_x(&panel.area, &panel.x, sample->distance_m),
-                  y_of(&panel, sample->above_db));
+                  spate_chart_y(&panel.area, &panel.y, sample->above_db));
     }
     chart.y = panel.area.bottom + X_AXIS;
     spate_chart_append_drawing(svg, &chart, "residuals", title);

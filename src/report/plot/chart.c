@@ -91,6 +91,12 @@ spate_chart_x(const SpateChartArea *area, const SpateScale *scale, double value)
     return area->left + spate_scale_place(scale, value) * (area->right - area->left);
 }
 
+double
+spate_chart_y(const SpateChartArea *area, const SpateScale *scale, double value)
+{
+    return area->bottom - spate_scale_place(scale, value) * (area->bottom - area->top);
+}
+
 void
 spate_chart_draw_x_axis(SpateChart *chart, const SpateChartArea *area, const SpateScale *scale,
                         const char *words)

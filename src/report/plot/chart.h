@@ -49,6 +49,7 @@ typedef struct {
 } SpateChartArea;
 
 double spate_chart_x(const SpateChartArea *area, const SpateScale *scale, double value);
+double spate_chart_y(const SpateChartArea *area, const SpateScale *scale, double value);
 /* Ticks along the bottom with their lines across the area, and what they count below them. */
 void spate_chart_draw_x_axis(SpateChart *chart, const SpateChartArea *area, const SpateScale *scale,
                              const char *words);

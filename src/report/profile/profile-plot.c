@@ -18,20 +18,13 @@ typedef struct {
     SpateScale x, y;
 } Panel;
 
-static double
-y_of(const Panel *panel, double height_m)
-{
-    return panel->area.bottom -
-           spate_scale_place(&panel->y, height_m) * (panel->area.bottom - panel->area.top);
-}
-
 static void
 append_place(GString *svg, char command, const Panel *panel, double distance_m, double height_m)
 {
     g_string_append_c(svg, command);
     spate_svg_append_length(svg, spate_chart_x(&panel->area, &panel->x, distance_m / 1e3));
     g_string_append_c(svg, ' ');
-    spate_svg_append_length(svg, y_of(panel, height_m));
+    spate_svg_append_length(svg, spate_chart_y(&panel->area, &panel->y, height_m));
 }
 
 /* The highest ground of each stretch that is drawn as one. */
@@ -79,7 +72,7 @@ draw_y_axis(SpateChart *chart, const Panel *panel)
 {
     const SpateSvgTextStyle number = {.anchor = SPATE_SVG_END, .size = 11.0};
     for (size_t i = 0; i < panel->y.n_ticks; i++) {
-        double y = y_of(panel, panel->y.ticks[i]);
+        double y = spate_chart_y(&panel->area, &panel->y, panel->y.ticks[i]);
         g_autoptr(GString) tick = g_string_new(NULL);
         spate_scale_append_tick(tick, &panel->y, i);
         spate_svg_append_line(chart->svg, panel->area.left, y, panel->area.right, y,

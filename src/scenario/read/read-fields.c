@@ -176,9 +176,6 @@ spate_read_map(SpateReader *reader, const SpateTable *table, unsigned sort, Spat
             continue;
         if (field == NULL)
             note_unknown_key(reader, table, sort, pair);
-        else if (field->read == NULL)
-            spate_faults_note(reader->faults, pair->key_place, NULL, "'%s' is not supported yet",
-                              pair->key);
         else if (applies(field, sort))
             field->read(reader, field, pair, into);
         else if (sort != 0)
@@ -306,7 +303,7 @@ spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *words, int
     const SpateYamlPair *pair = spate_yaml_pair(map, key);
     int sort = pair == NULL ? absent : -1;
     for (const SpateWord *word = words; pair != NULL && word->word != NULL; word++)
-        if (!word->later && spate_is_word(pair->value, word->word))
+        if (spate_is_word(pair->value, word->word))
             sort = word->value;
     return sort < 0 ? 0 : 1u << sort;
 }
@@ -323,16 +320,11 @@ spate_find_word(SpateReader *reader, const SpateYaml *scalar, const SpateWord *w
 {
     g_autoptr(GPtrArray) candidates = g_ptr_array_new();
     for (const SpateWord *word = words; word->word != NULL; word++) {
-        if (!word->later)
-            g_ptr_array_add(candidates, (gpointer)word->word);
+        g_ptr_array_add(candidates, (gpointer)word->word);
         if (strcmp(word->word, scalar->text) != 0)
             continue;
-        if (word->later)
-            spate_faults_note(reader->faults, scalar->place, NULL, "'%s' is not supported yet",
-                              word->word);
-        else
-            *value = word->value;
-        return !word->later;
+        *value = word->value;
+        return true;
     }
     g_ptr_array_add(candidates, NULL);
     const char *const *all = (const char *const *)candidates->pdata;

@@ -61,7 +61,6 @@ bool spate_reader_spend(SpateReader *reader, SpatePlace place, uint64_t n);
 typedef struct {
     const char *word; /* NULL ends a list */
     int value;
-    bool later; /* known, but not supported yet */
 } SpateWord;
 
 typedef struct SpateField SpateField;
@@ -72,8 +71,8 @@ typedef void (*SpateReadFunc)(SpateReader *reader, const SpateField *field,
 
 struct SpateField {
     const char *key;
-    SpateReadFunc read; /* NULL: known, but not supported yet */
-    size_t at;          /* offset of the member in the struct */
+    SpateReadFunc read;
+    size_t at; /* offset of the member in the struct */
     bool required;
     unsigned only; /* sorts of the map (bits) that have this key; 0: all */
 
@@ -172,7 +171,7 @@ bool spate_is_word(const SpateYaml *value, const char *word);
 /* The bit of the sort that the word of `key` names: `absent` without the key (-1: none), 0 if the
  * word is wrong. */
 unsigned spate_sort_of(const SpateYaml *map, const char *key, const SpateWord *words, int absent);
-/* False with a fault (unknown, later) at the scalar; `what`: "an access method". */
+/* False with a fault at the scalar, if it is none of them; `what`: "an access method". */
 bool spate_find_word(SpateReader *reader, const SpateYaml *scalar, const SpateWord *words,
                      const char *what, int *value);
 
