@@ -1,7 +1,7 @@
 /* raster.c - heights of the ground on a grid */
 #include "ground/raster-private.h"
 
-#include <geodesic.h>
+#include "ground/position.h"
 #include <math.h>
 #include <stdint.h>
 
@@ -14,10 +14,6 @@
 
 /* What arithmetic may lose of a place on the border, in cells. */
 #define ON_THE_BORDER 1e-6
-
-/* WGS 84: NIMA TR8350.2, 3rd edition, table 3.1. */
-#define EQUATOR_RADIUS_M   6378137.0
-#define INVERSE_FLATTENING 298.257223563
 
 G_DEFINE_QUARK(spate - raster - error - quark, spate_raster_error)
 
@@ -76,16 +72,12 @@ static double
 side_on_globe_m(const SpateRaster *raster, double columns, double rows)
 {
     double middle_column = (raster->n_columns - 1) / 2.0, middle_row = (raster->n_rows - 1) / 2.0;
-    double lon_deg, lat_deg, there_lon_deg, there_lat_deg, side_m, azimuth_deg, back_deg;
-    coordinates_of(raster, middle_column - columns / 2.0, middle_row - rows / 2.0, &lon_deg,
-                   &lat_deg);
-    coordinates_of(raster, middle_column + columns / 2.0, middle_row + rows / 2.0, &there_lon_deg,
-                   &there_lat_deg);
-    struct geod_geodesic ellipsoid;
-    geod_init(&ellipsoid, EQUATOR_RADIUS_M, 1.0 / INVERSE_FLATTENING);
-    geod_inverse(&ellipsoid, lat_deg, lon_deg, there_lat_deg, there_lon_deg, &side_m, &azimuth_deg,
-                 &back_deg);
-    return side_m;
+    SpatePosition here = {.is_geographic = true}, there = here;
+    coordinates_of(raster, middle_column - columns / 2.0, middle_row - rows / 2.0,
+                   &here.longitude_deg, &here.latitude_deg);
+    coordinates_of(raster, middle_column + columns / 2.0, middle_row + rows / 2.0,
+                   &there.longitude_deg, &there.latitude_deg);
+    return spate_ground_distance_m(here, there);
 }
 
 /* The bits of a number, each followed by a 0. */

@@ -1,7 +1,7 @@
 /* path-loss.h - median path loss between two places */
 #pragma once
 
-#include "propagation/position.h"
+#include "ground/position.h"
 #include "propagation/terrain.h"
 #include <glib.h>
 #include <stdbool.h>

@@ -6,9 +6,9 @@
  */
 #pragma once
 
+#include "ground/position.h"
 #include "ground/raster.h"
 #include "propagation/diffraction.h"
-#include "propagation/position.h"
 
 typedef struct SpateTerrain SpateTerrain;
 

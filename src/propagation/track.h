@@ -7,7 +7,7 @@
  */
 #pragma once
 
-#include "propagation/position.h"
+#include "ground/position.h"
 #include <glib.h>
 #include <stdint.h>
 

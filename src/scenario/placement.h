@@ -5,7 +5,7 @@
  */
 #pragma once
 
-#include "propagation/position.h"
+#include "ground/position.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>

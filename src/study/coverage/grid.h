@@ -8,7 +8,7 @@
  */
 #pragma once
 
-#include "propagation/position.h"
+#include "ground/position.h"
 #include <glib.h>
 #include <stddef.h>
 #include <stdint.h>

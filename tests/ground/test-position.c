@@ -1,5 +1,5 @@
 /* test-position.c - ways between places in a plane and on the ellipsoid */
-#include "propagation/position.h"
+#include "ground/position.h"
 #include "support/check-main.h"
 #include "support/reference.h"
 
