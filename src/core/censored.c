@@ -9,8 +9,9 @@
 
 #define MOST_PARAMETERS (SPATE_CENSORED_MOST_X + 1)
 #define NONE            SIZE_MAX
-/* Of values, what their sums may be off by: a spread below is none. */
-#define ROUNDING 1e-11
+/* Of values: a spread below is none.  Newton's step squares it, and the squares of what is smaller
+ * are lost among those of the values. */
+#define ROUNDING 1e-6
 
 /* The coefficients are fitted but for a held one, whose part is taken off each value. */
 typedef struct {

@@ -208,6 +208,12 @@ START_TEST(values_that_lie_exactly_on_the_plane_have_no_spread)
     ck_assert_double_eq_tol(fit.b[1], 3.0, 1e-10);
     ck_assert(fit.sigma == 0.0 && spate_censored_sigma(&fit) == 0.0);
     ck_assert(spate_censored_interval(samples, 4, &fit, 1).low == fit.b[1]);
+    /* ... nor where they are off it by less than anybody measures, and a little more is one. */
+    samples[0].y = 80.0 + 1e-7;
+    ck_assert(spate_censored_fit(samples, 4, 2, &fit) && fit.sigma == 0.0);
+    samples[0].y = 80.0 + 1e-3;
+    ck_assert(spate_censored_fit(samples, 4, 2, &fit) && fit.sigma > 1e-4);
+    samples[0].y = 80.0;
     /* ... unless one that should lie above its limit does not. */
     samples[3].y = 126.0;
     ck_assert(spate_censored_fit(samples, 4, 2, &fit));
