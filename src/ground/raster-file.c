@@ -2,14 +2,20 @@
 #include "ground/raster-private.h"
 
 #include "ground/gdal.h"
+#include <errno.h>
+#include <sys/stat.h>
+
+static void
+set_error(GError **error, const char *why)
+{
+    g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE, why);
+}
 
 #ifdef SPATE_HAS_GDAL
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 
 typedef struct {
     GDALDatasetH file;
@@ -53,12 +59,6 @@ spate_raster_read_cells(void *source, int column, int row, int n_columns, int n_
 }
 
 /* ---- opening --------------------------------------------------------------------------------- */
-
-static void
-set_error(GError **error, const char *why)
-{
-    g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE, why);
-}
 
 /* Adds the bytes of a plain file; false if they cannot be read. */
 static bool
@@ -208,17 +208,12 @@ open_quietly(const char *path, GError **error)
     return spate_raster_finish(g_steal_pointer(&raster), error);
 }
 
-SpateRaster *
-spate_raster_open(const char *path, GError **error)
+static SpateRaster *
+open_plain(const char *path, GError **error)
 {
     g_autoptr(GError) why = NULL;
     if (!spate_gdal_load(&why)) {
-        g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE, why->message);
-        return NULL;
-    }
-    /* GDAL also takes names that are no files, addresses of the network among them. */
-    if (!g_file_test(path, G_FILE_TEST_EXISTS)) {
-        set_error(error, g_strerror(ENOENT));
+        set_error(error, why->message);
         return NULL;
     }
     spate_gdal.CPLPushErrorHandler(spate_gdal.CPLQuietErrorHandler);
@@ -229,11 +224,10 @@ spate_raster_open(const char *path, GError **error)
 
 #else
 
-SpateRaster *
-spate_raster_open(const char *path, GError **error)
+static SpateRaster *
+open_plain(const char *path, GError **error)
 {
-    g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
-                        "this program was built without GDAL, which reads height models");
+    set_error(error, "this program was built without GDAL, which reads height models");
     return NULL;
 }
 
@@ -250,3 +244,19 @@ spate_raster_close(void *source)
 }
 
 #endif
+
+SpateRaster *
+spate_raster_open(const char *path, GError **error)
+{
+    /* GDAL also takes names that are no files, addresses of the network among them. */
+    struct stat status;
+    if (stat(path, &status) != 0) {
+        set_error(error, g_strerror(errno));
+        return NULL;
+    }
+    if (!S_ISREG(status.st_mode)) {
+        set_error(error, "it is not a plain file");
+        return NULL;
+    }
+    return open_plain(path, error);
+}

@@ -196,25 +196,6 @@ spate_tables_find(SpateTables *tables, const char *name, const SpateTableKind *k
     return table->table;
 }
 
-/* NULL with an error. */
-static SpateRaster *
-open_raster(const char *path, GError **error)
-{
-    struct stat status;
-    tell_watch(path);
-    if (stat(path, &status) != 0) {
-        g_set_error_literal(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
-                            g_strerror(errno));
-        return NULL;
-    }
-    if (!S_ISREG(status.st_mode)) {
-        g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
-                    "it is not a plain file");
-        return NULL;
-    }
-    return spate_raster_open(path, error);
-}
-
 SpateRaster *
 spate_tables_find_raster(SpateTables *tables, const char *name, SpatePlace place,
                          SpateFaults *faults)
@@ -225,7 +206,8 @@ spate_tables_find_raster(SpateTables *tables, const char *name, SpatePlace place
     if (raster != NULL)
         return raster;
     g_autoptr(GError) error = NULL;
-    raster = open_raster(path, &error);
+    tell_watch(path);
+    raster = spate_raster_open(path, &error);
     if (raster == NULL) {
         spate_faults_note(faults, place,
                           "a height model that GDAL reads, as GeoTIFF or ASCII grid; a path is "
