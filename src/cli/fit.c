@@ -14,6 +14,7 @@ read_question(const CliOptions *options, SpateFitQuestion *question)
     question->bearer = cli_option_text(options, "bearer");
     question->wants_models = cli_option_is_set(options, "compare");
     question->leaves_out_wild = cli_option_is_set(options, "without-wild");
+    question->leaves_diffraction = cli_option_is_set(options, "without-diffraction");
     return cli_option_quantity(options, "power", SPATE_DIM_LEVEL, -100, 100,
                                &question->power_dbm) &&
            cli_option_quantity(options, "sensitivity", SPATE_DIM_LEVEL, -200, 0,
@@ -31,6 +32,26 @@ read_scenario(const CliOptions *options, CliStatus *status)
         return NULL;
     g_autoptr(SpateScenarioFile) file = cli_scenario_file(path, options, status);
     return file != NULL ? cli_scenario(file, "base", options, status) : NULL;
+}
+
+/* As usual in temperate climates (Recommendation ITU-R P.530), and in a scenario. */
+#define EARTH_RADIUS_FACTOR (4.0 / 3.0)
+
+/* That of --elevation; NULL without a complaint where none is given. */
+static SpateTerrain *
+read_terrain(const CliOptions *options, CliStatus *status)
+{
+    GError *error = NULL;
+    const char *path = cli_option_text(options, "elevation");
+    if (path == NULL)
+        return NULL;
+    g_autoptr(SpateRaster) raster = spate_raster_open(path, &error);
+    if (raster != NULL)
+        return spate_terrain_new(raster, EARTH_RADIUS_FACTOR);
+    *status =
+        cli_complain(CLI_TROUBLE, "--elevation: '%s' cannot be read: %s", path, error->message);
+    g_error_free(error);
+    return NULL;
 }
 
 static CliStatus
@@ -64,6 +85,8 @@ cli_fit(CliOptions *options)
         return cli_complain(CLI_USAGE, "--scenario: standard input is the walk test already");
     if (with != NULL)
         cli_places_read("scenario", with);
+    if (cli_option_is_set(options, "elevation"))
+        cli_places_read("height model", cli_option_text(options, "elevation"));
     CliStatus status = cli_places_note(options, "walk test");
     if (status != CLI_DONE)
         return status;
@@ -73,6 +96,10 @@ cli_fit(CliOptions *options)
     if (scenario != NULL && question.bearer != NULL &&
         cli_find_bearer(scenario, question.bearer) == UINT32_MAX)
         return CLI_USAGE;
+    g_autoptr(SpateTerrain) terrain = read_terrain(options, &status);
+    if (status != CLI_DONE)
+        return status;
+    question.terrain = terrain;
     GError *error = NULL;
     g_autoptr(SpateWalk) walk = spate_walk_read(path, SPATE_WALK_OF_PLACES, scenario, &error);
     g_autoptr(SpateFit) fit = NULL;
@@ -93,8 +120,11 @@ static const CliOption OPTIONS[] = {
     {"scenario", CLI_FILE, "SCENARIO",
      "where the nodes that the table names are, and what radios they have"},
     {"compare", CLI_NO_VALUE, NULL,
-     "compare models by AIC: free-space, two-ray, log-distance with and without an intercept of "
-     "its own"},
+     "compare models by AIC: free-space, two-ray, street-level, terrain and log-distance"},
+    {"elevation", CLI_FILE, "FILE",
+     "a height model: what the ground takes is then known, and not the law's [terrain of the "
+     "scenario]"},
+    {"without-diffraction", CLI_NO_VALUE, NULL, "leave what the ground takes in the law"},
     {"without-wild", CLI_NO_VALUE, NULL, "fit without the wild samples"},
     {"plot", CLI_TEXTS, "residuals=FILE.svg", "draw what the fit leaves of each sample"},
     {"format", CLI_WORD, "table|json", "a table for people (the default) or JSON"},

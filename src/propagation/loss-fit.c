@@ -63,6 +63,7 @@ rows_of(const SpateLossSample *samples, size_t n, double at_m)
     for (size_t i = 0; i < n; i++)
         rows[i] = (SpateCensored){
             .y = samples[i].loss_db,
+            .offset = samples[i].known_db,
             .x = {1.0, slope_db(distance_m(&samples[i]), at_m)},
             .weight = 1.0,
             .is_above = !samples[i].is_heard,
@@ -118,7 +119,7 @@ compare_numbers(const void *a, const void *b)
 static double
 left_db(const SpateCensored *row, const double *b)
 {
-    double left = row->y - b[0] * row->x[0] - b[1] * row->x[1];
+    double left = row->y - row->offset - b[0] * row->x[0] - b[1] * row->x[1];
     return row->is_above ? fmax(left, 0.0) : left;
 }
 
@@ -255,58 +256,129 @@ spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n)
 /* ---- several models -------------------------------------------------------------------------- */
 
 /* A loss that is known but for what is fitted to it. */
-static const struct {
+typedef struct {
     const char *name;
     SpatePathModelKind kind;
+    SpateStreetEnvironment environment;
     bool has_extra_loss, has_exponent;
-} MODELS[SPATE_N_LOSS_MODELS] = {
-    {"free-space", SPATE_PATH_FREE_SPACE, false, false},
-    {"free-space, extra-loss", SPATE_PATH_FREE_SPACE, true, false},
-    {"two-ray", SPATE_PATH_TWO_RAY, false, false},
-    {"two-ray, extra-loss", SPATE_PATH_TWO_RAY, true, false},
-    {"log-distance, intercept of free-space", SPATE_PATH_LOG_DISTANCE, false, true},
-    {"log-distance", SPATE_PATH_LOG_DISTANCE, true, true},
+} Model;
+
+static const Model MODELS[SPATE_N_LOSS_MODELS] = {
+    {"free-space", SPATE_PATH_FREE_SPACE},
+    {"free-space, extra-loss", SPATE_PATH_FREE_SPACE, .has_extra_loss = true},
+    {"two-ray", SPATE_PATH_TWO_RAY},
+    {"two-ray, extra-loss", SPATE_PATH_TWO_RAY, .has_extra_loss = true},
+    {"street-level, urban", SPATE_PATH_STREET_LEVEL, SPATE_STREET_URBAN},
+    {"street-level, urban, extra-loss", SPATE_PATH_STREET_LEVEL, SPATE_STREET_URBAN,
+     .has_extra_loss = true},
+    {"street-level, suburban", SPATE_PATH_STREET_LEVEL, SPATE_STREET_SUBURBAN},
+    {"street-level, suburban, extra-loss", SPATE_PATH_STREET_LEVEL, SPATE_STREET_SUBURBAN,
+     .has_extra_loss = true},
+    {"terrain", SPATE_PATH_TERRAIN},
+    {"terrain, extra-loss", SPATE_PATH_TERRAIN, .has_extra_loss = true},
+    {"terrain, extra-loss, exponent", SPATE_PATH_TERRAIN, .has_extra_loss = true,
+     .has_exponent = true},
+    {"log-distance, intercept of free-space", SPATE_PATH_LOG_DISTANCE, .has_exponent = true},
+    {"log-distance", SPATE_PATH_LOG_DISTANCE, .has_extra_loss = true, .has_exponent = true},
 };
 
-/* False if the model does not hold for one of the samples. */
-static bool
-fill_row(size_t model, const SpateLossSample *sample, double frequency_hz, SpateCensored *row)
+/* Why a model may have no loss for some sample. */
+static const char *
+needs_of(SpatePathModelKind kind)
+{
+    switch (kind) {
+    case SPATE_PATH_TWO_RAY:
+        return "it needs both ends above the ground at every sample";
+    case SPATE_PATH_STREET_LEVEL:
+        return "it is made for 300 to 3000 MHz and up to 3 km (Rec. ITU-R P.1411), and a sample "
+               "lies beyond";
+    case SPATE_PATH_TERRAIN:
+        return "it needs a height model, and places of both ends";
+    case SPATE_PATH_FREE_SPACE:
+    case SPATE_PATH_LOG_DISTANCE:
+    case SPATE_PATH_HATA:
+    case SPATE_N_PATH_MODELS:
+        break;
+    }
+    return NULL;
+}
+
+/* NAN where the model does not hold. */
+static double
+known_loss_db(const Model *model, const SpateLossSample *sample, double frequency_hz)
 {
     /* The exponent is fitted: what is known is the loss at 1 m. */
-    const SpatePathModel known = {.kind = MODELS[model].kind,
-                                  .exponent = 0.0,
-                                  .intercept_at_m = 1.0,
-                                  .intercept_loss_db = NAN};
-    size_t n_x = 0;
-    *row = (SpateCensored){.y = sample->loss_db, .weight = 1.0, .is_above = !sample->is_heard};
-    row->offset = spate_path_loss_db(&known, frequency_hz, sample->from, sample->to, NULL);
-    if (MODELS[model].has_extra_loss)
-        row->x[n_x++] = 1.0;
-    if (MODELS[model].has_exponent)
-        row->x[n_x] = slope_db(distance_m(sample), 1.0);
-    return isfinite(row->offset);
+    const SpatePathModel known = {
+        .kind = model->kind == SPATE_PATH_TERRAIN ? SPATE_PATH_FREE_SPACE : model->kind,
+        .intercept_at_m = 1.0,
+        .intercept_loss_db = NAN,
+        .environment = model->environment,
+        .location_share = 0.5,
+    };
+    if (model->kind == SPATE_PATH_STREET_LEVEL &&
+        !spate_street_level_is_made_for(frequency_hz, distance_m(sample)))
+        return NAN;
+    return spate_path_loss_db(&known, frequency_hz, sample->from, sample->to, NULL) +
+           (model->kind == SPATE_PATH_TERRAIN ? sample->diffraction_db : 0.0);
+}
+
+/* Rows of a model at these samples; free with g_free().  NULL where it does not hold for one. */
+static SpateCensored *
+rows_by(const Model *model, const SpateLossSample *samples, size_t n, double frequency_hz)
+{
+    g_autofree SpateCensored *rows = g_new0(SpateCensored, MAX(n, 1));
+    for (size_t i = 0; i < n; i++) {
+        size_t n_x = 0;
+        SpateCensored *row = &rows[i];
+        row->y = samples[i].loss_db;
+        row->weight = 1.0;
+        row->is_above = !samples[i].is_heard;
+        row->offset = known_loss_db(model, &samples[i], frequency_hz);
+        if (model->has_extra_loss)
+            row->x[n_x++] = 1.0;
+        if (model->has_exponent)
+            row->x[n_x] = slope_db(distance_m(&samples[i]), 1.0);
+        if (!isfinite(row->offset))
+            return NULL;
+    }
+    return g_steal_pointer(&rows);
 }
 
 void
 spate_loss_fit_compare(const SpateLossSample *samples, size_t n, double frequency_hz,
                        SpateLossModel models[SPATE_N_LOSS_MODELS])
 {
-    g_autofree SpateCensored *rows = g_new(SpateCensored, MAX(n, 1));
     for (size_t m = 0; m < SPATE_N_LOSS_MODELS; m++) {
         size_t n_x = (size_t)MODELS[m].has_extra_loss + (size_t)MODELS[m].has_exponent;
-        bool holds = true;
         SpateCensoredFit found;
-        for (size_t i = 0; i < n; i++)
-            holds = fill_row(m, &samples[i], frequency_hz, &rows[i]) && holds;
-        holds = holds && spate_censored_fit(rows, n, n_x, &found);
+        g_autofree SpateCensored *rows = rows_by(&MODELS[m], samples, n, frequency_hz);
         models[m] = (SpateLossModel){
-            .name = MODELS[m].name,
-            .is_left_out = !holds,
-            .n_parameters = (unsigned)n_x + 1,
-            .sigma_db = holds ? spate_censored_sigma(&found) : NAN,
-            .aic = holds && found.sigma > 0.0
-                       ? 2.0 * ((double)n_x + 1.0) - 2.0 * found.log_likelihood
-                       : NAN,
-        };
+            .name = MODELS[m].name, .n_parameters = (unsigned)n_x + 1, .sigma_db = NAN, .aic = NAN};
+        if (rows == NULL) {
+            models[m].left_out = needs_of(MODELS[m].kind);
+            continue;
+        }
+        if (!spate_censored_fit(rows, n, n_x, &found)) {
+            models[m].left_out = "the samples are too few, or too much alike, for it";
+            continue;
+        }
+        models[m].sigma_db = spate_censored_sigma(&found);
+        if (found.sigma > 0.0)
+            models[m].aic = 2.0 * ((double)n_x + 1.0) - 2.0 * found.log_likelihood;
     }
+}
+
+bool
+spate_loss_fit_terrain(const SpateLossSample *samples, size_t n, double frequency_hz,
+                       SpateLossEstimate *extra_loss_db, SpateLossEstimate *sigma_db)
+{
+    const Model model = {.kind = SPATE_PATH_TERRAIN, .has_extra_loss = true};
+    SpateCensoredFit found;
+    g_autofree SpateCensored *rows = rows_by(&model, samples, n, frequency_hz);
+    if (rows == NULL || !spate_censored_fit(rows, n, 1, &found))
+        return false;
+    *extra_loss_db = (SpateLossEstimate){found.b[0], spate_censored_interval(rows, n, &found, 0)};
+    *sigma_db =
+        (SpateLossEstimate){spate_censored_sigma(&found), spate_censored_sigma_interval(&found)};
+    return true;
 }

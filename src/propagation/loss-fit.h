@@ -2,7 +2,10 @@
  *
  * The law fitted is the model `log-distance` with log-normal shadowing:
  *
- *     loss = intercept + 10 exponent log10(distance / at) + sigma e
+ *     loss = intercept + 10 exponent log10(distance / at) + known + sigma e
+ *
+ * What is known of the loss of a sample beside the law, such as what the ground takes, is no
+ * business of the law.
  *
  * A sample that was not heard counts with what is known of it: its loss was at least so much.
  * Samples are taken as independent; spate_loss_fit_alike_p() tells whether they look like it.
@@ -15,7 +18,9 @@
 typedef struct {
     SpatePosition from, to;
     bool is_heard;
-    double loss_db; /* not heard: it was at least that */
+    double loss_db;        /* not heard: it was at least that */
+    double known_db;       /* of it, what the law has not to explain */
+    double diffraction_db; /* by the ground in between, beyond free space; NAN: not known */
 } SpateLossSample;
 
 typedef struct {
@@ -40,7 +45,7 @@ typedef struct {
  * 1 m, far from all samples, an error of one would be hidden by one of the other. */
 bool spate_loss_fit(const SpateLossSample *samples, size_t n, SpateLossFit *fit);
 
-/* The law, without its spread. */
+/* The law, without its spread and without what is known beside it. */
 double spate_loss_fit_law_db(const SpateLossFit *fit, double distance_m);
 
 /* Marks the samples that the others do not explain: more than three sigma from the law that most of
@@ -58,16 +63,22 @@ double spate_loss_fit_alike_p(const SpateLossSample *samples, size_t n);
 /* ---- several models -------------------------------------------------------------------------- */
 
 typedef struct {
-    const char *name;
-    bool is_left_out; /* it does not hold for these samples, or needs what is not known */
+    const char *name;     /* that of the model in a scenario; after a comma what else is fitted */
+    const char *left_out; /* why it cannot be compared; NULL: it can */
     unsigned n_parameters;
     double sigma_db; /* NAN if left out */
     double aic;      /* -2 log-likelihood + 2 parameters; NAN if left out or if sigma is 0 */
 } SpateLossModel;
 
-#define SPATE_N_LOSS_MODELS 6
+#define SPATE_N_LOSS_MODELS 13
 
 /* H. Akaike, IEEE Trans. Automatic Control 19, 1974: the smallest is the best; of those that are
- * less than 2 above it, none is worse enough to tell. */
+ * less than 2 above it, none is worse enough to tell.  Models take of the samples what each knows
+ * itself: only those over terrain the diffraction, none what is known beside the law. */
 void spate_loss_fit_compare(const SpateLossSample *samples, size_t n, double frequency_hz,
                             SpateLossModel models[SPATE_N_LOSS_MODELS]);
+
+/* The model `terrain` with `extra-loss` and shadowing, fitted to the same samples.  False if it
+ * cannot be. */
+bool spate_loss_fit_terrain(const SpateLossSample *samples, size_t n, double frequency_hz,
+                            SpateLossEstimate *extra_loss_db, SpateLossEstimate *sigma_db);

@@ -119,6 +119,12 @@ hata(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePos
 #define STREET_SIGMA_DB 7.0
 #define STREET_WIDTH_M  20.0
 
+bool
+spate_street_level_is_made_for(double frequency_hz, double distance_m)
+{
+    return frequency_hz >= 300e6 && frequency_hz <= 3e9 && distance_m <= SPATE_STREET_LONGEST_M;
+}
+
 static double
 in_sight_db(double f_mhz, double distance_m, double share)
 {

@@ -45,6 +45,10 @@ typedef enum {
     SPATE_PROPAGATION_ERROR_TOO_LARGE     /* more links than fit into memory */
 } SpatePropagationError;
 
+/* Whether street level is asked for within what its measurements cover.  It answers beyond too. */
+#define SPATE_STREET_LONGEST_M 3e3
+bool spate_street_level_is_made_for(double frequency_hz, double distance_m);
+
 /* Whether it holds for some heights, distances or frequencies alone. */
 bool spate_path_model_has_range(SpatePathModelKind kind);
 

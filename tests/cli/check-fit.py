@@ -14,7 +14,7 @@ import sys
 import tempfile
 import xml.etree.ElementTree as tree
 
-from tap import check, end, equal
+from tap import check, end, equal, skip
 
 SPATE, ROOT = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
 TINY = os.path.join(ROOT, "tests/cli/tiny.yaml")
@@ -261,9 +261,15 @@ def check_models():
     document = json.loads(spate("fit", WALK, *arguments, "--format", "json").stdout)
     names = [model["model"] for model in document["models"]]
     equal("models", names, ["free-space", "free-space, extra-loss", "two-ray",
-                            "two-ray, extra-loss", "log-distance, intercept of free-space",
-                            "log-distance"])
-    best = min(document["models"], key=lambda model: model["aic"])
+                            "two-ray, extra-loss", "street-level, urban",
+                            "street-level, urban, extra-loss", "street-level, suburban",
+                            "street-level, suburban, extra-loss", "terrain", "terrain, extra-loss",
+                            "terrain, extra-loss, exponent",
+                            "log-distance, intercept of free-space", "log-distance"])
+    equal("without a height model there is no terrain",
+          {model["model"][:7] for model in document["models"] if model["left_out"]}, {"terrain"})
+    best = min((model for model in document["models"] if model["aic"] is not None),
+               key=lambda model: model["aic"])
     check("the best is one of those that made it", best["model"].startswith("log-distance"), best)
     check("people read them", "above the best" in spate("fit", WALK, *arguments).stdout)
     flat = rows("distance,sender-height,received-power", (50, 0, -60), (70, 0, -66), (90, 0, -64))
@@ -273,6 +279,142 @@ def check_models():
           [(None, None)] * 2)
     fails("models need a frequency", flat, ["frequency", "not known", "--frequency"], "--power",
           "14 dBm", "--compare")
+
+
+# ---- over the ground ------------------------------------------------------------------------------
+
+# A ridge, 60 m high, crosses a plain of 4 km by 1 km; the mast stands west of it.
+RIDGE = """spate: 1
+run: {duration: 10 min}
+terrain: {elevation: ridge.asc}
+bearers:
+  valley:
+    kind: lora
+    frequency: 869.5 MHz
+    bandwidth: 125 kHz
+    spreading-factor: 12
+    propagation: {model: terrain, extra-loss: 9 dB}
+nodes:
+  mast: {at: {x: 200 m, y: 500 m, height: 15 m}, radios: {valley: {power: 14 dBm}}, relay: valley}
+  walker: {at: {x: 300 m, y: 500 m, height: 1.5 m}, radios: {valley: {power: 11 dBm}}}
+"""
+
+
+def write_ridge():
+    with open("ridge.asc", "w", encoding="ascii") as file:
+        file.write("ncols 82\nnrows 22\nxllcorner -50\nyllcorner -50\ncellsize 50\nNODATA_value -9999\n")
+        row = " ".join(f"{100 + max(0, 60 - abs(50 * column - 1500) * 0.4):.1f}" for column in range(82))
+        file.write((row + "\n") * 22)
+    return write("ridge.yaml", RIDGE)
+
+
+def levels_over(scenario):
+    """Places over the plain and what the mast gets of the walker there, as coverage predicts it."""
+    done = spate("coverage", scenario, "--radio", "walker", "--height", "1.5 m", "--cell", "160 m",
+                 "--area", "300,100,3900,900", "--format", "json")
+    return [(cell["x"], cell["y"], cell["best_dbm"]) for cell in json.loads(done.stdout)["cells"]]
+
+
+def way_m(x, y):
+    """To the antenna of the mast; places lie on the slopes, where heights between cells are on a line."""
+    ground = 100 + max(0, 60 - abs(x - 1500) * 0.4)
+    return math.sqrt((x - 200) ** 2 + (y - 500) ** 2 + (115 - ground - 1.5) ** 2)
+
+
+NOISE = (3.1, -2.4, 0.7, -4.9, 5.2, -0.3, 1.8, -3.6, 2.2, -1.9, 4.4, -4.3)
+
+
+def walk_over(places, bend_db=0.0, noise=0.0):
+    """bend_db: beyond free space, for each decade of distance from 300 m on."""
+    table = [f"{x},{y},1.5,mast,"
+             f"{level_dbm - bend_db * math.log10(way_m(x, y) / 300) + noise * NOISE[i % 12]:.9f}"
+             for i, (x, y, level_dbm) in enumerate(places)]
+    return "x,y,height,receiver,received-power\n" + "\n".join(table) + "\n"
+
+
+def check_ground():
+    scenario = write_ridge()
+    if spate("check", scenario).returncode != 0:
+        skip("fits over a ridge", "this build has no GDAL")
+        return
+    places = levels_over(scenario)
+    arguments = ("--scenario", scenario, "--power", "11 dBm")
+    document = fit(walk_over(places), *arguments)
+    found, terrain = document["fit"], document["terrain"]
+    check("what made the walk comes out: exponent and extra-loss", document["ground"] == "known" and
+          abs(found["exponent"]["value"] - 2) < 1e-4 and found["sigma_db"]["value"] < 1e-3 and
+          abs(terrain["extra_loss_db"]["value"] - 9) < 1e-4 and
+          abs(found["intercept"]["loss_db"] - document["free_space_db"] - 9) < 1e-3, document["fit"])
+    check("... and what the ground takes of each sample", terrain["diffraction_db"][0] < 3 and
+          terrain["diffraction_db"][1] > 25 and
+          all(sample["diffraction_db"] is not None for sample in document["samples"]), terrain)
+    bent = fit(walk_over(places, 8, 1.0), *arguments)["fit"]
+    check("an exponent of its own comes out beside the ridge", holds(bent["exponent"], 2.8) and
+          holds(bent["sigma_db"], math.sqrt(sum(n * n for n in NOISE) / 12)) and
+          bent["exponent"]["ci95"][1] - bent["exponent"]["ci95"][0] < 0.9, bent)
+    blind = fit(walk_over(places, 8, 1.0), *arguments, "--without-diffraction")
+    check("a fit that does not know the ridge is wrong, and looks sure", blind["ground"] == "left-in-the-law"
+          and "terrain" not in blind and blind["fit"]["exponent"]["ci95"][0] > 3.2 and
+          blind["fit"]["sigma_db"]["value"] > bent["sigma_db"]["value"] + 2, blind["fit"])
+    alone = ("--power", "11 dBm", "--frequency", "869.5 MHz", "--elevation", "ridge.asc")
+    own = walk_over(places).replace("mast", "200,500,15").replace(
+        "receiver", "receiver-x,receiver-y,receiver-height").replace(
+        "x,y,height,", "sender-x,sender-y,sender-height,", 1)
+    equal("a height model does without a scenario", fit(own, *alone)["terrain"], terrain)
+    check_ground_words(places, arguments, alone)
+
+
+def check_ground_words(places, arguments, alone):
+    bent = walk_over(places, 8, 1.0)
+    shown = spate("fit", write("walk.csv", bent), *arguments, "--compare").stdout
+    block = re.search(r"    propagation:\n      model: terrain\n      extra-loss: .*\n      shadowing: .*\n",
+                      shown)
+    doubt = re.search(r"^doubt:\n  bearers.valley.propagation.extra-loss: \[.*\]\n"
+                      r"  bearers.valley.propagation.shadowing: \[.*\]\n", shown, re.M)
+    check("people read what the ground takes, and where the model differs", "the ground takes" in shown
+          and "as model: terrain" in shown and "exponent of free space, 2; the samples say" in shown and
+          block and doubt, shown)
+    pasted = write("pasted.yaml", RIDGE.replace(
+        "    propagation: {model: terrain, extra-loss: 9 dB}\n", block.group()) + doubt.group())
+    done = spate("lint", pasted)
+    check("a scenario takes it", done.returncode == 0, done.stderr)
+    check("beyond 3 km streets are not compared", "street-level is not compared: it is made for 300" in shown
+          and "street-level, urban " not in shown, shown)
+    models = {model["model"]: model for model in fit(bent, *arguments, "--compare")["models"]}
+    best = min((model for model in models.values() if model["aic"] is not None),
+               key=lambda model: model["aic"])
+    check("terrain with an exponent wins, and knows how many figures it took",
+          best["model"] == "terrain, extra-loss, exponent" and best["parameters"] == 3 and
+          models["terrain"]["parameters"] == 1 and models["terrain"]["left_out"] is None and
+          models["log-distance"]["aic"] > best["aic"] + 50, models)
+    near = "x,y,height,receiver,received-power\n300,500,1.5,mast,-60\n500,500,1.5,mast,-66\n900,500,1.5,mast,-75\n"
+    models = {model["model"]: model for model in fit(near, *arguments, "--compare")["models"]}
+    # Rec. ITU-R P.1411-12, 4.3.1, by hand: beyond 64.2 m, 6.8 dB between town and suburb.
+    check("streets have their rows", models["street-level, urban"]["left_out"] is None and
+          models["street-level, urban, extra-loss"]["aic"] ==
+          models["street-level, suburban, extra-loss"]["aic"] and
+          models["street-level, urban"]["aic"] != models["street-level, suburban"]["aic"], models)
+    apart = fit("distance,received-power\n300,-60\n500,-66\n900,-75\n", *arguments)
+    equal("distances have no ground", (apart["ground"], apart["samples"][0]["diffraction_db"]),
+          ("no-places", None))
+    shown = spate("fit", "walk.csv", *arguments, "--compare").stdout
+    check("... and people are told so", "cannot be used, as the table has distances" in shown and
+          "terrain is not compared: it needs a height model, and places" in shown and
+          "model: log-distance" in shown, shown)
+    head = "sender-x,sender-y,receiver-x,receiver-y,received-power\n"
+    fails("... a height model given for nothing", "distance,received-power\n300,-60\n",
+          ["walk.csv:1:1: the table has distances", "--elevation"], *alone)
+    fails("a place that is not on it", head + "300,500,9000,500,-90\n",
+          ["walk.csv:2:1: the place lies outside the height model at x 9000 m", "leave out the row"], *alone)
+    fails("places in another form", "sender-lat,sender-lon,receiver-lat,receiver-lon,received-power\n"
+          "50,9,50.01,9,-90\n", ["walk.csv:1:1: the height model does not say where on earth"], *alone)
+    fails("a height model without a frequency", head + "300,500,600,500,-90\n",
+          ["depends on the frequency, which is not known", "--frequency"], "--power", "11 dBm",
+          "--elevation", "ridge.asc")
+    for path, word in (("no.asc", "No such file"), (".", "it is not a plain file"),
+                       ("walk.csv", "cannot be read")):
+        fails(f"--elevation {path}", head, [f"--elevation: '{path}' cannot be read", word], *alone[:4],
+              "--elevation", path, status=3)
 
 
 def check_picture():
@@ -484,6 +626,7 @@ with tempfile.TemporaryDirectory() as work:
     check_nodes()
     check_wild()
     check_models()
+    check_ground()
     check_picture()
     check_faults()
     check_usage()

@@ -35,6 +35,7 @@ static const SpateMember MODEL[] = {
     {"parameters", SPATE_CELL_WHOLE, offsetof(SpateLossModel, n_parameters)},
     {"sigma_db", SPATE_CELL_NUMBER, offsetof(SpateLossModel, sigma_db), SPATE_OR_NULL, DIGITS},
     {"aic", SPATE_CELL_NUMBER, offsetof(SpateLossModel, aic), SPATE_OR_NULL, DIGITS},
+    {"left_out", SPATE_CELL_TEXT, offsetof(SpateLossModel, left_out), SPATE_OR_NULL},
 };
 static const SpateForm MODEL_FORM = SPATE_FORM(SpateLossModel, MODEL);
 
@@ -45,11 +46,31 @@ static const SpateMember SAMPLE[] = {
     {"wild", SPATE_CELL_FLAG, offsetof(SpateFitSample, is_wild)},
     {"received_dbm", SPATE_CELL_NUMBER, offsetof(SpateFitSample, received_dbm), DIGITS},
     {"above_db", SPATE_CELL_NUMBER, offsetof(SpateFitSample, above_db), DIGITS},
+    {"diffraction_db", SPATE_CELL_NUMBER, offsetof(SpateFitSample, diffraction_db), SPATE_OR_NULL,
+     DIGITS},
 };
 static const SpateForm SAMPLE_FORM = SPATE_FORM(SpateFitSample, SAMPLE);
 
+/* `model: terrain` by the same samples. */
+static const SpateMember TERRAIN[] = {
+    {"extra_loss_db", SPATE_CELL_OBJECT, offsetof(SpateFit, terrain_extra_db),
+     .form = &ESTIMATE_FORM},
+    {"sigma_db", SPATE_CELL_OBJECT, offsetof(SpateFit, terrain_sigma_db), .form = &ESTIMATE_FORM},
+    {"diffraction_db", SPATE_CELL_INTERVAL, offsetof(SpateFit, diffraction_db), DIGITS},
+};
+static const SpateForm TERRAIN_FORM = SPATE_FORM(SpateFit, TERRAIN);
+
+static const char *const GROUNDS[SPATE_N_FIT_GROUNDS] = {
+    [SPATE_FIT_FLAT] = "flat",
+    [SPATE_FIT_KNOWN] = "known",
+    [SPATE_FIT_LEFT] = "left-in-the-law",
+    [SPATE_FIT_NO_PLACES] = "no-places",
+};
+
 typedef struct {
     SpateLossFit fit;
+    SpateFitGround ground;
+    const SpateFit *terrain; /* NULL: not known */
     const char *bearer;
     const SpateLossFit *without_wild, *with_wild;
     double free_space_db, alike_p;
@@ -61,6 +82,9 @@ typedef struct {
 
 static const SpateMember DOCUMENT[] = {
     {"fit", SPATE_CELL_OBJECT, offsetof(Document, fit), .form = &LAW_FORM},
+    {"ground", SPATE_CELL_WORD, offsetof(Document, ground), SPATE_WORDS(GROUNDS), .line = "\n"},
+    {"terrain", SPATE_CELL_POINTED, offsetof(Document, terrain), SPATE_OR_ABSENT,
+     .form = &TERRAIN_FORM},
     {"bearer", SPATE_CELL_TEXT, offsetof(Document, bearer), SPATE_OR_NULL, .line = "\n"},
     {"without_wild", SPATE_CELL_POINTED, offsetof(Document, without_wild), SPATE_OR_ABSENT,
      .form = &LAW_FORM, .line = "\n"},
@@ -82,6 +106,8 @@ spate_fit_append_json(GString *text, const SpateFit *fit)
     const SpateLossFit *other = fit->has_other ? &fit->other : NULL;
     const Document document = {
         .fit = fit->fit,
+        .ground = fit->ground,
+        .terrain = fit->ground == SPATE_FIT_KNOWN ? fit : NULL,
         .bearer = fit->bearer,
         .without_wild = fit->leaves_out_wild ? NULL : other,
         .with_wild = fit->leaves_out_wild ? other : NULL,

@@ -25,6 +25,10 @@
 #define MOST_EXPONENT  10.0
 #define MOST_LOSS_DB   300.0
 #define MOST_SIGMA_DB  40.0
+#define LEAST_EXTRA_DB (-100.0)
+#define MOST_EXTRA_DB  300.0
+/* As free space has it. */
+#define TERRAIN_EXPONENT 2.0
 
 /* ---- words ----------------------------------------------------------------------------------- */
 
@@ -77,6 +81,57 @@ append_law(GString *text, const SpateLossFit *fit, guint indent)
     spate_columns_append(text, columns, indent);
 }
 
+/* What became of that which the ground takes. */
+static void
+append_ground(GString *text, const SpateFit *fit)
+{
+    g_autofree char *low = NULL, *high = NULL;
+    switch (fit->ground) {
+    case SPATE_FIT_FLAT:
+        return;
+    case SPATE_FIT_KNOWN:
+        low = fixed_text(fit->diffraction_db.low, DB_DECIMALS);
+        high = fixed_text(fit->diffraction_db.high, DB_DECIMALS);
+        g_string_append_printf(text,
+                               "by the height model the ground takes %s to %s dB; the law is what "
+                               "is lost beside that\n",
+                               low, high);
+        return;
+    case SPATE_FIT_LEFT:
+        g_string_append(text, "what the ground takes is left in the law\n");
+        return;
+    case SPATE_FIT_NO_PLACES:
+        g_string_append(text, "the height model cannot be used, as the table has distances, not "
+                              "places: what the ground takes is in the law\n");
+        return;
+    case SPATE_N_FIT_GROUNDS:
+        break;
+    }
+    g_assert_not_reached();
+}
+
+/* The same samples by `model: terrain`, whose exponent is given. */
+static void
+append_terrain(GString *text, const SpateFit *fit)
+{
+    static const char *const HEADS[] = {"as model: terrain", "fitted", "95 % interval", NULL};
+    SpateInterval exponent = fit->fit.exponent.ci95;
+    g_autoptr(SpateColumns) columns = spate_columns_new(1);
+    if (fit->ground != SPATE_FIT_KNOWN)
+        return;
+    spate_columns_add_heads(columns, HEADS);
+    add_estimate(columns, "extra-loss, dB", fit->terrain_extra_db, DB_DECIMALS);
+    add_estimate(columns, "shadowing (sigma), dB", fit->terrain_sigma_db, DB_DECIMALS);
+    spate_columns_append(text, columns, 0);
+    if (!(exponent.low > TERRAIN_EXPONENT || exponent.high < TERRAIN_EXPONENT))
+        return;
+    g_autofree char *interval = interval_text(exponent, EXPONENT_DECIMALS);
+    g_string_append_printf(text,
+                           "that model has the exponent of free space, 2; the samples say %s: it "
+                           "loses too %s beyond them\n",
+                           interval, exponent.low > TERRAIN_EXPONENT ? "little" : "much");
+}
+
 static void
 append_head(GString *text, const SpateFit *fit)
 {
@@ -101,6 +156,7 @@ append_head(GString *text, const SpateFit *fit)
                                fit->n_below);
     if (fit->leaves_out_wild && fit->n_wild > 0)
         g_string_append_printf(text, "%zu wild samples are left out\n", fit->n_wild);
+    append_ground(text, fit);
 }
 
 /* Where the law was not measured. */
@@ -194,6 +250,19 @@ append_wild(GString *text, const SpateFit *fit)
 
 /* ---- several models -------------------------------------------------------------------------- */
 
+/* Once for all kinds of one model, which come one after the other. */
+static void
+append_left_out(GString *text, const SpateLossModel *models)
+{
+    for (size_t i = 0; i < SPATE_N_LOSS_MODELS; i++) {
+        const char *why = models[i].left_out;
+        if (why == NULL || (i > 0 && models[i - 1].left_out == why))
+            continue;
+        g_string_append_printf(text, "%.*s is not compared: %s\n",
+                               (int)strcspn(models[i].name, ","), models[i].name, why);
+    }
+}
+
 static void
 append_models(GString *text, const SpateFit *fit)
 {
@@ -201,13 +270,13 @@ append_models(GString *text, const SpateFit *fit)
                                         "AIC",   "above the best", NULL};
     g_autoptr(SpateColumns) columns = spate_columns_new(1);
     double best = INFINITY;
-    size_t n_out = 0;
     for (size_t i = 0; i < SPATE_N_LOSS_MODELS; i++)
         best = fmin(best, fit->models[i].aic);
     spate_columns_add_heads(columns, HEADS);
     for (size_t i = 0; i < SPATE_N_LOSS_MODELS; i++) {
         const SpateLossModel *model = &fit->models[i];
-        n_out += model->is_left_out;
+        if (model->left_out != NULL)
+            continue;
         spate_columns_add(columns, model->name);
         spate_columns_take(columns, g_strdup_printf("%u", model->n_parameters));
         spate_columns_take(columns, fixed_text(model->sigma_db, DB_DECIMALS));
@@ -221,10 +290,7 @@ append_models(GString *text, const SpateFit *fit)
                            "the smallest AIC is the best; less than %.0f above it cannot be told "
                            "from it\n",
                            AIC_TIE);
-    if (n_out > 0)
-        g_string_append(text,
-                        "a model without figures does not hold for some sample: two-ray needs "
-                        "heights above the ground\n");
+    append_left_out(text, fit->models);
 }
 
 /* ---- to paste -------------------------------------------------------------------------------- */
@@ -268,10 +334,66 @@ is_takeable(const SpateLossFit *fit)
            fit->sigma_db.value <= MOST_SIGMA_DB;
 }
 
+/* The head of `doubt:`; what follows is cut off again where nothing was added. */
+static gsize
+begin_doubt(GString *text)
+{
+    g_string_append(text, "# at the top: each replication draws from these intervals\ndoubt:\n");
+    return text->len;
+}
+
+static void
+end_doubt(GString *text, gsize begin)
+{
+    if (text->len > begin)
+        return;
+    g_string_truncate(text, begin - strlen("doubt:\n"));
+    g_string_append(text, "# nothing: the samples lie exactly on the law\n");
+}
+
+static void
+append_sigma_doubt(GString *text, const char *bearer, SpateInterval ci95)
+{
+    append_doubt(text, bearer, "shadowing", spate_interval_clip(ci95, 0.0, MOST_SIGMA_DB),
+                 DB_DECIMALS, " dB");
+}
+
+static void
+append_terrain_paste(GString *text, const SpateFit *fit)
+{
+    double extra_db = fit->terrain_extra_db.value;
+    if (!(extra_db >= LEAST_EXTRA_DB && extra_db <= MOST_EXTRA_DB &&
+          fit->terrain_sigma_db.value <= MOST_SIGMA_DB)) {
+        g_string_append(text, "\nno scenario takes this (extra-loss -100 to 300 dB, shadowing 0 to "
+                              "40 dB): nothing to paste\n");
+        return;
+    }
+    const char *bearer = name_to_paste(fit);
+    g_autofree char *extra = fixed_text(extra_db, DB_DECIMALS);
+    g_autofree char *sigma = fixed_text(fit->terrain_sigma_db.value, DB_DECIMALS);
+    g_string_append_printf(text,
+                           "\n# in bearers, %s\n"
+                           "    propagation:\n"
+                           "      model: terrain\n"
+                           "      extra-loss: %s dB\n"
+                           "      shadowing: %s dB\n",
+                           bearer, extra, sigma);
+    gsize begin = begin_doubt(text);
+    append_doubt(text, bearer, "extra-loss",
+                 spate_interval_clip(fit->terrain_extra_db.ci95, LEAST_EXTRA_DB, MOST_EXTRA_DB),
+                 DB_DECIMALS, " dB");
+    append_sigma_doubt(text, bearer, fit->terrain_sigma_db.ci95);
+    end_doubt(text, begin);
+}
+
 static void
 append_paste(GString *text, const SpateFit *fit)
 {
     const SpateLossFit *law = &fit->fit;
+    if (fit->ground == SPATE_FIT_KNOWN) {
+        append_terrain_paste(text, fit);
+        return;
+    }
     if (!is_takeable(law)) {
         g_string_append(text, "\nno scenario takes this law (exponent 1 to 10, loss 0 to 300 dB, "
                               "shadowing 0 to 40 dB): nothing to paste\n");
@@ -290,22 +412,15 @@ append_paste(GString *text, const SpateFit *fit)
                            "      intercept: {at: %s, loss: %s dB}\n"
                            "      shadowing: %s dB\n",
                            bearer, exponent, at, loss, sigma);
-    g_string_append(text, "# at the top: each replication draws from these intervals\n");
-    gsize head = text->len;
-    g_string_append(text, "doubt:\n");
-    gsize before = text->len;
+    gsize begin = begin_doubt(text);
     append_doubt(text, bearer, "exponent",
                  spate_interval_clip(law->exponent.ci95, LEAST_EXPONENT, MOST_EXPONENT),
                  EXPONENT_DECIMALS, "");
     append_doubt(text, bearer, "intercept.loss",
                  spate_interval_clip(law->intercept_db.ci95, 0.0, MOST_LOSS_DB), DB_DECIMALS,
                  " dB");
-    append_doubt(text, bearer, "shadowing",
-                 spate_interval_clip(law->sigma_db.ci95, 0.0, MOST_SIGMA_DB), DB_DECIMALS, " dB");
-    if (text->len == before) {
-        g_string_truncate(text, head);
-        g_string_append(text, "# nothing: the samples lie exactly on the law\n");
-    }
+    append_sigma_doubt(text, bearer, law->sigma_db.ci95);
+    end_doubt(text, begin);
 }
 
 void
@@ -314,6 +429,7 @@ spate_fit_append_table(GString *text, const SpateFit *fit)
     append_head(text, fit);
     g_string_append_c(text, '\n');
     append_law(text, &fit->fit, 0);
+    append_terrain(text, fit);
     g_string_append_c(text, '\n');
     append_range(text, &fit->fit);
     append_free_space(text, fit);

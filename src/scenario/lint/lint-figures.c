@@ -141,10 +141,6 @@ check_shape(SpateLint *lint, const SpateScenarioBearer *bearer, const SpatePathM
 
 /* ---- streets --------------------------------------------------------------------------------- */
 
-/* Rec. ITU-R P.1411-12, 4.3.1: what its measurements cover. */
-#define STREET_LOW_HZ    300e6
-#define STREET_HIGH_HZ   3e9
-#define STREET_LONGEST_M 3e3
 /* What goes beyond is not looked at. */
 #define MOST_STREET_PAIRS 1000000
 
@@ -171,7 +167,7 @@ check_street_length(SpateLint *lint, uint32_t bearer)
                 continue;
             double distance_m = spate_distance_m(spate_world_position(lint->world, a, 0),
                                                  spate_world_position(lint->world, b, 0));
-            if (distance_m <= STREET_LONGEST_M)
+            if (distance_m <= SPATE_STREET_LONGEST_M)
                 continue;
             g_autofree char *text = spate_quantity_text(rint(distance_m), SPATE_DIM_LENGTH);
             spate_faults_warn(lint->faults, here->propagation_place,
@@ -192,7 +188,7 @@ check_streets(SpateLint *lint, uint32_t bearer)
     if (!has_streets)
         return;
     double frequency_hz = (double)here->radio.modulation.centre_hz;
-    if (frequency_hz < STREET_LOW_HZ || frequency_hz > STREET_HIGH_HZ) {
+    if (!spate_street_level_is_made_for(frequency_hz, 0.0)) {
         g_autofree char *text = spate_quantity_text(frequency_hz, SPATE_DIM_FREQUENCY);
         spate_faults_warn(lint->faults, here->propagation_place,
                           "'street-level' is made for 300 to 3000 MHz (Rec. ITU-R P.1411)",

@@ -2,6 +2,7 @@
 #include "study/fit/fit.h"
 
 #include "scenario/text/quantity.h"
+#include "study/fit/fit-ground.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,6 +17,8 @@ typedef struct {
     SpateFaults *faults;
     SpateFit *fit;
     const SpateScenarioBearer *bearer; /* NULL: none of a scenario */
+    double frequency_hz;               /* NAN: not known */
+    const SpateTerrain *terrain;       /* NULL: there is none, or it says nothing of the samples */
     SpateLossSample *losses;           /* by sample of the fit */
     size_t n;
 } Fitting;
@@ -147,20 +150,27 @@ add_sample(Fitting *fitting, const SpateWalkSample *sample)
         return;
     double level_dbm = is_heard ? sample->received_dbm : sensitivity_dbm;
     double loss_db = power_dbm - level_dbm;
+    SpateLossSample loss = {sample->from, sample->to, is_heard, loss_db, 0.0, NAN};
     if (loss_db < 0.0 || loss_db > MOST_LOSS_DB) {
         note_impossible(fitting, sample, power_dbm, loss_db);
         return;
     }
     SpateFit *fit = fitting->fit;
+    if (fitting->terrain != NULL && !spate_fit_settle(fitting->terrain, fitting->frequency_hz,
+                                                      sample->place, &loss, fitting->faults))
+        return;
+    if (fit->ground == SPATE_FIT_KNOWN)
+        loss.known_db = loss.diffraction_db;
     fit->n_below += is_heard && sample->received_dbm < sensitivity_dbm;
     if (!is_heard)
         fit->sensitivity_dbm = fmin(fit->sensitivity_dbm, sensitivity_dbm);
-    fitting->losses[fitting->n++] = (SpateLossSample){sample->from, sample->to, is_heard, loss_db};
+    fitting->losses[fitting->n++] = loss;
     const SpateFitSample shown = {
         .line = (uint32_t)sample->place.line,
-        .distance_m = spate_distance_m(sample->from, sample->to),
+        .distance_m = spate_distance_m(loss.from, loss.to),
         .is_heard = is_heard,
         .received_dbm = level_dbm,
+        .diffraction_db = loss.diffraction_db,
     };
     g_array_append_val(fit->samples, shown);
 }
@@ -227,8 +237,8 @@ describe_samples(Fitting *fitting, const bool *is_wild)
     for (size_t i = 0; i < fitting->n; i++) {
         SpateFitSample *sample = &g_array_index(fit->samples, SpateFitSample, i);
         sample->is_wild = is_wild[i];
-        sample->above_db =
-            spate_loss_fit_law_db(&fit->fit, sample->distance_m) - fitting->losses[i].loss_db;
+        sample->above_db = spate_loss_fit_law_db(&fit->fit, sample->distance_m) +
+                           fitting->losses[i].known_db - fitting->losses[i].loss_db;
     }
     qsort(fit->samples->data, fit->samples->len, sizeof(SpateFitSample), compare_samples);
 }
@@ -239,6 +249,18 @@ free_space_db(double frequency_hz, double distance_m)
     const SpatePathModel model = {.kind = SPATE_PATH_FREE_SPACE};
     return spate_path_loss_db(&model, frequency_hz, (SpatePosition){0},
                               (SpatePosition){.x_m = distance_m}, NULL);
+}
+
+/* The least and the most. */
+static SpateInterval
+diffraction_of(const SpateLossSample *samples, size_t n)
+{
+    SpateInterval range = {INFINITY, 0.0};
+    for (size_t i = 0; i < n; i++) {
+        range.low = fmin(range.low, samples[i].diffraction_db);
+        range.high = fmax(range.high, samples[i].diffraction_db);
+    }
+    return range;
 }
 
 static void
@@ -260,18 +282,64 @@ fit_losses(Fitting *fitting)
         fit->n_wild > 0 && spate_loss_fit(leaves_out ? fitting->losses : tame,
                                           leaves_out ? fitting->n : n_tame, &fit->other);
     fit->alike_p = spate_loss_fit_alike_p(counted, n_counted);
-    double frequency_hz = fitting->question->frequency_hz;
-    if (isnan(frequency_hz) && fitting->bearer != NULL)
-        frequency_hz = (double)fitting->bearer->radio.modulation.centre_hz;
-    fit->free_space_db = free_space_db(frequency_hz, fit->fit.at_m);
-    if (fitting->question->wants_models && isnan(frequency_hz))
-        spate_faults_note(fitting->faults, fitting->walk->head,
-                          "give --frequency, as in --frequency \"869.5 MHz\", or a --scenario",
-                          "models are compared at a frequency, which is not known");
-    else if (fitting->question->wants_models)
-        spate_loss_fit_compare(counted, n_counted, frequency_hz, fit->models);
+    fit->free_space_db = free_space_db(fitting->frequency_hz, fit->fit.at_m);
     fit->has_models = fitting->question->wants_models;
+    if (fit->has_models)
+        spate_loss_fit_compare(counted, n_counted, fitting->frequency_hz, fit->models);
+    if (fit->ground == SPATE_FIT_KNOWN) {
+        fit->diffraction_db = diffraction_of(counted, n_counted);
+        /* One coefficient less than the law, which was found. */
+        bool is_found = spate_loss_fit_terrain(counted, n_counted, fitting->frequency_hz,
+                                               &fit->terrain_extra_db, &fit->terrain_sigma_db);
+        g_assert(is_found);
+    }
     describe_samples(fitting, is_wild);
+}
+
+/* ---- the ground and the frequency ------------------------------------------------------------ */
+
+/* False with a fault where one is needed. */
+static bool
+find_frequency(Fitting *fitting)
+{
+    double *frequency_hz = &fitting->frequency_hz;
+    bool wants_models = fitting->question->wants_models;
+    *frequency_hz = fitting->question->frequency_hz;
+    if (isnan(*frequency_hz) && fitting->bearer != NULL)
+        *frequency_hz = (double)fitting->bearer->radio.modulation.centre_hz;
+    if (!isnan(*frequency_hz) || (!wants_models && fitting->terrain == NULL))
+        return true;
+    spate_faults_note(fitting->faults, fitting->walk->head,
+                      "give --frequency, as in --frequency \"869.5 MHz\", or a --scenario", "%s",
+                      wants_models ? "models are compared at a frequency, which is not known"
+                                   : "what the ground takes depends on the frequency, which is not "
+                                     "known");
+    return false;
+}
+
+/* False with a fault where it was given for nothing. */
+static bool
+find_terrain(Fitting *fitting)
+{
+    const SpateFitQuestion *question = fitting->question;
+    const SpateTerrain *terrain = question->terrain;
+    if (terrain == NULL && fitting->scenario != NULL)
+        terrain = fitting->scenario->terrain;
+    if (terrain == NULL)
+        return true;
+    if (spate_fit_has_only_distances(fitting->walk)) {
+        fitting->fit->ground = SPATE_FIT_NO_PLACES;
+        if (question->terrain == NULL)
+            return true;
+        spate_faults_note(fitting->faults, fitting->walk->head,
+                          "give the places of both ends, or leave out --elevation",
+                          "the table has distances: where on the ground these are, it does not "
+                          "say");
+        return false;
+    }
+    fitting->terrain = terrain;
+    fitting->fit->ground = question->leaves_diffraction ? SPATE_FIT_LEFT : SPATE_FIT_KNOWN;
+    return spate_fit_takes_places(terrain, fitting->walk, fitting->faults);
 }
 
 SpateFit *
@@ -290,7 +358,8 @@ spate_fit_new(const char *name, const SpateWalk *walk, const SpateScenario *scen
         fitting.bearer = bearer_of(scenario, bearer);
         fit->bearer = g_strdup(bearer);
         fit->is_of_scenario = fitting.bearer != NULL;
-        add_samples(&fitting, bearer);
+        if (find_terrain(&fitting) && find_frequency(&fitting))
+            add_samples(&fitting, bearer);
     }
     if (spate_faults_count(faults) == 0)
         fit_losses(&fitting);

@@ -14,23 +14,39 @@ typedef struct {
     double power_dbm; /* with gains, without feeder losses, of both ends */
     double sensitivity_dbm;
     double frequency_hz;
+    const SpateTerrain *terrain; /* borrowed */
+    bool leaves_diffraction;     /* in the law, where it could be told apart */
     bool wants_models;
     bool leaves_out_wild;
 } SpateFitQuestion;
+
+/* What becomes of that which the ground takes from the samples. */
+typedef enum {
+    SPATE_FIT_FLAT,      /* there is no height model: it is in the law */
+    SPATE_FIT_KNOWN,     /* it is known, and not the law's */
+    SPATE_FIT_LEFT,      /* it is left in the law, as was asked */
+    SPATE_FIT_NO_PLACES, /* there is a height model, but only distances: it is in the law */
+    SPATE_N_FIT_GROUNDS
+} SpateFitGround;
 
 /* A sample with its place in the file, nearest first. */
 typedef struct {
     uint32_t line;
     double distance_m;
     bool is_heard, is_wild;
-    double received_dbm; /* not heard: weaker than that, the sensitivity */
-    double above_db;     /* how far that is above the law that is shown */
+    double received_dbm;   /* not heard: weaker than that, the sensitivity */
+    double above_db;       /* how far that is above the law that is shown */
+    double diffraction_db; /* NAN: not known */
 } SpateFitSample;
 
 typedef struct {
     char *name, *bearer; /* of the table; NULL: it names none */
     bool is_of_scenario; /* the bearer is one of a scenario */
     SpateLossFit fit;
+    SpateFitGround ground;
+    /* Where the ground is known: its least and its most, and `model: terrain` by the samples. */
+    SpateInterval diffraction_db;
+    SpateLossEstimate terrain_extra_db, terrain_sigma_db;
     bool leaves_out_wild;
     size_t n_wild;
     bool has_other;       /* where some are wild and enough are left */
