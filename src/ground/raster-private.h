@@ -28,8 +28,9 @@ struct SpateRaster {
     char *sha256;
     SpateProjection *projection; /* NULL: LOCAL, or WGS 84 itself */
 
-    GMutex mutex;  /* of all below; a tile that is there is read without */
-    float **tiles; /* NAN: no data; NULL: not read yet */
+    GMutex mutex;      /* of all below; a tile that is there is read without */
+    float **tiles;     /* NAN: no data; NULL: not read yet */
+    GPtrArray *blocks; /* of memory, two tiles each */
     SpateCellOrder order;
     int n_tile_columns;
     size_t n_tiles, n_read;

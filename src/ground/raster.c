@@ -4,11 +4,14 @@
 #include "ground/position.h"
 #include <math.h>
 #include <stdint.h>
+#include <sys/mman.h>
 
 /* In memory: 2 GB. */
 #define MOST_TILES_READ 2048
-/* A page of memory. */
-#define TILE_ALIGNMENT 4096
+/* Memory of tiles is taken in blocks of two, each a large page of memory where the system has such:
+ * paths cross a lot of small pages, and looking these up takes a third of the time. */
+#define TILE_BYTES  ((size_t)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH * sizeof(float))
+#define BLOCK_BYTES (2 * TILE_BYTES)
 /* Of a square of 5 million cells a side. */
 #define MOST_TILES 1e8
 
@@ -29,8 +32,7 @@ spate_raster_unref(SpateRaster *raster)
 {
     if (raster == NULL || !g_atomic_ref_count_dec(&raster->references))
         return;
-    for (size_t i = 0; raster->tiles != NULL && i < raster->n_tiles; i++)
-        g_aligned_free(raster->tiles[i]);
+    g_clear_pointer(&raster->blocks, g_ptr_array_unref);
     g_free(raster->tiles);
     spate_projection_free(raster->projection);
     g_clear_pointer(&raster->source, spate_raster_close);
@@ -127,6 +129,7 @@ spate_raster_finish(SpateRaster *raster, GError **error)
     raster->n_tiles = (size_t)n_tiles;
     fill_order(&raster->order);
     raster->tiles = g_new0(float *, raster->n_tiles);
+    raster->blocks = g_ptr_array_new_with_free_func(g_aligned_free);
     return g_steal_pointer(&owned);
 }
 
@@ -185,16 +188,27 @@ spate_raster_plane_to_globe(const SpateRaster *raster, double x_m, double y_m,
 
 /* ---- heights --------------------------------------------------------------------------------- */
 
-/* The tile of these rows. */
+/* Room for the tile that is read next. */
 static float *
-in_order(const SpateCellOrder *order, const float *rows)
+next_tile(SpateRaster *raster)
 {
-    float *tile =
-        g_aligned_alloc((gsize)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH, sizeof(float), TILE_ALIGNMENT);
+    if (raster->n_read % 2 == 0) {
+        void *block = g_aligned_alloc(1, BLOCK_BYTES, BLOCK_BYTES);
+#ifdef MADV_HUGEPAGE
+        madvise(block, BLOCK_BYTES, MADV_HUGEPAGE);
+#endif
+        g_ptr_array_add(raster->blocks, block);
+    }
+    char *block = g_ptr_array_index(raster->blocks, raster->n_read / 2);
+    return (float *)(void *)(block + raster->n_read++ % 2 * TILE_BYTES);
+}
+
+static void
+put_in_order(const SpateCellOrder *order, const float *rows, float *tile)
+{
     for (size_t r = 0; r < SPATE_TILE_WIDTH; r++)
         for (size_t c = 0; c < SPATE_TILE_WIDTH; c++)
             tile[order->of_row[r] + order->of_column[c]] = rows[r * SPATE_TILE_WIDTH + c];
-    return tile;
 }
 
 /* NULL with the reason. */
@@ -218,9 +232,10 @@ read_tile(SpateRaster *raster, size_t number, SpateGap *gap)
                                  MIN(SPATE_TILE_WIDTH, raster->n_columns - column),
                                  MIN(SPATE_TILE_WIDTH, raster->n_rows - row), rows))
         return NULL;
-    raster->n_read++;
-    g_atomic_pointer_set(&raster->tiles[number], in_order(&raster->order, rows));
-    return raster->tiles[number];
+    float *tile = next_tile(raster);
+    put_in_order(&raster->order, rows, tile);
+    g_atomic_pointer_set(&raster->tiles[number], tile);
+    return tile;
 }
 
 static inline const float *
@@ -231,41 +246,74 @@ tile_of(const SpateRaster *raster, unsigned tile_column, unsigned tile_row, Spat
     return tile != NULL ? tile : read_tile((SpateRaster *)(uintptr_t)raster, number, gap);
 }
 
+/* The tile in which the last place lay: the next one mostly lies there too. */
+typedef struct {
+    const float *cells; /* NULL: none yet */
+    unsigned left, top; /* its first column and row */
+} Tile;
+
+static bool
+enter_tile(const SpateRaster *raster, unsigned column, unsigned row, Tile *tile, SpateGap *gap)
+{
+    unsigned tile_column = column / SPATE_TILE_SIDE, tile_row = row / SPATE_TILE_SIDE;
+    *tile = (Tile){
+        .cells = tile_of(raster, tile_column, tile_row, gap),
+        .left = tile_column * SPATE_TILE_SIDE,
+        .top = tile_row * SPATE_TILE_SIDE,
+    };
+    if (tile->cells == NULL)
+        return false;
+    *gap = SPATE_GAP_NONE;
+    return true;
+}
+
 /* The four cells around a place. */
 typedef struct {
-    const float *upper_left, *upper_right, *lower_left, *lower_right;
+    const float *cells; /* of the tile; the rest are their numbers there */
+    uint32_t upper_left, upper_right, lower_left, lower_right;
     double along, down; /* shares of the way to the next column and row */
 } Spot;
 
-/* False with the reason. */
-static inline bool
-find_spot(const SpateRaster *raster, SpateGridPoint point, Spot *spot, SpateGap *gap)
+/* Of a place that is not well within: what arithmetic lost of the border is given back.  False
+ * where it is outside. */
+static bool
+draw_in(const SpateRaster *raster, SpateGridPoint *point)
 {
     double last_column = raster->n_columns - 1, last_row = raster->n_rows - 1;
-    double column = point.column, row = point.row;
-    bool is_inside = column >= -ON_THE_BORDER && row >= -ON_THE_BORDER &&
-                     column <= last_column + ON_THE_BORDER && row <= last_row + ON_THE_BORDER;
-    *gap = SPATE_GAP_OUTSIDE;
+    bool is_inside = point->column >= -ON_THE_BORDER && point->row >= -ON_THE_BORDER &&
+                     point->column <= last_column + ON_THE_BORDER &&
+                     point->row <= last_row + ON_THE_BORDER;
     if (!is_inside)
         return false;
-    column = column < 0.0 ? 0.0 : column > last_column ? last_column : column;
-    row = row < 0.0 ? 0.0 : row > last_row ? last_row : row;
-    unsigned left = (unsigned)(int)column, top = (unsigned)(int)row;
-    unsigned tile_column = left / SPATE_TILE_SIDE, tile_row = top / SPATE_TILE_SIDE;
-    const float *tile = tile_of(raster, tile_column, tile_row, gap);
-    if (tile == NULL)
+    point->column = CLAMP(point->column, 0.0, last_column);
+    point->row = CLAMP(point->row, 0.0, last_row);
+    return true;
+}
+
+/* False with the reason. */
+static inline bool
+find_spot(const SpateRaster *raster, SpateGridPoint point, Tile *tile, Spot *spot, SpateGap *gap)
+{
+    bool is_well_inside = point.column >= 0.0 && point.row >= 0.0 &&
+                          point.column < raster->n_columns - 1 && point.row < raster->n_rows - 1;
+    if (!is_well_inside && !draw_in(raster, &point)) {
+        *gap = SPATE_GAP_OUTSIDE;
         return false;
-    const uint32_t *across = &raster->order.of_column[left - tile_column * SPATE_TILE_SIDE];
-    const uint32_t *down = &raster->order.of_row[top - tile_row * SPATE_TILE_SIDE];
-    *spot = (Spot){
-        .upper_left = &tile[across[0] + down[0]],
-        .upper_right = &tile[across[1] + down[0]],
-        .lower_left = &tile[across[0] + down[1]],
-        .lower_right = &tile[across[1] + down[1]],
-        .along = column - left,
-        .down = row - top,
-    };
-    *gap = SPATE_GAP_NONE;
+    }
+    int column = (int)point.column, row = (int)point.row;
+    bool is_in_tile = tile->cells != NULL && (unsigned)column - tile->left < SPATE_TILE_SIDE &&
+                      (unsigned)row - tile->top < SPATE_TILE_SIDE;
+    if (!is_in_tile && !enter_tile(raster, (unsigned)column, (unsigned)row, tile, gap))
+        return false;
+    const uint32_t *across = &raster->order.of_column[(unsigned)column - tile->left];
+    const uint32_t *down = &raster->order.of_row[(unsigned)row - tile->top];
+    spot->cells = tile->cells;
+    spot->upper_left = across[0] + down[0];
+    spot->upper_right = across[1] + down[0];
+    spot->lower_left = across[0] + down[1];
+    spot->lower_right = across[1] + down[1];
+    spot->along = point.column - column;
+    spot->down = point.row - row;
     return true;
 }
 
@@ -276,8 +324,8 @@ shared_height_m(const Spot *spot)
     double along = spot->along, down = spot->down;
     const double weights[4] = {(1.0 - along) * (1.0 - down), along * (1.0 - down),
                                (1.0 - along) * down, along * down};
-    const float heights_m[4] = {*spot->upper_left, *spot->upper_right, *spot->lower_left,
-                                *spot->lower_right};
+    const float heights_m[4] = {spot->cells[spot->upper_left], spot->cells[spot->upper_right],
+                                spot->cells[spot->lower_left], spot->cells[spot->lower_right]};
     double sum_m = 0.0;
     for (int i = 0; i < 4; i++)
         if (weights[i] > 0.0)
@@ -289,28 +337,31 @@ shared_height_m(const Spot *spot)
 static inline double
 height_m(const Spot *spot)
 {
-    double upper_m = (double)*spot->upper_left, lower_m = (double)*spot->lower_left;
-    upper_m += spot->along * ((double)*spot->upper_right - upper_m);
-    lower_m += spot->along * ((double)*spot->lower_right - lower_m);
+    const float *cells = spot->cells;
+    double upper_m = (double)cells[spot->upper_left], lower_m = (double)cells[spot->lower_left];
+    upper_m += spot->along * ((double)cells[spot->upper_right] - upper_m);
+    lower_m += spot->along * ((double)cells[spot->lower_right] - lower_m);
     double here_m = upper_m + spot->down * (lower_m - upper_m);
     return isnan(here_m) ? shared_height_m(spot) : here_m;
 }
 
 /* The cells of the next places are fetched while these are worked out. */
-#define AT_ONCE 32
+#define AT_ONCE 64
 
 size_t
 spate_raster_heights_m(const SpateRaster *raster, const SpateGridPoint *cells, size_t n,
                        double *heights_m, SpateGap *gap)
 {
     *gap = SPATE_GAP_NONE;
+    Tile tile = {0};
     for (size_t from = 0; from < n; from += AT_ONCE) {
         Spot spots[AT_ONCE];
         size_t n_spots = 0, most = MIN(n - from, AT_ONCE);
-        while (n_spots < most && find_spot(raster, cells[from + n_spots], &spots[n_spots], gap)) {
-            __builtin_prefetch(spots[n_spots].upper_left);
-            __builtin_prefetch(spots[n_spots].lower_right);
-            n_spots++;
+        while (n_spots < most &&
+               find_spot(raster, cells[from + n_spots], &tile, &spots[n_spots], gap)) {
+            const Spot *spot = &spots[n_spots++];
+            __builtin_prefetch(&spot->cells[spot->upper_left]);
+            __builtin_prefetch(&spot->cells[spot->lower_right]);
         }
         for (size_t i = 0; i < n_spots; i++) {
             heights_m[from + i] = height_m(&spots[i]);

@@ -30,14 +30,15 @@ spate_earth_bulge_m(double from_first_m, double from_last_m, double earth_radius
 
 /* ---- one edge -------------------------------------------------------------------------------- */
 
-/* How the points between the ends stand above the line from antenna to antenna. */
+/* What one walk along a profile finds. */
 typedef struct {
-    /* The steepest slopes above that line, seen from the ends: with the bulge of the earth, and
-     * of the ground alone. */
+    /* Of the points between the ends: the steepest slopes above the line from antenna to antenna,
+     * seen from the ends; with the bulge of the earth, and of the ground alone. */
     double first_slope, last_slope;
     double first_bare_slope, last_bare_slope;
     double highest_bare_m;
     double fullest; /* of height |height| / (x y), with the bulge: it grows with nu */
+    double v1, v2;  /* the sums of 4.5.3 */
 } Survey;
 
 static inline double
@@ -46,19 +47,30 @@ larger(double a, double b)
     return a > b ? a : b;
 }
 
+/* All in one walk: the sums wait for each other, the slopes do not. */
 static Survey
 survey(const SpateProfile *profile, double earth_radius_m)
 {
-    Survey found = {-INFINITY, -INFINITY, -INFINITY, -INFINITY, -INFINITY, -INFINITY};
+    Survey found = {-INFINITY, -INFINITY, -INFINITY, -INFINITY, -INFINITY, -INFINITY, 0.0, 0.0};
     size_t end = profile->n_points - 1;
     double distance_m = profile->distance_m[end];
     double slope = (profile->last_m - profile->first_m) / distance_m;
     double curvature = 1.0 / (2.0 * earth_radius_m);
-    for (size_t i = 1; i < end; i++) {
-        double x_m = profile->distance_m[i], y_m = distance_m - x_m;
+    double before_m = 0.0, ground_before_m = profile->ground_m[0];
+    for (size_t i = 1; i <= end; i++) {
+        double x_m = profile->distance_m[i], ground_m = profile->ground_m[i];
+        double step_m = x_m - before_m;
+        found.v1 += step_m * (ground_m + ground_before_m);
+        found.v2 +=
+            step_m * (ground_m * (2.0 * x_m + before_m) + ground_before_m * (x_m + 2.0 * before_m));
+        before_m = x_m;
+        ground_before_m = ground_m;
+        if (i == end)
+            break;
+        double y_m = distance_m - x_m;
         double area_m2 = x_m * y_m, over_area = 1.0 / area_m2;
         double over_x = y_m * over_area, over_y = x_m * over_area;
-        double bare_m = profile->ground_m[i] - profile->first_m - slope * x_m;
+        double bare_m = ground_m - profile->first_m - slope * x_m;
         double above_m = bare_m + area_m2 * curvature;
         found.first_slope = larger(above_m * over_x, found.first_slope);
         found.last_slope = larger(above_m * over_y, found.last_slope);
@@ -98,31 +110,14 @@ spate_bullington_db(double edge, double distance_m, double frequency_hz)
 
 /* ---- the smooth surface ---------------------------------------------------------------------- */
 
-/* Heights at both ends of the straight line that fits the ground best (4.5.3). */
-static void
-fit_line(const SpateProfile *profile, double *first_m, double *last_m)
-{
-    double v1 = 0.0, v2 = 0.0;
-    double distance_m = profile->distance_m[profile->n_points - 1];
-    for (size_t i = 1; i < profile->n_points; i++) {
-        double here_m = profile->distance_m[i], before_m = profile->distance_m[i - 1];
-        double ground_m = profile->ground_m[i], ground_before_m = profile->ground_m[i - 1];
-        double step_m = here_m - before_m;
-        v1 += step_m * (ground_m + ground_before_m);
-        v2 += step_m *
-              (ground_m * (2.0 * here_m + before_m) + ground_before_m * (here_m + 2.0 * before_m));
-    }
-    *first_m = (2.0 * v1 * distance_m - v2) / (distance_m * distance_m);
-    *last_m = (v2 - v1 * distance_m) / (distance_m * distance_m);
-}
-
-/* The line is lowered where something stands above the antennas' own, and lies nowhere above the
- * ground at the ends. */
+/* The heights of the straight line that fits the ground best at both ends (4.5.3), lowered where
+ * something stands above the antennas' own line, and nowhere above the ground at the ends. */
 static void
 settle_smooth_surface(const SpateProfile *profile, const Survey *found, SpateObstacle *obstacle)
 {
-    double first_m, last_m;
-    fit_line(profile, &first_m, &last_m);
+    double distance_m = obstacle->distance_m, square_m2 = distance_m * distance_m;
+    double first_m = (2.0 * found->v1 * distance_m - found->v2) / square_m2;
+    double last_m = (found->v2 - found->v1 * distance_m) / square_m2;
     if (found->highest_bare_m > 0.0) {
         double sum = found->first_bare_slope + found->last_bare_slope;
         first_m -= found->highest_bare_m * found->first_bare_slope / sum;

@@ -21,6 +21,26 @@ hills(double x, double y)
     return 300.0 + 80.0 * sin(x / 1500.0) * cos(y / 2100.0) + 40.0 * sin((x + 2.0 * y) / 700.0);
 }
 
+/* Plain numbers with a header beside them: text takes ten times as long to write and to read. */
+static char *
+write_grid(const char *folder)
+{
+    g_autofree float *heights_m = g_new(float, CELLS *CELLS);
+    for (int r = 0; r < CELLS; r++)
+        for (int c = 0; c < CELLS; c++)
+            heights_m[r * CELLS + c] = (float)hills((c + 0.5) * CELL_M, (CELLS - r - 0.5) * CELL_M);
+    g_autofree char *header =
+        g_strdup_printf("ncols %d\nnrows %d\nulxmap %g\nulymap %g\nxdim %g\nydim %g\n"
+                        "nbits 32\npixeltype float\nbyteorder %c\nlayout bil\nnbands 1\n",
+                        CELLS, CELLS, 0.5 * CELL_M, (CELLS - 0.5) * CELL_M, CELL_M, CELL_M,
+                        G_BYTE_ORDER == G_LITTLE_ENDIAN ? 'I' : 'M');
+    g_autofree char *header_path = g_build_filename(folder, "grid.hdr", NULL);
+    char *path = g_build_filename(folder, "grid.bil", NULL);
+    g_file_set_contents(header_path, header, -1, NULL);
+    g_file_set_contents(path, (const char *)heights_m, (gssize)sizeof(float) * CELLS * CELLS, NULL);
+    return path;
+}
+
 static double
 seconds_since(gint64 start_us)
 {
@@ -33,8 +53,7 @@ main(int argc, char **argv)
     uint32_t n = argc > 1 ? (uint32_t)atoi(argv[1]) : 1000;
     unsigned n_threads = argc > 2 ? (unsigned)atoi(argv[2]) : g_get_num_processors();
     g_autofree char *folder = g_dir_make_tmp("spate-bench-XXXXXX", NULL);
-    const GridFile grid = {CELLS, CELLS, 0.0, 0.0, CELL_M, hills, NULL};
-    g_autofree char *path = grid_file_write(&grid, folder, "grid");
+    g_autofree char *path = write_grid(folder);
     g_autoptr(GError) error = NULL;
     gint64 start_us = g_get_monotonic_time();
     g_autoptr(SpateRaster) raster = spate_raster_open(path, &error);
