@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 
+import schemas
 from tap import check, end
 
 SPATE, FOLDER = os.path.realpath(sys.argv[1]), os.path.realpath(sys.argv[2])
@@ -109,25 +110,13 @@ def digest(text):
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def validator():
-    try:
-        import jsonschema
-    except ImportError:
-        return None
-    with open(sys.argv[3], encoding="utf-8") as file:
-        schema = json.load(file)
-    jsonschema.Draft202012Validator.check_schema(schema)
-    return jsonschema.Draft202012Validator(schema)
-
-
 def check_schema(results):
-    schema = validator()
+    schema = schemas.validator(sys.argv[3])
     if schema is None:
         print("# python3-jsonschema is not installed: the schema is not checked")
         return
     for name, result in results.items():
-        wrong = next(schema.iter_errors(result), None)
-        check(f"schema: {name}", wrong is None, wrong)
+        schemas.check_fits(schema, name, result)
     whole = results["compare with details"]
     for name, spoil in {
             "a share above 1": lambda r: next(
