@@ -94,6 +94,8 @@ CliStatus cli_complain_unknown(const char *what, const char *name, const char *c
                                const char *instead);
 
 /* scenarios.c */
+/* Of a node or group that has nothing but this candidate and others. */
+void cli_complain_unbuilt(const char *option, const char *name, const SpateScenarioSite *site);
 /* What an option names; UINT32_MAX with a complaint. */
 uint32_t cli_find_node(const SpateScenario *scenario, const char *option, const char *name);
 uint32_t cli_find_bearer(const SpateScenario *scenario, const char *name); /* --bearer */

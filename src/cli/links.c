@@ -57,7 +57,10 @@ want_node(const SpateScenario *scenario, const char *name, bool *wanted)
             continue;
         for (uint32_t k = 0; k < group->n_members; k++)
             wanted[group->members[k]] = true;
-        return true;
+        if (group->n_members > 0 || group->n_sites == 0)
+            return true;
+        cli_complain_unbuilt("node", name, &scenario->sites[group->members[0] - SPATE_FIRST_SITE]);
+        return false;
     }
     g_autofree const char **names = g_new0(const char *, scenario->n_groups + 1u);
     for (uint32_t i = 0; i < scenario->n_groups; i++)

@@ -56,15 +56,34 @@ cli_scenarios(const SpateScenarioFile *file, const char *const *variants, const 
     return g_steal_pointer(&scenarios);
 }
 
+void
+cli_complain_unbuilt(const char *option, const char *name, const SpateScenarioSite *site)
+{
+    bool is_alone = strcmp(site->entry, site->name) == 0;
+    g_autofree char *what = is_alone ? g_strdup("it") : g_strdup_printf("all of '%s'", site->entry);
+    cli_complain(CLI_USAGE, "--%s: '%s' %s; --set nodes.%s.candidate=no builds %s", option, name,
+                 strcmp(name, site->name) == 0 ? "is a candidate that is not built"
+                                               : "has only candidates that are not built",
+                 site->entry, what);
+}
+
 uint32_t
 cli_find_node(const SpateScenario *scenario, const char *option, const char *name)
 {
-    uint32_t node = spate_scenario_find_node(scenario, name);
+    uint32_t node = spate_scenario_find_node(scenario, name), n = 0;
     if (node != UINT32_MAX)
         return node;
-    g_autofree const char **names = g_new0(const char *, scenario->n_nodes + 1u);
+    g_autofree const char **names =
+        g_new0(const char *, scenario->n_nodes + scenario->n_sites + 1u);
     for (uint32_t i = 0; i < scenario->n_nodes; i++)
-        names[i] = scenario->nodes[i].name;
+        names[n++] = scenario->nodes[i].name;
+    for (uint32_t i = 0; i < scenario->n_sites; i++) {
+        names[n++] = scenario->sites[i].name;
+        if (strcmp(scenario->sites[i].name, name) != 0)
+            continue;
+        cli_complain_unbuilt(option, name, &scenario->sites[i]);
+        return UINT32_MAX;
+    }
     g_autofree char *what = g_strdup_printf("--%s: there is no node", option);
     cli_complain_unknown(what, name, names, "");
     return UINT32_MAX;

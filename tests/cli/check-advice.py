@@ -206,6 +206,32 @@ def test_sites():
           done.stdout.endswith("no node is a candidate (candidate: yes)\n"), done.stdout)
 
 
+def test_unbuilt():
+    """What names a site that is not built learns how to build it, and is not answered with nothing."""
+    builds = {"saddle": "nodes.saddle.candidate=no builds it", "hill-1": "nodes.hill.candidate=no builds",
+              "hill": "'hill' has only candidates that are not built; --set nodes.hill.candidate=no"}
+    for arguments, site in ((["--node", "saddle"], "saddle"), (["--node", "hill-1"], "hill-1"),
+                            (["--node", "hill"], "hill"), (["--profile", "west-1", "saddle"], "saddle"),
+                            (["--profile", "hill-1", "west-1"], "hill-1")):
+        done = spate("links", SITES, *arguments)
+        check(f"links {arguments}: it is not built", done.returncode == 2 and done.stdout == "" and
+              f"{arguments[0]}: '{site}' " in done.stderr and builds[site] in done.stderr, done.stderr)
+        done = spate("links", SITES, *arguments, "--set", f"nodes.{site.split('-')[0]}.candidate=no")
+        check("... and once it is, there it is", done.returncode == 0 and site in done.stdout, done.stderr)
+    done = spate("coverage", SITES, "--radio", "saddle")
+    check("nor is its radio carried about", done.returncode == 2 and builds["saddle"] in done.stderr, done.stderr)
+    done = spate("links", SITES, "--profile", "west-1", "sadle")
+    check("a typo finds it too", "did you mean 'saddle'?" in done.stderr, done.stderr)
+    done = spate("links", SITES, "--node", "west", "--node", "east")
+    check("others are answered", done.returncode == 0 and "west-1" in done.stdout, done.stderr)
+    heard = "sender,receiver,received-power\nwest-1,saddle,-80\n"
+    for arguments in (["links", SITES, "--observed", "-"], ["fit", "-", "--scenario", SITES]):
+        done = spate(*arguments, stdin=heard)
+        check(f"{arguments[0]}: levels of what is not built", done.returncode == 2 and
+              "standard input:2:8: 'saddle' is a candidate that is not built" in done.stderr and
+              "'candidate: no' builds it" in done.stderr, done.stderr)
+
+
 def test_usage():
     for arguments, wanted in (([], "takes one scenario"),
                               ([TOWN, TOWN], "takes one scenario"),
@@ -246,6 +272,7 @@ def test_demo():
 test_town()
 test_formats()
 test_sites()
+test_unbuilt()
 test_usage()
 test_demo()
 end()

@@ -251,7 +251,12 @@ find_node(Reading *reading, const SpateYaml *map, const SpateYamlPair *name, int
         spate_find_named(&reading->reader, &reading->reader.nodes, name, &number);
     else
         spate_names_has(&reading->reader.nodes, name->value->text, &number);
-    return number;
+    if (number == UINT32_MAX || number < SPATE_FIRST_SITE)
+        return number;
+    if (is_needed)
+        spate_faults_note(reading->reader.faults, name->value->place, "'candidate: no' builds it",
+                          "'%s' is a candidate that is not built", name->value->text);
+    return UINT32_MAX;
 }
 
 /* The places of both ends, `distance` apart; false with a fault. */
@@ -353,6 +358,8 @@ init_names(Reading *reading)
         spate_names_add(&reader->bearers, scenario->bearers[i].name, i, true);
     for (uint32_t i = 0; scenario != NULL && i < scenario->n_nodes; i++)
         spate_names_add(&reader->nodes, scenario->nodes[i].name, i, true);
+    for (uint32_t i = 0; scenario != NULL && i < scenario->n_sites; i++)
+        spate_names_add(&reader->nodes, scenario->sites[i].name, SPATE_FIRST_SITE + i, true);
     for (uint32_t i = 0; scenario != NULL && i < scenario->n_groups; i++)
         spate_names_add(&reader->groups, scenario->groups[i].name, i, true);
 }
