@@ -72,7 +72,7 @@ write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOp
         spate_report_append_detailed(json, outcome->result, &detail);
     if (!options->detail)
         spate_report_append(text, outcome->result, options->format, &style);
-    if (options->is_map) {
+    if (options->is_map && outcome->detail != NULL) {
         CliStatus status = CLI_DONE;
         const SpateDetailVariant *shown = &outcome->detail->variants[0];
         g_autofree SpatePosition *places = cli_globe_places(shown->shown, &status);

@@ -13,7 +13,7 @@
 #define TILE_BYTES  ((size_t)SPATE_TILE_WIDTH * SPATE_TILE_WIDTH * sizeof(float))
 #define BLOCK_BYTES (2 * TILE_BYTES)
 /* Of a square of 5 million cells a side. */
-#define MOST_TILES 1e8
+#define MOST_TILES 100000000
 
 /* What arithmetic may lose of a place on the border, in cells. */
 #define ON_THE_BORDER 1e-6
@@ -119,14 +119,15 @@ spate_raster_finish(SpateRaster *raster, GError **error)
         return NULL;
     }
     raster->n_tile_columns = (raster->n_columns - 1) / SPATE_TILE_SIDE + 1;
-    double n_tiles = raster->n_tile_columns * ((raster->n_rows - 1) / SPATE_TILE_SIDE + 1.0);
+    int n_tile_rows = (raster->n_rows - 1) / SPATE_TILE_SIDE + 1;
+    size_t n_tiles = (size_t)raster->n_tile_columns * (size_t)n_tile_rows;
     if (n_tiles > MOST_TILES) {
         g_set_error(error, SPATE_RASTER_ERROR, SPATE_RASTER_ERROR_UNREADABLE,
                     "it has %d x %d cells, more than can be kept track of", raster->n_columns,
                     raster->n_rows);
         return NULL;
     }
-    raster->n_tiles = (size_t)n_tiles;
+    raster->n_tiles = n_tiles;
     fill_order(&raster->order);
     raster->tiles = g_new0(float *, raster->n_tiles);
     raster->blocks = g_ptr_array_new_with_free_func(g_aligned_free);

@@ -361,6 +361,18 @@ assert_file_is_silent(const char *path, const char *const *meant)
 
 /* Some variants mean what lint says of them: one has no use for two bearers, one shows what a rule
  * in the wrong place does, one what a radio that sleeps does not hear. */
+/* A height model takes GDAL. */
+static bool
+is_readable(const char *name)
+{
+#ifdef SPATE_HAS_GDAL
+    (void)name;
+    return true;
+#else
+    return strcmp(name, "tarn-hollow-ground.yaml") != 0;
+#endif
+}
+
 START_TEST(our_own_scenarios_are_silent)
 {
     static const char *const FOLDERS[] = {"/../../scenarios", "/../../scenarios/rules"};
@@ -372,7 +384,7 @@ START_TEST(our_own_scenarios_are_silent)
         ck_assert_ptr_nonnull(directory);
         for (const char *name; (name = g_dir_read_name(directory)) != NULL;) {
             g_autofree char *path = g_build_filename(folder, name, NULL);
-            if (!g_str_has_suffix(name, ".yaml"))
+            if (!g_str_has_suffix(name, ".yaml") || !is_readable(name))
                 continue;
             assert_file_is_silent(path, MEANT);
             n++;

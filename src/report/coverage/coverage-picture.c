@@ -5,6 +5,26 @@
 #include "ground/gdal.h"
 #include <gio/gio.h>
 
+/* The six parameters of an affine map from pixels to places, with the centre of the first pixel. */
+void
+spate_coverage_append_world_file(GString *text, const SpateGrid *grid)
+{
+    const double lines[] = {
+        grid->width,
+        0.0,
+        0.0,
+        -grid->height,
+        grid->west + grid->width / 2.0,
+        spate_grid_north(grid, 0) - grid->height / 2.0,
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(lines); i++) {
+        spate_append_number(text, lines[i]);
+        g_string_append_c(text, '\n');
+    }
+}
+
+#ifdef SPATE_HAS_GDAL
+
 /* What a pixel says, by its colour.  The steps are those of a map for all kinds of colour vision,
  * where what is more is lighter too: J. R. Nunez, C. R. Anderton, R. S. Renslow, Optimizing
  * colormaps with consideration for color vision deficiency, PLoS ONE 13(7), 2018; six even steps of
@@ -30,26 +50,6 @@ colour_of(const SpateCoverageCell *cell)
         return cell->heard_by > 0 || cell->hears > 0 ? ONE_WAY : NONE;
     return (uint8_t)MIN(BOTH_WAYS_1 + cell->both_ways - 1, BOTH_WAYS_MORE);
 }
-
-/* The six parameters of an affine map from pixels to places, with the centre of the first pixel. */
-void
-spate_coverage_append_world_file(GString *text, const SpateGrid *grid)
-{
-    const double lines[] = {
-        grid->width,
-        0.0,
-        0.0,
-        -grid->height,
-        grid->west + grid->width / 2.0,
-        spate_grid_north(grid, 0) - grid->height / 2.0,
-    };
-    for (size_t i = 0; i < G_N_ELEMENTS(lines); i++) {
-        spate_append_number(text, lines[i]);
-        g_string_append_c(text, '\n');
-    }
-}
-
-#ifdef SPATE_HAS_GDAL
 
 #define FILE_NAME "/vsimem/spate-coverage.png"
 
