@@ -333,7 +333,7 @@ main(void)
 {
     TCase *cases = tcase_create("study");
     tcase_add_checked_fixture(cases, set_up, tear_down);
-    tcase_set_timeout(cases, 60);
+    tcase_set_timeout(cases, 300);
     tcase_add_test(cases, the_number_of_threads_does_not_matter);
     tcase_add_test(cases, replications_differ_from_each_other);
     tcase_add_test(cases, variants_see_the_same_messages);
