@@ -1,11 +1,10 @@
 /* gdal.c - GDAL, loaded when the first map is read or drawn */
 #include "ground/gdal.h"
 
+#include "ground/library.h"
 #include <gio/gio.h>
 
 #ifdef SPATE_HAS_GDAL
-
-#include <dlfcn.h>
 
 SpateGdal spate_gdal;
 
@@ -13,17 +12,13 @@ SpateGdal spate_gdal;
 static char *
 load(void)
 {
-    void *library = dlopen(SPATE_GDAL_LIBRARY, RTLD_NOW | RTLD_LOCAL);
-    if (library == NULL)
-        return g_strdup(dlerror());
-/* POSIX: dlsym() gives functions too, though ISO C keeps their pointers apart from others. */
-#define FIND(function)                                                                             \
-    if ((*(void **)&spate_gdal.function = dlsym(library, #function)) == NULL)                      \
-        return g_strdup("it lacks " #function);
-    SPATE_GDAL_FUNCTIONS(FIND)
-#undef FIND
-    spate_gdal.GDALAllRegister();
-    return NULL;
+#define NAME(function) #function,
+    static const char *const NAMES[] = {SPATE_GDAL_FUNCTIONS(NAME)};
+#undef NAME
+    char *missing = spate_library_load(SPATE_GDAL_LIBRARY, NAMES, &spate_gdal, G_N_ELEMENTS(NAMES));
+    if (missing == NULL)
+        spate_gdal.GDALAllRegister();
+    return missing;
 }
 
 static gpointer

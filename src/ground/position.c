@@ -1,7 +1,7 @@
 /* position.c - places of antennas, and the way from one to another */
 #include "ground/position.h"
 
-#include <geodesic.h>
+#include "ground/proj.h"
 #include <glib.h>
 #include <math.h>
 #include <pthread.h>
@@ -19,7 +19,7 @@ static struct geod_geodesic ellipsoid;
 static void
 make_ellipsoid(void)
 {
-    geod_init(&ellipsoid, EQUATOR_RADIUS_M, 1.0 / INVERSE_FLATTENING);
+    spate_proj()->geod_init(&ellipsoid, EQUATOR_RADIUS_M, 1.0 / INVERSE_FLATTENING);
 }
 
 /* Its series take a sixth of the time of a geodesic: once for all. */
@@ -36,8 +36,8 @@ static double
 geodesic_m(SpatePosition a, SpatePosition b, double *bearing_deg)
 {
     double distance_m, there_deg;
-    geod_inverse(earth(), a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg,
-                 &distance_m, bearing_deg, &there_deg);
+    spate_proj()->geod_inverse(earth(), a.latitude_deg, a.longitude_deg, b.latitude_deg,
+                               b.longitude_deg, &distance_m, bearing_deg, &there_deg);
     return distance_m;
 }
 
@@ -102,8 +102,8 @@ spate_position_towards(SpatePosition a, double bearing_deg, double distance_m)
     at.ground_m = 0.0;
     if (a.is_geographic) {
         double there_deg;
-        geod_direct(earth(), a.latitude_deg, a.longitude_deg, bearing_deg, distance_m,
-                    &at.latitude_deg, &at.longitude_deg, &there_deg);
+        spate_proj()->geod_direct(earth(), a.latitude_deg, a.longitude_deg, bearing_deg, distance_m,
+                                  &at.latitude_deg, &at.longitude_deg, &there_deg);
     } else {
         at.x_m += distance_m * sin(bearing_deg * G_PI / 180.0);
         at.y_m += distance_m * cos(bearing_deg * G_PI / 180.0);

@@ -1,8 +1,8 @@
 /* projection.c - from WGS 84 to the system of a map and back, by PROJ */
 #include "ground/projection.h"
 
+#include "ground/proj.h"
 #include <math.h>
-#include <proj.h>
 
 #define WGS_84 "+proj=longlat +datum=WGS84 +no_defs +type=crs"
 
@@ -21,8 +21,8 @@ static void
 free_way(gpointer user)
 {
     Way *way = user;
-    proj_destroy(way->way);
-    proj_context_destroy(way->context);
+    spate_proj()->proj_destroy(way->way);
+    spate_proj()->proj_context_destroy(way->context);
     g_free(way);
 }
 
@@ -31,12 +31,12 @@ static Way *
 new_way(const char *definition)
 {
     Way *way = g_new0(Way, 1);
-    way->context = proj_context_create();
-    proj_log_level(way->context, PJ_LOG_NONE);
-    PJ *found = proj_create_crs_to_crs(way->context, WGS_84, definition, NULL);
+    way->context = spate_proj()->proj_context_create();
+    spate_proj()->proj_log_level(way->context, PJ_LOG_NONE);
+    PJ *found = spate_proj()->proj_create_crs_to_crs(way->context, WGS_84, definition, NULL);
     if (found != NULL)
-        way->way = proj_normalize_for_visualization(way->context, found);
-    proj_destroy(found);
+        way->way = spate_proj()->proj_normalize_for_visualization(way->context, found);
+    spate_proj()->proj_destroy(found);
     if (way->way == NULL)
         g_clear_pointer(&way, free_way);
     return way;
@@ -91,8 +91,8 @@ transform(SpateProjection *projection, PJ_DIRECTION direction, double (*places)[
     Way *way = take_way(projection);
     g_assert(way != NULL); /* the first of its kind was made */
     for (size_t i = 0; i < n; i++) {
-        PJ_COORD there =
-            proj_trans(way->way, direction, proj_coord(places[i][0], places[i][1], 0.0, HUGE_VAL));
+        PJ_COORD there = spate_proj()->proj_trans(
+            way->way, direction, (PJ_COORD){.v = {places[i][0], places[i][1], 0.0, HUGE_VAL}});
         bool is_there = isfinite(there.xy.x) && isfinite(there.xy.y);
         places[i][0] = is_there ? there.xy.x : NAN;
         places[i][1] = is_there ? there.xy.y : NAN;
