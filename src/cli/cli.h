@@ -12,6 +12,7 @@
 #include "scenario/scenario.h"
 #include "scenario/text/quantity.h"
 #include "scenario/world/world.h"
+#include "study/coverage/coverage.h"
 #include "study/run/runner.h"
 #include "study/sweep/store.h"
 #include <glib.h>
@@ -50,6 +51,7 @@ struct CliOptions {
     const char *output; /* NULL or "-": standard output */
     bool detail;
     const char *report; /* where the page goes; NULL: nowhere */
+    bool coverage;      /* under its map */
     SpatePagePrivacy privacy;
     CliPlots plots;
     bool quiet;
@@ -200,6 +202,7 @@ CliStatus cli_logs_write(const CliOptions *options, const SpateScenario *const *
 typedef struct {
     bool shown;
     bool wanted;
+    bool is_before;     /* of work before the first result: what is done of it is nothing to keep */
     const char *things; /* that are done, one after the other: "runs" */
     gint64 began_us, shown_us;
     CliTimeLeft left;
@@ -253,6 +256,26 @@ void cli_cost_say(const SpateScenario *scenario, uint64_t n_runs, const char *pa
 CliStatus cli_study(const char *command, const SpateScenarioFile *file,
                     const SpateScenario *const *scenarios, const char *const *names, size_t n,
                     const CliOptions *options);
+
+/* survey.c: whose radio is carried about, and where */
+
+/* --cell, --height and --margin; what was not given stays.  False with a complaint. */
+bool cli_survey_lengths(SpateCoveragePlan *plan, const CliOptions *options);
+/* --radio and --bearer; without --radio that of a node that does not relay, if there is one. */
+CliStatus cli_survey_radio(SpateCoveragePlan *plan, const SpateScenario *scenario,
+                           const CliOptions *options);
+/* --area, or the box around all nodes of the plan's world. */
+CliStatus cli_survey_area(SpateCoveragePlan *plan, const CliOptions *options);
+
+/* layers.c: what --coverage lays under the map of a page */
+
+typedef struct {
+    GPtrArray *coverages; /* SpateCoverage, by scenario; NULL: none */
+    GPtrArray *worlds;    /* theirs */
+} CliLayers;
+CliStatus cli_layers_make(CliLayers *layers, const SpateScenario *const *scenarios, size_t n,
+                          const CliOptions *options);
+void cli_layers_clear(CliLayers *layers);
 
 /* report.c */
 

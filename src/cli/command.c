@@ -32,9 +32,35 @@ static const struct {
     {{"detail", CLI_NO_VALUE, NULL, "with --format json: also what a report shows"},
      CLI_TAKES_DETAIL},
     {{"report", CLI_FILE, "FILE.html", "write the page of spate report too"}, CLI_TAKES_DETAIL},
+    {{"coverage", CLI_NO_VALUE, NULL,
+      "with --report: under its map, by how many relays a radio that is carried about is heard "
+      "both "
+      "ways, as spate coverage has it; the next six say whose radio, and where"},
+     CLI_TAKES_DETAIL},
+    {{"radio", CLI_TEXT, "NODE",
+      "whose radio is carried (default: of the nodes that do not relay the first by name)"},
+     CLI_TAKES_DETAIL},
+    {{"bearer", CLI_TEXT, "NAME",
+      "coverage on this bearer alone (default: each that the node has)"},
+     CLI_TAKES_DETAIL},
+    {{"cell", CLI_TEXT, "SIDE",
+      "side of a cell of coverage (default: a round one, at most 20000 cells)"},
+     CLI_TAKES_DETAIL},
+    {{"height", CLI_TEXT, "HEIGHT", "of the carried antenna above the ground (default: \"1.5 m\")"},
+     CLI_TAKES_DETAIL},
+    {{"area", CLI_TEXT, "X0,Y0,X1,Y1",
+      "the corners of the coverage: x and y in metres, or longitude and latitude (default: the box "
+      "around all nodes)"},
+     CLI_TAKES_DETAIL},
+    {{"margin", CLI_TEXT, "DISTANCE",
+      "the area grows by that on each side (default: a tenth of the longer side of the box, 100 m "
+      "at least; of --area: nothing)"},
+     CLI_TAKES_DETAIL},
     {{"blur", CLI_TEXT, "DISTANCE",
       "in the page: move every place by a random step of at most that, such as \"200 m\", so that "
-      "nobody's home is published; omit the scenario's text, round margins and heights"},
+      "nobody's home is published; omit the scenario's text, coverage and relief, round margins "
+      "and "
+      "heights"},
      CLI_TAKES_DETAIL | CLI_TAKES_HIDING},
     {{"blur-seed", CLI_TEXT, "N",
       "the same steps and numbers again (default: random). Keep it to yourself, and use it for "

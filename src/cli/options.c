@@ -213,6 +213,25 @@ names_once(char **names)
     return g_strv_builder_end(once);
 }
 
+/* What says how a layer of a page is made, where that is no command of its own. */
+static bool
+check_layer(const CliOptions *options, int takes)
+{
+    static const char *const ITS[] = {"radio", "bearer", "cell", "height", "area", "margin"};
+    if ((takes & CLI_TAKES_DETAIL) == 0)
+        return true;
+    if (options->coverage && options->report == NULL) {
+        cli_complain(CLI_USAGE, "--coverage needs --report FILE.html: it is a layer of its map");
+        return false;
+    }
+    for (size_t i = 0; !options->coverage && i < G_N_ELEMENTS(ITS); i++)
+        if (cli_option_text(options, ITS[i]) != NULL) {
+            cli_complain(CLI_USAGE, "--%s needs --coverage", ITS[i]);
+            return false;
+        }
+    return true;
+}
+
 /* Who wants something hidden must not find it in a file that hides nothing. */
 static bool
 check_hiding(const CliOptions *options, int takes)
@@ -262,10 +281,12 @@ read_common(CliOptions *options, const CliCommand *command)
     options->quiet = cli_option_is_set(options, "quiet");
     options->output = cli_option_text(options, "output");
     options->report = cli_option_text(options, "report");
+    options->coverage = cli_option_is_set(options, "coverage");
     options->has_seed = cli_option_text(options, "seed") != NULL;
     options->variants = names_once(cli_option_texts(options, "variant"));
     options->n_arguments = options->arguments != NULL ? g_strv_length(options->arguments) : 0;
-    if (!read_format(options, takes) || !check_hiding(options, takes) || !read_settings(options) ||
+    if (!read_format(options, takes) || !check_hiding(options, takes) ||
+        !check_layer(options, takes) || !read_settings(options) ||
         !read_whole(options, "seed", 0, SPATE_LARGEST_SEED, &options->seed) ||
         !read_whole(options, "replications", 1, MOST_REPLICATIONS, &replications) ||
         !read_whole(options, "jobs", 1, MOST_JOBS, &jobs) ||

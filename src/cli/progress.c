@@ -52,7 +52,7 @@ void
 cli_progress_show(gpointer user, uint32_t done, uint32_t total)
 {
     CliProgress *progress = user;
-    if (done > 0)
+    if (done > 0 && !progress->is_before)
         cli_interrupt_keep_results();
     gint64 now_us = g_get_monotonic_time();
     cli_time_left_note(&progress->left, (double)now_us / 1e6, done);

@@ -5,16 +5,18 @@
 #include "study/study.h"
 #include <string.h>
 
-/* What a study leaves; either part may be NULL. */
+/* What a study leaves; any part may be NULL. */
 typedef struct {
     SpateStudy *study;
     SpateResult *result;
     SpateDetail *detail;
+    CliLayers layers;
 } Outcome;
 
 static void
 clear_outcome(Outcome *outcome)
 {
+    cli_layers_clear(&outcome->layers);
     spate_detail_free(outcome->detail);
     spate_result_free(outcome->result);
     spate_study_free(outcome->study);
@@ -67,6 +69,9 @@ write_outcome(const Outcome *outcome, const SpateScenarioFile *file, const CliOp
         .text = spate_scenario_file_text(file),
         .settings = options->settings,
         .n_settings = options->n_settings,
+        .coverage = outcome->layers.coverages != NULL
+                        ? (const SpateCoverage *const *)outcome->layers.coverages->pdata
+                        : NULL,
     };
     if (outcome->detail != NULL)
         spate_report_append_detailed(json, outcome->result, &detail);
@@ -100,10 +105,15 @@ cli_study(const char *command, const SpateScenarioFile *file, const SpateScenari
         return status;
     uint32_t wanted = spate_study_wanted(scenarios, n, options->replications);
     cli_cost_say(scenarios[0], n * (uint64_t)wanted, NULL, options);
+    g_auto(Outcome) outcome = {0};
+    /* First: what is wrong with it is said before long work. */
+    if (options->coverage)
+        status = cli_layers_make(&outcome.layers, scenarios, n, options);
+    if (status != CLI_DONE)
+        return status;
     CliProgress progress;
     const SpateStudyOptions how = cli_progress_study(&progress, options);
     GError *error = NULL;
-    g_auto(Outcome) outcome = {0};
     bool is_run = run_study(&outcome, command, scenarios, names, n, options, &how, &error);
     cli_progress_clear(&progress);
     if (error != NULL)

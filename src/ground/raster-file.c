@@ -204,6 +204,7 @@ open_quietly(const char *path, GError **error)
     }
     if (!find_system(raster, file, error))
         return NULL;
+    raster->name = g_path_get_basename(path);
     raster->sha256 = sum_of(file);
     return spate_raster_finish(g_steal_pointer(&raster), error);
 }

@@ -25,7 +25,7 @@ struct SpateRaster {
      * x = to[0] + column * to[1] + row * to[2], y = to[3] + column * to[4] + row * to[5]. */
     double to[6];
     double cell_m;
-    char *sha256;
+    char *name, *sha256;
     SpateProjection *projection; /* NULL: LOCAL, or WGS 84 itself */
 
     GMutex mutex;      /* of all below; a tile that is there is read without */

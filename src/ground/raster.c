@@ -36,6 +36,7 @@ spate_raster_unref(SpateRaster *raster)
     g_free(raster->tiles);
     spate_projection_free(raster->projection);
     g_clear_pointer(&raster->source, spate_raster_close);
+    g_free(raster->name);
     g_free(raster->sha256);
     g_mutex_clear(&raster->mutex);
     g_free(raster);
@@ -51,6 +52,12 @@ double
 spate_raster_cell_m(const SpateRaster *raster)
 {
     return raster->cell_m;
+}
+
+const char *
+spate_raster_name(const SpateRaster *raster)
+{
+    return raster->name;
 }
 
 const char *

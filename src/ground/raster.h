@@ -34,6 +34,8 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRaster, spate_raster_unref)
 SpateRasterSystem spate_raster_system(const SpateRaster *raster);
 /* The smaller side of a cell; of degrees, at the middle of the raster. */
 double spate_raster_cell_m(const SpateRaster *raster);
+/* The name of its file, without a path. */
+const char *spate_raster_name(const SpateRaster *raster);
 /* Of the files that it is made of. */
 const char *spate_raster_sha256(const SpateRaster *raster);
 

@@ -6,6 +6,7 @@
 #pragma once
 
 #include "scenario/scenario.h"
+#include "study/coverage/coverage.h"
 #include "study/detail/detail.h"
 #include "study/run/result.h"
 
@@ -35,6 +36,7 @@ typedef struct {
     const char *text;          /* of the (first) scenario file */
     const SpateSetting *settings;
     size_t n_settings;
+    const SpateCoverage *const *coverage; /* by variant; NULL: not asked for */
 } SpateDetailReport;
 
 /* Appends the result; the text ends with a newline.  The style matters to the table alone. */

@@ -11,8 +11,7 @@ cd "$1/src" || exit 1
 # same words, those of spate/event.h.
 order="core document radio ground propagation channel rules mesh bridge traffic measure
     scenario/text scenario scenario/read scenario/file scenario/world scenario/lint
-    study/run study/watch study study/explain study/judge study/advise study/detail study/sweep study/fit
-    study/coverage
+    study/run study/watch study study/explain study/judge study/advise study/coverage study/detail study/sweep study/fit
     report/words report report/result report/table report/log report/plot report/check
     report/advise report/sweep report/fit report/coverage report/profile report/privacy report/page
     spate lib cli"

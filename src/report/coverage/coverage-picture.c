@@ -25,32 +25,6 @@ spate_coverage_append_world_file(GString *text, const SpateGrid *grid)
 
 #ifdef SPATE_HAS_GDAL
 
-/* What a pixel says, by its colour.  The steps are those of a map for all kinds of colour vision,
- * where what is more is lighter too: J. R. Nunez, C. R. Anderton, R. S. Renslow, Optimizing
- * colormaps with consideration for color vision deficiency, PLoS ONE 13(7), 2018; six even steps of
- * it. */
-enum { LEFT_OUT, NONE, ONE_WAY, BOTH_WAYS_1, BOTH_WAYS_2, BOTH_WAYS_3, BOTH_WAYS_MORE, N_COLOURS };
-
-static const uint8_t COLOURS[N_COLOURS][4] = {
-    [LEFT_OUT] = {0, 0, 0, 0}, /* transparent */
-    [NONE] = {0x00, 0x20, 0x4d, 255},
-    [ONE_WAY] = {0x31, 0x44, 0x6b, 255},
-    [BOTH_WAYS_1] = {0x66, 0x69, 0x70, 255},
-    [BOTH_WAYS_2] = {0x95, 0x8f, 0x78, 255},
-    [BOTH_WAYS_3] = {0xcb, 0xba, 0x69, 255},
-    [BOTH_WAYS_MORE] = {0xff, 0xea, 0x46, 255},
-};
-
-static uint8_t
-colour_of(const SpateCoverageCell *cell)
-{
-    if (cell->is_out)
-        return LEFT_OUT;
-    if (cell->both_ways == 0)
-        return cell->heard_by > 0 || cell->hears > 0 ? ONE_WAY : NONE;
-    return (uint8_t)MIN(BOTH_WAYS_1 + cell->both_ways - 1, BOTH_WAYS_MORE);
-}
-
 #define FILE_NAME "/vsimem/spate-coverage.png"
 
 static const char *const LEGEND =
@@ -72,15 +46,15 @@ fill(const SpateCoverage *coverage)
     int n_columns = (int)grid->n_columns, n_rows = (int)grid->n_rows;
     g_autofree uint8_t *pixels = g_new(uint8_t, (size_t)n_columns * (size_t)n_rows);
     for (uint32_t i = 0; i < grid->n_columns * grid->n_rows; i++)
-        pixels[i] = colour_of(&coverage->layers[0].cells[i]);
+        pixels[i] = (uint8_t)spate_coverage_step(&coverage->layers[0].cells[i]);
     GDALDatasetH map = spate_gdal.GDALCreate(spate_gdal.GDALGetDriverByName("MEM"), "", n_columns,
                                              n_rows, 1, GDT_Byte, NULL);
     if (map == NULL)
         return NULL;
     GDALRasterBandH band = spate_gdal.GDALGetRasterBand(map, 1);
     GDALColorTableH colours = spate_gdal.GDALCreateColorTable(GPI_RGB);
-    for (int i = 0; i < N_COLOURS; i++) {
-        const uint8_t *colour = COLOURS[i];
+    for (int i = 0; i < SPATE_N_STEPS; i++) {
+        const uint8_t *colour = SPATE_COVERAGE_LOOKS[i].colour;
         spate_gdal.GDALSetColorEntry(colours, i,
                                      &(GDALColorEntry){colour[0], colour[1], colour[2], colour[3]});
     }

@@ -21,6 +21,13 @@ typedef enum {
 bool spate_coverage_report(const SpateCoverage *coverage, SpateCoverageFormat format,
                            SpateTextSink sink, gpointer user, GError **error);
 
+/* How a step looks on a map, and what it is called. */
+typedef struct {
+    uint8_t colour[4]; /* red, green, blue, how opaque */
+    const char *words;
+} SpateCoverageLook;
+extern const SpateCoverageLook SPATE_COVERAGE_LOOKS[SPATE_N_STEPS];
+
 /* Whether this build can make pictures. */
 bool spate_coverage_has_pictures(void);
 /* Where a picture lies, for a file beside it that ends in .pgw. */

@@ -98,8 +98,8 @@ function chosenLinks(picture, all) {
     chosen.has(link) || (carries(link.from_radio) && carries(link.to_radio)));
 }
 
-/* One path for each class: thousands of links stay light. */
-function drawLinks(layer, picture, { x, y }, all) {
+/* One path for each class: thousands of links stay light.  A casing below them keeps them off what lies under the map. */
+function drawLinks(layer, picture, { x, y }, all, name = 'links') {
   const links = chosenLinks(picture, all);
   LINK_CLASSES.forEach((its, i) => {
     const most = i === 0 ? Infinity : LINK_CLASSES[i - 1].least;
@@ -108,7 +108,7 @@ function drawLinks(layer, picture, { x, y }, all) {
       const b = nodeOf(picture, link.to_radio);
       return `M${x(a.x_m).toFixed(1)},${y(a.y_m).toFixed(1)}L${x(b.x_m).toFixed(1)},${y(b.y_m).toFixed(1)}`;
     }).join('');
-    layer.append('path').attr('d', d || null).attr('class', 'links')
+    layer.append('path').attr('d', d || null).attr('class', name)
       .attr('stroke-width', isNarrow() ? its.width / 3 : its.width)
       .attr('stroke-dasharray', its.dash).attr('vector-effect', 'non-scaling-stroke');
   });
@@ -158,7 +158,7 @@ function drawFrame(root, scales, taken = []) {
 
 /* Draws the frame for a zoom; `taken` as of drawFrame, of the whole map at that size. */
 function frameOf(root, scales) {
-  const frame = root.append('g');
+  const frame = root.append('g').attr('class', 'frame');
   return (zoom, taken = []) => {
     frame.selectAll('*').remove();
     drawFrame(frame, { ...scales, x: zoom.rescaleX(scales.x), y: zoom.rescaleY(scales.y) }, taken.map((box) => ({

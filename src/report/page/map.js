@@ -38,6 +38,7 @@ function drawNodes(layer, picture, { x, y, width }) {
   return layer.selectAll('g.node').data(bySize(picture.nodes)).enter().append('g').attr('class', 'node')
     .attr('transform', (node) => `translate(${x(node.x_m)},${y(node.y_m)})`)
     .call((groups) => {
+      groups.append('path').attr('class', 'ring').attr('d', nodeShape);
       groups.append('path').attr('d', nodeShape).attr('stroke', 'var(--ink)').attr('fill', (node) => {
         const value = colourValue(node);
         return value === null ? 'var(--paper)' : colour(value);
@@ -164,7 +165,8 @@ function placesNote(picture) {
   const notes = [];
   if (DETAIL.places.blurred_m)
     notes.push(`To keep homes private, every place was moved by a random step of up to ${shown(DETAIL.places.blurred_m, 'm')}; ` +
-      'margins are rounded to 10 dB, heights to 10 m.');
+      'margins are rounded to 10 dB, heights to 10 m. Coverage and the relief of the ground, which would give places ' +
+      'away, are left out.');
   if (DETAIL.places.anonymous) notes.push('Names of nodes and bridges were replaced by numbers.');
   if (picture.detail.random_places)
     notes.push(`The map shows random places as drawn in run 1 of ${RESULT.replications}; each run draws them anew.`);
@@ -183,6 +185,10 @@ function drawMap(variant) {
   svg.setAttribute('class', 'stage');
   const root = d3.select(svg);
   const layer = root.append('g');
+  if (drawLayers(layer, picture, variant, scales)) {
+    svg.classList.add('layered');
+    drawLinks(layer, picture, scales, allLinks, 'casing');
+  }
   drawLinks(layer, picture, scales, allLinks);
   const turn = drawWays(layer, picture, scales);
   const nodes = drawNodes(layer, picture, scales);
@@ -197,6 +203,7 @@ function drawMap(variant) {
   const buttons = zoomable(svg, layer, show);
   const caption = `${VARIANTS[variant]}: ${picture.nodes.length} nodes, coloured by ` +
     `${WORDS.colours[chosenColour]}; lines are links without shadowing and fading, the better way of both.`;
-  return fill('map', ...placesNote(picture), colourControls(variant), colourKey(picture),
-    figure('map', 'The mesh', caption, svg, mapTable(picture)), buttons, nodeChooser(picture));
+  return fill('map', ...placesNote(picture), colourControls(variant), ...layerControls(picture, variant), colourKey(picture),
+    ...coverageKey(picture), ...reliefNote(), figure('map', 'The mesh', caption, svg,
+      el('div', {}, mapTable(picture), ...coverageTable(picture))), buttons, nodeChooser(picture));
 }

@@ -3,6 +3,7 @@
 
 #include "document/json-text.h"
 #include "page-resources.h"
+#include "report/coverage/coverage-report.h"
 #include "report/page/page-places.h"
 #include "report/privacy/privacy.h"
 #include "report/result/detail-form.h"
@@ -43,10 +44,26 @@ own_scripts(void)
 
 /* ---- what the page says beside the result ---------------------------------------------------- */
 
-/* {"left_out": ..., "more_most": ..., "more": [...], "places": ...}: how many more replications
- * would likely tell a difference from 0; null if it is told already, or if none would; a number
- * above the most is "more than that".  In the order of the differences, which hiding names does not
- * change.  `shown` is the result with what is hidden taken out.  Free with g_free(). */
+/* The steps of coverage, by number: how they look, and what they are called. */
+static void
+append_steps(GString *text)
+{
+    for (size_t i = 0; i < SPATE_N_STEPS; i++) {
+        const SpateCoverageLook *look = &SPATE_COVERAGE_LOOKS[i];
+        const uint8_t *colour = look->colour;
+        g_string_append_printf(text,
+                               "%s{\"colour\": [%u, %u, %u, %u], \"words\": ", i > 0 ? ", " : "",
+                               colour[0], colour[1], colour[2], colour[3]);
+        spate_append_json_string(text, look->words);
+        g_string_append_c(text, '}');
+    }
+}
+
+/* {"left_out": ..., "more_most": ..., "more": [...], "steps": [...], "places": ..., "layers": ...}.
+ * `more`: how many more replications would likely tell a difference from 0; null if it is told
+ * already, or if none would; a number above the most is "more than that".  In the order of the
+ * differences, which hiding names does not change.  The last two only of details.  `shown` is the
+ * result with what is hidden taken out.  Free with g_free(). */
 static char *
 additions(const SpateResult *result, JsonObject *shown)
 {
@@ -70,11 +87,16 @@ additions(const SpateResult *result, JsonObject *shown)
         else
             g_string_append_printf(text, "%u", MIN(judgement.more, SPATE_MORE_MOST + 1));
     }
-    g_string_append(text, "], \"places\": ");
-    if (json_object_has_member(shown, "detail"))
-        spate_page_append_places(text, json_object_get_object_member(shown, "detail"));
-    else
-        g_string_append(text, "null");
+    g_string_append(text, "], \"steps\": [");
+    append_steps(text);
+    g_string_append_c(text, ']');
+    if (json_object_has_member(shown, "detail")) {
+        JsonObject *detail = json_object_get_object_member(shown, "detail");
+        g_string_append(text, ", \"places\": ");
+        spate_page_append_places(text, detail);
+        g_string_append(text, ", \"layers\": ");
+        spate_page_append_layers(text, detail);
+    }
     g_string_append_c(text, '}');
     return g_string_free(text, FALSE);
 }

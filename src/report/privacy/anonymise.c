@@ -240,6 +240,8 @@ hide_detail(const Hiding *hiding, JsonObject *detail)
             json_object_remove_member(json_array_get_object_element(nodes, k), "label");
         json_object_set_null_member(variant, "summary");
     }
+    if (json_object_has_member(detail, "relief"))
+        json_object_set_null_member(json_object_get_object_member(detail, "relief"), "elevation");
     json_object_set_null_member(detail, "text");
     json_object_set_array_member(detail, "settings", json_array_new());
     json_object_set_boolean_member(json_object_get_object_member(detail, "places"), "anonymous",

@@ -137,6 +137,7 @@ spate_result_blur(JsonObject *result, double radius_m, uint64_t seed)
     JsonObject *places = json_object_get_object_member(detail, "places");
     for (guint i = 0; i < json_array_get_length(variants); i++) {
         JsonObject *variant = json_array_get_object_element(variants, i);
+        json_object_remove_member(variant, "coverage");
         JsonArray *nodes = json_object_get_array_member(variant, "nodes");
         JsonArray *links =
             json_object_get_array_member(json_object_get_object_member(variant, "links"), "rows");
@@ -149,5 +150,6 @@ spate_result_blur(JsonObject *result, double radius_m, uint64_t seed)
     }
     json_object_set_null_member(detail, "text");
     json_object_set_array_member(detail, "settings", json_array_new());
+    json_object_remove_member(detail, "relief");
     json_object_set_double_member(places, "blurred_m", radius_m);
 }

@@ -1,8 +1,9 @@
 /* privacy.h - a result that may be published: places moved, names taken away
  *
  * Both work on the JSON of a result with or without details, and take out whatever else would tell
- * what they hide: the text of the scenario and its settings; for places what was
- * drawn of them, also margins (to 10 dB, which distances follow from) and heights (to 10 m).
+ * what they hide: the text of the scenario and its settings; for places what was drawn of them,
+ * coverage and the relief of the ground, also margins (to 10 dB, which distances follow from) and
+ * heights (to 10 m); for names that of the height model.
  *
  * The seed must stay with whoever publishes: with it the steps can be taken back.  The same seed
  * moves a node of one name by the same step in every result, so that many pages tell no more than

@@ -190,6 +190,8 @@ static const SpateMember VARIANT[] = {
     {"replay", SPATE_CELL_LIST, offsetof(SpateVariantForm, replay), .form = &SPATE_REPLAY_FORM,
      OWN_LINE, .append = append_replays, .of = SPATE_THING_MESSAGE, .holes = true,
      .item = "replay"},
+    {"coverage", SPATE_CELL_POINTED, offsetof(SpateVariantForm, coverage), SPATE_OR_ABSENT,
+     .form = &SPATE_COVERAGE_FORM, OWN_LINE},
 };
 const SpateForm SPATE_DETAIL_VARIANT_FORM = SPATE_FORM(SpateVariantForm, VARIANT);
 
@@ -237,6 +239,8 @@ static const SpateMember DETAIL[] = {
     {"messages", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, messages, n_messages),
      SPATE_OF(SpateMessageForm, MESSAGE), HEAD_LINE, .each = "\n   ", .lists = SPATE_THING_MESSAGE,
      .item = "message"},
+    {"relief", SPATE_CELL_POINTED, offsetof(SpateDetailForm, relief), SPATE_OR_ABSENT,
+     .form = &SPATE_RELIEF_FORM, HEAD_LINE},
     {"variants", SPATE_CELL_LIST, SPATE_LIST(SpateDetailForm, variants, n_variants),
      .form = &SPATE_DETAIL_VARIANT_FORM, HEAD_LINE, .each = "\n   ", .item = "variant"},
 };
@@ -305,7 +309,7 @@ line_fault(JsonObject *variant, guint number)
 }
 
 /* What the tables do not tell: places are of the form that is said, a row of all traffics has its
- * interval. */
+ * interval, layers have all their cells. */
 static char *
 other_fault(JsonObject *result, JsonObject *detail)
 {
@@ -313,12 +317,17 @@ other_fault(JsonObject *result, JsonObject *detail)
     bool in_degrees = g_str_equal(json_object_get_string_member(places, "form"), "degrees");
     if (count(detail, "variants") != count(result, "variants"))
         return g_strdup("its details do not match its variants");
+    char *fault = spate_detail_relief_fault(detail, in_degrees);
+    if (fault != NULL)
+        return fault;
     JsonArray *variants = json_object_get_array_member(detail, "variants");
     for (guint v = 0; v < json_array_get_length(variants); v++) {
         JsonObject *variant = json_array_get_object_element(variants, v);
-        char *fault = place_fault(variant, v, in_degrees);
+        fault = place_fault(variant, v, in_degrees);
         if (fault == NULL)
             fault = line_fault(variant, v);
+        if (fault == NULL)
+            fault = spate_detail_coverage_fault(variant, v, in_degrees);
         if (fault != NULL)
             return fault;
     }

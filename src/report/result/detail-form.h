@@ -73,6 +73,31 @@ typedef struct {
     uint32_t n_bins;
 } SpateLatencyForm;
 
+/* So many cells in a row that are alike, across the ends of rows too. */
+typedef struct {
+    uint32_t step, n_cells; /* SpateCoverageStep */
+} SpateRunForm;
+
+typedef struct {
+    uint32_t bearer, n_relays;
+    SpateRunForm *runs;
+    uint32_t n_runs;
+} SpateLayerForm;
+
+typedef struct {
+    uint32_t node;
+    double height_m;
+    SpateGrid grid;
+    SpateLayerForm *layers;
+    uint32_t n_layers;
+} SpateCoverageForm;
+
+typedef struct {
+    const char *elevation; /* NULL: hidden */
+    SpateGrid grid;
+    const char *shades;
+} SpateReliefForm;
+
 typedef struct {
     SpateDetailVariant its;
     const SpatePlan *plan;
@@ -93,7 +118,8 @@ typedef struct {
     struct SpateReplays {
         SpateMessageTrace **traces;
         guint n;
-    } replays, *replay; /* the latter points to the former */
+    } replays, *replay;          /* the latter points to the former */
+    SpateCoverageForm *coverage; /* NULL: not asked for */
 } SpateVariantForm;
 
 /* Offers are counted from 1. */
@@ -112,12 +138,23 @@ typedef struct {
     uint32_t n_messages;
     int64_t step_ns;
     SpateMessageForm *messages;
+    SpateReliefForm *relief; /* NULL: there is none */
     SpateVariantForm *variants;
     size_t n_variants;
 } SpateDetailForm;
 
 extern const SpateForm SPATE_DETAIL_FORM, SPATE_DETAIL_VARIANT_FORM;
 extern const SpateForm SPATE_REPLAY_FORM; /* spate_detail_append_replay() fills its struct */
+
+/* detail-layers.c: what lies under a map; as structs that the scratch frees, and what the tables do
+ * not tell is wrong with them: NULL, or free with g_free(). */
+extern const SpateForm SPATE_COVERAGE_FORM, SPATE_RELIEF_FORM;
+SpateCoverageForm *spate_detail_coverage_form(const SpateCoverage *coverage, GPtrArray *scratch);
+SpateReliefForm *spate_detail_relief_form(const SpateRelief *relief, GPtrArray *scratch);
+char *spate_detail_coverage_fault(JsonObject *variant, guint number, bool in_degrees);
+char *spate_detail_relief_fault(JsonObject *detail, bool in_degrees);
+/* The grid of either, which has been checked. */
+SpateGrid spate_detail_grid(JsonObject *layer, bool is_geographic);
 
 /* An object. */
 void spate_detail_append_json(GString *text, const SpateDetailReport *report);

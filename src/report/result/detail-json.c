@@ -226,6 +226,8 @@ fill_variant(SpateVariantForm *form, const SpateDetailReport *report, size_t num
     fill_disturbers(form, scratch);
     fill_timeline(form, scratch);
     fill_latency(form, scratch);
+    if (report->coverage != NULL)
+        form->coverage = spate_detail_coverage_form(report->coverage[number], scratch);
 }
 
 static void
@@ -265,6 +267,8 @@ spate_detail_append_json(GString *text, const SpateDetailReport *report)
         .variants = spate_room(scratch, detail->n_variants, sizeof(SpateVariantForm)),
         .n_variants = detail->n_variants,
     };
+    if (detail->relief != NULL)
+        form.relief = spate_detail_relief_form(detail->relief, scratch);
     fill_head(&form, report, scratch);
     for (size_t v = 0; v < detail->n_variants; v++)
         fill_variant(&form.variants[v], report, v, scratch);

@@ -7,6 +7,11 @@
 
 /* Half an hour's work on one core, where paths are worked out over terrain. */
 #define MOST_PATHS 1000000000u
+/* Where the side of cells is not given: a minute or two of one core, if all paths lie over terrain
+ * and are looked at. */
+#define DEFAULT_PATHS 2000000u
+#define DEFAULT_CELLS 20000u
+#define FEWEST_CELLS  1000u
 
 /* What a layer is worked out from. */
 typedef struct {
@@ -199,6 +204,13 @@ explain(Work *work, GError **error)
     return false;
 }
 
+static double
+round_cell_m(const SpateCoveragePlan *plan, uint64_t n_paths)
+{
+    uint64_t most = CLAMP(DEFAULT_PATHS / n_paths, FEWEST_CELLS, DEFAULT_CELLS);
+    return spate_grid_round_cell_m(&plan->area, plan->margin_m, (double)most);
+}
+
 SpateCoverage *
 spate_coverage_new(const SpateCoveragePlan *plan, GError **error)
 {
@@ -208,9 +220,12 @@ spate_coverage_new(const SpateCoveragePlan *plan, GError **error)
         (SpateCoverage){.world = plan->world, .node = plan->node, .height_m = plan->height_m};
     work.links = spate_world_links(plan->world, 0);
     uint64_t n_paths = cast_layers(&work);
-    uint32_t most = (uint32_t)MAX(MOST_PATHS / n_paths, 1);
-    if (!spate_grid_lay(&coverage->grid, plan->area, plan->margin_m, plan->cell_m,
-                        MIN(most, SPATE_GRID_MOST_CELLS / coverage->n_layers), error))
+    uint64_t most = MIN(MAX(MOST_PATHS / n_paths, 1), SPATE_GRID_MOST_CELLS / coverage->n_layers);
+    if (plan->most_cells > 0)
+        most = MIN(most, plan->most_cells);
+    if (!spate_grid_lay(&coverage->grid, plan->area, plan->margin_m,
+                        plan->cell_m > 0.0 ? plan->cell_m : round_cell_m(plan, n_paths),
+                        (uint32_t)most, error))
         return NULL;
     const SpateGrid *grid = &coverage->grid;
     for (uint32_t l = 0; l < coverage->n_layers; l++)

@@ -40,8 +40,10 @@ typedef struct {
     uint32_t bearer; /* UINT32_MAX: on all that it has */
     double height_m; /* above the ground of the cell */
     SpateArea area;
-    double margin_m, cell_m;
-    unsigned jobs;                                                  /* threads; 0: all cores */
+    double margin_m;
+    double cell_m;       /* 0: a round one that makes some ten thousand cells, fewer if they cost */
+    uint32_t most_cells; /* of a layer; 0: as many as the grid may have */
+    unsigned jobs;       /* threads; 0: all cores */
     const volatile int *stop;                                       /* may be NULL */
     void (*progress)(gpointer user, uint32_t done, uint32_t total); /* rows; may be NULL */
     gpointer user;
@@ -65,5 +67,19 @@ typedef struct {
     uint32_t n_hole;
     SpateArea hole;
 } SpateCoverageSummary;
+
+/* What a map tells of a cell, by a colour. */
+typedef enum {
+    SPATE_STEP_LEFT_OUT, /* not judged */
+    SPATE_STEP_NONE,     /* no relay hears the carried radio, and it hears none */
+    SPATE_STEP_ONE_WAY,
+    SPATE_STEP_1, /* relays both ways */
+    SPATE_STEP_2,
+    SPATE_STEP_3,
+    SPATE_STEP_MORE,
+    SPATE_N_STEPS
+} SpateCoverageStep;
+
+SpateCoverageStep spate_coverage_step(const SpateCoverageCell *cell);
 
 SpateCoverageSummary spate_coverage_summary(const SpateCoverage *coverage, uint32_t layer);

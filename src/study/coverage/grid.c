@@ -58,10 +58,40 @@ measure_unit(const SpateArea *area, double *east_m, double *north_m)
     *north_m = spate_ground_distance_m(south, north) / small_deg;
 }
 
+void
+spate_area_sides_m(const SpateArea *area, double *width_m, double *height_m)
+{
+    double east_m, north_m;
+    measure_unit(area, &east_m, &north_m);
+    *width_m = (area->east - area->west) * east_m;
+    *height_m = (area->north - area->south) * north_m;
+}
+
+double
+spate_area_margin_m(const SpateArea *area)
+{
+    double width_m, height_m;
+    spate_area_sides_m(area, &width_m, &height_m);
+    return fmax(fmax(width_m, height_m) / 10.0, 100.0);
+}
+
 static double
 count_cells(double side_m, double cell_m)
 {
     return fmax(ceil(side_m / cell_m - NEARLY_NO_CELL), 1.0);
+}
+
+double
+spate_grid_round_cell_m(const SpateArea *area, double margin_m, double most)
+{
+    static const double STEPS[] = {2.0, 2.5, 2.0}; /* 1, 2, 5, 10 */
+    double width_m, height_m, cell_m = 1.0;
+    spate_area_sides_m(area, &width_m, &height_m);
+    width_m += 2.0 * margin_m;
+    height_m += 2.0 * margin_m;
+    for (size_t i = 0; count_cells(width_m, cell_m) * count_cells(height_m, cell_m) > most; i++)
+        cell_m *= STEPS[i % G_N_ELEMENTS(STEPS)];
+    return cell_m;
 }
 
 /* The next side of two significant digits with which the area fits. */

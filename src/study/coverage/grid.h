@@ -39,6 +39,13 @@ GQuark spate_grid_error_quark(void);
 
 /* The box around at least one place. */
 SpateArea spate_area_around(const SpatePosition *places, size_t n_places);
+/* How wide and how high it is, in its middle. */
+void spate_area_sides_m(const SpateArea *area, double *width_m, double *height_m);
+/* What a map shows around it: a tenth of its longer side, and 100 m at least. */
+double spate_area_margin_m(const SpateArea *area);
+/* The shortest side of cells of 1, 2 or 5 times a power of ten, at least a metre, of which the area
+ * with its margin has at most `most`. */
+double spate_grid_round_cell_m(const SpateArea *area, double margin_m, double most);
 /* At most `most` cells, and at most SPATE_GRID_MOST_CELLS. */
 bool spate_grid_lay(SpateGrid *grid, SpateArea area, double margin_m, double cell_m, uint32_t most,
                     GError **error);

@@ -1,6 +1,16 @@
 /* summary.c - how much of an area is covered, and where its largest hole is */
 #include "study/coverage/coverage.h"
 
+SpateCoverageStep
+spate_coverage_step(const SpateCoverageCell *cell)
+{
+    if (cell->is_out)
+        return SPATE_STEP_LEFT_OUT;
+    if (cell->both_ways > 0)
+        return (SpateCoverageStep)MIN(SPATE_STEP_1 + cell->both_ways - 1, SPATE_STEP_MORE);
+    return cell->heard_by > 0 || cell->hears > 0 ? SPATE_STEP_ONE_WAY : SPATE_STEP_NONE;
+}
+
 typedef struct {
     const SpateCoverage *coverage;
     const SpateCoverageLayer *layer;

@@ -34,6 +34,7 @@ spate_detail_free(SpateDetail *detail)
         g_free(variant->latency);
     }
     g_free(detail->variants);
+    spate_relief_free(detail->relief);
     g_array_unref(detail->messages);
     g_free(detail);
 }
@@ -402,6 +403,10 @@ spate_detail_new(const SpateStudy *study, size_t n_scenarios, const volatile int
     detail->step_ns = spate_study_kept(study, 0, 0)->counts.step_ns;
     for (size_t v = 0; v < n_scenarios; v++)
         sum_variant(&detail->variants[v], study, v);
+    g_autofree const SpateWorld **worlds = g_new(const SpateWorld *, n_scenarios);
+    for (size_t v = 0; v < n_scenarios; v++)
+        worlds[v] = detail->variants[v].shown;
+    detail->relief = spate_relief_new(worlds, n_scenarios);
     if (!spate_detail_replay(detail, study, stop, error))
         return NULL;
     return g_steal_pointer(&detail);

@@ -8,6 +8,7 @@
 
 #include "measure/message-trace.h"
 #include "study/advise/advise-disturbers.h"
+#include "study/detail/detail-relief.h"
 #include "study/study.h"
 
 /* Of one variant: links, disturbers in all and of one receiver; and what a link needs at least. */
@@ -88,7 +89,8 @@ typedef struct {
     int64_t step_ns;
     SpateDetailVariant *variants; /* by scenario of the study */
     size_t n_variants;
-    GArray *messages; /* SpateDetailMessage */
+    GArray *messages;    /* SpateDetailMessage */
+    SpateRelief *relief; /* NULL: there is none */
 } SpateDetail;
 
 /* Borrows the study, which has finished one replication at least. NULL without an error if it was
