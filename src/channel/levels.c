@@ -16,6 +16,9 @@
  * input withstands, and it keeps the sums within their bits. */
 #define HIGHEST_LEVEL 0x1p44
 
+/* Far more than the arithmetic of decibels loses. */
+#define SURELY_DB 1e-6
+
 void
 spate_levels_init(SpateLevels *levels, const SpateMediumPlan *plan, const SpateMedium *medium)
 {
@@ -28,6 +31,7 @@ spate_levels_init(SpateLevels *levels, const SpateMediumPlan *plan, const SpateM
     levels->budget_dbm = g_new0(double, n_radios);
     levels->budget_mw = g_new0(double, n_radios);
     levels->highest_gain = g_new0(double, plan->n_bearers);
+    levels->least_db = g_new0(double, MAX(medium->n_bearers * medium->n_classes, 1));
     for (uint32_t i = 0; i < plan->n_bearers; i++)
         levels->highest_gain[i] = spate_fading_highest_gain(&plan->fading[i]);
     for (uint32_t r = 0; r < plan->n_radios; r++) {
@@ -44,6 +48,7 @@ spate_levels_clear(SpateLevels *levels)
     spate_shadow_draws_free(levels->shadowing);
     spate_shadow_series_free(levels->series);
     g_free(levels->highest_gain);
+    g_free(levels->least_db);
     g_free(levels->budget_dbm);
     g_free(levels->budget_mw);
 }
@@ -74,8 +79,10 @@ shadowing_db(const SpateLevels *levels, uint32_t sender, uint32_t receiver)
     return spate_links_shadowing_with(levels->plan.links, levels->shadowing, sender, receiver);
 }
 
-double
-spate_level_of(const SpateLevels *levels, uint32_t sender, uint32_t receiver, GError **error)
+/* The level, or where it is sure to be below least_dbm before shadowing one that is not lower. */
+static double
+level_above(const SpateLevels *levels, uint32_t sender, uint32_t receiver, double least_dbm,
+            GError **error)
 {
     const SpateMedium *medium = levels->medium;
     const SpateWeight *weight = weight_at(medium, receiver, sender);
@@ -88,17 +95,33 @@ spate_level_of(const SpateLevels *levels, uint32_t sender, uint32_t receiver, GE
             return NAN;
     } else {
         SpateLink link;
-        if (!spate_links_budget(levels->plan.links, sender, receiver, &link, error))
+        double shadow_db = shadowing_db(levels, sender, receiver);
+        if (!spate_links_budget_above(levels->plan.links, sender, receiver, least_dbm + shadow_db,
+                                      &link, error))
             return NAN;
-        dbm = link.received_dbm;
-        if (link.shadowing_sigma_db > 0.0)
-            dbm -= shadowing_db(levels, sender, receiver);
+        dbm = link.received_dbm - shadow_db;
     }
     /* Most pairs of a large mesh are far apart: spare them the power function. */
     if (dbm < levels->budget_dbm[receiver] - HOPELESS_DB)
         return ABSENT;
     return fmin(spate_db_to_linear(dbm) * weight->share / levels->budget_mw[receiver],
                 HIGHEST_LEVEL);
+}
+
+double
+spate_level_of(const SpateLevels *levels, uint32_t sender, uint32_t receiver, GError **error)
+{
+    return level_above(levels, sender, receiver, -INFINITY, error);
+}
+
+double
+spate_level_if_kept(const SpateLevels *levels, uint32_t sender, uint32_t receiver, GError **error)
+{
+    const SpateMedium *medium = levels->medium;
+    double least_db =
+        levels
+            ->least_db[medium->bearer[receiver] * medium->n_classes + medium->sender_class[sender]];
+    return level_above(levels, sender, receiver, levels->budget_dbm[receiver] + least_db, error);
 }
 
 double
@@ -140,4 +163,21 @@ spate_levels_keep(const SpateLevels *levels, uint32_t sender, uint32_t receiver,
     /* What may be decoded is kept, however small its weight as a disturber. */
     return spate_levels_may_decode(levels, sender, receiver, level) ||
            spate_levels_weight(levels, sender, receiver, level) >= levels->threshold;
+}
+
+void
+spate_levels_set_threshold(SpateLevels *levels, double threshold)
+{
+    const SpateMedium *medium = levels->medium;
+    levels->threshold = threshold;
+    for (uint32_t r = 0; r < medium->n_bearers; r++)
+        for (uint32_t c = 0; c < medium->n_classes; c++) {
+            const SpateWeight *weight = &medium->weights[r * medium->n_classes + c];
+            double gain = levels->highest_gain[c % medium->n_bearers];
+            double least = threshold / (gain * (double)weight->weight_q32 * 0x1p-32);
+            if (c == r)
+                least = fmin(least, JUST_AUDIBLE / gain);
+            levels->least_db[r * medium->n_classes + c] =
+                spate_linear_to_db(least / weight->share) - SURELY_DB;
+        }
 }

@@ -21,6 +21,7 @@ typedef struct {
     SpateShadowDraws *shadowing;
     SpateShadowSeries *series; /* NULL where nothing moves */
     double threshold;          /* what weighs less is left out */
+    double *least_db;          /* of what is kept, over the budget; as weights of the medium */
 } SpateLevels;
 
 /* Where nodes move: what is needed to work their links out anew. */
@@ -40,9 +41,16 @@ struct SpateMoving {
 /* levels.c */
 void spate_levels_init(SpateLevels *levels, const SpateMediumPlan *plan, const SpateMedium *medium);
 void spate_levels_clear(SpateLevels *levels);
+/* Before any level is asked for, but exactly. */
+void spate_levels_set_threshold(SpateLevels *levels, double threshold);
 /* Of a sender at a receiver of another node: NAN with an error. */
 double spate_level_of(const SpateLevels *levels, uint32_t sender, uint32_t receiver,
                       GError **error);
+/* The same where the medium holds the link; else some level with which it does not hold it either,
+ * no lower than that.  What is so far that free space would keep it out, or a glance at the ground,
+ * costs little and is no error. */
+double spate_level_if_kept(const SpateLevels *levels, uint32_t sender, uint32_t receiver,
+                           GError **error);
 /* At another radio of its own node. */
 double spate_level_of_mate(const SpateLevels *levels, uint32_t sender, uint32_t receiver,
                            GError **error);
@@ -73,6 +81,33 @@ weight_at(const SpateMedium *medium, uint32_t receiver, uint32_t sender)
     return &medium->weights[medium->bearer[receiver] * medium->n_classes +
                             medium->sender_class[sender]];
 }
+
+/* level-rows.c: the levels of several senders at all radios, as by spate_level_if_kept(), worked
+ * out on threads. */
+#define SPATE_ROWS_AT_ONCE 64
+
+typedef struct {
+    const SpateLevels *levels;
+    uint32_t first, every; /* senders: that one, and from it on every so many */
+    uint32_t n;            /* SPATE_ROWS_AT_ONCE or, at the end, fewer */
+    double *level;         /* [row * n_radios + receiver]; ABSENT at the sender's own node */
+    uint32_t failed[SPATE_ROWS_AT_ONCE]; /* a receiver, of the rows that failed */
+} SpateLevelRows;
+
+void spate_level_rows_init(SpateLevelRows *rows, const SpateLevels *levels);
+void spate_level_rows_clear(SpateLevelRows *rows);
+/* False with the error of the first pair that failed, which the plan is told. */
+bool spate_level_rows_fill(SpateLevelRows *rows, uint32_t first, uint32_t every, GError **error);
+
+static inline const double *
+spate_level_row(const SpateLevelRows *rows, uint32_t row)
+{
+    return &rows->level[(size_t)row * rows->levels->medium->n_radios];
+}
+
+/* threshold.c: sets the threshold of a medium, that of a large one by the levels in it; false with
+ * an error.  The links that it leaves, about. */
+bool spate_levels_choose_threshold(SpateLevels *levels, double *n_links, GError **error);
 
 /* moving.c */
 /* Of a plan in which nodes move.  The medium knows its senders and their weights. */

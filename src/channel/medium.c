@@ -7,14 +7,6 @@
 #include <math.h>
 #include <string.h>
 
-/* A link is left out when its power, weighted and at its highest fade, stays this far below what
- * the receiver can just decode.  With at most SMALL_MEDIUM senders the sum of all
- * that is left out is below a thousandth of that (0.005 dB).  In larger meshes
- * the threshold rises, up to nearly a hundredth, until LINKS_PER_RECEIVER fit on average. */
-#define LEAST_RELATIVE_POWER 1e-6
-#define SMALL_MEDIUM         1000
-#define LINKS_PER_RECEIVER   400
-
 /* Powers are held in units of 2^-k of the receiver's budget, k <= FINEST_UNIT, such that the sum of
  * everything at once stays below 2^SUM_BITS. */
 #define FINEST_UNIT 28
@@ -23,11 +15,6 @@
 /* Sums have at least this much room for links that change, all at once, weighted and at their
  * highest fade (135 dB over the budget).  A unit is then a 65,536th of the budget. */
 #define LEAST_ROOM_FOR_CHANGES 0x1p45
-
-/* The threshold is chosen by every so many senders, in half-decibel steps from the least: 39.5 dB
- * above it (9 / 1000) at most. */
-#define STEPS           80
-#define SAMPLED_SENDERS 32
 
 /* More would take 5 GB and more: refused before memory is gone. */
 #define MOST_LINKS 200e6
@@ -40,7 +27,8 @@ typedef struct {
     double *omitted_sum;     /* by radio */
     uint32_t **radios_of;    /* by bearer: its radios, ascending */
     uint32_t *n_radios_of;
-    double *level; /* scratch by radio: the row of one sender */
+    SpateLevelRows rows;
+    const double *level; /* by radio: the row of one sender */
 } Builder;
 
 double
@@ -80,23 +68,6 @@ fill_weights(SpateMedium *medium)
     }
 }
 
-/* Fills b->level for one sender; false with an error. */
-static bool
-fill_level_row(Builder *b, uint32_t sender, GError **error)
-{
-    const SpateMedium *medium = b->medium;
-    for (uint32_t r = 0; r < medium->n_radios; r++) {
-        if (medium->node[r] == medium->node[sender]) {
-            b->level[r] = ABSENT;
-            continue;
-        }
-        b->level[r] = spate_level_of(b->levels, sender, r, error);
-        if (isnan(b->level[r]))
-            return false;
-    }
-    return true;
-}
-
 static bool
 fits_into_memory(double n_links, GError **error)
 {
@@ -107,35 +78,6 @@ fits_into_memory(double n_links, GError **error)
                 "million are held",
                 n_links / 1e6, MOST_LINKS / 1e6);
     return false;
-}
-
-/* The number of links by level decides the threshold of a large medium. */
-static bool
-choose_threshold(Builder *b, GError **error)
-{
-    const SpateMedium *medium = b->medium;
-    b->levels->threshold = LEAST_RELATIVE_POWER;
-    if (medium->n_senders <= SMALL_MEDIUM)
-        return true;
-
-    size_t at_level[STEPS] = {0};
-    for (uint32_t s = 0; s < medium->n_senders; s += SAMPLED_SENDERS) {
-        if (!fill_level_row(b, s, error))
-            return false;
-        for (uint32_t r = 0; r < medium->n_radios; r++) {
-            double weight = spate_levels_weight(b->levels, s, r, b->level[r]);
-            if (weight < LEAST_RELATIVE_POWER)
-                continue;
-            double steps = 2.0 * spate_linear_to_db(weight / LEAST_RELATIVE_POWER);
-            at_level[(size_t)MIN(steps, STEPS - 1.0)]++;
-        }
-    }
-    size_t step = STEPS - 1, kept = at_level[step];
-    size_t wanted = (size_t)LINKS_PER_RECEIVER * medium->n_radios / SAMPLED_SENDERS;
-    while (step > 0 && kept + at_level[step - 1] <= wanted)
-        kept += at_level[--step];
-    b->levels->threshold = LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)step);
-    return fits_into_memory((double)kept * SAMPLED_SENDERS, error);
 }
 
 typedef struct {
@@ -212,7 +154,9 @@ collect_links(Builder *b, LinkList *links, GError **error)
                           g_array_new(FALSE, FALSE, sizeof(double))};
     bool fine = true;
     for (uint32_t s = 0; fine && s < b->medium->n_senders; s++) {
-        fine = fill_level_row(b, s, error);
+        uint32_t row = s % SPATE_ROWS_AT_ONCE;
+        fine = row > 0 || spate_level_rows_fill(&b->rows, s, 1, error);
+        b->level = spate_level_row(&b->rows, row);
         for (uint32_t bearer = 0; fine && bearer < b->medium->n_bearers; bearer++)
             append_part(b, s, bearer, links, &suffering);
         if (fine && b->medium->moving != NULL)
@@ -374,7 +318,7 @@ builder_init(Builder *b, const SpateMediumPlan *plan, SpateMedium *medium)
     size_t n_radios = MAX(plan->n_radios, 1);
     b->level_sum = g_new0(double, n_radios);
     b->omitted_sum = g_new0(double, n_radios);
-    b->level = g_new0(double, n_radios);
+    spate_level_rows_init(&b->rows, b->levels);
     b->radios_of = g_new0(uint32_t *, plan->n_bearers);
     b->n_radios_of = g_new0(uint32_t, plan->n_bearers);
     for (uint32_t i = 0; i < plan->n_bearers; i++)
@@ -388,6 +332,7 @@ builder_init(Builder *b, const SpateMediumPlan *plan, SpateMedium *medium)
 static void
 builder_clear(Builder *b)
 {
+    spate_level_rows_clear(&b->rows);
     if (b->levels == &b->of_the_call)
         spate_levels_clear(&b->of_the_call);
     for (uint32_t i = 0; i < b->medium->n_bearers; i++)
@@ -396,7 +341,6 @@ builder_clear(Builder *b)
     g_free(b->n_radios_of);
     g_free(b->level_sum);
     g_free(b->omitted_sum);
-    g_free(b->level);
 }
 
 /* Pairs of radios that may come to matter at any time, though they need not at once. */
@@ -424,7 +368,9 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
                       g_array_new(FALSE, FALSE, sizeof(double))};
     g_autoptr(GArray) mates = g_array_new(FALSE, FALSE, sizeof(SpateMate));
     g_autoptr(GArray) levels = g_array_new(FALSE, FALSE, sizeof(double));
-    bool fine = choose_threshold(&b, error) && collect_links(&b, &links, error) &&
+    double n_links;
+    bool fine = spate_levels_choose_threshold(b.levels, &n_links, error) &&
+                fits_into_memory(n_links, error) && collect_links(&b, &links, error) &&
                 collect_mates(&b, mates, levels, error);
     if (fine) {
         choose_units(&b);

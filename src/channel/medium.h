@@ -73,7 +73,7 @@ typedef struct SpateMedium {
     size_t n_links;
     /* What the cut-off left out: at the worst receiver, the sum of all omitted
      * powers, as if all of them sent at once, over the power that it can just
-     * decode (linear). */
+     * decode (linear); no less where paths over terrain were not walked. */
     double omitted_worst; /* as it was built */
 
     SpateMoving *moving; /* NULL: nothing ever changes */
@@ -88,6 +88,11 @@ typedef struct {
     SpatePosition position; /* else an isotropic radiator there */
     double power_dbm;
 } SpateAmbientSite;
+
+/* Radios, by number; the sender may be a source of ambient traffic. */
+typedef struct {
+    uint32_t sender, receiver;
+} SpateMediumPair;
 
 /* What a medium is made of.  Borrowed for the call; bearers and fading for as long as the
  * medium lives, and where nodes move all but `links`, `nodes` and `moves`. */
@@ -105,6 +110,8 @@ typedef struct {
     uint32_t n_nodes, n_radios, n_bearers, n_ambient;
     uint64_t seed;
     uint32_t replication;
+    unsigned n_threads;      /* 0: all cores; where nodes move it is one */
+    SpateMediumPair *failed; /* set where a path loss model does not hold; may be NULL */
 } SpateMediumPlan;
 
 /* Builds the medium of one replication.  Fails where a path loss model does not hold. */

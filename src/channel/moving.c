@@ -216,7 +216,7 @@ renew(SpateMedium *medium, uint32_t sender, uint32_t receiver, GError **error)
     SpateMoving *moving = medium->moving;
     if (weight_at(medium, receiver, sender)->share <= 0.0)
         return true;
-    double level = spate_level_of(&moving->levels, sender, receiver, error);
+    double level = spate_level_if_kept(&moving->levels, sender, receiver, error);
     if (isnan(level))
         return false;
     remove_link(medium, sender, receiver);

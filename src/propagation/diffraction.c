@@ -179,6 +179,14 @@ smooth_edge(const SpateProfile *profile, const SpateObstacle *over)
     return edge_of(first_slope, last_slope, fullest, distance_m);
 }
 
+double
+spate_profile_edge(const SpateProfile *profile, double earth_radius_m)
+{
+    Survey found = survey(profile, earth_radius_m);
+    return edge_of(found.first_slope, found.last_slope, found.fullest,
+                   profile->distance_m[profile->n_points - 1]);
+}
+
 SpateObstacle
 spate_profile_obstacle(const SpateProfile *profile, double earth_radius_m)
 {

@@ -27,6 +27,8 @@ typedef struct {
     double first_m, last_m; /* antennas above the smooth surface */
 } SpateObstacle;
 
+/* SpateObstacle's `edge` alone: no lower than that of some of the same points. */
+double spate_profile_edge(const SpateProfile *profile, double earth_radius_m);
 SpateObstacle spate_profile_obstacle(const SpateProfile *profile, double earth_radius_m);
 
 /* In dB, 0 or more: the whole loss beyond free space, and its parts. */

@@ -185,9 +185,33 @@ obstacle_between(const SpateLinks *links, const SpateTerrain *terrain, SpatePosi
     return true;
 }
 
+/* Over terrain, as if nothing stood in between. */
+static double
+loss_in_sight_db(const SpateLinks *links, const SpatePathModel *model, const SpateStation *from,
+                 const SpateStation *to)
+{
+    SpatePathModel in_sight = *model;
+    in_sight.kind = SPATE_PATH_FREE_SPACE;
+    return spate_path_loss_db(&in_sight, links->frequency_hz[from->radio->bearer], from->position,
+                              to->position, NULL);
+}
+
+/* What a path over terrain loses at the least, found without walking it. */
+static double
+least_loss_db(const SpateLinks *links, const SpatePathModel *model, const SpateStation *from,
+              const SpateStation *to, double enough_db)
+{
+    double least_db = loss_in_sight_db(links, model, from, to);
+    if (least_db < enough_db)
+        least_db += spate_terrain_least_loss_db(model->terrain, from->position, to->position,
+                                                links->frequency_hz[from->radio->bearer]);
+    return least_db;
+}
+
+/* Where it is `enough_db` or more it may be too low, though not below that. */
 static double
 path_loss_db(const SpateLinks *links, const SpatePathModel *model, const SpateStation *from,
-             const SpateStation *to, GError **error)
+             const SpateStation *to, double enough_db, GError **error)
 {
     double frequency_hz = links->frequency_hz[from->radio->bearer];
     if (model->kind != SPATE_PATH_TERRAIN)
@@ -196,16 +220,21 @@ path_loss_db(const SpateLinks *links, const SpatePathModel *model, const SpateSt
     bool is_known = links->paths != NULL &&
                     spate_terrain_paths_find(links->paths, from->radio->node, from->position,
                                              to->radio->node, to->position, &obstacle);
+    if (!is_known && isfinite(enough_db)) {
+        double least_db = least_loss_db(links, model, from, to, enough_db);
+        if (least_db >= enough_db)
+            return least_db;
+    }
     if (!is_known &&
         !obstacle_between(links, model->terrain, from->position, to->position, &obstacle, error))
         return NAN;
     return spate_path_loss_over_db(model, frequency_hz, from->position, to->position, &obstacle);
 }
 
-/* By the path loss model between two nodes: all of *link. */
+/* By the path loss model between two nodes: all of *link; that is too much below least_dbm. */
 static bool
 model_link(const SpateLinks *links, const SpateStation *from, const SpateStation *to,
-           SpateLink *link, GError **error)
+           double least_dbm, SpateLink *link, GError **error)
 {
     uint32_t bearer = from->radio->bearer;
     const SpatePropagation *propagation = &links->propagation[bearer];
@@ -213,12 +242,15 @@ model_link(const SpateLinks *links, const SpateStation *from, const SpateStation
         spate_propagation_between(propagation, from->radio->node, to->radio->node);
     link->is_given = false;
     link->distance_m = spate_distance_m(from->position, to->position);
-    link->loss_db = path_loss_db(links, between != NULL ? &between->model : &propagation->model,
-                                 from, to, error);
+    double site_loss_db = from->site_loss_db + to->site_loss_db;
+    const SpatePathModel *model = between != NULL ? &between->model : &propagation->model;
+    double enough_db = isfinite(least_dbm) && model->kind == SPATE_PATH_TERRAIN
+                           ? received_dbm(from, to, 0.0, site_loss_db) - least_dbm
+                           : INFINITY;
+    link->loss_db = path_loss_db(links, model, from, to, enough_db, error);
     if (isnan(link->loss_db))
         return false;
-    link->received_dbm =
-        received_dbm(from, to, link->loss_db, from->site_loss_db + to->site_loss_db);
+    link->received_dbm = received_dbm(from, to, link->loss_db, site_loss_db);
     link->shadowing_sigma_db =
         (between != NULL ? &between->shadowing : &propagation->shadowing)->sigma_db;
     return true;
@@ -227,6 +259,13 @@ model_link(const SpateLinks *links, const SpateStation *from, const SpateStation
 bool
 spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, SpateLink *link,
                    GError **error)
+{
+    return spate_links_budget_above(links, sender, receiver, -INFINITY, link, error);
+}
+
+bool
+spate_links_budget_above(const SpateLinks *links, uint32_t sender, uint32_t receiver,
+                         double least_dbm, SpateLink *link, GError **error)
 {
     const SpateStation from = spate_links_station(links, sender);
     const SpateStation to = spate_links_station(links, receiver);
@@ -238,7 +277,7 @@ spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver, 
     }
     const SpateGivenLoss *given = find_given(links, here, there, from.radio->bearer);
     if (given == NULL)
-        return model_link(links, &from, &to, link, error);
+        return model_link(links, &from, &to, least_dbm, link, error);
     *link = (SpateLink){
         .distance_m = spate_distance_m(from.position, to.position),
         .loss_db = given->loss_db,
@@ -253,7 +292,7 @@ spate_links_budget_between(const SpateLinks *links, const SpateStation *a, const
                            SpateLink *a_to_b, SpateLink *b_to_a, GError **error)
 {
     g_assert(a->radio->node != b->radio->node && a->radio->bearer == b->radio->bearer);
-    if (!model_link(links, a, b, a_to_b, error))
+    if (!model_link(links, a, b, -INFINITY, a_to_b, error))
         return false;
     /* A path loses the same both ways, and takes long to work out over terrain. */
     *b_to_a = *a_to_b;
@@ -268,12 +307,10 @@ spate_links_levels_in_sight(const SpateLinks *links, const SpateStation *a, cons
     const SpatePropagation *propagation = &links->propagation[a->radio->bearer];
     const SpateBetween *between =
         spate_propagation_between(propagation, a->radio->node, b->radio->node);
-    SpatePathModel model = between != NULL ? between->model : propagation->model;
-    if (model.kind != SPATE_PATH_TERRAIN)
+    const SpatePathModel *model = between != NULL ? &between->model : &propagation->model;
+    if (model->kind != SPATE_PATH_TERRAIN)
         return false;
-    model.kind = SPATE_PATH_FREE_SPACE;
-    double loss_db = spate_path_loss_db(&model, links->frequency_hz[a->radio->bearer], a->position,
-                                        b->position, NULL);
+    double loss_db = loss_in_sight_db(links, model, a, b);
     double site_loss_db = a->site_loss_db + b->site_loss_db;
     *at_a_dbm = received_dbm(b, a, loss_db, site_loss_db);
     *at_b_dbm = received_dbm(a, b, loss_db, site_loss_db);

@@ -124,6 +124,11 @@ typedef struct {
 bool spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t receiver,
                         SpateLink *link, GError **error);
 
+/* The same of a level that matters: of one that is sure to be below least_dbm it says no more than
+ * that, and the path over terrain is not walked. */
+bool spate_links_budget_above(const SpateLinks *links, uint32_t sender, uint32_t receiver,
+                              double least_dbm, SpateLink *link, GError **error);
+
 /* A radio at some place: its own, or one to which it is carried.  It stays its node's: a member of
  * the groups of `between`, with the same site loss. */
 typedef struct {

@@ -9,6 +9,10 @@
 #define LEAST_STEPS 10
 #define MOST_STEPS  10e6
 
+/* A glance at a path is at so many of its points, where that spares most of them. */
+#define GLANCE_STEPS 16
+#define LEAST_SHARE  4
+
 /* On the ellipsoid, cells are worked out at stations not farther apart than this, and by the cubic
  * through four of them in between.  A cubic is off by h^4 f'''' / 24 at most.  Of a geodesic on a
  * map f'''' is about tan^3(latitude) / R^3: a hundredth of a millimetre at 45 degrees, a fifth of
@@ -180,8 +184,9 @@ place_on(const Path *path, double share)
                : spate_position_between(path->from, path->to, share);
 }
 
+/* Of every so many points of the profile from its first on, and of its last. */
 static void
-cells_in_plane(const SpateTerrain *terrain, const Path *path, SpateGridPoint *cells)
+cells_in_plane(const SpateTerrain *terrain, const Path *path, size_t every, SpateGridPoint *cells)
 {
     const SpatePosition ends[2] = {path->from, path->to};
     SpateGridPoint between[2];
@@ -189,26 +194,27 @@ cells_in_plane(const SpateTerrain *terrain, const Path *path, SpateGridPoint *ce
     double n = (double)path->n_steps;
     double columns = (between[1].column - between[0].column) / n;
     double rows = (between[1].row - between[0].row) / n;
-    for (size_t i = 0; i < path->n_steps; i++) {
-        cells[i].column = between[0].column + (double)i * columns;
-        cells[i].row = between[0].row + (double)i * rows;
+    for (size_t i = 0; i < path->n_steps; i += every) {
+        cells->column = between[0].column + (double)i * columns;
+        cells->row = between[0].row + (double)i * rows;
+        cells++;
     }
-    cells[path->n_steps] = between[1];
+    *cells = between[1];
 }
 
-/* Places at equal steps. */
+/* Places at equal steps; of these every so many and the last. */
 static void
-cells_at_stations(const SpateTerrain *terrain, const Path *path, size_t n_steps,
+cells_at_stations(const SpateTerrain *terrain, const Path *path, size_t n_steps, size_t every,
                   SpateGridPoint *cells)
 {
     SpatePosition few[MOST_STATIONS];
-    g_autofree SpatePosition *many =
-        n_steps >= MOST_STATIONS ? g_new(SpatePosition, n_steps + 1) : NULL;
+    size_t n = (n_steps - 1) / every + 2;
+    g_autofree SpatePosition *many = n > MOST_STATIONS ? g_new(SpatePosition, n) : NULL;
     SpatePosition *places = many != NULL ? many : few;
-    for (size_t i = 0; i < n_steps; i++)
-        places[i] = place_on(path, (double)i / (double)n_steps);
-    places[n_steps] = path->to;
-    cells_of(terrain, places, n_steps + 1, cells);
+    for (size_t i = 0; i + 1 < n; i++)
+        places[i] = place_on(path, (double)(i * every) / (double)n_steps);
+    places[n - 1] = path->to;
+    cells_of(terrain, places, n, cells);
 }
 
 /* Through four places at 0, 1, 2 and 3. */
@@ -227,25 +233,25 @@ cubic(double t, const SpateGridPoint *places)
 }
 
 static void
-cells_on_globe(const SpateTerrain *terrain, const Path *path, SpateGridPoint *cells)
+cells_on_globe(const SpateTerrain *terrain, const Path *path, size_t every, SpateGridPoint *cells)
 {
     size_t n_stations = 3 * MAX((size_t)ceil(path->length_m / (3.0 * STATION_M)), 1);
     if (n_stations >= path->n_steps || path->length_m > LONGEST_SMOOTH_M ||
         fabs(path->from.latitude_deg) > MOST_LATITUDE_DEG ||
         fabs(path->to.latitude_deg) > MOST_LATITUDE_DEG) {
-        cells_at_stations(terrain, path, path->n_steps, cells);
+        cells_at_stations(terrain, path, path->n_steps, every, cells);
         return;
     }
     SpateGridPoint stations[MOST_STATIONS];
     g_assert(n_stations < MOST_STATIONS);
-    cells_at_stations(terrain, path, n_stations, stations);
+    cells_at_stations(terrain, path, n_stations, 1, stations);
     double step = (double)n_stations / (double)path->n_steps;
-    for (size_t i = 0; i < path->n_steps; i++) {
+    for (size_t i = 0; i < path->n_steps; i += every) {
         double at = (double)i * step;
         size_t first = MIN((size_t)at / 3 * 3, n_stations - 3);
-        cells[i] = cubic(at - (double)first, &stations[first]);
+        *cells++ = cubic(at - (double)first, &stations[first]);
     }
-    cells[path->n_steps] = stations[n_stations];
+    *cells = stations[n_stations];
 }
 
 /* False with an error where the path is absurdly long; without length, n_steps is 0. */
@@ -267,39 +273,39 @@ path_between(const SpateTerrain *terrain, SpatePosition from, SpatePosition to, 
     return false;
 }
 
-/* Into room->distance_m and ground_m. */
+/* The profile, or of its points every so many and the last; it stays in this thread's room.  False
+ * with an error where there is no ground. */
 static bool
-walk(const SpateTerrain *terrain, const Path *path, Room *room, GError **error)
+walk(const SpateTerrain *terrain, const Path *path, size_t every, SpateProfile *profile,
+     GError **error)
 {
+    size_t n = (path->n_steps - 1) / every + 2;
+    Room *room = room_for(n);
     if (path->from.is_geographic)
-        cells_on_globe(terrain, path, room->cells);
+        cells_on_globe(terrain, path, every, room->cells);
     else
-        cells_in_plane(terrain, path, room->cells);
+        cells_in_plane(terrain, path, every, room->cells);
     SpateGap gap;
-    size_t n = path->n_steps + 1;
     size_t n_known = spate_raster_heights_m(terrain->raster, room->cells, n, room->ground_m, &gap);
     if (n_known < n) {
-        set_gap_error(error, gap, "the path",
-                      place_on(path, (double)n_known / (double)path->n_steps));
+        if (error != NULL)
+            set_gap_error(error, gap, "the path",
+                          place_on(path, (double)MIN(n_known * every, path->n_steps) /
+                                             (double)path->n_steps));
         return false;
     }
     double step_m = path->length_m / (double)path->n_steps;
-    for (size_t i = 0; i < path->n_steps; i++)
-        room->distance_m[i] = (double)i * step_m;
-    room->distance_m[path->n_steps] = path->length_m;
-    return true;
-}
-
-static SpateProfile
-profile_of(const Path *path, const Room *room)
-{
-    return (SpateProfile){
+    for (size_t i = 0; i + 1 < n; i++)
+        room->distance_m[i] = (double)(i * every) * step_m;
+    room->distance_m[n - 1] = path->length_m;
+    *profile = (SpateProfile){
         .distance_m = room->distance_m,
         .ground_m = room->ground_m,
-        .n_points = path->n_steps + 1,
+        .n_points = n,
         .first_m = room->ground_m[0] + path->from.height_m,
-        .last_m = room->ground_m[path->n_steps] + path->to.height_m,
+        .last_m = room->ground_m[n - 1] + path->to.height_m,
     };
+    return true;
 }
 
 /* An order of places, so that both ways are worked out as one: the same to the last bit. */
@@ -311,23 +317,44 @@ comes_first(SpatePosition a, SpatePosition b)
     return a.y_m != b.y_m ? a.y_m < b.y_m : a.height_m <= b.height_m;
 }
 
+static bool
+path_in_order(const SpateTerrain *terrain, SpatePosition a, SpatePosition b, Path *path,
+              GError **error)
+{
+    bool is_in_order = comes_first(a, b);
+    return path_between(terrain, is_in_order ? a : b, is_in_order ? b : a, path, error);
+}
+
 bool
 spate_terrain_obstacle(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
                        SpateObstacle *obstacle, GError **error)
 {
     Path path;
-    bool is_in_order = comes_first(a, b);
-    if (!path_between(terrain, is_in_order ? a : b, is_in_order ? b : a, &path, error))
+    SpateProfile profile;
+    if (!path_in_order(terrain, a, b, &path, error))
         return false;
     *obstacle = (SpateObstacle){0};
     if (path.n_steps == 0)
         return true;
-    Room *room = room_for(path.n_steps + 1);
-    if (!walk(terrain, &path, room, error))
+    if (!walk(terrain, &path, 1, &profile, error))
         return false;
-    SpateProfile profile = profile_of(&path, room);
     *obstacle = spate_profile_obstacle(&profile, terrain->earth_radius_m);
     return true;
+}
+
+double
+spate_terrain_least_loss_db(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
+                            double frequency_hz)
+{
+    Path path;
+    SpateProfile profile;
+    if (!path_in_order(terrain, a, b, &path, NULL))
+        return 0.0;
+    size_t every = path.n_steps / GLANCE_STEPS;
+    if (every < LEAST_SHARE || !walk(terrain, &path, every, &profile, NULL))
+        return 0.0;
+    double edge = spate_profile_edge(&profile, terrain->earth_radius_m);
+    return spate_bullington_db(edge, path.length_m, frequency_hz);
 }
 
 bool
@@ -335,6 +362,7 @@ spate_terrain_append_ground(const SpateTerrain *terrain, SpatePosition a, SpateP
                             GArray *ground_m, GError **error)
 {
     Path path;
+    SpateProfile profile;
     if (!path_between(terrain, a, b, &path, error))
         return false;
     if (path.n_steps == 0) {
@@ -343,10 +371,9 @@ spate_terrain_append_ground(const SpateTerrain *terrain, SpatePosition a, SpateP
         g_array_append_val(ground_m, a.ground_m);
         return true;
     }
-    Room *room = room_for(path.n_steps + 1);
-    if (!walk(terrain, &path, room, error))
+    if (!walk(terrain, &path, 1, &profile, error))
         return false;
-    g_array_append_vals(ground_m, room->ground_m, (guint)path.n_steps + 1);
+    g_array_append_vals(ground_m, profile.ground_m, (guint)profile.n_points);
     return true;
 }
 

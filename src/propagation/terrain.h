@@ -39,5 +39,9 @@ bool spate_terrain_append_ground(const SpateTerrain *terrain, SpatePosition a, S
  * its length is 0, and nothing does.  False with an error as above. */
 bool spate_terrain_obstacle(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
                             SpateObstacle *obstacle, GError **error);
+/* What that takes at the least, by a glance at some points of the profile: more points only make
+ * the edge higher.  0 where nothing can be said so soon, a path without ground among them. */
+double spate_terrain_least_loss_db(const SpateTerrain *terrain, SpatePosition a, SpatePosition b,
+                                   double frequency_hz);
 /* Beyond free space; 0 or more. */
 double spate_terrain_loss_db(const SpateObstacle *obstacle, double frequency_hz);

@@ -183,6 +183,41 @@ START_TEST(geodesics_are_followed_point_by_point)
 }
 END_TEST
 
+/* How many of n glances find more than half of a high loss. */
+static int
+count_glances(const GridFile *grid, SpatePosition a, SpatePosition b, double step, int n)
+{
+    g_autoptr(SpateTerrain) terrain = terrain_of(grid, 4.0 / 3.0);
+    int n_high = 0;
+    for (int i = 0; i < n; i++) {
+        a.east += step;
+        b.east -= 1.3 * step;
+        b.north -= 0.2 * step;
+        b.height_m += 1.0;
+        SpateObstacle obstacle;
+        ck_assert(spate_terrain_obstacle(terrain, a, b, &obstacle, NULL));
+        double loss_db = spate_terrain_loss_db(&obstacle, 868e6);
+        double least_db = spate_terrain_least_loss_db(terrain, a, b, 868e6);
+        ck_assert_double_le(least_db, loss_db + 1e-9);
+        ck_assert_double_eq(least_db, spate_terrain_least_loss_db(terrain, b, a, 868e6));
+        n_high += loss_db > 20.0 && least_db > 0.5 * loss_db;
+    }
+    return n_high;
+}
+
+START_TEST(a_glance_at_a_path_takes_no_more_than_the_path)
+{
+    const GridFile plane = {600, 300, 0.0, 0.0, 100.0, hills, NULL};
+    ck_assert_int_gt(count_glances(&plane, (SpatePosition){.x_m = 300.0, .y_m = 500.0},
+                                   (SpatePosition){.x_m = 59e3, .y_m = 20e3}, 97.0, 200),
+                     50);
+    const GridFile map = {600, 300, 500000.0, 5760000.0, 100.0, hills, PRJ_METRES};
+    const SpatePosition a = {.longitude_deg = 15.1, .latitude_deg = 52.03, .is_geographic = true};
+    const SpatePosition b = {.longitude_deg = 15.7, .latitude_deg = 52.2, .is_geographic = true};
+    ck_assert_int_gt(count_glances(&map, a, b, 1e-3, 40), 10);
+}
+END_TEST
+
 /* To the last bit. */
 static void
 assert_same(const SpateObstacle *a, const SpateObstacle *b)
@@ -308,6 +343,7 @@ main(void)
         distances_count_the_ground_below,
         a_path_outside_is_an_error_that_names_the_place,
         geodesics_are_followed_point_by_point,
+        a_glance_at_a_path_takes_no_more_than_the_path,
         all_paths_at_once_are_those_of_pairs_whatever_the_threads,
         links_of_walkers_are_those_of_the_places_where_they_are,
     };

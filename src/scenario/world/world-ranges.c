@@ -12,6 +12,25 @@ node_of(const SpatePlan *plan, uint32_t radio)
     return plan->nodes[plan->radios[radio].node].name;
 }
 
+static void
+note_pair(const SpateWorld *world, const char *when, uint32_t sender, uint32_t receiver,
+          const char *why, SpateFaults *faults)
+{
+    const SpatePlan *plan = spate_world_plan(world);
+    const SpateScenarioBearer *bearer =
+        &spate_world_scenario(world)->bearers[plan->radios[sender].bearer];
+    spate_faults_note(faults, bearer->propagation_place, HINT,
+                      "%sbearer '%s', from '%s' to '%s': %s", when, bearer->name,
+                      node_of(plan, sender), node_of(plan, receiver), why);
+}
+
+void
+spate_world_note_pair(const SpateWorld *world, uint32_t sender, uint32_t receiver, const char *why,
+                      SpateFaults *faults)
+{
+    note_pair(world, "", sender, receiver, why, faults);
+}
+
 /* Pairs of one bearer fail both ways alike: they count once. */
 static void
 note_bearer(const SpateWorld *world, const SpateLinks *links, const char *when, uint32_t b,
@@ -36,9 +55,7 @@ note_bearer(const SpateWorld *world, const SpateLinks *links, const char *when, 
             if (spate_links_budget(links, s, r, &link, n_failed < MOST_SHOWN ? &error : NULL))
                 continue;
             if (n_failed++ < MOST_SHOWN)
-                spate_faults_note(faults, bearer->propagation_place, HINT,
-                                  "%sbearer '%s', from '%s' to '%s': %s", when, bearer->name,
-                                  node_of(plan, s), node_of(plan, r), error->message);
+                note_pair(world, when, s, r, error->message, faults);
         }
     }
     if (n_failed > MOST_SHOWN)
@@ -113,17 +130,22 @@ spate_world_note_grounds(const SpateWorld *world, uint32_t replication, SpateFau
                           n_failed - MOST_SHOWN);
 }
 
+bool
+spate_world_may_fail(const SpatePropagation *propagation)
+{
+    bool may_fail = spate_path_model_has_range(propagation->model.kind);
+    for (size_t i = 0; i < propagation->n_between; i++)
+        may_fail = may_fail || spate_path_model_has_range(propagation->between[i].model.kind);
+    return may_fail;
+}
+
 void
 spate_world_note_ranges(const SpateWorld *world, const SpateLinks *links, const char *when,
                         SpateFaults *faults)
 {
     const SpateScenario *scenario = spate_world_scenario(world);
     for (uint32_t b = 0; b < scenario->n_bearers; b++) {
-        const SpatePropagation *propagation = &scenario->bearers[b].propagation;
-        bool may_fail = spate_path_model_has_range(propagation->model.kind);
-        for (size_t i = 0; i < propagation->n_between; i++)
-            may_fail = may_fail || spate_path_model_has_range(propagation->between[i].model.kind);
-        if (may_fail)
+        if (spate_world_may_fail(&scenario->bearers[b].propagation))
             note_bearer(world, links, when, b, faults);
     }
     for (uint32_t i = 0; i < scenario->n_ambient; i++) {

@@ -391,8 +391,26 @@ find_paths(const SpateWorld *world, uint32_t replication, unsigned n_threads)
     return spate_terrain_paths_new(scenario->terrain, places, wanted, n, n_threads);
 }
 
+/* Sets the error, with places and names: of the pair that failed, or where it takes no time to look
+ * of all that do. */
+static bool
+raise_pairs(const SpateWorld *world, const SpateLinks *links, bool has_paths,
+            SpateMediumPair failed, GError *problem, GError **error)
+{
+    if (world->scenario->terrain == NULL || has_paths || failed.sender >= world->plan.n_radios)
+        return raise_ranges(world, links, "", error);
+    SpateFaults *faults = world->scenario->later;
+    GMutex *explaining = (GMutex *)&world->explaining;
+    g_mutex_lock(explaining);
+    if (spate_faults_count(faults) == 0)
+        spate_world_note_pair(world, failed.sender, failed.receiver, problem->message, faults);
+    bool is_raised = spate_faults_raise(faults, error);
+    g_mutex_unlock(explaining);
+    return is_raised;
+}
+
 static SpateMedium *
-build_medium(const SpateWorld *world, uint32_t replication, GError **error)
+build_medium(const SpateWorld *world, uint32_t replication, unsigned n_threads, GError **error)
 {
     const SpateScenario *scenario = world->scenario;
     if (raise_grounds(world, replication, error))
@@ -400,11 +418,12 @@ build_medium(const SpateWorld *world, uint32_t replication, GError **error)
     g_autoptr(SpateLinks) links = spate_world_links(world, replication);
     g_autoptr(SpateTerrainPaths) own = NULL;
     if (world->paths == NULL && world->moves == NULL) {
-        /* Replications have their threads; links of nodes that move would outlive these paths. */
-        own = find_paths(world, replication, 1);
+        /* Links of nodes that move would outlive these paths. */
+        own = find_paths(world, replication, n_threads);
         spate_links_set_paths(links, own);
     }
     g_autofree SpateNodeSite *nodes = node_sites(world, replication);
+    SpateMediumPair failed = {0};
     SpateMediumPlan plan = {
         .links = links,
         .nodes = nodes,
@@ -422,13 +441,15 @@ build_medium(const SpateWorld *world, uint32_t replication, GError **error)
         .n_ambient = scenario->n_ambient,
         .seed = scenario->seed,
         .replication = replication,
+        .n_threads = n_threads,
+        .failed = &failed,
     };
     GError *problem = NULL;
     SpateMedium *medium = spate_medium_new(&plan, &problem);
     if (medium != NULL)
         return medium;
     if (g_error_matches(problem, SPATE_PROPAGATION_ERROR, SPATE_PROPAGATION_ERROR_OUT_OF_RANGE) &&
-        raise_ranges(world, links, "", error))
+        raise_pairs(world, links, world->paths != NULL || own != NULL, failed, problem, error))
         g_error_free(problem);
     else
         g_propagate_error(error, problem);
@@ -440,7 +461,18 @@ spate_world_medium(const SpateWorld *world, uint32_t replication, GError **error
 {
     if (world->shared != NULL)
         return spate_medium_ref(world->shared);
-    return build_medium(world, replication, error);
+    /* Replications have their threads. */
+    return build_medium(world, replication, 1, error);
+}
+
+/* Whether a model is asked for that does not hold everywhere. */
+static bool
+may_fail(const SpateWorld *world)
+{
+    for (uint32_t b = 0; b < world->plan.n_bearers; b++)
+        if (spate_world_may_fail(&world->propagation[b]))
+            return true;
+    return false;
 }
 
 SpateWorld *
@@ -460,15 +492,16 @@ spate_world_new(const SpateScenario *scenario, GError **error)
         return NULL;
     if (!spate_scenario_redraws_places(scenario))
         world->paths = find_paths(world, 0, g_get_num_processors());
-    if (world->moves != NULL || is_redrawn(world)) {
-        g_autoptr(SpateLinks) links = spate_world_links(world, 0);
-        if (raise_ranges(world, links, "", error))
-            return NULL;
-    } else {
-        world->shared = build_medium(world, 0, error);
-        if (world->shared == NULL)
+    bool is_shared = world->moves == NULL && !is_redrawn(world);
+    /* One of many media is built to see that it can be. */
+    g_autoptr(SpateMedium) medium = NULL;
+    if (is_shared || may_fail(world)) {
+        medium = build_medium(world, 0, g_get_num_processors(), error);
+        if (medium == NULL)
             return NULL;
     }
+    if (is_shared)
+        world->shared = g_steal_pointer(&medium);
     return g_steal_pointer(&world);
 }
 

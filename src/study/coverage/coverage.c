@@ -1,8 +1,8 @@
 /* coverage.c - where a radio that is carried about is heard, and hears */
 #include "study/coverage/coverage.h"
 
+#include "core/pool.h"
 #include "core/stop.h"
-#include "study/run/pool.h"
 #include <math.h>
 
 /* Half an hour's work on one core, where paths are worked out over terrain. */

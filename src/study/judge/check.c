@@ -1,12 +1,12 @@
 /* check.c - what is run for the expectations of a file, until when, and why what failed did */
 #include "study/judge/check.h"
 
+#include "core/pool.h"
 #include "core/stop.h"
 #include "scenario/layout.h"
 #include "scenario/read/expect-check.h"
 #include "study/judge/against.h"
 #include "study/judge/check-private.h"
-#include "study/run/pool.h"
 #include <string.h>
 
 void

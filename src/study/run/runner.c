@@ -1,7 +1,7 @@
 /* runner.c - replications, each with observers of its own */
 #include "study/run/runner.h"
 
-#include "study/run/pool.h"
+#include "core/pool.h"
 
 bool
 spate_run_task(const SpateRunTask *task, const volatile int *stop, GError **error)

@@ -8,8 +8,8 @@
  */
 #include "study/sweep/sweep.h"
 
+#include "core/pool.h"
 #include "scenario/layout.h"
-#include "study/run/pool.h"
 #include "study/run/runner.h"
 
 #include <pthread.h>

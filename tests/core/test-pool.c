@@ -1,5 +1,5 @@
 /* test-pool.c - tasks on threads: all are done, a stop ends them, the first failure counts */
-#include "study/run/pool.h"
+#include "core/pool.h"
 #include "support/check-main.h"
 
 #define N_TASKS   200

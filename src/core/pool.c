@@ -1,5 +1,5 @@
 /* pool.c - tasks on threads */
-#include "study/run/pool.h"
+#include "core/pool.h"
 
 #include "core/stop.h"
 #include <pthread.h>
