@@ -119,9 +119,13 @@ add_row(Budget *budget, const SpateWorld *world, const SpateLinks *links, uint32
 {
     const SpatePlan *plan = budget->plan;
     SpateLink link;
-    if (!spate_links_budget(links, s, r, &link, error))
-        return false;
     uint32_t b = plan->radios[s].bearer, from = plan->radios[s].node, to = plan->radios[r].node;
+    /* Of a pair that the world has no use for. */
+    if (!spate_links_budget(links, s, r, &link, error)) {
+        g_prefix_error(error, "bearer '%s', from '%s' to '%s': ", plan->bearer_names[b],
+                       plan->nodes[from].name, plan->nodes[to].name);
+        return false;
+    }
     CliLink row = {
         .from = plan->nodes[from].name,
         .to = plan->nodes[to].name,
