@@ -4,8 +4,6 @@
 #include "try-scenario.h"
 
 #include <string.h>
-#include <sys/mman.h>
-#include <unistd.h>
 
 #define HEAD                                                                                       \
     "spate: 1\n"                                                                                   \
@@ -26,18 +24,6 @@ static const char OF_LINKS[] = HEAD
     "variants: {quiet: {set: {nodes.ridge.radios.valley.power: 1 dBm}}}\n"
     "traffic: {t: {from: ridge, to: gate, payload: 9 bytes, every: 2 min}}\n";
 
-/* A file in memory that the scenarios can name. */
-static int
-write_anew(const uint8_t *bytes, size_t length)
-{
-    static int fd = -1;
-    if (fd < 0)
-        fd = memfd_create("table", 0);
-    g_assert(fd >= 0 && ftruncate(fd, 0) == 0);
-    g_assert(length == 0 || pwrite(fd, bytes, length, 0) == (ssize_t)length);
-    return fd;
-}
-
 /* What is read is fitted, whatever it is. */
 static void
 try_walk(const char *path)
@@ -56,7 +42,7 @@ try_walk(const char *path)
 int
 LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
 {
-    g_autofree char *path = g_strdup_printf("/proc/self/fd/%d", write_anew(bytes, length));
+    g_autofree char *path = g_strdup_printf("/proc/self/fd/%d", file_in_memory(bytes, length));
     g_autofree char *nodes = g_strdup_printf(OF_NODES, path);
     g_autofree char *links = g_strdup_printf(OF_LINKS, path);
     try_scenario("nodes.yaml", nodes, strlen(nodes), NULL, 0);

@@ -3,6 +3,8 @@
 
 #include "scenario/world/world.h"
 #include "study/run/run.h"
+#include <sys/mman.h>
+#include <unistd.h>
 
 /* What one input may take: some milliseconds. */
 #define MOST_NODES    40
@@ -88,4 +90,15 @@ try_scenario(const char *name, const char *text, size_t length, const SpateSetti
     const char *const *variants = spate_scenario_file_variants(file);
     for (int i = 0; i < MOST_VARIANTS && variants[i] != NULL; i++)
         try_variant(file, variants[i]);
+}
+
+int
+file_in_memory(const uint8_t *bytes, size_t length)
+{
+    static int fd = -1;
+    if (fd < 0)
+        fd = memfd_create("table", 0);
+    g_assert(fd >= 0 && ftruncate(fd, 0) == 0);
+    g_assert(length == 0 || pwrite(fd, bytes, length, 0) == (ssize_t)length);
+    return fd;
 }

@@ -6,6 +6,10 @@
 #pragma once
 
 #include "scenario/scenario.h"
+#include <stdint.h>
 
 void try_scenario(const char *name, const char *text, size_t length, const SpateSetting *settings,
                   size_t n_settings);
+
+/* Its descriptor: a file that scenarios can name, of these bytes until the next call. */
+int file_in_memory(const uint8_t *bytes, size_t length);
