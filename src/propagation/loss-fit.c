@@ -71,10 +71,14 @@ rows_of(const SpateLossSample *samples, size_t n, double at_m)
     return rows;
 }
 
+/* Distances that differ by less tell no exponent. */
+#define LEAST_RATIO 1.01
+
 static bool
 is_enough(const SpateLossFit *fit)
 {
-    return fit->n_heard >= SPATE_LOSS_FIT_LEAST && fit->heard_m.high > fit->heard_m.low;
+    return fit->n_heard >= SPATE_LOSS_FIT_LEAST &&
+           fit->heard_m.high > LEAST_RATIO * fit->heard_m.low;
 }
 
 bool

@@ -39,10 +39,11 @@ typedef struct {
 /* Fewer tell nothing of the spread. */
 #define SPATE_LOSS_FIT_LEAST 3
 
-/* False unless at least three samples were heard, at two distances.  The intercept is stated at the
- * distance in the middle of the heard samples (of 1, 2, 5, 10 ... m the nearest to their geometric
- * mean): there it hardly depends on the exponent, so that both may be uncertain by themselves.  At
- * 1 m, far from all samples, an error of one would be hidden by one of the other. */
+/* False unless at least three samples were heard, at two distances that differ by 1 %.  The
+ * intercept is stated at the distance in the middle of the heard samples (of 1, 2, 5, 10 ... m the
+ * nearest to their geometric mean): there it hardly depends on the exponent, so that both may be
+ * uncertain by themselves.  At 1 m, far from all samples, an error of one would be hidden by one of
+ * the other. */
 bool spate_loss_fit(const SpateLossSample *samples, size_t n, SpateLossFit *fit);
 
 /* The law, without its spread and without what is known beside it. */

@@ -449,6 +449,19 @@ def check_faults():
           "--sensitivity", "-125 dBm")
     fails("one distance", rows("distance,received-power", (50, -60), (50, -70), (50, -65)),
           ["all samples that were heard are of one distance", "at two distances"], *power)
+    fails("all but one distance", rows("distance,received-power", (50, -60), (50.001, -70), (50.4, -65)),
+          ["of one distance, within 1 %"], *power)
+    fails("a place of both ends", rows("sender-x,sender-y,x,y,received-power", (0, 0, 0.05, 0, -60),
+                                       (0, 0, 20, 0, -70)),
+          ["walk.csv:2:1: both ends are at one place", "at least 0.1 m apart"], *power)
+    fails("a node that hears itself", rows("sender,receiver,received-power", ("west", "west", -60)),
+          ["walk.csv:2:1: both ends are at one place"], "--scenario", TINY)
+    for name, word in (("1e300 m", "without an exponent"), ("NaN", "a finite number"), ("0", "0.1 m to 1000 km"),
+                       ("50 dBm", "the unit of a length is m or km"), ("1" + 300 * "0", "at most 18 digits")):
+        fails(f"a distance of {name[:9]}", rows("distance,received-power", (name, -60)),
+              ["walk.csv:2:1: ", word], *power)
+    fails("a pipe that nobody fills", "", ["--elevation: '/dev/null' cannot be read: it is not a plain file"],
+          *power, "--frequency", "868 MHz", "--elevation", "/dev/null", status=3)
     fails("no level", rows("distance", (50,)), ["walk.csv:1:1: 'received-power' is missing"], *power)
     fails("no places", rows("received-power", (-50,)),
           ["no column says where the sender was", "no column says where the receiver was",
@@ -523,6 +536,12 @@ def check_usage():
     check("a typo", done.returncode == 2 and "did you mean '--power'?" in done.stderr, done.stderr)
     done = spate("fit", WALK, "--scenario", VALLEY, "--output", "no/such/folder")
     check("an output that cannot be written", done.returncode == 3 and done.stdout == "")
+    for arguments in (("fit", WALK, "--scenario", VALLEY), ("links", TINY), ("coverage", TINY, "--radio", "west")):
+        with open("/dev/full", "w", encoding="ascii") as full:
+            done = subprocess.run([SPATE, *arguments], stdout=full, stderr=subprocess.PIPE, text=True,
+                                  check=False)
+        check(f"{arguments[0]}: a full disk is noticed", done.returncode == 3 and
+              "No space left on device" in done.stderr, done.stderr)
     done = spate("fit", write("walk.csv", "distance,received-power\n"), "--output", "walk.csv")
     check("the walk is not overwritten", done.returncode == 2 and
           "would overwrite the walk test" in done.stderr, done.stderr)

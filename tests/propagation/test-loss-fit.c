@@ -269,7 +269,9 @@ START_TEST(too_little_is_refused)
     add(&walk, 100.0, 93.0, true);
     ck_assert_msg(!spate_loss_fit(walk.samples, walk.n, &fit), "three, at one distance");
     ck_assert_uint_eq(spate_loss_fit_mark_wild(walk.samples, walk.n, is_wild), 0);
-    add(&walk, 101.0, 93.0, true);
+    add(&walk, 100.9, 93.0, true);
+    ck_assert_msg(!spate_loss_fit(walk.samples, walk.n, &fit), "all but one distance");
+    add(&walk, 101.1, 93.0, true);
     ck_assert(spate_loss_fit(walk.samples, walk.n, &fit));
 }
 END_TEST

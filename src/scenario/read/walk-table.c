@@ -298,9 +298,15 @@ place_ends(Reading *reading, const SpateYaml *map, const Row *row, SpateWalkSamp
             is_placed = nodes[end] != UINT32_MAX &&
                         find_position(reading, names[end], nodes[end], positions[end]) && is_placed;
     }
-    if (is_placed && sample->from.is_geographic != sample->to.is_geographic)
+    if (!is_placed)
+        return;
+    if (sample->from.is_geographic != sample->to.is_geographic)
         spate_faults_note(reading->reader.faults, map->place, "use the form of the scenario",
                           "one end is in x and y, the other in lat and lon");
+    else if (hypot(spate_ground_distance_m(sample->from, sample->to),
+                   sample->from.height_m - sample->to.height_m) < SHORTEST_M)
+        spate_faults_note(reading->reader.faults, map->place, "at least 0.1 m apart",
+                          "both ends are at one place");
 }
 
 static const char *

@@ -202,7 +202,8 @@ note_too_little(Fitting *fitting, const SpateLossFit *seen)
     g_autofree char *heard =
         seen->n_heard < SPATE_LOSS_FIT_LEAST
             ? g_strdup_printf("%zu of %zu samples%s were heard", seen->n_heard, seen->n, also)
-            : g_strdup_printf("all samples%s that were heard are of one distance", also);
+            : g_strdup_printf("all samples%s that were heard are of one distance, within 1 %%",
+                              also);
     spate_faults_note(fitting->faults, fitting->walk->head,
                       "a fit needs three that were heard, at two distances; an interval of use, a "
                       "few dozen",
