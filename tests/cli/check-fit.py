@@ -348,6 +348,7 @@ def check_ground():
     check("... and what the ground takes of each sample", terrain["diffraction_db"][0] < 3 and
           terrain["diffraction_db"][1] > 25 and
           all(sample["diffraction_db"] is not None for sample in document["samples"]), terrain)
+    check("... of which none is left over", all(abs(sample["above_db"]) < 1e-3 for sample in document["samples"]))
     bent = fit(walk_over(places, 8, 1.0), *arguments)["fit"]
     check("an exponent of its own comes out beside the ridge", holds(bent["exponent"], 2.8) and
           holds(bent["sigma_db"], math.sqrt(sum(n * n for n in NOISE) / 12)) and
