@@ -62,7 +62,8 @@ build_world(const char *path, uint32_t n, double cell_m)
         "  air: {kind: lora, frequency: 868 MHz, bandwidth: 125 kHz, spreading-factor: 9,\n"
         "        propagation: {model: terrain}}\n"
         "nodes:\n"
-        "  n: {count: %u, place: {rectangle: {from: {x: %.0f m, y: %.0f m}, to: {x: %.0f m, y: %.0f m}},\n"
+        "  n: {count: %u, place: {rectangle: {from: {x: %.0f m, y: %.0f m}, to: {x: %.0f m, y: "
+        "%.0f m}},\n"
         "      redraw: once, height: 3 m}, radios: {air: {power: 14 dBm}}}\n"
         "traffic: {talk: {from: n-1, to: n-2, payload: 20 bytes, at: [10 s]}}\n",
         path, n, cell_m, cell_m, cell_m * (CELLS - 1), cell_m * (CELLS - 1));
