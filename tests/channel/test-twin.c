@@ -3,11 +3,12 @@
 #include "channel/twin.h"
 #include "core/random.h"
 #include "support/check-main.h"
+#include "support/sanitized.h"
 
 #include <math.h>
 #include <string.h>
 
-#define N_SCRIPTS 40000
+#define N_SCRIPTS (40000 / ONE_DRAW_IN)
 #define TOO_CLOSE 1e-3
 
 static SpateBearer
@@ -334,7 +335,7 @@ START_TEST(the_channel_and_its_plain_twin_agree)
            n_close);
     for (int o = 0; o < SPATE_N_OUTCOMES; o++) {
         printf(" %lu", (unsigned long)n_outcomes[o]);
-        ck_assert_uint_gt(n_outcomes[o], 100);
+        ck_assert_uint_gt(n_outcomes[o], N_SCRIPTS / 400);
     }
     printf("\n");
     ck_assert_uint_lt(n_close, N_SCRIPTS / 5);

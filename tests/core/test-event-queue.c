@@ -8,6 +8,7 @@
 #include "core/random.h"
 #include "support/allocations.h"
 #include "support/check-main.h"
+#include "support/sanitized.h"
 
 #include <math.h>
 #include <signal.h>
@@ -265,7 +266,7 @@ check_spread(DrawAhead ahead_ns, unsigned cancels_in_ten)
     const size_t SIZES[] = {1, 5, 40, 300};
     for (size_t i = 0; i < G_N_ELEMENTS(SIZES); i++) {
         g_autoptr(World) world = world_new(ahead_ns, SIZES[i], cancels_in_ten, i);
-        run_world(world, 10000);
+        run_world(world, 10000 / ONE_DRAW_IN);
         ck_assert_uint_gt(world->n_closed, 10);
         if (cancels_in_ten > 0)
             ck_assert_uint_gt(world->n_cancelled, 100);

@@ -5,6 +5,8 @@
  */
 #include "scenario/scenario.h"
 
+#include "support/sanitized.h"
+
 #include <check.h>
 #include <stdlib.h>
 #include <string.h>
@@ -628,7 +630,7 @@ START_TEST(any_beginning_of_a_file_is_answered)
 {
     gsize length;
     g_autofree char *text = good_text(&length);
-    for (gsize i = 0; i < length; i += 3)
+    for (gsize i = 0; i < length; i += 3 * ONE_DRAW_IN)
         read_whatever(text, i);
 }
 END_TEST
@@ -638,9 +640,9 @@ START_TEST(any_changed_byte_is_answered)
     static const char strange[] = "\0\n\t :-[]{}*&!|>'\"%@`#,?\x80\xff";
     gsize length;
     g_autofree char *text = good_text(&length);
-    for (gsize i = 0; i < length; i += 7) {
+    for (gsize i = 0; i < length; i += 7 * ONE_DRAW_IN) {
         char was = text[i];
-        text[i] = strange[i / 7 % (sizeof strange - 1)];
+        text[i] = strange[i / (7 * ONE_DRAW_IN) % (sizeof strange - 1)];
         read_whatever(text, length);
         text[i] = was;
     }
@@ -653,7 +655,8 @@ START_TEST(any_missing_line_is_answered)
     gsize length;
     g_autofree char *text = good_text(&length);
     g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
-    for (size_t i = 0; lines[i] != NULL; i++) {
+    size_t n_lines = g_strv_length(lines);
+    for (size_t i = 0; i < n_lines; i += ONE_DRAW_IN) {
         GString *rest = g_string_new(NULL);
         for (size_t k = 0; lines[k] != NULL; k++)
             if (k != i)
