@@ -49,10 +49,12 @@ count_frame_over(SpateMesh *mesh, uint32_t slot, int64_t at_ns)
     SpateMessage *asked = spate_message_at(&mesh->pool, slot);
     SpateExchange *exchange = &asked->exchange;
     g_assert(exchange->frames_left > 0);
+    /* One that expired was over a nanosecond ago, and another may have ended now. */
+    exchange->over_ns = MAX(exchange->over_ns, at_ns);
     if (--exchange->frames_left == 0 && exchange->is_open)
-        exchange->timer =
-            spate_event_queue_schedule(mesh->queue, at_ns + asked->kind->acknowledgement.within_ns,
-                                       SPATE_RANK_TIMER, is_due, mesh, slot);
+        exchange->timer = spate_event_queue_schedule(
+            mesh->queue, exchange->over_ns + asked->kind->acknowledgement.within_ns,
+            SPATE_RANK_TIMER, is_due, mesh, slot);
 }
 
 void

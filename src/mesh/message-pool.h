@@ -24,6 +24,7 @@ typedef struct {
  * tries together. */
 typedef struct {
     SpateEventId timer;     /* until the next try */
+    int64_t over_ns;        /* when the latest frame of the source that is over was */
     uint32_t n_tries;       /* so far */
     uint32_t frames_left;   /* of the source, of its last try: not over yet */
     uint32_t route_version; /* of the route that the last try took; 0: it flooded */

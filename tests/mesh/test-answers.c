@@ -307,6 +307,25 @@ START_TEST(a_try_that_expired_is_over_when_its_time_was)
 }
 END_TEST
 
+/* On the slow bearer its try waits behind another message, and its time is over a nanosecond before
+ * its frame on the fast one ends. */
+START_TEST(the_wait_begins_with_the_end_of_a_frame_that_another_was_dropped_at)
+{
+    g_autoptr(Town) town = town_on_both_bearers();
+    bool on_slow[TOWN_BEARERS] = {[SLOW] = true};
+    town->nodes[0].queue.expire_ns = TOWN_FRAME_NS - 1;
+    town_add_traffic(town, "noise");
+    start_asking(town, SECOND, WITHIN_NS, 2);
+    town->traffics[1].on_bearers = on_slow;
+    town_offer_at(town, 0, 1, 0);
+    town_offer_at(town, 0, 0, 0);
+    town_run(town, 10 * S);
+
+    ck_assert_int_eq(town_find(town, HAPPENED_DROPPED, 0)->at_ns, TOWN_FRAME_NS);
+    ck_assert_int_eq(town_find(town, HAPPENED_TRIED, 0)->at_ns, TOWN_FRAME_NS + WITHIN_NS);
+}
+END_TEST
+
 /* ---- what is forgotten, and used again ------------------------------------------------------- */
 
 /* The far end relays the try ten frames late, and the middle hears it at 13 T, having known it for
@@ -434,6 +453,7 @@ CHECK_MAIN("answers", an_answer_comes_back, an_answer_floods_back,
            the_wait_begins_when_the_last_frame_of_a_try_is_over,
            radios_on_which_a_try_does_not_go_out_are_not_waited_for, an_answer_leaves_on_all_radios,
            an_answer_waits_as_a_relay_would, a_try_that_expired_is_over_when_its_time_was,
+           the_wait_begins_with_the_end_of_a_frame_that_another_was_dropped_at,
            a_try_is_answered_again_only_if_it_was_forgotten,
            an_answer_does_not_hang_on_messages_before,
            a_try_that_comes_alone_and_in_a_digest_is_answered_once,
