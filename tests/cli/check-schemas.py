@@ -44,7 +44,7 @@ def schema_of(name):
 
 def has_gdal():
     done = subprocess.run([SPATE, "lint", GROUND], capture_output=True, text=True, check=False)
-    return "built without GDAL" not in done.stderr
+    return "built without GDAL" not in done.stdout + done.stderr
 
 
 def check_fit():

@@ -508,7 +508,7 @@ interrupt INT 1 run "$tiny" --replications 1 --output gone.txt \
     --set "nodes.middle={count: 9000, place: $crowd, radios: {valley: {power: 14 dBm}}}"
 is "while the world is built: status" "$status" 130
 "$spate" run "$tiny" >out 2>err \
-    --set "nodes.middle={count: 20000, place: $crowd, radios: {valley: {power: 14 dBm}}}"
+    --set "nodes.middle={count: 14500, place: $crowd, radios: {valley: {power: 14 dBm}}}"
 is "more links than fit into memory: status" "$?" 2
 holds "more links than fit into memory: says so" "$(cat err)" "at most 200 million are held"
 
