@@ -89,6 +89,9 @@ typedef struct {
     /* How near the nearest comparison of levels came to a tie, as a ratio: 0.001 is a part in a
      * thousand.  Two right implementations may differ below what their arithmetic resolves. */
     double closest;
+    /* Of all frames that waited a jitter, whether they were sent then or not.  The oracle alone
+     * knows. */
+    int64_t longest_airtime_ns;
 } History;
 
 History *history_new(uint32_t n_nodes, uint32_t n_bearers);

@@ -32,6 +32,8 @@ oracle_start_jitter(Oracle *oracle, OracleSending *sending)
         spate_random_stream(oracle_key(oracle, SPATE_FOR_RELAY_JITTER, true), sending->identity);
     int64_t wait_ns = isnan(sending->wait) ? spate_random_wait_ns(&draws, (int64_t)longest_ns)
                                            : (int64_t)round(longest_ns * sending->wait);
+    oracle->history->longest_airtime_ns =
+        MAX(oracle->history->longest_airtime_ns, sending->airtime_ns);
     sending->stage = ORACLE_JITTER;
     sending->at_ns = oracle->now_ns + wait_ns;
     g_ptr_array_add(oracle->under_way, sending);

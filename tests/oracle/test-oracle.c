@@ -47,15 +47,10 @@ slack_of_geodesics_ns(const SpateScenario *scenario)
 }
 
 static int64_t
-slack_ns(const Outline *outline, const History *history)
+slack_ns(const Outline *outline, const History *expected)
 {
-    int64_t longest_ns = 0;
-    for (guint i = 0; i < history->frames->len; i++) {
-        const HistoryFrame *frame = &g_array_index(history->frames, HistoryFrame, i);
-        longest_ns = MAX(longest_ns, frame->end_ns - frame->start_ns);
-    }
     return outline_mentions(outline, "weakest-first")
-               ? (int64_t)ceil(SLACK_AIRTIMES * (double)longest_ns)
+               ? (int64_t)ceil(SLACK_AIRTIMES * (double)expected->longest_airtime_ns)
                : 0;
 }
 
