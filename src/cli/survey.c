@@ -63,15 +63,6 @@ read_area(SpateArea *area, const CliOptions *options)
 
 /* ---- what is carried ------------------------------------------------------------------------- */
 
-static bool
-relays(const SpateScenarioNode *node)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].relays)
-            return true;
-    return false;
-}
-
 /* Of the nodes with a radio, on that bearer if one is named, the first by name that does not relay;
  * where all do, the first. */
 static CliStatus
@@ -85,7 +76,8 @@ choose_node(const SpateScenario *scenario, const char *bearer, uint32_t *node)
         const SpateScenarioNode *its = &scenario->nodes[i];
         bool has_radio =
             bearer != NULL ? spate_scenario_radio(its, number) != NULL : its->n_radios > 0;
-        if (has_radio && (*node == UINT32_MAX || !relays(its) || relays(&scenario->nodes[*node])))
+        if (has_radio && (*node == UINT32_MAX || !spate_scenario_node_relays(its) ||
+                          spate_scenario_node_relays(&scenario->nodes[*node])))
             *node = i;
     }
     if (*node != UINT32_MAX)

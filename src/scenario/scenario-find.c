@@ -62,3 +62,12 @@ spate_scenario_find_group(const SpateScenario *scenario, const char *name)
 {
     return find(scenario->groups, scenario->n_groups, sizeof *scenario->groups, name);
 }
+
+bool
+spate_scenario_node_relays(const SpateScenarioNode *node)
+{
+    for (uint32_t i = 0; i < node->n_radios; i++)
+        if (node->radios[i].relays)
+            return true;
+    return false;
+}

@@ -323,6 +323,9 @@ typedef struct {
 
 /* The node's radio on the bearer; NULL: it has none. */
 const SpateScenarioRadio *spate_scenario_radio(const SpateScenarioNode *node, uint32_t bearer);
+/* Whether any radio of the node relays. */
+bool spate_scenario_node_relays(const SpateScenarioNode *node);
+
 /* Numbers of what is named; UINT32_MAX for a name (or NULL) that the scenario does not have. */
 uint32_t spate_scenario_find_node(const SpateScenario *scenario, const char *name);
 uint32_t spate_scenario_find_traffic(const SpateScenario *scenario, const char *name);

@@ -189,23 +189,10 @@ START_TEST(a_hole_between_those_that_free_space_keeps_apart_is_none)
 }
 END_TEST
 
-int
-main(void)
-{
-    const TTest *const tests[] = {
-        links_are_those_of_a_world_in_which_every_path_is_walked,
-        threads_change_nothing,
-        a_hole_is_an_error_of_the_first_pair_that_matters,
-        a_hole_between_those_that_free_space_keeps_apart_is_none,
-    };
-    Suite *suite = suite_create("medium-terrain");
-    TCase *sentences = tcase_create("medium-terrain");
-    tcase_add_checked_fixture(sentences, make_folder, remove_folder);
-    for (size_t i = 0; i < G_N_ELEMENTS(tests); i++)
-        tcase_add_test(sentences, tests[i]);
-    suite_add_tcase(suite, sentences);
-    return run_suite(suite);
-}
+CHECK_MAIN_WITHIN("medium-terrain", make_folder, remove_folder,
+                  links_are_those_of_a_world_in_which_every_path_is_walked, threads_change_nothing,
+                  a_hole_is_an_error_of_the_first_pair_that_matters,
+                  a_hole_between_those_that_free_space_keeps_apart_is_none)
 
 #else
 

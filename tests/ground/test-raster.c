@@ -213,25 +213,12 @@ START_TEST(the_sum_follows_what_is_in_the_files)
 }
 END_TEST
 
-int
-main(void)
-{
-    const TTest *const tests[] = {between_centres_heights_are_bilinear,
-                                  the_outer_half_cell_is_outside,
-                                  a_cell_without_data_matters_where_it_has_a_share,
-                                  longitudes_beyond_180_degrees_are_found,
-                                  a_path_over_the_seam_does_not_come_back_on_the_other_side,
-                                  places_on_the_globe_are_brought_into_a_projection_by_all_threads,
-                                  a_file_that_is_no_raster_is_refused,
-                                  the_sum_follows_what_is_in_the_files};
-    Suite *suite = suite_create("raster");
-    TCase *sentences = tcase_create("raster");
-    tcase_add_checked_fixture(sentences, make_folder, remove_folder);
-    for (size_t i = 0; i < G_N_ELEMENTS(tests); i++)
-        tcase_add_test(sentences, tests[i]);
-    suite_add_tcase(suite, sentences);
-    return run_suite(suite);
-}
+CHECK_MAIN_WITHIN("raster", make_folder, remove_folder, between_centres_heights_are_bilinear,
+                  the_outer_half_cell_is_outside, a_cell_without_data_matters_where_it_has_a_share,
+                  longitudes_beyond_180_degrees_are_found,
+                  a_path_over_the_seam_does_not_come_back_on_the_other_side,
+                  places_on_the_globe_are_brought_into_a_projection_by_all_threads,
+                  a_file_that_is_no_raster_is_refused, the_sum_follows_what_is_in_the_files)
 
 #else
 

@@ -334,27 +334,13 @@ START_TEST(links_of_walkers_are_those_of_the_places_where_they_are)
 }
 END_TEST
 
-int
-main(void)
-{
-    const TTest *const tests[] = {
-        a_ridge_is_a_knife_edge,
-        a_plane_leaves_the_spherical_earth,
-        distances_count_the_ground_below,
-        a_path_outside_is_an_error_that_names_the_place,
-        geodesics_are_followed_point_by_point,
-        a_glance_at_a_path_takes_no_more_than_the_path,
-        all_paths_at_once_are_those_of_pairs_whatever_the_threads,
-        links_of_walkers_are_those_of_the_places_where_they_are,
-    };
-    Suite *suite = suite_create("terrain");
-    TCase *sentences = tcase_create("terrain");
-    tcase_add_checked_fixture(sentences, make_folder, remove_folder);
-    for (size_t i = 0; i < G_N_ELEMENTS(tests); i++)
-        tcase_add_test(sentences, tests[i]);
-    suite_add_tcase(suite, sentences);
-    return run_suite(suite);
-}
+CHECK_MAIN_WITHIN("terrain", make_folder, remove_folder, a_ridge_is_a_knife_edge,
+                  a_plane_leaves_the_spherical_earth, distances_count_the_ground_below,
+                  a_path_outside_is_an_error_that_names_the_place,
+                  geodesics_are_followed_point_by_point,
+                  a_glance_at_a_path_takes_no_more_than_the_path,
+                  all_paths_at_once_are_those_of_pairs_whatever_the_threads,
+                  links_of_walkers_are_those_of_the_places_where_they_are)
 
 #else
 

@@ -207,23 +207,12 @@ START_TEST(places_that_are_redrawn_stand_on_their_own_ground)
 }
 END_TEST
 
-int
-main(void)
-{
-    const TTest *const tests[] = {places_that_are_redrawn_stand_on_their_own_ground,
-                                  nodes_stand_on_the_ground_and_hills_cost,
-                                  what_has_no_ground_is_named,
-                                  a_path_without_data_is_not_asked_for_where_its_loss_is_given,
-                                  nodes_and_height_model_must_speak_of_the_same_places,
-                                  the_sum_of_a_scenario_covers_the_heights};
-    Suite *suite = suite_create("ground");
-    TCase *sentences = tcase_create("ground");
-    tcase_add_checked_fixture(sentences, make_folder, remove_folder);
-    for (size_t i = 0; i < G_N_ELEMENTS(tests); i++)
-        tcase_add_test(sentences, tests[i]);
-    suite_add_tcase(suite, sentences);
-    return run_suite(suite);
-}
+CHECK_MAIN_WITHIN("ground", make_folder, remove_folder,
+                  places_that_are_redrawn_stand_on_their_own_ground,
+                  nodes_stand_on_the_ground_and_hills_cost, what_has_no_ground_is_named,
+                  a_path_without_data_is_not_asked_for_where_its_loss_is_given,
+                  nodes_and_height_model_must_speak_of_the_same_places,
+                  the_sum_of_a_scenario_covers_the_heights)
 
 #else
 

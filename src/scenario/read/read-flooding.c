@@ -59,15 +59,6 @@ spate_read_flooding(SpateReader *reader, const SpateYamlPair *pair, SpateFloodin
 
 /* ---- rules ----------------------------------------------------------------------------------- */
 
-static bool
-relays(const SpateScenarioNode *node)
-{
-    for (uint32_t i = 0; i < node->n_radios; i++)
-        if (node->radios[i].relays)
-            return true;
-    return false;
-}
-
 /* Adds those nodes of an entry of `nodes:` that relay: nobody asks rules of the others. */
 static void
 add_relays(SpateReader *reader, const char *entry, GArray *nodes)
@@ -78,7 +69,7 @@ add_relays(SpateReader *reader, const char *entry, GArray *nodes)
         return;
     const SpateScenarioGroup *group = &scenario->groups[number];
     for (uint32_t i = 0; i < group->n_members; i++)
-        if (relays(&scenario->nodes[group->members[i]]))
+        if (spate_scenario_node_relays(&scenario->nodes[group->members[i]]))
             g_array_append_val(nodes, group->members[i]);
 }
 
