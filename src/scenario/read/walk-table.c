@@ -295,7 +295,7 @@ place_ends(Reading *reading, const SpateYaml *map, const Row *row, SpateWalkSamp
             is_placed =
                 read_spot(reading, map, row, reading->spots[end], positions[end]) && is_placed;
         else
-            is_placed = nodes[end] != UINT32_MAX &&
+            is_placed = names[end] != NULL && nodes[end] != UINT32_MAX &&
                         find_position(reading, names[end], nodes[end], positions[end]) && is_placed;
     }
     if (!is_placed)
