@@ -174,7 +174,7 @@ send_answer(Oracle *oracle, const OracleArrival *arrival, OracleMessage *its_try
             continue;
         OracleSending *sending = oracle_new_sending(oracle, answer, radio, 1);
         if (oracle_node(oracle, node)->flooding.weakest_first)
-            sending->wait = oracle_weakest_first_wait(arrival);
+            sending->wait = oracle_weakest_first_wait(oracle, arrival);
         oracle_start_jitter(oracle, sending);
     }
 }

@@ -372,7 +372,7 @@ void oracle_start_jitter(Oracle *oracle, OracleSending *sending);
 void oracle_start_delay(Oracle *oracle, OracleSending *sending);
 void oracle_note_refusal(Oracle *oracle, const OracleMessage *message, uint32_t crossing);
 /* `weakest-first`: the share of the longest wait. */
-double oracle_weakest_first_wait(const OracleArrival *arrival);
+double oracle_weakest_first_wait(const Oracle *oracle, const OracleArrival *arrival);
 /* What a node sends or means to send on a radio of that message already. */
 bool oracle_is_waiting(const Oracle *oracle, const OracleMessage *message, uint32_t radio);
 uint32_t oracle_frame_bytes(const Oracle *oracle, const OracleRadio *radio, uint32_t payload_bytes,

@@ -8,6 +8,9 @@
 /* `weakest-first`: the longest wait is that of a level so far above the sensitivity. */
 #define WEAKEST_FIRST_DB 40.0
 
+/* Of what a receiver can just decode, where nodes move (Nodes that move, "Powers"). */
+#define UNITS 65536.0
+
 bool
 oracle_is_waiting(const Oracle *oracle, const OracleMessage *message, uint32_t radio)
 {
@@ -40,9 +43,11 @@ oracle_start_jitter(Oracle *oracle, OracleSending *sending)
 }
 
 double
-oracle_weakest_first_wait(const OracleArrival *arrival)
+oracle_weakest_first_wait(const Oracle *oracle, const OracleArrival *arrival)
 {
     double above_db = arrival->power_dbm - 10.0 * log10(arrival->at->sensitivity_mw);
+    if (oracle->movers->len > 0)
+        above_db = 10.0 * log10(round(UNITS * pow(10.0, above_db / 10.0)) / UNITS);
     return CLAMP(above_db / WEAKEST_FIRST_DB, 0.0, 1.0);
 }
 
@@ -93,7 +98,7 @@ take(Oracle *oracle, const OracleArrival *arrival, const Way *way, const SpateRu
         oracle->scenario->traffics[message->name.traffic].route == SPATE_ROUTE_SOURCE)
         oracle_record_path(arrival, sending);
     if (oracle_node(oracle, way->out->node)->flooding.weakest_first)
-        sending->wait = oracle_weakest_first_wait(arrival);
+        sending->wait = oracle_weakest_first_wait(oracle, arrival);
     if (rule != NULL && rule->action == SPATE_RULE_DELAY) {
         sending->delay = rule;
         sending->came_ns = oracle->now_ns;
