@@ -5,8 +5,10 @@
  * Prints ns for each transmission and for each (frame, audible radio), and the memory used.
  *
  *     bench-run [NODES NEIGHBOURS MESSAGES_PER_MINUTE MINUTES [TRIES]]
+ *     bench-run SCENARIO.yaml [PATH=VALUE...]
  *
- * With TRIES, messages go to one node in the middle; 0: without acknowledgements.
+ * With TRIES, messages go to one node in the middle; 0: without acknowledgements.  A file is read
+ * instead, with settings as --set takes them; its base is run.
  */
 #include "scenario/scenario.h"
 #include "scenario/world/world.h"
@@ -59,19 +61,39 @@ scenario_text(int n_nodes, int n_neighbours, double per_minute, int minutes, int
         tries < 0 ? "everyone" : "middle", n_nodes * 60.0 / per_minute, acknowledge);
 }
 
-int
-main(int argc, char **argv)
+static SpateScenarioFile *
+mesh_of_arguments(int argc, char **argv, GError **error)
 {
     int n_nodes = argc > 1 ? atoi(argv[1]) : 100;
     int n_neighbours = argc > 2 ? atoi(argv[2]) : 40;
     double per_minute = argc > 3 ? atof(argv[3]) : 10.0;
     int minutes = argc > 4 ? atoi(argv[4]) : 2000;
     int tries = argc > 5 ? atoi(argv[5]) : -1;
-
-    g_autoptr(GError) error = NULL;
     g_autofree char *text = scenario_text(n_nodes, n_neighbours, per_minute, minutes, tries);
+    return spate_scenario_file_parse("bench", text, strlen(text), NULL, 0, error);
+}
+
+static SpateScenarioFile *
+scenario_with_settings(const char *path, char **texts, int n_texts, GError **error)
+{
+    g_autofree SpateSetting *settings = g_new(SpateSetting, (size_t)n_texts + 1);
+    for (int i = 0; i < n_texts; i++) {
+        char *value = texts[i] + strcspn(texts[i], "=");
+        if (*value != '\0')
+            *value++ = '\0';
+        settings[i] = (SpateSetting){texts[i], value};
+    }
+    return spate_scenario_file_read(path, settings, (size_t)n_texts, error);
+}
+
+int
+main(int argc, char **argv)
+{
+    g_autoptr(GError) error = NULL;
+    bool is_file = argc > 1 && g_str_has_suffix(argv[1], ".yaml");
     g_autoptr(SpateScenarioFile) file =
-        spate_scenario_file_parse("bench", text, strlen(text), NULL, 0, &error);
+        is_file ? scenario_with_settings(argv[1], argv + 2, argc - 2, &error)
+                : mesh_of_arguments(argc, argv, &error);
     g_autoptr(SpateScenario) scenario =
         file != NULL ? spate_scenario_new(file, NULL, &error) : NULL;
     double began = seconds_now();
@@ -92,23 +114,23 @@ main(int argc, char **argv)
     for (size_t i = 0; i < n_rows; i++) {
         double value = spate_run_values(run)[i].value;
         if (rows[i].measure == SPATE_MEASURE_AUDIBLE)
-            audible = value;
+            audible += value;
         else if (rows[i].measure == SPATE_MEASURE_TRANSMISSIONS && rows[i].traffic < 0)
-            counted = value;
+            counted += value;
         else if (rows[i].measure == SPATE_MEASURE_RECEIVED)
-            received = value;
+            received += spate_run_values(run)[i].count;
         else if (rows[i].measure == SPATE_MEASURE_LOAD && rows[i].traffic < 0)
-            load = value;
+            load += value;
     }
     double n = (double)spate_run_n_transmissions(run);
     g_autoptr(SpateMedium) medium = spate_world_medium(world, 0, NULL);
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
     printf(
-        "%d nodes, %.1f neighbours each, %.2f erlang, %.1f %% received: %.0f transmissions, %.0f "
+        "%u nodes, %.1f neighbours each, %.2f erlang, %.1f %% received: %.0f transmissions, %.0f "
         "ns each, %.1f ns a frame and radio\n",
-        n_nodes, audible / counted, load, 100.0 * received, n, spent / n * 1e9,
-        spent / n * counted / audible * 1e9);
+        spate_world_plan(world)->n_nodes, audible / counted, load, 100.0 * received / audible, n,
+        spent / n * 1e9, spent / n * counted / audible * 1e9);
     printf("world built in %.2f s; %zu links (%.0f a radio); left out at worst %.2g of the weakest "
            "signal; %ld MB in all\n",
            built, medium->n_links, (double)medium->n_links / medium->n_radios,
