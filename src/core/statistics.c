@@ -207,18 +207,61 @@ spate_interval_clip(SpateInterval interval, double low, double high)
     return (SpateInterval){fmax(interval.low, low), fmin(interval.high, high)};
 }
 
-static int
-compare_i64(const void *a, const void *b)
+static int64_t
+median_of_three(int64_t a, int64_t b, int64_t c)
 {
-    int64_t first = *(const int64_t *)a, second = *(const int64_t *)b;
-    return (first > second) - (first < second);
+    int64_t low = MIN(a, b), high = MAX(a, b);
+    return CLAMP(c, low, high);
+}
+
+/* Puts what is no more than the pivot (one of the values) first, and what is no less last.  What is
+ * before *end_low is the one, what is from *start_high on the other; what is between is the pivot.
+ */
+static void
+part(int64_t *values, size_t n, int64_t pivot, size_t *end_low, size_t *start_high)
+{
+    size_t i = 0, j = n; /* before i and from j on all are where they belong */
+    while (i < j) {
+        while (values[i] < pivot)
+            i++;
+        while (values[j - 1] > pivot)
+            j--;
+        if (i < j) {
+            int64_t value = values[i];
+            values[i++] = values[--j];
+            values[j] = value;
+        }
+    }
+    *end_low = j;
+    *start_high = i;
+}
+
+/* The value that has `rank` before it when all are in order (C. A. R. Hoare, "Algorithm 65: Find",
+ * CACM 4(7), 1961), in a few looks at each value.  Values chosen to that end could make it look at
+ * each as often as there are values; those in order, in reverse, or up and down again do not. */
+static int64_t
+find_ranked(int64_t *values, size_t n, size_t rank)
+{
+    for (;;) {
+        int64_t pivot = median_of_three(values[0], values[n / 2], values[n - 1]);
+        size_t end_low, start_high;
+        part(values, n, pivot, &end_low, &start_high);
+        if (rank < end_low) {
+            n = end_low;
+        } else if (rank >= start_high) {
+            values += start_high;
+            rank -= start_high;
+            n -= start_high;
+        } else {
+            return pivot;
+        }
+    }
 }
 
 int64_t
 spate_percentile_i64(int64_t *values, size_t n, double p)
 {
     g_assert(n > 0 && p > 0.0 && p <= 1.0);
-    qsort(values, n, sizeof values[0], compare_i64);
     double rank = ceil(p * (double)n);
-    return values[MIN((size_t)MAX(rank, 1.0), n) - 1];
+    return find_ranked(values, n, MIN((size_t)MAX(rank, 1.0), n) - 1);
 }

@@ -17,7 +17,8 @@ typedef struct {
     uint64_t tries, acknowledged;
     uint64_t hops;
     spate_int128 latency_sum_ns;
-    GArray *latencies_ns; /* int64_t: of all delivered pairs */
+    int64_t *latencies_ns; /* of all delivered pairs */
+    size_t latencies_room; /* for so many */
     /* by recipient, in the order of the kind */
     uint64_t *offered_by, *delivered_to, *in_time_to;
 } SpateTrafficTally;

@@ -15,10 +15,9 @@ spate_traffic_tally_init(SpateTrafficTally *traffic, const SpateTrafficKind *kin
                          double expected_offers)
 {
     double expected = ceil(expected_offers) * kind->n_recipients;
-    guint reserved =
-        expected < (double)LATENCIES_RESERVED_MOST ? (guint)expected : LATENCIES_RESERVED_MOST;
     *traffic = (SpateTrafficTally){.kind = kind};
-    traffic->latencies_ns = g_array_sized_new(FALSE, FALSE, sizeof(int64_t), reserved);
+    traffic->latencies_room = (size_t)CLAMP(expected, 1.0, (double)LATENCIES_RESERVED_MOST);
+    traffic->latencies_ns = g_new(int64_t, traffic->latencies_room);
     traffic->offered_by = g_new0(uint64_t, kind->n_recipients);
     traffic->delivered_to = g_new0(uint64_t, kind->n_recipients);
     traffic->in_time_to = g_new0(uint64_t, kind->n_recipients);
@@ -27,7 +26,7 @@ spate_traffic_tally_init(SpateTrafficTally *traffic, const SpateTrafficKind *kin
 void
 spate_traffic_tally_clear(SpateTrafficTally *traffic)
 {
-    g_array_unref(traffic->latencies_ns);
+    g_free(traffic->latencies_ns);
     g_free(traffic->offered_by);
     g_free(traffic->delivered_to);
     g_free(traffic->in_time_to);
@@ -46,6 +45,18 @@ spate_traffic_tally_offered(SpateTrafficTally *traffic, uint32_t origin)
     }
 }
 
+/* Of one more pair, before it is counted. */
+static void
+note_latency(SpateTrafficTally *traffic, int64_t latency_ns)
+{
+    if (G_UNLIKELY(traffic->delivered == traffic->latencies_room)) {
+        traffic->latencies_room *= 2;
+        traffic->latencies_ns = g_renew(int64_t, traffic->latencies_ns, traffic->latencies_room);
+    }
+    traffic->latencies_ns[traffic->delivered] = latency_ns;
+    traffic->latency_sum_ns += latency_ns;
+}
+
 void
 spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t latency_ns,
                               uint32_t hops)
@@ -53,14 +64,13 @@ spate_traffic_tally_delivered(SpateTrafficTally *traffic, uint32_t node, int64_t
     const SpateTrafficKind *kind = traffic->kind;
     uint32_t index = spate_recipient_index(kind, node);
     g_assert(index < kind->n_recipients && latency_ns >= 0 && hops > 0);
+    note_latency(traffic, latency_ns);
     traffic->delivered++;
     traffic->delivered_to[index]++;
     bool is_in_time = kind->deadline_ns == 0 || latency_ns <= kind->deadline_ns;
     traffic->in_time += is_in_time;
     traffic->in_time_to[index] += is_in_time;
     traffic->hops += hops;
-    traffic->latency_sum_ns += latency_ns;
-    g_array_append_val(traffic->latencies_ns, latency_ns);
 }
 
 void
@@ -93,10 +103,9 @@ spate_traffic_tally_to(const SpateTrafficTally *traffic, uint32_t node, bool in_
 double
 spate_traffic_tally_latency_s(SpateTrafficTally *traffic, double percentile)
 {
-    GArray *latencies = traffic->latencies_ns;
-    if (latencies->len == 0)
+    if (traffic->delivered == 0)
         return NAN;
     int64_t latency_ns =
-        spate_percentile_i64((int64_t *)(void *)latencies->data, latencies->len, percentile);
+        spate_percentile_i64(traffic->latencies_ns, traffic->delivered, percentile);
     return (double)latency_ns / (double)SPATE_NS_PER_S;
 }

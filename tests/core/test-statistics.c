@@ -10,6 +10,7 @@
 #include "support/reference.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 START_TEST(the_quantiles_of_student_are_those_of_the_table)
@@ -131,6 +132,55 @@ START_TEST(the_usual_percentiles_have_their_share_for_every_size)
             int64_t got = spate_percentile_i64(values, (size_t)n, PERCENTS[p] / 100.0);
             ck_assert_msg(got == smallest, "%d %% of %d: %d", PERCENTS[p], n, (int)got);
         }
+    }
+}
+END_TEST
+
+static int
+compare_i64(const void *a, const void *b)
+{
+    int64_t first = *(const int64_t *)a, second = *(const int64_t *)b;
+    return (first > second) - (first < second);
+}
+
+/* Values as runs leave them, and as searches dislike them. */
+static int64_t
+value_of(int pattern, int i, int n, SpateRandom *random)
+{
+    switch (pattern) {
+    case 0:
+        return i;
+    case 1:
+        return n - i;
+    case 2: /* up and down again */
+        return MIN(i, n - i);
+    case 3:
+        return 5;
+    case 4:
+        return (int64_t)spate_random_below(random, 4);
+    default:
+        return (int64_t)spate_random_u64(random);
+    }
+}
+
+START_TEST(percentiles_are_those_of_the_sorted_values)
+{
+    enum { N_PATTERNS = 6, N_AT_MOST = 1000 };
+    SpateRandom random = spate_random_stream(1, 1);
+    for (int c = 0; c < 600; c++) {
+        int n = 1 + (int)spate_random_below(&random, c < 500 ? 40 : N_AT_MOST);
+        int64_t values[N_AT_MOST], sorted[N_AT_MOST];
+        for (int i = 0; i < n; i++)
+            values[i] = sorted[i] = value_of(c % N_PATTERNS, i, n, &random);
+        qsort(sorted, (size_t)n, sizeof sorted[0], compare_i64);
+        /* one after the other, of the same values: each call leaves them in another order */
+        for (int k = 0; k < 10; k++) {
+            int rank = (int)spate_random_below(&random, (uint64_t)n);
+            int64_t got = spate_percentile_i64(values, (size_t)n, (rank + 0.5) / n);
+            ck_assert_msg(got == sorted[rank], "case %d: %d of %d", c, rank, n);
+        }
+        qsort(values, (size_t)n, sizeof values[0], compare_i64);
+        ck_assert_mem_eq(values, sorted, (size_t)n * sizeof sorted[0]);
     }
 }
 END_TEST
@@ -275,4 +325,5 @@ CHECK_MAIN("statistics", the_rank_correlation_is_that_of_the_worked_example,
            the_interval_of_wilson_is_that_of_the_worked_examples, a_worked_sample_has_its_interval,
            the_spread_survives_a_large_mean, about_95_of_100_intervals_hold_the_mean,
            a_percentile_is_the_value_of_the_nearest_rank,
-           the_usual_percentiles_have_their_share_for_every_size, intervals_join_and_are_clipped)
+           the_usual_percentiles_have_their_share_for_every_size,
+           percentiles_are_those_of_the_sorted_values, intervals_join_and_are_clipped)
