@@ -21,19 +21,26 @@ struct SpateEventQueue {
     SpateLadder ladder;
 };
 
-/* The next event to run; NULL if none waits. */
-static const SpateLadderEntry *
-find_next(SpateEventQueue *queue)
+/* After cancelled ones. */
+static G_GNUC_NO_INLINE const SpateLadderEntry *
+skip_cancelled(SpateEventQueue *queue, const SpateLadderEntry *first)
 {
-    const SpateLadderEntry *first;
-    while ((first = spate_ladder_first(&queue->ladder)) != NULL) {
+    while (first != NULL && queue->ladder.slots[first->slot].happen == NULL) {
         uint32_t slot = first->slot;
-        if (queue->ladder.slots[slot].happen != NULL)
-            break;
         spate_ladder_take(&queue->ladder, first);
         spate_ladder_give_back(&queue->ladder, slot);
+        first = spate_ladder_first(&queue->ladder);
     }
     return first;
+}
+
+/* The next event to run; NULL if none waits. */
+static inline const SpateLadderEntry *
+find_next(SpateEventQueue *queue)
+{
+    const SpateLadderEntry *first = spate_ladder_first(&queue->ladder);
+    bool is_cancelled = first != NULL && queue->ladder.slots[first->slot].happen == NULL;
+    return G_UNLIKELY(is_cancelled) ? skip_cancelled(queue, first) : first;
 }
 
 static int

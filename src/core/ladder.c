@@ -98,20 +98,20 @@ put_in_bottom(Ladder *ladder, const Entry *entry)
         ladder->run_start = 0;
         ladder->run_end = n;
     }
-    uint32_t place = ladder->run_end;
-    uint32_t least = ladder->run_start;
-    if (place - least > STEPS_IN_RUN)
-        least = place - STEPS_IN_RUN;
-    while (place > least && spate_ladder_precedes(entry, &ladder->run[place - 1]))
-        place--;
-    if (place == least && place > ladder->run_start &&
-        spate_ladder_precedes(entry, &ladder->run[place - 1])) {
-        heap_push(ladder, *entry);
+    /* What comes after the entry makes room for it on the way; if it comes before too much, the
+     * room is closed again. */
+    const Entry added = *entry;
+    Entry *start = ladder->run + ladder->run_start, *place = ladder->run + ladder->run_end;
+    Entry *least = place - start > STEPS_IN_RUN ? place - STEPS_IN_RUN : start;
+    for (; place > least && spate_ladder_precedes(&added, place - 1); place--)
+        *place = place[-1];
+    if (place == least && place > start && spate_ladder_precedes(&added, place - 1)) {
+        memmove(place, place + 1, STEPS_IN_RUN * sizeof *place);
+        heap_push(ladder, added);
         return;
     }
-    for (uint32_t i = ladder->run_end++; i > place; i--)
-        ladder->run[i] = ladder->run[i - 1];
-    ladder->run[place] = *entry;
+    *place = added;
+    ladder->run_end++;
 }
 
 static void

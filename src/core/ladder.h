@@ -8,6 +8,7 @@
 #pragma once
 
 #include "core/event-queue.h"
+#include "core/units.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -78,11 +79,14 @@ uint32_t spate_ladder_put(SpateLadder *ladder, int64_t at_ns, uint64_t order);
 bool spate_ladder_fill_bottom(SpateLadder *ladder);
 void spate_ladder_pop_heap(SpateLadder *ladder);
 
-/* Without a branch: often there is no telling which comes first. */
+/* As one whole number of 128 bits, which takes no branch: often there is no telling which comes
+ * first.  No time is negative. */
 static inline bool
 spate_ladder_precedes(const SpateLadderEntry *a, const SpateLadderEntry *b)
 {
-    return (a->at_ns < b->at_ns) | ((a->at_ns == b->at_ns) & (a->order < b->order));
+    spate_uint128 of_a = (spate_uint128)(uint64_t)a->at_ns << 64 | a->order;
+    spate_uint128 of_b = (spate_uint128)(uint64_t)b->at_ns << 64 | b->order;
+    return of_a < of_b;
 }
 
 /* The least entry; NULL if there is none.  Valid until the next put. */
