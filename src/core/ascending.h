@@ -11,6 +11,12 @@ spate_ascending_find_at(const void *first, size_t stride, uint32_t n, uint32_t n
 {
     const char *bytes = first;
     uint32_t low = 0, high = n;
+    /* Often they follow each other without a gap. */
+    if (n > 0) {
+        uint32_t place = number - *(const uint32_t *)first;
+        if (place < n && *(const uint32_t *)(const void *)(bytes + place * stride) == number)
+            return place;
+    }
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
         if (*(const uint32_t *)(const void *)(bytes + middle * stride) < number)

@@ -85,10 +85,8 @@ static uint64_t
 identity_of(const SpateMesh *mesh, const OpenDigest *digest)
 {
     uint32_t first = g_array_index(digest->carried, SpateCarried, 0).message;
-    uint64_t maker =
-        spate_hash_combine(mesh->plan->nodes[digest->node].name_hash,
-                           mesh->bearer_hash[mesh->plan->radios[digest->radio].bearer]);
-    return spate_hash_combine(maker, spate_message_at(&mesh->pool, first)->facts.identity);
+    return spate_hash_combine(mesh->radio_hash[digest->radio],
+                              spate_message_at(&mesh->pool, first)->facts.identity);
 }
 
 /* The digest takes over what was collected; the lists change places, so that none is made anew. */

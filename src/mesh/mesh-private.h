@@ -38,9 +38,10 @@ typedef struct {
     SpateFrameFacts facts;
     uint32_t message;
     SpateFrameState state;
-    bool is_governed;           /* a relay: the flooding policy may cancel it */
-    SpateEventId timer;         /* end of the delay; of the jitter; then expiry */
-    int64_t jitter_ns;          /* DELAYED: the wait to come */
+    uint64_t identity;  /* of the message on this radio: what is drawn for it hangs on that */
+    bool is_governed;   /* a relay: the flooding policy may cancel it */
+    SpateEventId timer; /* end of the delay; of the jitter; then expiry */
+    int64_t jitter_ns;  /* DELAYED: the wait to come */
     double delayed_until_below; /* DELAYED: occupancy of the bearer */
     uint32_t previous, next;    /* in the queue; `next` also among the free */
     GArray *path; /* SpateHop: how the message came to the sender, where frames record it; NULL or
@@ -80,7 +81,8 @@ struct SpateMesh {
     SpateQueueCounts counts;
 
     uint64_t jitter_key, choice_key;
-    uint64_t *bearer_hash;          /* by bearer, of its name */
+    uint64_t *radio_hash;           /* by radio, of its node's name and its bearer's */
+    bool forgets_with_time;         /* some node does */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */
     SpateRoutes *routes;            /* learned ones */

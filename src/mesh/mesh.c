@@ -147,9 +147,13 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *mediu
             .head = SPATE_NO_FRAME, .tail = SPATE_NO_FRAME, .flying = SPATE_NO_FRAME};
     mesh->jitter_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_JITTER);
     mesh->choice_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_CHOICE);
-    mesh->bearer_hash = g_new(uint64_t, MAX(plan->n_bearers, 1));
-    for (uint32_t b = 0; b < plan->n_bearers; b++)
-        mesh->bearer_hash[b] = spate_hash_name(plan->bearer_names[b]);
+    mesh->radio_hash = g_new(uint64_t, MAX(plan->n_radios, 1));
+    for (uint32_t r = 0; r < plan->n_radios; r++)
+        mesh->radio_hash[r] =
+            spate_hash_combine(spate_node_of(mesh, r)->name_hash,
+                               spate_hash_name(plan->bearer_names[plan->radios[r].bearer]));
+    for (uint32_t i = 0; i < plan->n_nodes; i++)
+        mesh->forgets_with_time |= plan->nodes[i].flooding.duplicates_for_ns > 0;
     mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     spate_event_queue_on_close(queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
@@ -177,7 +181,7 @@ spate_mesh_free(SpateMesh *mesh)
     spate_digests_free(mesh->digests);
     spate_outages_free(mesh->outages);
     spate_movers_free(mesh->movers);
-    g_free(mesh->bearer_hash);
+    g_free(mesh->radio_hash);
     g_free(mesh->queues);
     g_ptr_array_free(mesh->frames, TRUE);
     spate_duplicates_free(mesh->duplicates);

@@ -154,7 +154,7 @@ spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, ui
     uint32_t node = mesh->plan->radios[radio].node;
     /* A node forgets what is old when it looks for what it knows: not for what has a route. */
     bool floods = message->facts.route_length == 0;
-    if (floods)
+    if (floods && mesh->forgets_with_time)
         spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
     if (!floods || !spate_mesh_knows(message, node)) {
         receive_unknown(mesh, air, radio, power);

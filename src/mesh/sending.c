@@ -60,6 +60,7 @@ spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
                   .airtime_ns = modulation->kind->airtime_ns(modulation, bytes),
                   .queued_ns = -1},
         .message = number,
+        .identity = spate_hash_combine(message->facts.identity, mesh->radio_hash[radio]),
         .state = SPATE_FRAME_JITTER,
         .path = path,
         .previous = SPATE_NO_FRAME,
@@ -108,15 +109,6 @@ drop(SpateMesh *mesh, uint32_t slot, SpateDropCause cause)
 
 /* ---- the queue of a radio -------------------------------------------------------------------- */
 
-static uint64_t
-identity_of(const SpateMesh *mesh, const SpateFrame *frame)
-{
-    const SpateRadio *radio = &mesh->plan->radios[frame->facts.radio];
-    uint64_t sender = spate_hash_combine(mesh->plan->nodes[radio->node].name_hash,
-                                         mesh->bearer_hash[radio->bearer]);
-    return spate_hash_combine(frame->facts.message.identity, sender);
-}
-
 /* Asks for the air on behalf of the head, unless the radio is sending. */
 static void
 request_access(SpateMesh *mesh, uint32_t radio)
@@ -126,7 +118,7 @@ request_access(SpateMesh *mesh, uint32_t radio)
         return;
     const SpateFrame *head = spate_frame_at(mesh, queue->head);
     queue->is_requested = true;
-    spate_access_request(mesh->access, radio, head->facts.airtime_ns, identity_of(mesh, head));
+    spate_access_request(mesh->access, radio, head->facts.airtime_ns, head->identity);
 }
 
 static void
@@ -338,8 +330,7 @@ spate_frame_begin(gpointer user, uint32_t radio, SpateAccessWaits waits)
     frame->facts.waited_duty_ns = waits.duty_ns;
     frame->facts.waited_access_ns = waits.access_ns;
     spate_mesh_tell_frame(mesh, SPATE_EVENT_STARTED, &frame->facts, radio);
-    spate_channel_begin(mesh->channel, radio, frame->facts.airtime_ns, slot,
-                        identity_of(mesh, frame));
+    spate_channel_begin(mesh->channel, radio, frame->facts.airtime_ns, slot, frame->identity);
 }
 
 void

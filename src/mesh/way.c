@@ -154,11 +154,7 @@ int64_t
 spate_mesh_random_jitter_ns(const SpateMesh *mesh, uint32_t slot)
 {
     const SpateFrame *frame = spate_frame_at(mesh, slot);
-    const SpateRadio *radio = &mesh->plan->radios[frame->facts.radio];
-    uint64_t sender = spate_hash_combine(mesh->plan->nodes[radio->node].name_hash,
-                                         mesh->bearer_hash[radio->bearer]);
-    SpateRandom random = spate_random_stream(
-        mesh->jitter_key, spate_hash_combine(frame->facts.message.identity, sender));
+    SpateRandom random = spate_random_stream(mesh->jitter_key, frame->identity);
     return spate_random_wait_ns(&random, (int64_t)longest_jitter_ns(mesh, frame));
 }
 

@@ -87,11 +87,13 @@ tell_of(SpateEventKind kind, double at_s, const SpateMessageFacts *message)
     tell((SpateEvent){.kind = kind, .at_ns = (int64_t)(at_s * 1e9), .message = message});
 }
 
+#define MOST_HEARD 4000
+
 /* A frame of one message on a radio; `heard` are its outcomes, ended with -1. */
 static void
 send(double start_s, double airtime_s, uint32_t traffic, uint32_t radio, const int *heard)
 {
-    SpateReception receptions[8] = {0};
+    SpateReception receptions[MOST_HEARD] = {0};
     size_t n = 0;
     for (; heard[n] >= 0; n++)
         receptions[n].outcome = (SpateOutcome)heard[n];
@@ -197,6 +199,21 @@ START_TEST(a_source_is_none_of_its_own_recipients)
     ck_assert_double_eq(delivery.count, 3.0);
     ck_assert_double_eq(delivery.of, 5.0);
     ck_assert_double_eq_tol(delivery.value, 0.6, 1e-12);
+}
+END_TEST
+
+START_TEST(a_frame_that_thousands_hear_counts_at_each_of_them)
+{
+    int heard[MOST_HEARD] = {0};
+    for (int i = 0; i < MOST_HEARD - 1; i++)
+        heard[i] = i < 2500 ? SPATE_OUTCOME_LOST_ASLEEP
+                            : (i < 2600 ? SPATE_OUTCOME_LOST_BUSY : SPATE_OUTCOME_RECEIVED);
+    heard[MOST_HEARD - 1] = -1;
+    send(200, 1, TALK, HUT_VALLEY, heard);
+
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_AUDIBLE, VALLEY), 3999);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_RECEIVED, VALLEY), 1399.0 / 3999.0);
+    ck_assert_double_eq(of_bearer(SPATE_MEASURE_LOST_BUSY, VALLEY), 100.0 / 3999.0);
 }
 END_TEST
 
@@ -597,6 +614,7 @@ main(void)
     tcase_add_checked_fixture(fed, set_up, tear_down);
     tcase_add_test(fed, messages_of_the_warm_up_do_not_count_wherever_they_arrive);
     tcase_add_test(fed, a_source_is_none_of_its_own_recipients);
+    tcase_add_test(fed, a_frame_that_thousands_hear_counts_at_each_of_them);
     tcase_add_test(fed, a_delivery_at_the_deadline_is_in_time);
     tcase_add_test(fed, tries_and_answers_count_for_the_message);
     tcase_add_test(fed, the_worst_recipient_is_judged_by_its_own_pairs);
