@@ -106,6 +106,22 @@ note_started(const SpateDetailTally *tally, const SpateFrameFacts *frame)
     counts->radios[frame->radio].airtime_ns += frame->airtime_ns;
 }
 
+/* There are many redundant copies: they are those received but the first ones, which are told of
+ * when their frame has ended.  Along a route nothing comes twice. */
+static bool
+may_be_redundant(const SpateDetailTally *tally, const SpateFrameFacts *frame)
+{
+    return frame->started_ns >= tally->warm_up_ns && frame->message.route_length == 0;
+}
+
+static void
+note_ended(const SpateDetailTally *tally, const SpateEvent *event)
+{
+    for (size_t i = 0; i < event->n_receptions; i++)
+        tally->counts.radios[event->receptions[i].receiver].n_redundant +=
+            event->receptions[i].outcome == SPATE_OUTCOME_RECEIVED;
+}
+
 static void
 see(gpointer self, const SpateEvent *event)
 {
@@ -116,15 +132,19 @@ see(gpointer self, const SpateEvent *event)
         note_delivered(tally, event);
     else if (event->kind == SPATE_EVENT_STARTED)
         note_started(tally, event->frame);
-    else if (event->frame->started_ns >= tally->warm_up_ns)
-        tally->counts.radios[event->radio].n_redundant++;
+    else if (!may_be_redundant(tally, event->frame))
+        return;
+    else if (event->kind == SPATE_EVENT_ENDED)
+        note_ended(tally, event);
+    else
+        tally->counts.radios[event->radio].n_redundant--; /* ARRIVED */
 }
 
 SpateObserver
 spate_detail_tally_observer(SpateDetailTally *tally)
 {
     return (SpateObserver){SPATE_EVENT_OFFERED | SPATE_EVENT_DELIVERED | SPATE_EVENT_STARTED |
-                               SPATE_EVENT_REDUNDANT,
+                               SPATE_EVENT_ENDED | SPATE_EVENT_ARRIVED,
                            see, tally};
 }
 

@@ -3,12 +3,17 @@
 
 #include "study/watch/missed-watch.h"
 
+#define FEWEST_SLOTS 64
+
 struct SpateDisturberWatch {
     const SpatePlan *plan;
     int64_t warm_up_ns;
-    SpateMissedWatch *missed; /* NULL: messages are not watched */
+    SpateMissedWatch *missed;               /* NULL: messages are not watched */
+    uint64_t (*outcomes)[SPATE_N_OUTCOMES]; /* by radio that hears */
     SpateDisturberCounts counts;
-    GHashTable *place; /* receiver and sender -> place among the pairs, plus 1 */
+    /* Where each pair is: its place, plus 1, in the slot that its hash says or the first after it
+     * that is free (0).  A power of two, at least half of them free. */
+    uint32_t *slots, n_slots;
 };
 
 void
@@ -28,13 +33,11 @@ spate_disturber_watch_new(const SpatePlan *plan, int64_t warm_up_ns)
     SpateDisturberWatch *watch = g_new0(SpateDisturberWatch, 1);
     watch->plan = plan;
     watch->warm_up_ns = warm_up_ns;
-    watch->counts.audible = g_new0(uint64_t, plan->n_radios);
-    watch->counts.received = g_new0(uint64_t, plan->n_radios);
-    watch->counts.sending = g_new0(uint64_t, plan->n_radios);
-    watch->counts.asleep = g_new0(uint64_t, plan->n_radios);
+    watch->outcomes = g_malloc0_n(plan->n_radios, sizeof watch->outcomes[0]);
     watch->counts.needed = g_new0(uint64_t, plan->n_radios);
     watch->counts.pairs = g_array_new(FALSE, FALSE, sizeof(SpateDisturbance));
-    watch->place = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
+    watch->n_slots = FEWEST_SLOTS;
+    watch->slots = g_new0(uint32_t, watch->n_slots);
     return watch;
 }
 
@@ -45,23 +48,60 @@ spate_disturber_watch_free(SpateDisturberWatch *watch)
         return;
     spate_disturber_counts_clear(&watch->counts);
     spate_missed_watch_free(watch->missed);
-    g_hash_table_unref(watch->place);
+    g_free(watch->outcomes);
+    g_free(watch->slots);
     g_free(watch);
+}
+
+static SpateDisturbance *
+pair_at(const SpateDisturberWatch *watch, uint32_t slot)
+{
+    return &g_array_index(watch->counts.pairs, SpateDisturbance, watch->slots[slot] - 1);
+}
+
+/* That of the pair, or the free one that it will have. */
+static uint32_t
+find_slot(const SpateDisturberWatch *watch, uint32_t receiver, uint32_t sender)
+{
+    /* Fibonacci hashing (Knuth, TAOCP 3, 6.4): the multiplier is 2^64 over the golden ratio. */
+    uint64_t hash = ((uint64_t)receiver << 32 | sender) * UINT64_C(0x9E3779B97F4A7C15);
+    uint32_t slot = (uint32_t)(hash >> 32) & (watch->n_slots - 1);
+    while (watch->slots[slot] != 0 &&
+           (pair_at(watch, slot)->receiver != receiver || pair_at(watch, slot)->sender != sender))
+        slot = (slot + 1) & (watch->n_slots - 1);
+    return slot;
+}
+
+static void
+double_slots(SpateDisturberWatch *watch)
+{
+    const GArray *pairs = watch->counts.pairs;
+    watch->n_slots *= 2;
+    g_free(watch->slots);
+    watch->slots = g_new0(uint32_t, watch->n_slots);
+    for (guint i = 0; i < pairs->len; i++) {
+        const SpateDisturbance *pair = &g_array_index(pairs, SpateDisturbance, i);
+        watch->slots[find_slot(watch, pair->receiver, pair->sender)] = i + 1;
+    }
+}
+
+static SpateDisturbance *
+add_pair(SpateDisturberWatch *watch, uint32_t receiver, uint32_t sender)
+{
+    GArray *pairs = watch->counts.pairs;
+    const SpateDisturbance none = {.receiver = receiver, .sender = sender};
+    if (pairs->len >= watch->n_slots / 2)
+        double_slots(watch);
+    watch->slots[find_slot(watch, receiver, sender)] = pairs->len + 1;
+    g_array_append_val(pairs, none);
+    return &g_array_index(pairs, SpateDisturbance, pairs->len - 1);
 }
 
 static SpateDisturbance *
 pair_of(SpateDisturberWatch *watch, uint32_t receiver, uint32_t sender)
 {
-    GArray *pairs = watch->counts.pairs;
-    gint64 key = (gint64)(((guint64)receiver << 32) | sender);
-    guint place = GPOINTER_TO_UINT(g_hash_table_lookup(watch->place, &key));
-    if (place == 0) {
-        const SpateDisturbance none = {.receiver = receiver, .sender = sender};
-        g_array_append_val(pairs, none);
-        place = pairs->len;
-        g_hash_table_insert(watch->place, g_memdup2(&key, sizeof key), GUINT_TO_POINTER(place));
-    }
-    return &g_array_index(pairs, SpateDisturbance, place - 1);
+    uint32_t slot = find_slot(watch, receiver, sender);
+    return watch->slots[slot] != 0 ? pair_at(watch, slot) : add_pair(watch, receiver, sender);
 }
 
 static void
@@ -88,10 +128,7 @@ note_reception(SpateDisturberWatch *watch, const SpateReception *reception)
 {
     uint32_t receiver = reception->receiver, sender = reception->disturber;
     SpateOutcome outcome = reception->outcome;
-    watch->counts.audible[receiver]++;
-    watch->counts.received[receiver] += outcome == SPATE_OUTCOME_RECEIVED;
-    watch->counts.sending[receiver] += outcome == SPATE_OUTCOME_LOST_SENDING;
-    watch->counts.asleep[receiver] += outcome == SPATE_OUTCOME_LOST_ASLEEP;
+    watch->outcomes[receiver][outcome]++;
     if (outcome == SPATE_OUTCOME_RECEIVED || outcome == SPATE_OUTCOME_LOST_SENDING ||
         sender == SPATE_NO_DISTURBER)
         return;
@@ -127,11 +164,31 @@ spate_disturbance_compare(gconstpointer a, gconstpointer b)
     return (first->sender > second->sender) - (first->sender < second->sender);
 }
 
+static void
+sum_outcomes(SpateDisturberWatch *watch)
+{
+    SpateDisturberCounts *counts = &watch->counts;
+    uint32_t n = watch->plan->n_radios;
+    counts->audible = g_new0(uint64_t, n);
+    counts->received = g_new0(uint64_t, n);
+    counts->sending = g_new0(uint64_t, n);
+    counts->asleep = g_new0(uint64_t, n);
+    for (uint32_t r = 0; r < n; r++) {
+        const uint64_t *outcomes = watch->outcomes[r];
+        for (size_t k = 0; k < SPATE_N_OUTCOMES; k++)
+            counts->audible[r] += outcomes[k];
+        counts->received[r] = outcomes[SPATE_OUTCOME_RECEIVED];
+        counts->sending[r] = outcomes[SPATE_OUTCOME_LOST_SENDING];
+        counts->asleep[r] = outcomes[SPATE_OUTCOME_LOST_ASLEEP];
+    }
+}
+
 SpateDisturberCounts
 spate_disturber_watch_counts(SpateDisturberWatch *watch)
 {
     if (watch->missed != NULL)
         spate_missed_watch_end(watch->missed);
+    sum_outcomes(watch);
     SpateDisturberCounts counts = watch->counts;
     watch->counts = (SpateDisturberCounts){0};
     g_array_sort(counts.pairs, spate_disturbance_compare);

@@ -1,7 +1,7 @@
 /* latency-kept.c - how long messages took in one run */
 #include "study/watch/latency-kept.h"
 
-/* Its timeline is not read. */
+/* Nothing else of it is read. */
 SpateDetailTally *
 spate_latency_watch_new(SpateRun *run)
 {
@@ -10,6 +10,7 @@ spate_latency_watch_new(SpateRun *run)
     SpateDetailTally *tally = spate_detail_tally_new(spate_world_plan(world), scenario->warm_up_ns,
                                                      scenario->duration_ns, 1);
     SpateObserver observer = spate_detail_tally_observer(tally);
+    observer.kinds = SPATE_EVENT_DELIVERED;
     spate_run_add_observer(run, &observer);
     return tally;
 }
