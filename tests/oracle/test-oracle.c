@@ -23,9 +23,12 @@
 #define MOST_LEFT_OUT    0.2
 
 /* A level that is half a unit of 2^-16 off moves the wait of `weakest-first`, ten airtimes in all
- * for 40 dB, by a millionth of them for each.  Mostly units are finer; where nodes move the oracle
- * takes the same. */
+ * for 40 dB, by a millionth of them for each.  Mostly units are finer, or the oracle takes the
+ * same: but not where a node moves and another's radios hear each other so loudly that sums need
+ * the room.  One wait follows another, hop by hop. */
 #define SLACK_AIRTIMES 1e-5
+/* The last digits of a logarithm may round a wait up or down all the same. */
+#define SLACK_OF_DIGITS_NS 1
 
 /* ---- one case -------------------------------------------------------------------------------- */
 
@@ -48,12 +51,24 @@ slack_of_geodesics_ns(const SpateScenario *scenario)
 }
 
 static int64_t
+most_hops(const History *history)
+{
+    int64_t most = 0;
+    for (guint i = 0; i < history->frames->len; i++)
+        most = MAX(most, (int64_t)g_array_index(history->frames, HistoryFrame, i).hops);
+    return most;
+}
+
+static int64_t
 slack_of_levels_ns(const SpateScenario *scenario, const Outline *outline, const History *expected)
 {
-    bool is_rounded_alike = expected->moves->len > 0 && !scenario->is_geographic;
-    return outline_mentions(outline, "weakest-first") && !is_rounded_alike
-               ? (int64_t)ceil(SLACK_AIRTIMES * (double)expected->longest_airtime_ns)
-               : 0;
+    if (!outline_mentions(outline, "weakest-first"))
+        return 0;
+    bool is_rounded_alike = expected->moves->len > 0 && !scenario->is_geographic &&
+                            !outline_mentions(outline, "isolation");
+    double of_a_wait_ns = is_rounded_alike ? SLACK_OF_DIGITS_NS
+                                           : SLACK_AIRTIMES * (double)expected->longest_airtime_ns;
+    return (int64_t)ceil(of_a_wait_ns) * most_hops(expected);
 }
 
 /* A ShrinkJudge. */
