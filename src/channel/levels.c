@@ -4,10 +4,6 @@
 #include "core/units.h"
 #include <math.h>
 
-/* A level that falls short of the sensitivity by no more than the arithmetic of decibels loses
- * still reaches it.  Less than half a unit, so that it is rounded up to the budget. */
-#define JUST_AUDIBLE (1.0 - 1e-9)
-
 /* Below any threshold, whatever a protection ratio (60 dB at most) and the highest fade (18 dB)
  * add. */
 #define HOPELESS_DB 140.0
@@ -15,9 +11,6 @@
 /* A receiver that hears more than this over its budget (132 dB) hears no more: far above what its
  * input withstands, and it keeps the sums within their bits. */
 #define HIGHEST_LEVEL 0x1p44
-
-/* Far more than the arithmetic of decibels loses. */
-#define SURELY_DB 1e-6
 
 void
 spate_levels_init(SpateLevels *levels, const SpateMediumPlan *plan, const SpateMedium *medium)
@@ -79,28 +72,39 @@ shadowing_db(const SpateLevels *levels, uint32_t sender, uint32_t receiver)
     return spate_links_shadowing_with(levels->plan.links, levels->shadowing, sender, receiver);
 }
 
+SpateLevelsFrom
+spate_levels_from(const SpateLevels *levels, uint32_t sender)
+{
+    SpateLevelsFrom from = {.levels = levels, .sender = sender};
+    if (sender < levels->medium->n_radios)
+        from.links = spate_links_sender(levels->plan.links, sender);
+    return from;
+}
+
+/* In dBm, shadowing included; where it is sure to be below least_dbm, one that is no lower.  NAN
+ * with an error. */
+static double
+received_dbm(const SpateLevelsFrom *from, uint32_t receiver, double least_dbm, GError **error)
+{
+    const SpateLevels *levels = from->levels;
+    if (from->sender >= levels->medium->n_radios)
+        return ambient_dbm(levels, from->sender - levels->medium->n_radios, receiver, error);
+    double shadow_db = from->links.is_shadowed ? shadowing_db(levels, from->sender, receiver) : 0.0;
+    return spate_sender_received_dbm(&from->links, receiver, least_dbm + shadow_db, error) -
+           shadow_db;
+}
+
 /* The level, or where it is sure to be below least_dbm before shadowing one that is not lower. */
 static double
-level_above(const SpateLevels *levels, uint32_t sender, uint32_t receiver, double least_dbm,
-            GError **error)
+level_above(const SpateLevelsFrom *from, uint32_t receiver, double least_dbm, GError **error)
 {
-    const SpateMedium *medium = levels->medium;
-    const SpateWeight *weight = weight_at(medium, receiver, sender);
+    const SpateLevels *levels = from->levels;
+    const SpateWeight *weight = weight_at(levels->medium, receiver, from->sender);
     if (weight->share <= 0.0)
         return ABSENT;
-    double dbm;
-    if (sender >= medium->n_radios) {
-        dbm = ambient_dbm(levels, sender - medium->n_radios, receiver, error);
-        if (isnan(dbm))
-            return NAN;
-    } else {
-        SpateLink link;
-        double shadow_db = shadowing_db(levels, sender, receiver);
-        if (!spate_links_budget_above(levels->plan.links, sender, receiver, least_dbm + shadow_db,
-                                      &link, error))
-            return NAN;
-        dbm = link.received_dbm - shadow_db;
-    }
+    double dbm = received_dbm(from, receiver, least_dbm, error);
+    if (isnan(dbm))
+        return NAN;
     /* Most pairs of a large mesh are far apart: spare them the power function. */
     if (dbm < levels->budget_dbm[receiver] - HOPELESS_DB)
         return ABSENT;
@@ -111,17 +115,18 @@ level_above(const SpateLevels *levels, uint32_t sender, uint32_t receiver, doubl
 double
 spate_level_of(const SpateLevels *levels, uint32_t sender, uint32_t receiver, GError **error)
 {
-    return level_above(levels, sender, receiver, -INFINITY, error);
+    const SpateLevelsFrom from = spate_levels_from(levels, sender);
+    return level_above(&from, receiver, -INFINITY, error);
 }
 
 double
-spate_level_if_kept(const SpateLevels *levels, uint32_t sender, uint32_t receiver, GError **error)
+spate_level_if_kept(const SpateLevelsFrom *from, uint32_t receiver, GError **error)
 {
+    const SpateLevels *levels = from->levels;
     const SpateMedium *medium = levels->medium;
-    double least_db =
-        levels
-            ->least_db[medium->bearer[receiver] * medium->n_classes + medium->sender_class[sender]];
-    return level_above(levels, sender, receiver, levels->budget_dbm[receiver] + least_db, error);
+    double least_db = levels->least_db[medium->bearer[receiver] * medium->n_classes +
+                                       medium->sender_class[from->sender]];
+    return level_above(from, receiver, levels->budget_dbm[receiver] + least_db, error);
 }
 
 double
@@ -134,35 +139,6 @@ spate_level_of_mate(const SpateLevels *levels, uint32_t sender, uint32_t receive
                     weight_at(levels->medium, receiver, sender)->share /
                     levels->budget_mw[receiver],
                 HIGHEST_LEVEL);
-}
-
-double
-spate_levels_protection(const SpateLevels *levels, uint32_t receiver, uint32_t sender)
-{
-    return (double)weight_at(levels->medium, receiver, sender)->weight_q32 * 0x1p-32;
-}
-
-double
-spate_levels_weight(const SpateLevels *levels, uint32_t sender, uint32_t receiver, double level)
-{
-    return level * levels->highest_gain[levels->medium->bearer[sender]] *
-           spate_levels_protection(levels, receiver, sender);
-}
-
-bool
-spate_levels_may_decode(const SpateLevels *levels, uint32_t sender, uint32_t receiver, double level)
-{
-    const SpateMedium *medium = levels->medium;
-    return medium->sender_class[sender] == medium->bearer[receiver] &&
-           level * levels->highest_gain[medium->bearer[sender]] >= JUST_AUDIBLE;
-}
-
-bool
-spate_levels_keep(const SpateLevels *levels, uint32_t sender, uint32_t receiver, double level)
-{
-    /* What may be decoded is kept, however small its weight as a disturber. */
-    return spate_levels_may_decode(levels, sender, receiver, level) ||
-           spate_levels_weight(levels, sender, receiver, level) >= levels->threshold;
 }
 
 void

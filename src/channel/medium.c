@@ -24,11 +24,8 @@ typedef struct {
     SpateLevels *levels;
     SpateLevels of_the_call; /* where nothing moves */
     double *level_sum;       /* by radio: everything at once, but what changes */
-    double *omitted_sum;     /* by radio */
-    uint32_t **radios_of;    /* by bearer: its radios, ascending */
-    uint32_t *n_radios_of;
-    SpateLevelRows rows;
-    const double *level; /* by radio: the row of one sender */
+    double *omitted_sum;     /* by radio, of pairs that were looked at */
+    uint32_t *n_looked_at;   /* by radio: senders; NULL where all were */
 } Builder;
 
 double
@@ -80,18 +77,6 @@ fits_into_memory(double n_links, GError **error)
     return false;
 }
 
-typedef struct {
-    GArray *receiver; /* uint32_t */
-    GArray *level;    /* float would lose digits: double */
-} LinkList;
-
-static void
-append_link(LinkList *list, uint32_t receiver, double level)
-{
-    g_array_append_val(list->receiver, receiver);
-    g_array_append_val(list->level, level);
-}
-
 /* What everything at once comes to, with this link. */
 static void
 add_up(Builder *b, uint32_t sender, uint32_t receiver, double level)
@@ -101,69 +86,82 @@ add_up(Builder *b, uint32_t sender, uint32_t receiver, double level)
                                   spate_levels_weight(b->levels, sender, receiver, level);
 }
 
-/* Appends one part of the row in b->level. */
 static void
-append_part(Builder *b, uint32_t sender, uint32_t bearer, LinkList *links, LinkList *suffering)
+count_looked_at(Builder *b, SpateLinkRow row)
+{
+    for (uint32_t i = 0; i < row.n; i++)
+        b->n_looked_at[row.receiver[i]]++;
+    for (uint32_t i = 0; i < row.n_omitted; i++)
+        b->n_looked_at[row.omitted[i]]++;
+}
+
+/* What is left out at a radio, as if all of it were sent at once, or more: those who were too far
+ * to be looked at stay below the threshold. */
+static double
+omitted_at(const Builder *b, uint32_t radio)
+{
+    if (b->n_looked_at == NULL)
+        return b->omitted_sum[radio];
+    uint32_t n_far = b->medium->n_senders - b->n_looked_at[radio];
+    return b->omitted_sum[radio] + n_far * b->levels->threshold;
+}
+
+static void
+append_row(Builder *b, uint32_t sender, SpateLinkRow row, SpateLinkList *links)
 {
     SpateMedium *medium = b->medium;
-    SpateRowPart *part = &medium->parts[sender * medium->n_bearers + bearer];
-
-    g_array_set_size(suffering->receiver, 0);
-    g_array_set_size(suffering->level, 0);
-    part->begin = links->receiver->len;
-    for (uint32_t i = 0; i < b->n_radios_of[bearer]; i++) {
-        uint32_t r = b->radios_of[bearer][i];
-        double level = b->level[r];
-        if (level < 0.0)
-            continue;
-        if (!spate_levels_keep(b->levels, sender, r, level)) {
-            b->omitted_sum[r] += spate_levels_weight(b->levels, sender, r, level);
-            continue;
-        }
-        add_up(b, sender, r, level);
-        append_link(spate_levels_may_decode(b->levels, sender, r, level) ? links : suffering, r,
-                    level);
+    uint32_t begin = (uint32_t)links->n;
+    for (uint32_t bearer = 0; bearer < medium->n_bearers; bearer++) {
+        SpateRowPart part = row.parts[bearer];
+        medium->parts[sender * medium->n_bearers + bearer] =
+            (SpateRowPart){begin + part.begin - row.begin, begin + part.audible_end - row.begin,
+                           begin + part.end - row.begin};
     }
-    part->audible_end = links->receiver->len;
-    g_array_append_vals(links->receiver, suffering->receiver->data, suffering->receiver->len);
-    g_array_append_vals(links->level, suffering->level->data, suffering->level->len);
-    part->end = links->receiver->len;
-    medium->n_links += part->end - part->begin;
+    for (uint32_t i = 0; i < row.n_omitted; i++)
+        b->omitted_sum[row.omitted[i]] += row.omitted_weight[i];
+    if (b->n_looked_at != NULL)
+        count_looked_at(b, row);
+    spate_link_list_reserve(links, row.n);
+    for (uint32_t i = 0; i < row.n; i++) {
+        add_up(b, sender, row.receiver[i], row.level[i]);
+        spate_link_list_add(links, row.receiver[i], row.level[i]);
+    }
+    medium->n_links += row.n;
 }
 
 /* Places in its row for links that may yet come. */
 static void
-append_spare(Builder *b, uint32_t sender, LinkList *links)
+append_spare(Builder *b, uint32_t sender, SpateLinkList *links)
 {
     const SpateMedium *medium = b->medium;
     uint32_t n_held = 0;
-    uint32_t begin = medium->parts[sender * medium->n_bearers].begin, end = links->receiver->len;
+    uint32_t begin = medium->parts[sender * medium->n_bearers].begin, end = (uint32_t)links->n;
     for (uint32_t i = begin; i < end; i++)
-        n_held +=
-            spate_levels_change(b->levels, sender, g_array_index(links->receiver, uint32_t, i));
+        n_held += spate_levels_change(b->levels, sender, links->receiver[i]);
     uint32_t n_spare = spate_moving_spare(medium->moving, sender, n_held);
+    spate_link_list_reserve(links, n_spare);
     for (uint32_t i = 0; i < n_spare; i++)
-        append_link(links, 0, 0.0);
-    medium->moving->row_end[sender] = links->receiver->len;
+        spate_link_list_add(links, 0, 0.0);
+    medium->moving->row_end[sender] = (uint32_t)links->n;
 }
 
 static bool
-collect_links(Builder *b, LinkList *links, GError **error)
+collect_links(Builder *b, SpateLinkList *links, GError **error)
 {
-    LinkList suffering = {g_array_new(FALSE, FALSE, sizeof(uint32_t)),
-                          g_array_new(FALSE, FALSE, sizeof(double))};
     bool fine = true;
-    for (uint32_t s = 0; fine && s < b->medium->n_senders; s++) {
-        uint32_t row = s % SPATE_ROWS_AT_ONCE;
-        fine = row > 0 || spate_level_rows_fill(&b->rows, s, 1, error);
-        b->level = spate_level_row(&b->rows, row);
-        for (uint32_t bearer = 0; fine && bearer < b->medium->n_bearers; bearer++)
-            append_part(b, s, bearer, links, &suffering);
-        if (fine && b->medium->moving != NULL)
-            append_spare(b, s, links);
+    SpateLinkRows rows;
+    spate_link_rows_init(&rows, b->levels);
+    if (rows.reach != NULL)
+        b->n_looked_at = g_new0(uint32_t, b->medium->n_radios);
+    for (uint32_t s = 0; fine && s < b->medium->n_senders; s += SPATE_ROWS_AT_ONCE) {
+        fine = spate_link_rows_fill(&rows, s, 1, error);
+        for (uint32_t at = 0; fine && at < rows.n; at++) {
+            append_row(b, s + at, spate_link_row(&rows, at), links);
+            if (b->medium->moving != NULL)
+                append_spare(b, s + at, links);
+        }
     }
-    g_array_free(suffering.receiver, TRUE);
-    g_array_free(suffering.level, TRUE);
+    spate_link_rows_clear(&rows);
     return fine;
 }
 
@@ -218,44 +216,59 @@ choose_units(Builder *b)
             medium->csma_threshold[r] =
                 units < ldexp(1.0, 63) ? (uint64_t)MAX(units, 1.0) : UINT64_MAX;
         }
-        medium->omitted_worst = MAX(medium->omitted_worst, b->omitted_sum[r]);
+        medium->omitted_worst = MAX(medium->omitted_worst, omitted_at(b, r));
     }
 }
 
+/* The level of a link, as the sums have room for it. */
+static double
+admitted(const Builder *b, uint32_t sender, uint32_t receiver, double level)
+{
+    return spate_levels_change(b->levels, sender, receiver)
+               ? spate_moving_admit(b->medium->moving, sender, receiver, level)
+               : level;
+}
+
+/* Whole numbers take the places of levels: a large mesh has no room for both. */
 static void
-quantise_row(Builder *b, uint32_t sender, const LinkList *links)
+quantise_row(Builder *b, uint32_t sender, double *levels)
 {
     SpateMedium *medium = b->medium;
     const SpateRowPart *parts = &medium->parts[sender * medium->n_bearers];
     for (uint32_t i = parts[0].begin; i < parts[medium->n_bearers - 1].end; i++) {
-        uint32_t receiver = medium->receiver[i];
-        double level = g_array_index(links->level, double, i);
-        if (spate_levels_change(b->levels, sender, receiver))
-            level = spate_moving_admit(medium->moving, sender, receiver, level);
-        medium->power[i] = in_units(medium, receiver, level);
+        double level = admitted(b, sender, medium->receiver[i], levels[i]);
+        uint64_t power = in_units(medium, medium->receiver[i], level);
         if (medium->level != NULL)
             medium->level[i] = level;
+        memcpy(&levels[i], &power, sizeof power);
     }
 }
 
 static void
-quantise(Builder *b, const LinkList *links, const GArray *mates, const GArray *levels)
+quantise_mates(SpateMedium *medium, const GArray *mates, const GArray *levels)
 {
-    SpateMedium *medium = b->medium;
-    medium->receiver = g_new(uint32_t, MAX(links->receiver->len, 1));
-    medium->power = g_new0(uint64_t, MAX(links->receiver->len, 1));
-    if (medium->moving != NULL)
-        medium->level = g_new0(double, MAX(links->receiver->len, 1));
-    if (links->receiver->len > 0)
-        memcpy(medium->receiver, links->receiver->data, links->receiver->len * sizeof(uint32_t));
-    for (uint32_t s = 0; s < medium->n_senders; s++)
-        quantise_row(b, s, links);
     medium->mates = g_new(SpateMate, MAX(mates->len, 1));
     for (guint i = 0; i < mates->len; i++) {
         medium->mates[i] = g_array_index(mates, SpateMate, i);
         medium->mates[i].power =
             in_units(medium, medium->mates[i].receiver, g_array_index(levels, double, i));
     }
+}
+
+/* The links become those of the medium. */
+static void
+take_links(Builder *b, SpateLinkList *links)
+{
+    SpateMedium *medium = b->medium;
+    size_t n = MAX(links->n, 1);
+    medium->receiver = g_renew(uint32_t, g_steal_pointer(&links->receiver), n);
+    double *levels = g_renew(double, g_steal_pointer(&links->level), n);
+    if (medium->moving != NULL)
+        medium->level = g_new0(double, n);
+    for (uint32_t s = 0; s < medium->n_senders; s++)
+        quantise_row(b, s, levels);
+    G_STATIC_ASSERT(sizeof(uint64_t) == sizeof(double));
+    medium->power = (uint64_t *)(void *)levels;
 }
 
 static SpateMedium *
@@ -318,29 +331,16 @@ builder_init(Builder *b, const SpateMediumPlan *plan, SpateMedium *medium)
     size_t n_radios = MAX(plan->n_radios, 1);
     b->level_sum = g_new0(double, n_radios);
     b->omitted_sum = g_new0(double, n_radios);
-    spate_level_rows_init(&b->rows, b->levels);
-    b->radios_of = g_new0(uint32_t *, plan->n_bearers);
-    b->n_radios_of = g_new0(uint32_t, plan->n_bearers);
-    for (uint32_t i = 0; i < plan->n_bearers; i++)
-        b->radios_of[i] = g_new(uint32_t, n_radios);
-    for (uint32_t r = 0; r < plan->n_radios; r++) {
-        uint32_t bearer = plan->radios[r].bearer;
-        b->radios_of[bearer][b->n_radios_of[bearer]++] = r;
-    }
 }
 
 static void
 builder_clear(Builder *b)
 {
-    spate_level_rows_clear(&b->rows);
     if (b->levels == &b->of_the_call)
         spate_levels_clear(&b->of_the_call);
-    for (uint32_t i = 0; i < b->medium->n_bearers; i++)
-        g_free(b->radios_of[i]);
-    g_free(b->radios_of);
-    g_free(b->n_radios_of);
     g_free(b->level_sum);
     g_free(b->omitted_sum);
+    g_free(b->n_looked_at);
 }
 
 /* Pairs of radios that may come to matter at any time, though they need not at once. */
@@ -364,8 +364,7 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
 
     Builder b;
     builder_init(&b, plan, medium);
-    LinkList links = {g_array_new(FALSE, FALSE, sizeof(uint32_t)),
-                      g_array_new(FALSE, FALSE, sizeof(double))};
+    SpateLinkList links = {0};
     g_autoptr(GArray) mates = g_array_new(FALSE, FALSE, sizeof(SpateMate));
     g_autoptr(GArray) levels = g_array_new(FALSE, FALSE, sizeof(double));
     double n_links;
@@ -374,10 +373,10 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
                 collect_mates(&b, mates, levels, error);
     if (fine) {
         choose_units(&b);
-        quantise(&b, &links, mates, levels);
+        take_links(&b, &links);
+        quantise_mates(medium, mates, levels);
     }
-    g_array_free(links.receiver, TRUE);
-    g_array_free(links.level, TRUE);
+    spate_link_list_clear(&links);
     builder_clear(&b);
     return fine ? g_steal_pointer(&medium) : NULL;
 }

@@ -73,7 +73,8 @@ typedef struct SpateMedium {
     size_t n_links;
     /* What the cut-off left out: at the worst receiver, the sum of all omitted
      * powers, as if all of them sent at once, over the power that it can just
-     * decode (linear); no less where paths over terrain were not walked. */
+     * decode (linear); no less, and in a large mesh far more, where pairs were not looked at, or
+     * paths over terrain not walked. */
     double omitted_worst; /* as it was built */
 
     SpateMoving *moving; /* NULL: nothing ever changes */

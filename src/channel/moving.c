@@ -216,13 +216,17 @@ renew(SpateMedium *medium, uint32_t sender, uint32_t receiver, GError **error)
     SpateMoving *moving = medium->moving;
     if (weight_at(medium, receiver, sender)->share <= 0.0)
         return true;
-    double level = spate_level_if_kept(&moving->levels, sender, receiver, error);
+    const SpateLevelsFrom from = spate_levels_from(&moving->levels, sender);
+    double level = spate_level_if_kept(&from, receiver, error);
     if (isnan(level))
         return false;
     remove_link(medium, sender, receiver);
-    if (level < 0.0 || !spate_levels_keep(&moving->levels, sender, receiver, level))
+    if (level < 0.0)
         return true;
     bool is_audible = spate_levels_may_decode(&moving->levels, sender, receiver, level);
+    if (!spate_levels_keep(&moving->levels, is_audible,
+                           spate_levels_weight(&moving->levels, sender, receiver, level)))
+        return true;
     level = spate_moving_admit(moving, sender, receiver, level);
     insert_link(medium, sender, receiver, is_audible, level);
     return true;

@@ -22,32 +22,37 @@
  * among the strong ones, and of what is sure to be weaker no path is walked. */
 #define STEPS_AT_ONCE 20
 
-/* Counts links by the step of their weight; those below `least` may be counted too high, but not as
- * high as that.  False with an error. */
+static void
+count_row(const SpateLevels *levels, uint32_t sender, SpateLinkRow row, size_t at_level[STEPS])
+{
+    for (uint32_t i = 0; i < row.n; i++) {
+        double weight = spate_levels_weight(levels, sender, row.receiver[i], row.level[i]);
+        if (weight < LEAST_RELATIVE_POWER)
+            continue;
+        double steps = 2.0 * spate_linear_to_db(weight / LEAST_RELATIVE_POWER);
+        at_level[(size_t)MIN(steps, STEPS - 1.0)]++;
+    }
+}
+
+/* Counts links by the step of their weight, from `least` on.  False with an error. */
 static bool
 count_links(SpateLevels *levels, size_t least, size_t at_level[STEPS], GError **error)
 {
     const SpateMedium *medium = levels->medium;
-    SpateLevelRows rows;
     bool fine = true;
+    SpateLinkRows rows;
     uint32_t every = SAMPLED_SENDERS, at_once = every * SPATE_ROWS_AT_ONCE;
     memset(at_level, 0, STEPS * sizeof at_level[0]);
     spate_levels_set_threshold(levels,
                                LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)least));
-    spate_level_rows_init(&rows, levels);
+    spate_link_rows_init(&rows, levels);
     for (uint32_t first = 0; fine && first < medium->n_senders; first += at_once) {
-        fine = spate_level_rows_fill(&rows, first, every, error);
-        for (uint32_t row = 0; fine && row < rows.n; row++)
-            for (uint32_t r = 0; r < medium->n_radios; r++) {
-                double level = spate_level_row(&rows, row)[r];
-                double weight = spate_levels_weight(levels, first + row * every, r, level);
-                if (weight < LEAST_RELATIVE_POWER)
-                    continue;
-                double steps = 2.0 * spate_linear_to_db(weight / LEAST_RELATIVE_POWER);
-                at_level[(size_t)MIN(steps, STEPS - 1.0)]++;
-            }
+        fine = spate_link_rows_fill(&rows, first, every, error);
+        for (uint32_t at = 0; fine && at < rows.n; at++)
+            count_row(levels, spate_link_rows_sender(&rows, at), spate_link_row(&rows, at),
+                      at_level);
     }
-    spate_level_rows_clear(&rows);
+    spate_link_rows_clear(&rows);
     return fine;
 }
 

@@ -135,6 +135,18 @@ spate_random_normal(SpateRandom *random)
     return gsl_cdf_ugaussian_Pinv(open_unit(random));
 }
 
+uint64_t
+spate_random_normal_bound(double value)
+{
+    return (uint64_t)(gsl_cdf_ugaussian_P(value) * (1.0 + 1e-9) * 0x1p52) + 1;
+}
+
+bool
+spate_random_normal_is_below(uint64_t key, uint64_t entity, uint64_t bound)
+{
+    return spate_random_u64_at(key, entity, 0) >> 12 < bound;
+}
+
 /* G. Marsaglia, W. W. Tsang, "A simple method for generating gamma variables", ACM TOMS 26(3),
  * 2000.  A shape below 1 is drawn at shape + 1 and scaled by u^(1/shape). */
 double

@@ -11,6 +11,7 @@
  */
 #pragma once
 
+#include <stdbool.h>
 #include <stdint.h>
 
 /* Names of purposes, folded into the key.  The order is part of the results:
@@ -68,7 +69,13 @@ uint64_t spate_random_below(SpateRandom *random, uint64_t n);
 int64_t spate_random_wait_ns(SpateRandom *random, int64_t at_most_ns);
 /* Exponential with mean 1. */
 double spate_random_exponential(SpateRandom *random);
-/* Standard normal. */
+/* Standard normal; within SPATE_RANDOM_HIGHEST_NORMAL of 0, by the 2^52 values that it can take. */
+#define SPATE_RANDOM_HIGHEST_NORMAL 8.22
 double spate_random_normal(SpateRandom *random);
+/* A bound for spate_random_normal_is_below(): a last digit too high perhaps, never too low. */
+uint64_t spate_random_normal_bound(double value);
+/* Whether the first standard normal draw of (key, entity) is below the value of the bound: told
+ * without working it out. */
+bool spate_random_normal_is_below(uint64_t key, uint64_t entity, uint64_t bound);
 /* Gamma with shape k > 0 and mean 1 (Marsaglia and Tsang, 2000). */
 double spate_random_gamma(SpateRandom *random, double shape);

@@ -64,6 +64,25 @@ spate_distance_m(SpatePosition a, SpatePosition b)
     return distance_m > 0.0 ? distance_m : SAME_PLACE_M;
 }
 
+/* NIMA TR8350.2, 4.2: the normal of the ellipsoid at a latitude meets its axis so far below. */
+void
+spate_position_in_space(SpatePosition position, double point_m[3])
+{
+    if (!position.is_geographic) {
+        point_m[0] = position.x_m;
+        point_m[1] = position.y_m;
+        point_m[2] = 0.0;
+        return;
+    }
+    double latitude = position.latitude_deg * G_PI / 180.0;
+    double longitude = position.longitude_deg * G_PI / 180.0;
+    double sine = ECCENTRICITY * sin(latitude);
+    double normal_m = EQUATOR_RADIUS_M / sqrt(1.0 - sine * sine);
+    point_m[0] = normal_m * cos(latitude) * cos(longitude);
+    point_m[1] = normal_m * cos(latitude) * sin(longitude);
+    point_m[2] = normal_m * (1.0 - ECCENTRICITY * ECCENTRICITY) * sin(latitude);
+}
+
 double
 spate_bearing_deg(SpatePosition a, SpatePosition b)
 {

@@ -31,6 +31,10 @@ double spate_ground_distance_m(SpatePosition a, SpatePosition b);
 /* Distance between the antennas in three dimensions, without the curvature of the earth; 1 m when
  * both are at the same place. */
 double spate_distance_m(SpatePosition a, SpatePosition b);
+/* The place on the map as a point in space, such that a straight line between two points is no
+ * longer than the way along the ground: in the plane that of the map, else from the earth's centre,
+ * the axis last. */
+void spate_position_in_space(SpatePosition position, double point_m[3]);
 /* Bearing of b from a: 0 along +y (north), clockwise, [0, 360).  On the ellipsoid the direction in
  * which the geodesic sets out; 0 where both are at the same place. */
 double spate_bearing_deg(SpatePosition a, SpatePosition b);

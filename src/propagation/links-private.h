@@ -1,4 +1,4 @@
-/* links-private.h - what links.c and shadow-series.c share */
+/* links-private.h - what the files of links and their shadowing share */
 #pragma once
 
 #include "propagation/links.h"
@@ -26,6 +26,16 @@ struct SpateLinks {
     const SpatePropagation *propagation; /* by bearer */
     size_t n_bearers;
     GHashTable *given; /* SpateGivenLoss by its nodes and bearer; NULL without any */
+};
+
+/* The loss as given for the pair, a named bearer first; NULL if none is. */
+const SpateGivenLoss *spate_links_find_given(const SpateLinks *links, uint32_t from, uint32_t to,
+                                             uint32_t bearer);
+
+struct SpateShadowDraws {
+    double *anew, *once; /* by node: standard normal */
+    uint64_t pair_key_anew, pair_key_once;
+    uint64_t *tail; /* spate_random_normal_bound(), by steps of a draw below 0: shadow-draws.c */
 };
 
 /* What shadows a pair of nodes for senders of a bearer, unless its loss is given; NULL: nothing. */

@@ -20,9 +20,8 @@ given_equal(gconstpointer a, gconstpointer b)
            first->bearer == second->bearer;
 }
 
-/* The loss as given for the pair, a named bearer first; NULL if none is. */
-static const SpateGivenLoss *
-find_given(const SpateLinks *links, uint32_t from, uint32_t to, uint32_t bearer)
+const SpateGivenLoss *
+spate_links_find_given(const SpateLinks *links, uint32_t from, uint32_t to, uint32_t bearer)
 {
     if (links->given == NULL)
         return NULL;
@@ -147,17 +146,31 @@ spate_links_station(const SpateLinks *links, uint32_t radio)
     return (SpateStation){site, node->position, node->site_loss_db};
 }
 
-static double
-end_gain_db(const SpateStation *here, const SpateStation *there)
+/* One end of a link. */
+typedef struct {
+    const SpateRadioSite *radio;
+    const SpatePosition *position;
+} End;
+
+static End
+end_of(const SpateStation *station)
 {
-    return spate_end_gain_db(&here->radio->antenna, here->radio->feeder_loss_db, here->position,
-                             there->position);
+    return (End){station->radio, &station->position};
 }
 
 static double
-received_dbm(const SpateStation *from, const SpateStation *to, double loss_db, double site_loss_db)
+end_gain_db(End here, End there)
 {
-    return from->radio->power_dbm + end_gain_db(from, to) - loss_db - site_loss_db +
+    const SpateAntenna *antenna = &here.radio->antenna;
+    return antenna->beamwidth_deg <= 0.0 ? antenna->gain_dbi - here.radio->feeder_loss_db
+                                         : spate_end_gain_db(antenna, here.radio->feeder_loss_db,
+                                                             *here.position, *there.position);
+}
+
+static double
+received_dbm(End from, End to, double loss_db, double site_loss_db)
+{
+    return from.radio->power_dbm + end_gain_db(from, to) - loss_db - site_loss_db +
            end_gain_db(to, from);
 }
 
@@ -245,12 +258,12 @@ model_link(const SpateLinks *links, const SpateStation *from, const SpateStation
     double site_loss_db = from->site_loss_db + to->site_loss_db;
     const SpatePathModel *model = between != NULL ? &between->model : &propagation->model;
     double enough_db = isfinite(least_dbm) && model->kind == SPATE_PATH_TERRAIN
-                           ? received_dbm(from, to, 0.0, site_loss_db) - least_dbm
+                           ? received_dbm(end_of(from), end_of(to), 0.0, site_loss_db) - least_dbm
                            : INFINITY;
     link->loss_db = path_loss_db(links, model, from, to, enough_db, error);
     if (isnan(link->loss_db))
         return false;
-    link->received_dbm = received_dbm(from, to, link->loss_db, site_loss_db);
+    link->received_dbm = received_dbm(end_of(from), end_of(to), link->loss_db, site_loss_db);
     link->shadowing_sigma_db =
         (between != NULL ? &between->shadowing : &propagation->shadowing)->sigma_db;
     return true;
@@ -275,13 +288,13 @@ spate_links_budget_above(const SpateLinks *links, uint32_t sender, uint32_t rece
         *link = (SpateLink){.loss_db = loss_db, .received_dbm = from.radio->power_dbm - loss_db};
         return true;
     }
-    const SpateGivenLoss *given = find_given(links, here, there, from.radio->bearer);
+    const SpateGivenLoss *given = spate_links_find_given(links, here, there, from.radio->bearer);
     if (given == NULL)
         return model_link(links, &from, &to, least_dbm, link, error);
     *link = (SpateLink){
         .distance_m = spate_distance_m(from.position, to.position),
         .loss_db = given->loss_db,
-        .received_dbm = received_dbm(&from, &to, given->loss_db, 0.0),
+        .received_dbm = received_dbm(end_of(&from), end_of(&to), given->loss_db, 0.0),
         .is_given = true,
     };
     return true;
@@ -296,7 +309,8 @@ spate_links_budget_between(const SpateLinks *links, const SpateStation *a, const
         return false;
     /* A path loses the same both ways, and takes long to work out over terrain. */
     *b_to_a = *a_to_b;
-    b_to_a->received_dbm = received_dbm(b, a, a_to_b->loss_db, a->site_loss_db + b->site_loss_db);
+    b_to_a->received_dbm =
+        received_dbm(end_of(b), end_of(a), a_to_b->loss_db, a->site_loss_db + b->site_loss_db);
     return true;
 }
 
@@ -312,139 +326,86 @@ spate_links_levels_in_sight(const SpateLinks *links, const SpateStation *a, cons
         return false;
     double loss_db = loss_in_sight_db(links, model, a, b);
     double site_loss_db = a->site_loss_db + b->site_loss_db;
-    *at_a_dbm = received_dbm(b, a, loss_db, site_loss_db);
-    *at_b_dbm = received_dbm(a, b, loss_db, site_loss_db);
+    *at_a_dbm = received_dbm(end_of(b), end_of(a), loss_db, site_loss_db);
+    *at_b_dbm = received_dbm(end_of(a), end_of(b), loss_db, site_loss_db);
     return true;
 }
 
-struct SpateShadowDraws {
-    double *anew, *once; /* by node: standard normal */
-    uint64_t pair_key_anew, pair_key_once;
-};
-
-static double
-draw_node(const SpateLinks *links, uint64_t key, size_t node)
+static bool
+may_be_shadowed(const SpatePropagation *propagation)
 {
-    SpateRandom random = spate_random_stream(key, links->nodes[node].name_hash);
-    return spate_random_normal(&random);
+    bool may_be = propagation->shadowing.sigma_db > 0.0;
+    for (size_t i = 0; i < propagation->n_between; i++)
+        may_be = may_be || propagation->between[i].shadowing.sigma_db > 0.0;
+    return may_be;
 }
 
-/* The same for (a, b) and (b, a). */
-static double
-draw_pair(const SpateLinks *links, uint64_t key, uint32_t a, uint32_t b)
+double
+spate_links_least_loss_db(const SpateLinks *links, uint32_t bearer, double distance_m)
 {
-    uint64_t hash_a = links->nodes[a].name_hash, hash_b = links->nodes[b].name_hash;
-    SpateRandom random =
-        spate_random_stream(key, spate_hash_combine(MIN(hash_a, hash_b), MAX(hash_a, hash_b)));
-    return spate_random_normal(&random);
-}
-
-SpateShadowDraws *
-spate_links_draw_shadowing(const SpateLinks *links, uint64_t seed, uint32_t replication)
-{
-    SpateShadowDraws *draws = g_new0(SpateShadowDraws, 1);
-    draws->anew = g_new(double, MAX(links->n_nodes, 1));
-    draws->once = g_new(double, MAX(links->n_nodes, 1));
-    uint64_t key_anew = spate_random_key(seed, replication, SPATE_FOR_NODE_SHADOWING);
-    uint64_t key_once = spate_random_key(seed, ONCE, SPATE_FOR_NODE_SHADOWING);
+    double lowest_m = INFINITY, highest_m = -INFINITY;
     for (size_t i = 0; i < links->n_nodes; i++) {
-        draws->anew[i] = draw_node(links, key_anew, i);
-        draws->once[i] = draw_node(links, key_once, i);
+        lowest_m = fmin(lowest_m, links->nodes[i].position.height_m);
+        highest_m = fmax(highest_m, links->nodes[i].position.height_m);
     }
-    draws->pair_key_anew = spate_random_key(seed, replication, SPATE_FOR_PAIR_SHADOWING);
-    draws->pair_key_once = spate_random_key(seed, ONCE, SPATE_FOR_PAIR_SHADOWING);
-    return draws;
+    const SpatePropagation *propagation = &links->propagation[bearer];
+    double frequency_hz = links->frequency_hz[bearer];
+    double least_db = spate_path_least_loss_db(&propagation->model, frequency_hz, distance_m,
+                                               lowest_m, highest_m);
+    for (size_t i = 0; i < propagation->n_between; i++)
+        least_db =
+            fmin(least_db, spate_path_least_loss_db(&propagation->between[i].model, frequency_hz,
+                                                    distance_m, lowest_m, highest_m));
+    return least_db;
 }
 
 void
-spate_shadow_draws_free(SpateShadowDraws *draws)
+spate_links_each_given(const SpateLinks *links,
+                       void (*call)(gpointer user, uint32_t from_node, uint32_t to_node),
+                       gpointer user)
 {
-    if (draws == NULL)
+    if (links->given == NULL)
         return;
-    g_free(draws->anew);
-    g_free(draws->once);
-    g_free(draws);
-}
-
-const SpateShadowing *
-spate_links_pair_shadowing(const SpateLinks *links, uint32_t a, uint32_t b, uint32_t bearer)
-{
-    const SpatePropagation *propagation = &links->propagation[bearer];
-    const SpateBetween *between = spate_propagation_between(propagation, a, b);
-    const SpateShadowing *shadowing =
-        between != NULL ? &between->shadowing : &propagation->shadowing;
-    return shadowing->sigma_db > 0.0 ? shadowing : NULL;
-}
-
-const SpateShadowing *
-spate_links_shadowing(const SpateLinks *links, uint32_t sender, uint32_t receiver)
-{
-    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
-    uint32_t bearer = links->radios[sender].bearer;
-    if (a == b || find_given(links, a, b, bearer) != NULL)
-        return NULL;
-    return spate_links_pair_shadowing(links, a, b, bearer);
-}
-
-static double
-over_sigma(const SpateShadowing *shadowing, double node_a, double node_b, double pair)
-{
-    double rho = shadowing->shared;
-    return sqrt(rho) * (node_a + node_b) / G_SQRT2 + sqrt(1.0 - rho) * pair;
-}
-
-double
-spate_shadow_draws_over_sigma(const SpateLinks *links, const SpateShadowDraws *draws,
-                              const SpateShadowing *shadowing, uint32_t a, uint32_t b)
-{
-    const double *node = shadowing->redraw ? draws->anew : draws->once;
-    uint64_t key = shadowing->redraw ? draws->pair_key_anew : draws->pair_key_once;
-    return over_sigma(shadowing, node[a], node[b], draw_pair(links, key, a, b));
-}
-
-double
-spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws, uint32_t sender,
-                           uint32_t receiver)
-{
-    const SpateShadowing *shadowing = spate_links_shadowing(links, sender, receiver);
-    if (shadowing == NULL)
-        return 0.0;
-    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
-    return shadowing->sigma_db * spate_shadow_draws_over_sigma(links, draws, shadowing, a, b);
-}
-
-double
-spate_links_shadowing_db(const SpateLinks *links, uint32_t sender, uint32_t receiver, uint64_t seed,
-                         uint32_t replication)
-{
-    const SpateShadowing *shadowing = spate_links_shadowing(links, sender, receiver);
-    if (shadowing == NULL)
-        return 0.0;
-    uint32_t a = links->radios[sender].node, b = links->radios[receiver].node;
-    uint32_t draw = shadowing->redraw ? replication : ONCE;
-    uint64_t node_key = spate_random_key(seed, draw, SPATE_FOR_NODE_SHADOWING);
-    uint64_t pair_key = spate_random_key(seed, draw, SPATE_FOR_PAIR_SHADOWING);
-    return shadowing->sigma_db * over_sigma(shadowing, draw_node(links, node_key, a),
-                                            draw_node(links, node_key, b),
-                                            draw_pair(links, pair_key, a, b));
-}
-
-static bool
-is_redrawn(const SpateShadowing *shadowing)
-{
-    return shadowing->sigma_db > 0.0 && shadowing->redraw;
-}
-
-bool
-spate_links_redraw(const SpateLinks *links)
-{
-    for (size_t i = 0; i < links->n_bearers; i++) {
-        const SpatePropagation *propagation = &links->propagation[i];
-        if (is_redrawn(&propagation->shadowing))
-            return true;
-        for (size_t k = 0; k < propagation->n_between; k++)
-            if (is_redrawn(&propagation->between[k].shadowing))
-                return true;
+    GHashTableIter iter;
+    gpointer key;
+    g_hash_table_iter_init(&iter, links->given);
+    while (g_hash_table_iter_next(&iter, &key, NULL)) {
+        const SpateGivenLoss *given = key;
+        call(user, given->from_node, given->to_node);
     }
-    return false;
+}
+
+SpateSender
+spate_links_sender(const SpateLinks *links, uint32_t sender)
+{
+    uint32_t bearer = links->radios[sender].bearer;
+    const SpatePropagation *propagation = &links->propagation[bearer];
+    bool is_plain = links->given == NULL && propagation->n_between == 0 &&
+                    spate_path_model_is_of_distance(propagation->model.kind);
+    return (SpateSender){
+        .links = links,
+        .sender = sender,
+        .model = is_plain ? &propagation->model : NULL,
+        .frequency_hz = links->frequency_hz[bearer],
+        .is_shadowed = may_be_shadowed(propagation),
+    };
+}
+
+double
+spate_sender_received_dbm(const SpateSender *sender, uint32_t receiver, double least_dbm,
+                          GError **error)
+{
+    const SpateLinks *links = sender->links;
+    if (sender->model == NULL) {
+        SpateLink link;
+        return spate_links_budget_above(links, sender->sender, receiver, least_dbm, &link, error)
+                   ? link.received_dbm
+                   : NAN;
+    }
+    const SpateRadioSite *from = &links->radios[sender->sender], *to = &links->radios[receiver];
+    const SpateNodeSite *here = &links->nodes[from->node], *there = &links->nodes[to->node];
+    double distance_m = spate_distance_m(here->position, there->position);
+    return received_dbm((End){from, &here->position}, (End){to, &there->position},
+                        spate_path_loss_at_db(sender->model, sender->frequency_hz, distance_m),
+                        here->site_loss_db + there->site_loss_db);
 }

@@ -129,6 +129,21 @@ bool spate_links_budget(const SpateLinks *links, uint32_t sender, uint32_t recei
 bool spate_links_budget_above(const SpateLinks *links, uint32_t sender, uint32_t receiver,
                               double least_dbm, SpateLink *link, GError **error);
 
+/* A sender and many receivers, one after the other: what is the same for all is looked up once. */
+typedef struct {
+    const SpateLinks *links; /* borrowed */
+    uint32_t sender;
+    const SpatePathModel *model; /* where the loss of every link follows from its length; or NULL */
+    double frequency_hz;
+    bool is_shadowed; /* some link may be */
+} SpateSender;
+
+SpateSender spate_links_sender(const SpateLinks *links, uint32_t sender);
+/* What a receiver of another node takes in, in dBm, without shadowing; at less than least_dbm as
+ * spate_links_budget_above().  NAN with an error where the path loss model does not hold. */
+double spate_sender_received_dbm(const SpateSender *sender, uint32_t receiver, double least_dbm,
+                                 GError **error);
+
 /* A radio at some place: its own, or one to which it is carried.  It stays its node's: a member of
  * the groups of `between`, with the same site loss. */
 typedef struct {
@@ -163,6 +178,22 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateShadowDraws, spate_shadow_draws_free)
 /* As spate_links_shadowing_db(), but faster. */
 double spate_links_shadowing_with(const SpateLinks *links, const SpateShadowDraws *draws,
                                   uint32_t sender, uint32_t receiver);
+
+/* The most by which shadowing may raise the level of any pair on a bearer, in dB. */
+double spate_shadow_draws_highest_db(const SpateLinks *links, const SpateShadowDraws *draws,
+                                     uint32_t bearer);
+/* Whether shadowing may raise the level of a pair of nodes by so many dB, on a bearer without
+ * exceptions for pairs: true where it does, and where it falls little short of that or the draws of
+ * the two nodes alone suffice.  A small part of the cost of the draw. */
+bool spate_shadow_draws_may_raise(const SpateLinks *links, const SpateShadowDraws *draws,
+                                  uint32_t bearer, uint32_t a, uint32_t b, double by_db);
+/* What two nodes lose at least that are so far apart on the map, if their loss is not given,
+ * without shadowing; -INFINITY where no bound is known. */
+double spate_links_least_loss_db(const SpateLinks *links, uint32_t bearer, double distance_m);
+/* Calls back with each pair of nodes of which some loss is given. */
+void spate_links_each_given(const SpateLinks *links,
+                            void (*call)(gpointer user, uint32_t from_node, uint32_t to_node),
+                            gpointer user);
 
 /* Whether any pair's shadowing is drawn anew in each replication. */
 bool spate_links_redraw(const SpateLinks *links);

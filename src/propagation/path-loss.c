@@ -20,19 +20,10 @@ free_space_db(double frequency_hz, double distance_m)
 typedef double (*LossFunc)(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                            SpatePosition b, GError **error);
 
-static double
-free_space(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-           GError **error)
-{
-    return free_space_db(frequency_hz, spate_distance_m(a, b));
-}
-
 /* T. S. Rappaport, Wireless Communications, 2nd ed., 4.9.1. */
 static double
-log_distance(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-             GError **error)
+log_distance_db(const SpatePathModel *model, double frequency_hz, double distance_m)
 {
-    double distance_m = spate_distance_m(a, b);
     double at_m = model->intercept_at_m > 0.0 ? model->intercept_at_m : 1.0;
     double slope_db = 10.0 * model->exponent * log10(distance_m / at_m);
     if (isnan(model->intercept_loss_db))
@@ -148,10 +139,9 @@ corner_m(double share)
 }
 
 static double
-street_level(const SpatePathModel *model, double frequency_hz, SpatePosition a, SpatePosition b,
-             GError **error)
+street_level_db(const SpatePathModel *model, double frequency_hz, double distance_m)
 {
-    double f_mhz = frequency_hz / 1e6, distance_m = spate_distance_m(a, b);
+    double f_mhz = frequency_hz / 1e6;
     double near_m = corner_m(model->location_share), far_m = near_m + STREET_WIDTH_M;
     if (distance_m <= near_m)
         return in_sight_db(f_mhz, distance_m, model->location_share);
@@ -180,15 +170,24 @@ over_terrain(const SpatePathModel *model, double frequency_hz, SpatePosition a, 
     return over_obstacle_db(frequency_hz, a, b, &obstacle);
 }
 
+double
+spate_path_loss_at_db(const SpatePathModel *model, double frequency_hz, double distance_m)
+{
+    g_assert(spate_path_model_is_of_distance(model->kind));
+    double loss_db =
+        model->kind == SPATE_PATH_LOG_DISTANCE ? log_distance_db(model, frequency_hz, distance_m)
+        : model->kind == SPATE_PATH_FREE_SPACE ? free_space_db(frequency_hz, distance_m)
+                                               : street_level_db(model, frequency_hz, distance_m);
+    return loss_db + model->extra_loss_db;
+}
+
+/* By distance alone where loss_db is missing. */
 static const struct {
     LossFunc loss_db;
     bool has_range;
 } MODELS[SPATE_N_PATH_MODELS] = {
-    [SPATE_PATH_FREE_SPACE] = {free_space, false},
-    [SPATE_PATH_LOG_DISTANCE] = {log_distance, false},
     [SPATE_PATH_TWO_RAY] = {two_ray, true},
     [SPATE_PATH_HATA] = {hata, true},
-    [SPATE_PATH_STREET_LEVEL] = {street_level, false},
     [SPATE_PATH_TERRAIN] = {over_terrain, true},
 };
 
@@ -198,10 +197,18 @@ spate_path_model_has_range(SpatePathModelKind kind)
     return MODELS[kind].has_range;
 }
 
+bool
+spate_path_model_is_of_distance(SpatePathModelKind kind)
+{
+    return MODELS[kind].loss_db == NULL;
+}
+
 double
 spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                    SpatePosition b, GError **error)
 {
+    if (spate_path_model_is_of_distance(model->kind))
+        return spate_path_loss_at_db(model, frequency_hz, spate_distance_m(a, b));
     return MODELS[model->kind].loss_db(model, frequency_hz, a, b, error) + model->extra_loss_db;
 }
 
@@ -210,4 +217,39 @@ spate_path_loss_over_db(const SpatePathModel *model, double frequency_hz, SpateP
                         SpatePosition b, const SpateObstacle *obstacle)
 {
     return over_obstacle_db(frequency_hz, a, b, obstacle) + model->extra_loss_db;
+}
+
+/* Along the street or round corners, whichever loses less; between the two the loss at a distance
+ * is no less than that a street's width nearer. */
+static double
+least_street_level_db(const SpatePathModel *model, double frequency_hz, double distance_m)
+{
+    double f_mhz = frequency_hz / 1e6, nearer_m = fmax(distance_m - STREET_WIDTH_M, 0.0);
+    return fmin(in_sight_db(f_mhz, nearer_m, model->location_share),
+                round_corners_db(model, f_mhz, nearer_m));
+}
+
+double
+spate_path_least_loss_db(const SpatePathModel *model, double frequency_hz, double distance_m,
+                         double lowest_m, double highest_m)
+{
+    SpatePosition here = {.height_m = highest_m};
+    SpatePosition there = {.x_m = distance_m, .height_m = highest_m};
+    switch (model->kind) {
+    case SPATE_PATH_FREE_SPACE:
+    case SPATE_PATH_TERRAIN: /* what stands in between only adds to it */
+        return free_space_db(frequency_hz, distance_m) + model->extra_loss_db;
+    case SPATE_PATH_LOG_DISTANCE:
+        return log_distance_db(model, frequency_hz, distance_m) + model->extra_loss_db;
+    case SPATE_PATH_TWO_RAY: /* the higher the antennas, the less is lost */
+        return lowest_m > 0.0
+                   ? two_ray(model, frequency_hz, here, there, NULL) + model->extra_loss_db
+                   : -INFINITY;
+    case SPATE_PATH_STREET_LEVEL:
+        return least_street_level_db(model, frequency_hz, distance_m) + model->extra_loss_db;
+    case SPATE_PATH_HATA: /* holds between bounds, beyond which every pair is an error */
+    case SPATE_N_PATH_MODELS:
+        break;
+    }
+    return -INFINITY;
 }

@@ -58,6 +58,14 @@ bool spate_path_model_has_range(SpatePathModelKind kind);
  * Terrain: the whole path over heights that are known). */
 double spate_path_loss_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                           SpatePosition b, GError **error);
-/* The same by a model of kind TERRAIN, where it is known what stands in between. */
+/* Whether all places that lie equally far apart lose the same, and what that is. */
+bool spate_path_model_is_of_distance(SpatePathModelKind kind);
+double spate_path_loss_at_db(const SpatePathModel *model, double frequency_hz, double distance_m);
+/* No more than any two places lose that are at least so far apart on the map, with antennas between
+ * lowest_m and highest_m above the ground: it only grows with the distance.  -INFINITY where no
+ * such bound is known. */
+double spate_path_least_loss_db(const SpatePathModel *model, double frequency_hz, double distance_m,
+                                double lowest_m, double highest_m);
+/* spate_path_loss_db() by a model of kind TERRAIN, where it is known what stands in between. */
 double spate_path_loss_over_db(const SpatePathModel *model, double frequency_hz, SpatePosition a,
                                SpatePosition b, const SpateObstacle *obstacle);

@@ -98,8 +98,16 @@ main(int argc, char **argv)
         file != NULL ? spate_scenario_new(file, NULL, &error) : NULL;
     double began = seconds_now();
     g_autoptr(SpateWorld) world = scenario != NULL ? spate_world_new(scenario, &error) : NULL;
+    g_autoptr(SpateMedium) medium = world != NULL ? spate_world_medium(world, 0, &error) : NULL;
     double built = seconds_now() - began;
-    g_autoptr(SpateRun) run = world != NULL ? spate_run_new(world, 0, &error) : NULL;
+    if (medium != NULL)
+        printf("world built in %.2f s; %zu links (%.0f a radio); left out at most %.2g of the "
+               "weakest signal\n",
+               built, medium->n_links, (double)medium->n_links / medium->n_radios,
+               medium->omitted_worst);
+    bool is_built = medium != NULL;
+    g_clear_pointer(&medium, spate_medium_unref); /* the run builds its own */
+    g_autoptr(SpateRun) run = is_built ? spate_run_new(world, 0, &error) : NULL;
     if (run == NULL) {
         fprintf(stderr, "%s\n", error->message);
         return EXIT_FAILURE;
@@ -123,17 +131,12 @@ main(int argc, char **argv)
             load += value;
     }
     double n = (double)spate_run_n_transmissions(run);
-    g_autoptr(SpateMedium) medium = spate_world_medium(world, 0, NULL);
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
     printf(
         "%u nodes, %.1f neighbours each, %.2f erlang, %.1f %% received: %.0f transmissions, %.0f "
-        "ns each, %.1f ns a frame and radio\n",
+        "ns each, %.1f ns a frame and radio; %ld MB in all\n",
         spate_world_plan(world)->n_nodes, audible / counted, load, 100.0 * received / audible, n,
-        spent / n * 1e9, spent / n * counted / audible * 1e9);
-    printf("world built in %.2f s; %zu links (%.0f a radio); left out at worst %.2g of the weakest "
-           "signal; %ld MB in all\n",
-           built, medium->n_links, (double)medium->n_links / medium->n_radios,
-           medium->omitted_worst, usage.ru_maxrss / 1024);
+        spent / n * 1e9, spent / n * counted / audible * 1e9, usage.ru_maxrss / 1024);
     return EXIT_SUCCESS;
 }

@@ -266,9 +266,29 @@ START_TEST(neighbouring_streams_do_not_resemble)
 }
 END_TEST
 
+START_TEST(a_draw_is_below_its_bound_or_not_without_being_drawn)
+{
+    uint64_t key = spate_random_key(1, 0, SPATE_FOR_TEST);
+    for (uint64_t entity = 0; entity < 20000; entity++) {
+        SpateRandom random = spate_random_stream(key, entity);
+        double normal = spate_random_normal(&random);
+        double value = 0.25 * (double)(entity % 32) - 4.0;
+        ck_assert_int_eq(
+            spate_random_normal_is_below(key, entity, spate_random_normal_bound(value)),
+            normal < value);
+        ck_assert(
+            spate_random_normal_is_below(key, entity, spate_random_normal_bound(normal + 1e-9)));
+    }
+    /* The lowest and the highest of 2^52 equal parts of (0, 1). */
+    ck_assert_double_gt(gsl_cdf_ugaussian_Pinv(0x1p-53), -SPATE_RANDOM_HIGHEST_NORMAL);
+    ck_assert_double_lt(gsl_cdf_ugaussian_Pinv(1.0 - 0x1p-53), SPATE_RANDOM_HIGHEST_NORMAL);
+}
+END_TEST
+
 CHECK_MAIN("random", philox_gives_the_published_words,
            a_draw_is_the_generator_at_its_entity_and_number,
            keys_differ_by_seed_replication_and_purpose,
            a_name_has_its_published_hash_and_then_is_mixed, draws_keep_to_their_laws,
            a_unit_draw_is_never_one, below_is_without_bias, a_wait_reaches_both_of_its_ends,
-           neighbouring_streams_do_not_resemble)
+           neighbouring_streams_do_not_resemble,
+           a_draw_is_below_its_bound_or_not_without_being_drawn)

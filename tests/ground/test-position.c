@@ -1,4 +1,5 @@
 /* test-position.c - ways between places in a plane and on the ellipsoid */
+#include "core/random.h"
 #include "ground/position.h"
 #include "support/check-main.h"
 #include "support/reference.h"
@@ -159,9 +160,44 @@ START_TEST(a_tenth_of_the_earth_lies_where_it_should)
 }
 END_TEST
 
+static double
+chord_m(SpatePosition a, SpatePosition b)
+{
+    double from_m[3], to_m[3];
+    spate_position_in_space(a, from_m);
+    spate_position_in_space(b, to_m);
+    return sqrt(pow(from_m[0] - to_m[0], 2.0) + pow(from_m[1] - to_m[1], 2.0) +
+                pow(from_m[2] - to_m[2], 2.0));
+}
+
+START_TEST(a_chord_is_no_longer_than_the_way)
+{
+    /* NIMA TR8350.2, table 3.3: semi-minor axis of WGS 84 (from memory). */
+    double pole_m[3];
+    spate_position_in_space(on_earth(90, 0), pole_m);
+    ck_assert_double_eq_tol(pole_m[2], 6356752.3142, 1e-4);
+    ck_assert_double_eq_tol(chord_m(on_earth(0, 0), on_earth(0, 180)), 2 * 6378137.0, 1e-6);
+
+    SpateRandom random = spate_random_stream(1, 1);
+    for (int i = 0; i < 2000; i++) {
+        SpatePosition from =
+            on_earth(180 * spate_random_unit(&random) - 90, 360 * spate_random_unit(&random) - 180);
+        double away_m = pow(10.0, 1.0 + 6.0 * spate_random_unit(&random));
+        SpatePosition to = spate_position_towards(from, 360 * spate_random_unit(&random), away_m);
+        double straight_m = chord_m(from, to);
+        ck_assert_double_le(straight_m, away_m + 1e-6);
+        /* An arc a is longer than its chord by a share of a^2 / 24. */
+        double arc = away_m / 6335439.0; /* the sharpest bend: a (1 - e^2) */
+        ck_assert_double_ge(straight_m, away_m * (1.0 - arc * arc / 24.0) - 1e-6);
+    }
+    SpatePosition here = {.x_m = 3, .height_m = 50}, there = {.y_m = 4, .ground_m = 7};
+    ck_assert_double_eq(chord_m(here, there), 5.0);
+}
+END_TEST
+
 CHECK_MAIN("position", ways_are_those_of_the_published_geodesics,
            bearings_turn_from_north_to_east_on_the_ellipsoid_too,
            neither_a_meridian_nor_a_pole_is_an_edge, heights_count_on_the_ellipsoid_as_in_the_plane,
            a_share_of_a_way_is_one_of_its_length_and_height,
            a_parallel_leaves_the_wanted_share_of_the_area,
-           a_tenth_of_the_earth_lies_where_it_should)
+           a_tenth_of_the_earth_lies_where_it_should, a_chord_is_no_longer_than_the_way)

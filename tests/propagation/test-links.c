@@ -307,6 +307,37 @@ START_TEST(draws_for_many_pairs_are_those_for_each)
 }
 END_TEST
 
+START_TEST(what_may_raise_a_level_is_told_without_the_draw)
+{
+    set_up();
+    propagation[0].shadowing = (SpateShadowing){.sigma_db = 6.0, .shared = 0.3, .redraw = true};
+    propagation[1].shadowing = (SpateShadowing){.sigma_db = 3.0, .shared = 1.0};
+    for (uint32_t i = 1; i < MANY; i += 2)
+        radios[i].bearer = 1;
+    g_autoptr(SpateLinks) links = links_with(NULL, 0);
+    g_autoptr(SpateShadowDraws) draws = spate_links_draw_shadowing(links, SEED, 7);
+    /* What no two nodes raise by themselves: the draw for the pair decides, to a sixteenth. */
+    const double much_db = 18.0;
+    uint32_t n_much = 0;
+    for (uint32_t a = 0; a < MANY; a++)
+        for (uint32_t b = 0; b < MANY; b++) {
+            if (a == b)
+                continue;
+            uint32_t bearer = a % 2;
+            double raised_db = -spate_links_shadowing_with(links, draws, a, b);
+            ck_assert_double_le(raised_db, spate_shadow_draws_highest_db(links, draws, bearer));
+            ck_assert(spate_shadow_draws_may_raise(links, draws, bearer, a, b, raised_db));
+            bool may_be_much = spate_shadow_draws_may_raise(links, draws, bearer, a, b, much_db);
+            ck_assert(!may_be_much || raised_db >= much_db - 6.0 / 16.0);
+            n_much += may_be_much;
+        }
+    ck_assert_uint_gt(n_much, 5);
+    propagation[0].shadowing.sigma_db = 0.0;
+    ck_assert(spate_shadow_draws_may_raise(links, draws, 0, 1, 2, 0.0));
+    ck_assert(!spate_shadow_draws_may_raise(links, draws, 0, 1, 2, 0.1));
+}
+END_TEST
+
 START_TEST(shadowing_belongs_to_the_names_of_the_nodes)
 {
     set_up();
@@ -396,6 +427,6 @@ CHECK_MAIN("links", a_budget_by_hand, sectors_face_the_other_end,
            pairs_of_two_groups_may_have_a_model_of_their_own,
            a_radio_that_is_carried_somewhere_has_the_budget_that_it_would_have_there,
            shadowing_has_its_sigma_and_is_the_same_both_ways_and_on_all_bearers,
-           draws_for_many_pairs_are_those_for_each, shadowing_belongs_to_the_names_of_the_nodes,
-           a_bad_place_is_bad_towards_everyone, shadowing_that_is_drawn_once_stays,
-           outage_under_shadowing_is_the_normal_tail)
+           draws_for_many_pairs_are_those_for_each, what_may_raise_a_level_is_told_without_the_draw,
+           shadowing_belongs_to_the_names_of_the_nodes, a_bad_place_is_bad_towards_everyone,
+           shadowing_that_is_drawn_once_stays, outage_under_shadowing_is_the_normal_tail)

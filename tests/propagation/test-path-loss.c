@@ -1,4 +1,5 @@
 /* test-path-loss.c - path loss against worked values (tests/reference/propagation.csv) */
+#include "core/random.h"
 #include "propagation/path-loss.h"
 #include "support/check-main.h"
 #include "support/reference.h"
@@ -292,10 +293,46 @@ START_TEST(distance_counts_height_and_bearings_turn_from_north_to_east)
 }
 END_TEST
 
+/* Heights and distances at random, also just beside corners and crossovers. */
+START_TEST(no_pair_loses_less_than_the_bound_of_its_distance)
+{
+    SpateRandom random = spate_random_stream(1, 1);
+    for (int i = 0; i < 20000; i++) {
+        SpatePathModel model = {
+            .kind = (SpatePathModelKind)(i % SPATE_PATH_TERRAIN),
+            .exponent = 1.0 + 4.0 * spate_random_unit(&random),
+            .intercept_at_m = 10.0 * spate_random_unit(&random),
+            .intercept_loss_db = NAN,
+            .environment = (SpateStreetEnvironment)(i / 2 % 2),
+            .location_share = 0.01 + 0.98 * spate_random_unit(&random),
+            .extra_loss_db = 10.0 * spate_random_unit(&random) - 5.0,
+        };
+        double away_m = pow(10.0, 5.0 * spate_random_unit(&random));
+        double nearer_m = away_m * spate_random_unit(&random);
+        SpatePosition a = {.height_m = 1.0 + 30.0 * spate_random_unit(&random)};
+        SpatePosition b = {.x_m = away_m, .height_m = 1.0 + 30.0 * spate_random_unit(&random)};
+        double least_db = spate_path_least_loss_db(&model, 868e6, away_m, 1.0, 31.0);
+        ck_assert_double_ge(least_db, spate_path_least_loss_db(&model, 868e6, nearer_m, 1.0, 31.0));
+        if (model.kind == SPATE_PATH_HATA)
+            ck_assert_double_eq(least_db, -INFINITY);
+        else
+            ck_assert_double_ge(spate_path_loss_db(&model, 868e6, a, b, NULL), least_db - 1e-9);
+    }
+    /* Free space is what no hill makes less, and a mesh on the ground is an error to be told. */
+    SpatePathModel over_hills = {.kind = SPATE_PATH_TERRAIN, .extra_loss_db = 3.0};
+    SpatePathModel in_sight = {.kind = SPATE_PATH_FREE_SPACE, .extra_loss_db = 3.0};
+    SpatePathModel two_ray = {.kind = SPATE_PATH_TWO_RAY};
+    ck_assert_double_eq(spate_path_least_loss_db(&over_hills, 868e6, 5e3, 1.0, 2.0),
+                        spate_path_least_loss_db(&in_sight, 868e6, 5e3, 1.0, 2.0));
+    ck_assert_double_eq(spate_path_least_loss_db(&two_ray, 868e6, 5e3, 0.0, 2.0), -INFINITY);
+}
+END_TEST
+
 CHECK_MAIN("path-loss", other_forms_of_a_model_are_near_it,
            four_decibels_are_a_known_ratio_of_distances, every_model_gives_the_worked_values,
            a_street_is_in_sight_up_to_its_corner, hata_says_where_it_does_not_hold,
            two_ray_leaves_free_space_at_the_crossover, two_ray_refuses_an_end_on_the_ground,
            an_intercept_may_lie_at_any_distance, extra_loss_adds_to_every_model,
            the_higher_end_is_the_base_of_hata, two_nodes_at_one_place_are_a_metre_apart,
-           distance_counts_height_and_bearings_turn_from_north_to_east)
+           distance_counts_height_and_bearings_turn_from_north_to_east,
+           no_pair_loses_less_than_the_bound_of_its_distance)

@@ -1,0 +1,256 @@
+/* link-rows.c - the links of many senders, worked out on threads */
+#include "channel/medium-private.h"
+
+#include "core/pool.h"
+#include <string.h>
+
+/* Fewer pairs are not worth a thread. */
+#define FEW_PAIRS 10000
+
+/* One task of the pool. */
+#define ROWS_OF_A_BLOCK 8
+
+struct SpateLinkBlock {
+    SpateLinkList links, omitted; /* of its rows, one after the other; those omitted by weight */
+    SpateRowPart *parts;          /* [row * n_bearers + receiver's bearer], of `links` */
+    size_t links_end[ROWS_OF_A_BLOCK], omitted_end[ROWS_OF_A_BLOCK]; /* by row */
+    uint32_t failed_sender, failed_receiver;                         /* UINT32_MAX: none */
+    /* of the row in hand */
+    uint64_t *marks;        /* radios to look at */
+    SpateLinkList *of_part; /* [receiver's bearer * 2 + does not decode] */
+};
+
+void
+spate_link_list_clear(SpateLinkList *list)
+{
+    g_free(list->receiver);
+    g_free(list->level);
+    *list = (SpateLinkList){0};
+}
+
+void
+spate_link_list_reserve(SpateLinkList *list, size_t n_more)
+{
+    if (list->n + n_more <= list->room)
+        return;
+    list->room = MAX(list->n + n_more, 2 * list->room);
+    list->receiver = g_renew(uint32_t, list->receiver, list->room);
+    list->level = g_renew(double, list->level, list->room);
+}
+
+static void
+block_init(SpateLinkBlock *block, const SpateMedium *medium)
+{
+    *block = (SpateLinkBlock){0};
+    block->parts = g_new0(SpateRowPart, ROWS_OF_A_BLOCK * MAX(medium->n_bearers, 1));
+    block->marks = g_new(uint64_t, MAX(spate_mark_words(medium->n_radios), 1));
+    block->of_part = g_new0(SpateLinkList, 2 * medium->n_bearers);
+}
+
+static void
+block_clear(SpateLinkBlock *block, const SpateMedium *medium)
+{
+    spate_link_list_clear(&block->links);
+    spate_link_list_clear(&block->omitted);
+    for (uint32_t i = 0; i < 2 * medium->n_bearers; i++)
+        spate_link_list_clear(&block->of_part[i]);
+    g_free(block->of_part);
+    g_free(block->parts);
+    g_free(block->marks);
+}
+
+void
+spate_link_rows_init(SpateLinkRows *rows, const SpateLevels *levels)
+{
+    *rows = (SpateLinkRows){.levels = levels, .reach = spate_reach_new(levels)};
+    rows->blocks = g_new(SpateLinkBlock, SPATE_ROWS_AT_ONCE / ROWS_OF_A_BLOCK);
+    for (uint32_t i = 0; i < SPATE_ROWS_AT_ONCE / ROWS_OF_A_BLOCK; i++)
+        block_init(&rows->blocks[i], levels->medium);
+}
+
+void
+spate_link_rows_clear(SpateLinkRows *rows)
+{
+    for (uint32_t i = 0; i < SPATE_ROWS_AT_ONCE / ROWS_OF_A_BLOCK; i++)
+        block_clear(&rows->blocks[i], rows->levels->medium);
+    g_free(rows->blocks);
+    spate_reach_free(rows->reach);
+}
+
+static void
+mark_radios(const SpateLinkRows *rows, SpateLinkBlock *block, uint32_t sender)
+{
+    uint32_t n_radios = rows->levels->medium->n_radios;
+    if (rows->reach != NULL) {
+        spate_reach_mark(rows->reach, sender, block->marks);
+        return;
+    }
+    memset(block->marks, 0, spate_mark_words(n_radios) * sizeof block->marks[0]);
+    for (uint32_t r = 0; r < n_radios; r++)
+        spate_mark(block->marks, r);
+}
+
+/* One link, or none; false with an error. */
+static bool
+look_at(SpateLinkBlock *block, const SpateLevelsFrom *from, uint32_t receiver, GError **error)
+{
+    const SpateMedium *medium = from->levels->medium;
+    uint32_t sender = from->sender;
+    if (medium->node[receiver] == medium->node[sender])
+        return true;
+    double level = spate_level_if_kept(from, receiver, error);
+    if (isnan(level)) {
+        block->failed_sender = sender;
+        block->failed_receiver = receiver;
+        return false;
+    }
+    if (level < 0.0)
+        return true;
+    bool may_decode = spate_levels_may_decode(from->levels, sender, receiver, level);
+    double weight = spate_levels_weight(from->levels, sender, receiver, level);
+    if (spate_levels_keep(from->levels, may_decode, weight))
+        spate_link_list_add(&block->of_part[2 * medium->bearer[receiver] + !may_decode], receiver,
+                            level);
+    else
+        spate_link_list_add(&block->omitted, receiver, weight);
+    return true;
+}
+
+static uint32_t
+n_marked(const uint64_t *marks, size_t n_words)
+{
+    uint32_t n = 0;
+    for (size_t i = 0; i < n_words; i++)
+        n += (uint32_t)__builtin_popcountll(marks[i]);
+    return n;
+}
+
+static bool
+look_at_marked(const SpateLinkRows *rows, SpateLinkBlock *block, uint32_t sender, GError **error)
+{
+    const SpateMedium *medium = rows->levels->medium;
+    const SpateLevelsFrom from = spate_levels_from(rows->levels, sender);
+    size_t n_words = spate_mark_words(medium->n_radios);
+    uint32_t n = n_marked(block->marks, n_words);
+    spate_link_list_reserve(&block->omitted, n);
+    for (uint32_t i = 0; i < 2 * medium->n_bearers; i++)
+        spate_link_list_reserve(&block->of_part[i], n);
+    for (size_t word = 0; word < n_words; word++)
+        for (uint64_t left = block->marks[word]; left != 0; left &= left - 1) {
+            uint32_t receiver = (uint32_t)(64 * word) + (uint32_t)__builtin_ctzll(left);
+            if (!look_at(block, &from, receiver, error))
+                return false;
+        }
+    return true;
+}
+
+/* Moves one list to the end of another; where that ends. */
+static uint32_t
+move_all(SpateLinkList *list, SpateLinkList *from)
+{
+    spate_link_list_reserve(list, from->n);
+    if (from->n > 0) {
+        memcpy(list->receiver + list->n, from->receiver, from->n * sizeof from->receiver[0]);
+        memcpy(list->level + list->n, from->level, from->n * sizeof from->level[0]);
+    }
+    list->n += from->n;
+    from->n = 0;
+    return (uint32_t)list->n;
+}
+
+static bool
+fill_row(const SpateLinkRows *rows, SpateLinkBlock *block, uint32_t row, uint32_t sender,
+         GError **error)
+{
+    uint32_t n_bearers = rows->levels->medium->n_bearers;
+    mark_radios(rows, block, sender);
+    if (!look_at_marked(rows, block, sender, error))
+        return false;
+    for (uint32_t b = 0; b < n_bearers; b++) {
+        SpateRowPart *part = &block->parts[row * n_bearers + b];
+        part->begin = (uint32_t)block->links.n;
+        part->audible_end = move_all(&block->links, &block->of_part[2 * b]);
+        part->end = move_all(&block->links, &block->of_part[2 * b + 1]);
+    }
+    block->links_end[row] = block->links.n;
+    block->omitted_end[row] = block->omitted.n;
+    return true;
+}
+
+/* A task of the pool. */
+static bool
+fill_block(gpointer user, uint32_t number, GError **error)
+{
+    SpateLinkRows *rows = user;
+    SpateLinkBlock *block = &rows->blocks[number];
+    block->links.n = block->omitted.n = 0;
+    for (uint32_t row = 0; row < ROWS_OF_A_BLOCK; row++) {
+        uint32_t at = number * ROWS_OF_A_BLOCK + row;
+        if (at < rows->n && !fill_row(rows, block, row, spate_link_rows_sender(rows, at), error))
+            return false;
+    }
+    return true;
+}
+
+static bool
+fill_alone(SpateLinkRows *rows, uint32_t n_blocks, GError **error)
+{
+    for (uint32_t i = 0; i < n_blocks; i++)
+        if (!fill_block(rows, i, error))
+            return false;
+    return true;
+}
+
+/* The first pair that failed, which the threads may have found after others. */
+static void
+note_failure(const SpateLinkRows *rows)
+{
+    SpateMediumPair *failed = rows->levels->plan.failed;
+    const SpateLinkBlock *block = rows->blocks;
+    while (block->failed_sender == UINT32_MAX)
+        block++;
+    if (failed != NULL)
+        *failed = (SpateMediumPair){block->failed_sender, block->failed_receiver};
+}
+
+bool
+spate_link_rows_fill(SpateLinkRows *rows, uint32_t first, uint32_t every, GError **error)
+{
+    const SpateMedium *medium = rows->levels->medium;
+    rows->first = first;
+    rows->every = every;
+    rows->n = MIN((medium->n_senders - first - 1) / every + 1, SPATE_ROWS_AT_ONCE);
+    uint32_t n_blocks = (rows->n - 1) / ROWS_OF_A_BLOCK + 1;
+    for (uint32_t i = 0; i < n_blocks; i++)
+        rows->blocks[i].failed_sender = UINT32_MAX;
+    /* Links whose nodes may move are for one thread. */
+    bool is_shared = rows->levels->plan.n_threads != 1 && rows->levels->plan.moves == NULL &&
+                     (uint64_t)rows->n * medium->n_radios > FEW_PAIRS;
+    const SpatePool pool = {.n_tasks = n_blocks,
+                            .perform = fill_block,
+                            .user = rows,
+                            .jobs = rows->levels->plan.n_threads};
+    bool fine = is_shared ? spate_pool_run(&pool, error) : fill_alone(rows, n_blocks, error);
+    if (!fine)
+        note_failure(rows);
+    return fine;
+}
+
+SpateLinkRow
+spate_link_row(const SpateLinkRows *rows, uint32_t at)
+{
+    const SpateLinkBlock *block = &rows->blocks[at / ROWS_OF_A_BLOCK];
+    uint32_t row = at % ROWS_OF_A_BLOCK;
+    size_t links = row > 0 ? block->links_end[row - 1] : 0;
+    size_t omitted = row > 0 ? block->omitted_end[row - 1] : 0;
+    return (SpateLinkRow){
+        .begin = (uint32_t)links,
+        .parts = &block->parts[row * rows->levels->medium->n_bearers],
+        .n = (uint32_t)(block->links_end[row] - links),
+        .n_omitted = (uint32_t)(block->omitted_end[row] - omitted),
+        .receiver = block->links.receiver + links,
+        .level = block->links.level + links,
+        .omitted = block->omitted.receiver + omitted,
+        .omitted_weight = block->omitted.level + omitted,
+    };
+}
