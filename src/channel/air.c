@@ -10,68 +10,64 @@
 static inline void
 hear_more(Receiver *rx, int64_t now_ns)
 {
-    rx->busy_ns -= rx->n_heard == 0 ? now_ns : 0;
-    rx->n_heard++;
+    if (rx->n_heard++ == 0)
+        rx->busy_ns -= now_ns;
 }
 
 static inline void
 hear_less(Receiver *rx, int64_t now_ns)
 {
-    rx->n_heard--;
-    rx->busy_ns += rx->n_heard == 0 ? now_ns : 0;
+    if (--rx->n_heard == 0)
+        rx->busy_ns += now_ns;
 }
 
-/* What a walk needs, at hand: the compiler cannot know that receivers never alias the rows. */
-typedef struct {
-    Receiver *receivers;
-    uint64_t *energy; /* NULL where none is kept */
-    const uint32_t *receiver;
-    const uint64_t *power; /* by link */
-    uint64_t weight_q32;
-    int64_t now_ns;
-} Walk;
+/* ---- power ----------------------------------------------------------------------------------- */
 
-static inline Walk
-walk_of(const SpateChannel *channel, const Flight *flight, uint32_t bearer, int64_t now_ns)
+/* Power arrives at the links of a part of a row.  Most are only disturbed, and nearly always bear
+ * it. */
+static void
+add_power(SpateChannel *channel, const Flight *flight, uint32_t bearer)
 {
-    return (Walk){
-        .receivers = channel->receivers,
-        .energy = channel->keeps_energy[bearer] ? channel->energy : NULL,
-        .receiver = flight->receiver,
-        .power = flight->power,
-        .weight_q32 = flight->weight_q32[bearer],
-        .now_ns = now_ns,
-    };
+    const SpateRowPart *part = &flight->parts[bearer];
+    const uint32_t *receiver = &flight->receiver[part->begin];
+    const uint64_t *power = &flight->power[part->begin];
+    uint64_t *weight = &flight->own_weight[part->begin - flight->row_begin];
+    uint64_t weight_q32 = flight->weight_q32[bearer];
+    int64_t *slack = channel->slack;
+    uint32_t n = part->end - part->begin;
+    for (uint32_t i = 0; i < n; i++) {
+        weight[i] = weighted(power[i], weight_q32);
+        slack[receiver[i]] -= (int64_t)weight[i];
+        if (G_UNLIKELY(slack[receiver[i]] < 0))
+            spate_receiver_note_failure(channel, receiver[i]);
+    }
 }
 
-/* The power of a flight arrives at a receiver. */
+static void
+remove_power(const SpateChannel *channel, const Flight *flight, const SpateRowPart *part)
+{
+    const uint32_t *receiver = &flight->receiver[part->begin];
+    const uint64_t *weight = &flight->weight[part->begin];
+    int64_t *slack = channel->slack;
+    uint32_t n = part->end - part->begin;
+    for (uint32_t i = 0; i < n; i++)
+        slack[receiver[i]] += (int64_t)weight[i];
+}
+
+/* What csma senses; `power` may be taken away too. */
 static inline void
-add_power(SpateChannel *channel, const Walk *walk, uint32_t radio, uint64_t power)
+change_energy(SpateChannel *channel, uint32_t radio, uint64_t power)
 {
-    Receiver *rx = &walk->receivers[radio];
-    rx->sum += weighted(power, walk->weight_q32);
-    if (walk->energy != NULL)
-        walk->energy[radio] += power;
-    note_change(channel, rx, radio);
+    channel->energy[radio] += power;
+    note_change(channel, &channel->receivers[radio], radio);
 }
 
 static inline void
-remove_power(SpateChannel *channel, const Walk *walk, uint32_t radio, uint64_t power)
+look_if_pending(SpateChannel *channel, uint32_t radio, int64_t now_ns)
 {
-    Receiver *rx = &walk->receivers[radio];
-    rx->sum -= weighted(power, walk->weight_q32);
-    if (walk->energy != NULL)
-        walk->energy[radio] -= power;
-    if (rx->pending_until >= walk->now_ns)
+    const Receiver *rx = &channel->receivers[radio];
+    if (rx->pending_until >= now_ns && rx->state <= ASLEEP)
         g_array_append_val(channel->looking, radio);
-    note_change(channel, rx, radio);
-}
-
-static inline void
-test_lock(SpateChannel *channel, const Walk *walk, uint32_t radio)
-{
-    if (walk->receivers[radio].sum > walk->receivers[radio].lock_limit)
-        spate_receiver_note_failure(channel, radio);
 }
 
 static void
@@ -81,22 +77,14 @@ add_to_mates(SpateChannel *channel, const Flight *flight)
     uint32_t sender = flight->frame.sender;
     for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
         const SpateMate *mate = &medium->mates[m];
-        Walk walk =
-            walk_of(channel, flight, medium->bearer[mate->receiver], flight->frame.start_ns);
-        add_power(channel, &walk, mate->receiver, mate->power);
-        channel->receivers[mate->receiver].sum_own += weighted(mate->power, walk.weight_q32);
-    }
-}
-
-static void
-test_mates(SpateChannel *channel, const Flight *flight)
-{
-    const SpateMedium *medium = channel->medium;
-    uint32_t sender = flight->frame.sender;
-    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
-        const Receiver *rx = &channel->receivers[medium->mates[m].receiver];
-        if (rx->sum > rx->lock_limit)
-            spate_receiver_note_failure(channel, medium->mates[m].receiver);
+        uint32_t bearer = medium->bearer[mate->receiver];
+        uint64_t weight = weighted(mate->power, flight->weight_q32[bearer]);
+        if (channel->keeps_energy[bearer])
+            change_energy(channel, mate->receiver, mate->power);
+        channel->receivers[mate->receiver].sum_own += weight;
+        channel->slack[mate->receiver] -= (int64_t)weight;
+        if (channel->slack[mate->receiver] < 0)
+            spate_receiver_note_failure(channel, mate->receiver);
     }
 }
 
@@ -107,110 +95,150 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
     uint32_t sender = flight->frame.sender;
     for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
         const SpateMate *mate = &medium->mates[m];
-        Walk walk = walk_of(channel, flight, medium->bearer[mate->receiver], flight->frame.end_ns);
-        channel->receivers[mate->receiver].sum_own -= weighted(mate->power, walk.weight_q32);
-        remove_power(channel, &walk, mate->receiver, mate->power);
+        uint32_t bearer = medium->bearer[mate->receiver];
+        uint64_t weight = weighted(mate->power, flight->weight_q32[bearer]);
+        if (channel->keeps_energy[bearer])
+            change_energy(channel, mate->receiver, 0 - mate->power);
+        channel->receivers[mate->receiver].sum_own -= weight;
+        channel->slack[mate->receiver] += (int64_t)weight;
+        note_change(channel, &channel->receivers[mate->receiver], mate->receiver);
     }
 }
 
-/* First pass over a frame that begins: all its power is on the air. */
+/* First pass over a frame that begins: its power is on the air, who cannot bear it loses what he is
+ * locked on. */
 static void
-add_everywhere(SpateChannel *channel, Flight *flight)
+add_everywhere(SpateChannel *channel, const Flight *flight)
 {
     add_to_mates(channel, flight);
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
-        const Walk walk = walk_of(channel, flight, b, flight->frame.start_ns);
-        for (uint32_t i = part->begin; i < part->end; i++)
-            add_power(channel, &walk, walk.receiver[i], walk.power[i]);
-        for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            Receiver *rx = &walk.receivers[walk.receiver[i]];
-            bool is_audible = walk.power[i] >= rx->budget;
-            flight->fates[i - part->begin] = is_audible ? FATE_COLLISION : FATE_INAUDIBLE;
-            if (is_audible)
-                hear_more(rx, walk.now_ns);
-        }
+        add_power(channel, flight, b);
+        if (channel->keeps_energy[b])
+            for (uint32_t i = part->begin; i < part->end; i++)
+                change_energy(channel, flight->receiver[i], flight->power[i]);
     }
 }
 
-/* Second pass, with all frames of the instant on the air: who is disturbed, who locks on it. */
+/* Of frames that end together, each radio is told of in the turn of the first that it takes power
+ * from, be it locked on that or not. */
+static void
+note_in_turn(SpateChannel *channel, const Flight *flight, uint32_t bearer)
+{
+    const SpateRowPart *part = &flight->parts[bearer];
+    for (uint32_t i = part->begin; i < part->end; i++)
+        note_change(channel, &channel->receivers[flight->receiver[i]], flight->receiver[i]);
+}
+
+static void
+remove_everywhere(SpateChannel *channel, const Flight *flight)
+{
+    remove_from_mates(channel, flight);
+    bool is_in_turn = channel->ending->len > 1 && channel->n_watched > 0;
+    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        remove_power(channel, flight, part);
+        if (channel->keeps_energy[b])
+            for (uint32_t i = part->begin; i < part->end; i++)
+                change_energy(channel, flight->receiver[i], 0 - flight->power[i]);
+        else if (is_in_turn)
+            note_in_turn(channel, flight, b);
+    }
+}
+
+/* The radios that the flight has left may lock on another now. */
+static void
+look_everywhere(SpateChannel *channel, const Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    int64_t now_ns = flight->frame.end_ns;
+    if (channel->pending_until < now_ns)
+        return;
+    uint32_t sender = flight->frame.sender;
+    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++)
+        look_if_pending(channel, medium->mates[m].receiver, now_ns);
+    for (uint32_t b = 0; b < medium->n_bearers; b++)
+        for (uint32_t i = flight->parts[b].begin; i < flight->parts[b].end; i++)
+            look_if_pending(channel, flight->receiver[i], now_ns);
+}
+
+/* ---- audible links --------------------------------------------------------------------------- */
+
+/* Of a frame that a radio in that state is not locked on, and cannot lock on. */
+static inline Fate
+fate_in_passing(const Receiver *rx, RadioState state, uint64_t sum, uint64_t power, uint64_t own)
+{
+    static const uint8_t fates[] = {[LISTENING] = FATE_COLLISION,
+                                    [ASLEEP] = FATE_ASLEEP,
+                                    [LOCKED] = FATE_BUSY,
+                                    [SENDING] = FATE_SENDING,
+                                    [OFF] = FATE_OFF};
+    bool is_blocked = state == LISTENING && survives(rx, sum - rx->sum_own, power, own);
+    return is_blocked ? FATE_BLOCKED : (Fate)fates[state];
+}
+
+/* Second pass, with all frames of the instant on the air: who locks on it. */
 static void
 judge_everywhere(SpateChannel *channel, Flight *flight)
 {
-    test_mates(channel, flight);
-    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
-        const SpateRowPart *part = &flight->parts[b];
-        const Walk walk = walk_of(channel, flight, b, flight->frame.start_ns);
-        for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            test_lock(channel, &walk, walk.receiver[i]);
-            if (flight->fates[i - part->begin] != FATE_INAUDIBLE)
-                spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
+    int64_t start_ns = flight->frame.start_ns, critical_ns = flight->critical_ns;
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
+    const int64_t *slack = channel->slack;
+    Receiver *receivers = channel->receivers;
+    uint8_t *fates = flight->fates;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        Receiver *rx = &receivers[radio];
+        if (power[k] < rx->budget) {
+            fates[k] = FATE_INAUDIBLE;
+            continue;
         }
-        for (uint32_t i = part->audible_end; i < part->end; i++)
-            test_lock(channel, &walk, walk.receiver[i]);
+        hear_more(rx, start_ns);
+        RadioState state = state_of(channel, radio);
+        uint64_t sum = rx->lock_limit - (uint64_t)slack[radio];
+        bool could_lock = survives(rx, sum, power[k], weight[k]);
+        if (could_lock &&
+            (state == LISTENING ||
+             (state == LOCKED && spate_receiver_gives_up_lock(channel, flight, radio, power[k])))) {
+            take_lock(channel, flight, begin + k);
+            continue;
+        }
+        fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power[k], weight[k]);
+        if (flight->disturbers != NULL)
+            spate_receiver_blame(channel, flight, k);
+        rx->pending_until = MAX(rx->pending_until, critical_ns);
     }
 }
 
-/* A frame that finds the radio sending, off, or locked on another that it cannot take the lock
- * from. */
-static inline void
-pass_by(const SpateChannel *channel, Flight *flight, uint32_t index, Receiver *rx)
-{
-    static const uint8_t fates[] = {
-        [LOCKED] = FATE_BUSY, [SENDING] = FATE_SENDING, [OFF] = FATE_OFF};
-    flight->fates[index] = fates[rx->state];
-    if (flight->disturbers != NULL)
-        flight->disturbers[index] =
-            rx->state == LOCKED ? flight_at(channel, rx->lock)->frame.sender : SPATE_NO_DISTURBER;
-    rx->pending_until = MAX(rx->pending_until, flight->critical_ns);
-}
-
-/* Both passes in one, for a frame that begins alone and does not fade: the common case. */
-static void
-arrive_alone(SpateChannel *channel, Flight *flight)
-{
-    add_to_mates(channel, flight);
-    test_mates(channel, flight);
-    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
-        const SpateRowPart *part = &flight->parts[b];
-        const Walk walk = walk_of(channel, flight, b, flight->frame.start_ns);
-        for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            uint32_t radio = walk.receiver[i];
-            uint64_t power = walk.power[i], own = weighted(power, walk.weight_q32);
-            Receiver *rx = &walk.receivers[radio];
-            add_power(channel, &walk, radio, power);
-            hear_more(rx, walk.now_ns);
-            bool could_lock = survives(rx, power, own);
-            if (rx->state == LISTENING && could_lock) {
-                take_lock(channel, flight, i - part->begin, radio, power, own);
-                continue;
-            }
-            test_lock(channel, &walk, radio);
-            if (rx->state <= ASLEEP || could_lock)
-                spate_receiver_judge_arrival(channel, flight, i - part->begin, i);
-            else
-                pass_by(channel, flight, i - part->begin, rx);
-        }
-        for (uint32_t i = part->audible_end; i < part->end; i++) {
-            add_power(channel, &walk, walk.receiver[i], walk.power[i]);
-            test_lock(channel, &walk, walk.receiver[i]);
-        }
-    }
-}
-
+/* The critical part of the flight begins: what the radios do now decides. */
 static void
 settle_everywhere(SpateChannel *channel, Flight *flight)
 {
-    const uint32_t *receiver = &flight->receiver[flight->audible_begin];
-    uint32_t n_audible = flight->audible_end - flight->audible_begin;
-    for (uint32_t i = 0; i < n_audible; i++) {
-        const Receiver *rx = &channel->receivers[receiver[i]];
-        /* Nothing to say of a lock that holds, nor of a radio that was and is busy with another. */
-        bool holds = rx->lock == flight->index && rx->sum <= rx->lock_limit;
-        bool still_busy = flight->fates[i] == FATE_BUSY && rx->state == LOCKED &&
-                          rx->lock != flight->index && flight->disturbers == NULL;
-        if (!holds && !still_busy)
-            spate_receiver_settle(channel, flight, i);
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
+    uint8_t *fates = flight->fates;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        const Receiver *rx = &channel->receivers[radio];
+        uint8_t fate = fates[k];
+        if (fate == FATE_LOCKED) {
+            if (channel->slack[radio] < 0)
+                spate_receiver_note_failure(channel, radio);
+            continue;
+        }
+        if (fate == FATE_INAUDIBLE || fate == FATE_CUT_OFF ||
+            (fate == FATE_CAPTURED && rx->state != OFF))
+            continue;
+        RadioState state = state_of(channel, radio);
+        uint64_t sum = sum_at(channel, radio);
+        /* What could be locked on was, when the last frame ended or the radio woke. */
+        g_assert(state != LISTENING || !survives(rx, sum, power[k], weight[k]));
+        fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power[k], weight[k]);
+        if (flight->disturbers != NULL)
+            spate_receiver_blame(channel, flight, k);
     }
 }
 
@@ -292,6 +320,7 @@ put_on_air(SpateChannel *channel, uint32_t index)
         Receiver *rx = &channel->receivers[flight->frame.sender];
         hear_more(rx, flight->frame.start_ns);
         note_change(channel, rx, flight->frame.sender);
+        channel->pending_until = MAX(channel->pending_until, flight->critical_ns);
     }
 }
 
@@ -328,15 +357,10 @@ spate_air_close_starts(gpointer subject)
         spate_sleepers_before_change(channel, starting);
     for (guint i = 0; i < starting->len; i++)
         put_on_air(channel, g_array_index(starting, uint32_t, i));
-    Flight *first = flight_at(channel, g_array_index(starting, uint32_t, 0));
-    if (starting->len == 1 && !first->fades) {
-        arrive_alone(channel, first);
-    } else {
-        for (guint i = 0; i < starting->len; i++)
-            add_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
-        for (guint i = 0; i < starting->len; i++)
-            judge_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
-    }
+    for (guint i = 0; i < starting->len; i++)
+        add_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
+    for (guint i = 0; i < starting->len; i++)
+        judge_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
     channel->n_edges += starting->len;
     for (guint i = 0; i < starting->len; i++) {
         Flight *flight = flight_at(channel, g_array_index(starting, uint32_t, i));
@@ -365,58 +389,53 @@ reserve_receptions(SpateChannel *channel, const Flight *flight)
     return channel->receptions + channel->n_receptions;
 }
 
-/* Of a locked frame that survived, and of all that the radio was not locked on. */
+/* Of frames that the radio was not locked on. */
 static const SpateOutcome OUTCOMES[] = {
-    [FATE_LOCKED] = SPATE_OUTCOME_RECEIVED,      [FATE_SENDING] = SPATE_OUTCOME_LOST_SENDING,
-    [FATE_BUSY] = SPATE_OUTCOME_LOST_BUSY,       [FATE_COLLISION] = SPATE_OUTCOME_LOST_COLLISION,
-    [FATE_BLOCKED] = SPATE_OUTCOME_LOST_BLOCKED, [FATE_CAPTURED] = SPATE_OUTCOME_LOST_COLLISION,
-    [FATE_ASLEEP] = SPATE_OUTCOME_LOST_ASLEEP,
+    [FATE_SENDING] = SPATE_OUTCOME_LOST_SENDING,     [FATE_BUSY] = SPATE_OUTCOME_LOST_BUSY,
+    [FATE_COLLISION] = SPATE_OUTCOME_LOST_COLLISION, [FATE_BLOCKED] = SPATE_OUTCOME_LOST_BLOCKED,
+    [FATE_CAPTURED] = SPATE_OUTCOME_LOST_COLLISION,  [FATE_ASLEEP] = SPATE_OUTCOME_LOST_ASLEEP,
 };
 
-/* An audible link of a frame that ends: its outcome; frees the radio if it was locked on it. */
-static inline void
-end_reception(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t link, uint64_t power,
-              SpateReception *reception)
+/* The frame that the radio is locked on ends. */
+static inline SpateOutcome
+end_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
-    uint32_t radio = flight->receiver[link];
-    Receiver *rx = &channel->receivers[radio];
-    Fate fate = (Fate)flight->fates[index];
-    SpateOutcome outcome = OUTCOMES[fate];
-    if (fate == FATE_LOCKED) {
-        if (rx->lock_failed)
-            outcome =
-                rx->failed_despite ? SPATE_OUTCOME_LOST_COLLISION : SPATE_OUTCOME_LOST_BLOCKED;
-        release_lock(channel, rx, radio, flight->frame.end_ns);
-    }
-    *reception = (SpateReception){
-        .receiver = radio,
-        .outcome = outcome,
-        .disturber = outcome != SPATE_OUTCOME_RECEIVED && flight->disturbers != NULL
-                         ? flight->disturbers[index]
-                         : SPATE_NO_DISTURBER,
-        .power = power,
-    };
-    hear_less(rx, flight->frame.end_ns);
+    release_lock(channel, rx, radio, now_ns);
+    if (!rx->lock_failed)
+        return SPATE_OUTCOME_RECEIVED;
+    return rx->failed_despite ? SPATE_OUTCOME_LOST_COLLISION : SPATE_OUTCOME_LOST_BLOCKED;
 }
 
+/* The outcomes of a frame that ends; frees the radios that were locked on it. */
 static void
-remove_everywhere(SpateChannel *channel, Flight *flight)
+end_receptions(SpateChannel *channel, const Flight *flight)
 {
     SpateReception *reception = reserve_receptions(channel, flight);
-    remove_from_mates(channel, flight);
-    for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
-        const SpateRowPart *part = &flight->parts[b];
-        const Walk walk = walk_of(channel, flight, b, flight->frame.end_ns);
-        for (uint32_t i = part->begin; i < part->audible_end; i++) {
-            uint8_t fate = flight->fates[i - part->begin];
-            if (G_LIKELY(is_outcome(fate)))
-                end_reception(channel, flight, i - part->begin, i, walk.power[i], reception++);
-            else if (fate != FATE_INAUDIBLE)
-                hear_less(&walk.receivers[walk.receiver[i]], walk.now_ns);
-            remove_power(channel, &walk, walk.receiver[i], walk.power[i]);
-        }
-        for (uint32_t i = part->audible_end; i < part->end; i++)
-            remove_power(channel, &walk, walk.receiver[i], walk.power[i]);
+    int64_t now_ns = flight->frame.end_ns;
+    uint32_t n_audible = flight->audible_end - flight->audible_begin;
+    const uint32_t *receiver = &flight->receiver[flight->audible_begin];
+    const uint64_t *power = &flight->power[flight->audible_begin];
+    const uint8_t *fates = flight->fates;
+    const uint32_t *disturbers = flight->disturbers;
+    for (uint32_t i = 0; i < n_audible; i++) {
+        uint32_t radio = receiver[i];
+        uint8_t fate = fates[i];
+        Receiver *rx = &channel->receivers[radio];
+        if (fate == FATE_INAUDIBLE)
+            continue;
+        hear_less(rx, now_ns);
+        if (!is_outcome(fate))
+            continue;
+        SpateOutcome outcome =
+            fate == FATE_LOCKED ? end_lock(channel, rx, radio, now_ns) : OUTCOMES[fate];
+        *reception++ = (SpateReception){
+            .receiver = radio,
+            .outcome = outcome,
+            .disturber = outcome != SPATE_OUTCOME_RECEIVED && disturbers != NULL
+                             ? disturbers[i]
+                             : SPATE_NO_DISTURBER,
+            .power = power[i],
+        };
     }
     channel->n_receptions = (size_t)(reception - channel->receptions);
 }
@@ -490,6 +509,8 @@ spate_air_close_ends(gpointer subject)
         Flight *flight = flight_at(channel, g_array_index(ending, uint32_t, i));
         take_off_air(channel, flight);
         remove_everywhere(channel, flight);
+        end_receptions(channel, flight);
+        look_everywhere(channel, flight);
         free_sender(channel, flight);
         size_t end = channel->n_receptions;
         g_array_append_val(channel->reception_ends, end);

@@ -23,7 +23,8 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
             const SpateRowPart *part = &flight->parts[b];
             for (uint32_t i = part->begin; i < part->end; i++) {
                 uint64_t power = flight->power[i];
-                sum[flight->receiver[i]] += weighted(power, flight->weight_q32[b]);
+                g_assert(flight->weight[i] == weighted(power, flight->weight_q32[b]));
+                sum[flight->receiver[i]] += flight->weight[i];
                 if (channel->keeps_energy[b])
                     energy[flight->receiver[i]] += power;
                 if (i < part->audible_end && power >= medium->budget[flight->receiver[i]])
@@ -52,8 +53,8 @@ check_state(const SpateChannel *channel, uint32_t radio)
     g_assert((rx->state == LOCKED) == (rx->lock != NO_FLIGHT));
     g_assert(rx->is_off ? rx->state == OFF || rx->state == SENDING : rx->state != OFF);
     g_assert(rx->state >= LOCKED || rx->state == rx->at_rest);
-    g_assert(rx->lock_limit == UINT64_MAX || rx->state == LOCKED);
-    g_assert(rx->state != LOCKED || rx->failed_despite || rx->lock_limit != UINT64_MAX);
+    g_assert(rx->lock_limit == NO_LIMIT || rx->state == LOCKED);
+    g_assert(rx->state != LOCKED || rx->failed_despite || rx->lock_limit != NO_LIMIT);
     if (rx->state != LOCKED)
         return;
     const Flight *held = flight_at(channel, rx->lock);
@@ -74,8 +75,9 @@ spate_channel_check(const SpateChannel *channel)
     add_up(channel, sum, own, energy, heard);
     for (uint32_t r = 0; r < n; r++) {
         const Receiver *rx = &channel->receivers[r];
-        g_assert(rx->sum == sum[r] && rx->sum_own == own[r] && channel->energy[r] == energy[r]);
-        g_assert(rx->n_heard == heard[r]);
+        g_assert(sum_at(channel, r) == sum[r] && rx->sum_own == own[r] &&
+                 channel->energy[r] == energy[r]);
+        g_assert(rx->n_heard == heard[r] && rx->pending_until <= channel->pending_until);
         check_state(channel, r);
     }
 }

@@ -7,8 +7,9 @@
  *     sum_k (I_k / S) theta_k + (N / S) theta_0 <= 1
  *
  * is then  sum - own weight + budget <= S,  and for a locked frame all but `sum` is
- * constant: sum <= lock_limit.  So a frame that starts costs each of its receivers one addition and
- * one comparison; only what fails the comparison looks further.
+ * constant: sum <= lock_limit.  What is kept is neither but their difference, the slack.  So a
+ * frame that starts costs each of its receivers one subtraction and a look at the sign; only where
+ * there is no slack left it looks further.
  *
  * A radio's part in a frame that it is not locked on is a single byte of the frame, its fate,
  * settled at the start of the critical part.  No event is needed for the end of a preamble: it only
@@ -21,6 +22,12 @@
 
 #define NO_FLIGHT UINT32_MAX
 
+/* Sums of power stay far below it. */
+#define NO_LIMIT ((uint64_t)INT64_MAX)
+
+/* Of what counts as it is. */
+#define WEIGHT_ONE (UINT64_C(1) << 32)
+
 /* OFF: neither sends nor hears; what it began to send goes on, and only then is it OFF. */
 typedef enum {
     LISTENING,
@@ -30,23 +37,23 @@ typedef enum {
     OFF
 } RadioState;
 
-/* One radio.  A cache line: a frame that starts or ends touches nothing else at a receiver in the
- * common case. */
+/* One radio.  A cache line: a frame that may be decoded there touches, beside the slack, nothing
+ * else in the common case; one that only disturbs does not even touch that. */
 typedef struct {
-    uint64_t sum;        /* weighted power of all frames on the air, in units */
-    uint64_t sum_own;    /* of which by the node's other radios */
-    uint64_t lock_limit; /* the locked frame fails when sum exceeds this; UINT64_MAX without a lock,
-                            or lost for good */
-    uint64_t budget;     /* N theta0 */
+    uint64_t lock_limit;   /* the locked frame fails when the sum exceeds this; NO_LIMIT without a
+                              lock, or lost for good */
+    uint64_t sum_own;      /* of the sum, by the node's other radios */
+    uint64_t budget;       /* N theta0 */
     int64_t pending_until; /* until when some audible frame that it is not locked on may still be
                               locked */
     int64_t busy_ns;       /* time busy, less the start of the present busy time if it is busy */
+    int64_t lock_ended_ns; /* of its last lock */
     uint32_t n_heard;      /* audible frames on the air, and its own */
     uint32_t lock;         /* flight */
     uint8_t state;
-    uint8_t at_rest;     /* state when it is neither locked nor sending: ASLEEP if it sleeps */
     bool lock_failed;    /* the locked frame failed a test */
     bool failed_despite; /* ... and would have failed without the node's other radios too */
+    uint8_t at_rest;     /* state when it is neither locked nor sending: ASLEEP if it sleeps */
     bool watched;
     bool reported; /* waits in `changed` */
     bool is_off;   /* OFF, or will be at the end of its frame */
@@ -87,11 +94,13 @@ typedef struct {
     const uint64_t *power;
     uint32_t row_begin;
     uint32_t audible_begin, audible_end; /* links that may decode */
+    const uint64_t *weight;              /* by link: of its power, while it is on the air */
     uint64_t *weight_q32; /* by receiver's bearer: protection, and share of a symbol */
     uint8_t *fates;       /* by audible link */
     uint32_t *disturbers; /* by audible link; NULL unless they are wanted */
     bool fades;
-    uint64_t *own_power; /* by link of the row, where it fades or is kept; else perhaps NULL */
+    uint64_t *own_weight; /* by link of the row */
+    uint64_t *own_power;  /* likewise, where it fades or is kept; else perhaps NULL */
     /* Where nodes move: the row as it was when the frame began, once it may have changed. */
     SpateRowPart *own_parts;
     uint32_t *own_receiver;
@@ -130,11 +139,12 @@ struct SpateChannel {
     bool name_disturbers;
 
     Receiver *receivers;
-    uint64_t *energy;       /* by radio: in-band power on the air; kept for csma bearers only */
-    int64_t *lock_ended_ns; /* by radio */
-    OffTimes *off_times;    /* by radio */
-    Sleeper *sleepers;      /* by radio; NULL where none sleeps */
-    bool *has_sleepers;     /* by bearer; likewise */
+    uint32_t n_watched;  /* of them */
+    int64_t *slack;      /* by radio: lock_limit - sum, see sum_at() */
+    uint64_t *energy;    /* by radio: in-band power on the air; kept for csma bearers only */
+    OffTimes *off_times; /* by radio */
+    Sleeper *sleepers;   /* by radio; NULL where none sleeps */
+    bool *has_sleepers;  /* by bearer; likewise */
 
     GPtrArray *flights; /* Flight*, the pool */
     uint32_t first_free;
@@ -146,7 +156,8 @@ struct SpateChannel {
     bool *keeps_energy;
     double *fading_ceiling; /* highest gain that the medium reckons with */
 
-    uint64_t n_edges; /* starts and ends so far */
+    uint64_t n_edges;      /* starts and ends so far */
+    int64_t pending_until; /* the latest of any radio's, or later */
 
     /* collected until the group of events closes */
     GArray *starting, *ending;  /* uint32_t: flights */
@@ -202,20 +213,32 @@ state_of(const SpateChannel *channel, uint32_t radio)
 static inline uint64_t
 weighted(uint64_t power, uint64_t weight_q32)
 {
+    if (weight_q32 == WEIGHT_ONE)
+        return power;
     return (uint64_t)(((spate_uint128)power * weight_q32 + (UINT64_C(1) << 31)) >> 32);
+}
+
+/* Weighted power of all frames on the air, in units of the radio. */
+static inline uint64_t
+sum_at(const SpateChannel *channel, uint32_t radio)
+{
+    return channel->receivers[radio].lock_limit - (uint64_t)channel->slack[radio];
+}
+
+/* The sum stays as it is. */
+static inline void
+set_lock_limit(SpateChannel *channel, uint32_t radio, uint64_t limit)
+{
+    Receiver *rx = &channel->receivers[radio];
+    channel->slack[radio] += (int64_t)(limit - rx->lock_limit);
+    rx->lock_limit = limit;
 }
 
 /* Rule 3 of docs/model.md for a frame that is on the air, of power `power` and weight `own`. */
 static inline bool
-survives(const Receiver *rx, uint64_t power, uint64_t own)
+survives(const Receiver *rx, uint64_t sum, uint64_t power, uint64_t own)
 {
-    return rx->sum - own + rx->budget <= power;
-}
-
-static inline bool
-survives_without_mates(const Receiver *rx, uint64_t power, uint64_t own)
-{
-    return rx->sum - rx->sum_own - own + rx->budget <= power;
+    return sum - own + rx->budget <= power;
 }
 
 static inline void
@@ -227,18 +250,18 @@ note_change(SpateChannel *channel, Receiver *rx, uint32_t radio)
     }
 }
 
-/* The radio locks on a frame that survives there. */
+/* A radio locks on a frame that survives there. */
 static inline void
-take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio, uint64_t power,
-          uint64_t own)
+take_lock(SpateChannel *channel, Flight *flight, uint32_t link)
 {
+    uint32_t radio = flight->receiver[link];
     Receiver *rx = &channel->receivers[radio];
-    rx->state = LOCKED;
+    set_lock_limit(channel, radio, flight->power[link] - rx->budget + flight->weight[link]);
     rx->lock = flight->index;
-    rx->lock_limit = power - rx->budget + own;
+    rx->state = LOCKED;
     rx->lock_failed = false;
     rx->failed_despite = false;
-    flight->fates[index] = FATE_LOCKED;
+    flight->fates[link - flight->audible_begin] = FATE_LOCKED;
     note_change(channel, rx, radio);
 }
 
@@ -265,8 +288,8 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
 {
     rx->state = rx->at_rest;
     rx->lock = NO_FLIGHT;
-    rx->lock_limit = UINT64_MAX;
-    channel->lock_ended_ns[radio] = now_ns;
+    set_lock_limit(channel, radio, NO_LIMIT);
+    rx->lock_ended_ns = now_ns;
     note_change(channel, rx, radio);
 }
 
@@ -288,12 +311,12 @@ void spate_air_close_switches(gpointer subject);
 void spate_air_close_starts(gpointer subject);
 
 /* receiver.c */
-/* A frame that may be decoded has begun, its power is in the sum. */
-void spate_receiver_judge_arrival(SpateChannel *channel, Flight *flight, uint32_t index,
-                                  uint32_t link);
-/* The sum exceeds lock_limit. */
+/* Whether the frame that the radio is locked on loses it to one that begins now and survives. */
+bool spate_receiver_gives_up_lock(SpateChannel *channel, const Flight *flight, uint32_t radio,
+                                  uint64_t power);
+/* Names who is to blame for the fate of the flight, where disturbers are wanted. */
+void spate_receiver_blame(SpateChannel *channel, Flight *flight, uint32_t index);
+/* There is no slack left. */
 void spate_receiver_note_failure(SpateChannel *channel, uint32_t radio);
-/* The critical part of the flight begins: what the radios do now decides. */
-void spate_receiver_settle(SpateChannel *channel, Flight *flight, uint32_t index);
 /* A listening radio takes the strongest frame that it can still lock on. */
 void spate_receiver_look(SpateChannel *channel, uint32_t radio);

@@ -30,7 +30,7 @@ spate_channel_energy_is_high(const SpateChannel *channel, uint32_t radio)
 int64_t
 spate_channel_lock_ended_ns(const SpateChannel *channel, uint32_t radio)
 {
-    return channel->lock_ended_ns[radio];
+    return channel->receivers[radio].lock_ended_ns;
 }
 
 void
@@ -55,7 +55,9 @@ spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
 void
 spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched)
 {
-    channel->receivers[radio].watched = watched;
+    Receiver *rx = &channel->receivers[radio];
+    channel->n_watched += (uint32_t)watched - (uint32_t)rx->watched;
+    rx->watched = watched;
 }
 
 int64_t
@@ -103,19 +105,20 @@ init_receivers(SpateChannel *channel)
     /* Aligned, so that a receiver's hot part never straddles two cache lines. */
     channel->receivers = aligned_alloc(64, (n * sizeof(Receiver) + 63) / 64 * 64);
     g_assert(channel->receivers != NULL);
+    channel->slack = g_new(int64_t, n);
     channel->energy = g_new0(uint64_t, n);
-    channel->lock_ended_ns = g_new(int64_t, n);
     channel->off_times = g_new0(OffTimes, n);
     for (uint32_t r = 0; r < medium->n_radios; r++) {
         channel->receivers[r] = (Receiver){
-            .lock_limit = UINT64_MAX,
+            .lock_limit = NO_LIMIT,
             .budget = medium->budget[r],
             .pending_until = INT64_MIN,
+            .lock_ended_ns = INT64_MIN,
             .lock = NO_FLIGHT,
             .state = LISTENING,
             .at_rest = LISTENING,
         };
-        channel->lock_ended_ns[r] = INT64_MIN;
+        channel->slack[r] = (int64_t)NO_LIMIT;
     }
 }
 
@@ -160,6 +163,7 @@ spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t se
     channel->phase_key = spate_random_key(seed, replication, SPATE_FOR_LISTENING);
     channel->name_disturbers = name_disturbers;
     channel->first_free = NO_FLIGHT;
+    channel->pending_until = INT64_MIN;
     init_bearers(channel);
     init_receivers(channel);
     channel->flights = g_ptr_array_new();
@@ -181,6 +185,7 @@ flight_free(Flight *flight)
     g_free(flight->weight_q32);
     g_free(flight->fates);
     g_free(flight->disturbers);
+    g_free(flight->own_weight);
     g_free(flight->own_power);
     g_free(flight->own_parts);
     g_free(flight->own_receiver);
@@ -203,8 +208,8 @@ spate_channel_free(SpateChannel *channel)
     g_free(channel->receptions);
     g_array_free(channel->reception_ends, TRUE);
     free(channel->receivers);
+    g_free(channel->slack);
     g_free(channel->energy);
-    g_free(channel->lock_ended_ns);
     g_free(channel->off_times);
     g_free(channel->sleepers);
     g_free(channel->has_sleepers);

@@ -10,6 +10,7 @@ flight_new(const SpateChannel *channel)
 {
     Flight *flight = g_new0(Flight, 1);
     flight->weight_q32 = g_new(uint64_t, MAX(channel->medium->n_bearers, 1));
+    flight->own_weight = g_new(uint64_t, channel->largest_row + 1);
     flight->fates = g_new(uint8_t, channel->largest_audible + 1);
     if (channel->name_disturbers)
         flight->disturbers = g_new(uint32_t, channel->largest_audible + 1);
@@ -116,6 +117,7 @@ spate_flight_launch(SpateChannel *channel, Flight *flight)
     flight->receiver = medium->receiver;
     flight->power = medium->power;
     flight->row_begin = flight->parts[0].begin;
+    flight->weight = flight->own_weight - flight->row_begin;
     flight->audible_begin = flight->parts[bearer].begin;
     flight->audible_end = flight->parts[bearer].audible_end;
     flight->critical_ns = flight->frame.start_ns + channel->critical_offset_ns[bearer];
@@ -144,6 +146,7 @@ spate_flight_keep_row(const SpateChannel *channel, Flight *flight)
     flight->parts = flight->own_parts;
     flight->receiver = flight->own_receiver;
     flight->power = flight->own_power;
+    flight->weight = flight->own_weight;
     flight->row_begin = 0;
     flight->audible_begin -= begin;
     flight->audible_end -= begin;
