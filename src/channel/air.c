@@ -67,7 +67,7 @@ look_if_pending(SpateChannel *channel, uint32_t radio, int64_t now_ns)
 {
     const Receiver *rx = &channel->receivers[radio];
     if (rx->pending_until >= now_ns && rx->state <= ASLEEP)
-        g_array_append_val(channel->looking, radio);
+        spate_number_list_append(&channel->looking, radio);
 }
 
 static void
@@ -134,7 +134,7 @@ static void
 remove_everywhere(SpateChannel *channel, const Flight *flight)
 {
     remove_from_mates(channel, flight);
-    bool is_in_turn = channel->ending->len > 1 && channel->n_watched > 0;
+    bool is_in_turn = channel->ending.n > 1 && channel->n_watched > 0;
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
         remove_power(channel, flight, part);
@@ -257,7 +257,7 @@ static void
 frame_ends(gpointer subject, uint32_t index)
 {
     SpateChannel *channel = subject;
-    g_array_append_val(channel->ending, index);
+    spate_number_list_append(&channel->ending, index);
 }
 
 /* By bearers, then senders. */
@@ -290,13 +290,13 @@ ends_before(const SpateChannel *channel, uint32_t a, uint32_t b)
 /* Whatever the order of the events was.  By insertion: they come nearly sorted, and a library's
  * sort would allocate. */
 static void
-sort_flights(const SpateChannel *channel, GArray *flights,
+sort_flights(const SpateChannel *channel, SpateNumberList *flights,
              bool (*comes_before)(const SpateChannel *channel, uint32_t a, uint32_t b))
 {
-    uint32_t *at = (uint32_t *)(void *)flights->data;
-    for (guint i = 1; i < flights->len; i++) {
+    uint32_t *at = flights->at;
+    for (uint32_t i = 1; i < flights->n; i++) {
         uint32_t flight = at[i];
-        guint place = i;
+        uint32_t place = i;
         for (; place > 0 && comes_before(channel, flight, at[place - 1]); place--)
             at[place] = at[place - 1];
         at[place] = flight;
@@ -307,8 +307,8 @@ static void
 put_on_air(SpateChannel *channel, uint32_t index)
 {
     Flight *flight = flight_at(channel, index);
-    flight->on_air = channel->on_air->len;
-    g_array_append_val(channel->on_air, index);
+    flight->on_air = channel->on_air.n;
+    spate_number_list_append(&channel->on_air, index);
     spate_event_queue_schedule(channel->queue, flight->frame.end_ns, SPATE_RANK_END, frame_ends,
                                channel, index);
     if (flight->frame.sender < channel->medium->n_radios) {
@@ -327,66 +327,65 @@ put_on_air(SpateChannel *channel, uint32_t index)
 static void
 take_off_air(SpateChannel *channel, Flight *flight)
 {
-    uint32_t last = g_array_index(channel->on_air, uint32_t, channel->on_air->len - 1);
-    g_array_index(channel->on_air, uint32_t, flight->on_air) = last;
+    uint32_t last = channel->on_air.at[channel->on_air.n - 1];
+    channel->on_air.at[flight->on_air] = last;
     flight_at(channel, last)->on_air = flight->on_air;
-    g_array_set_size(channel->on_air, channel->on_air->len - 1);
+    channel->on_air.n--;
 }
 
 static void
 report_changed(SpateChannel *channel)
 {
-    for (guint i = 0; i < channel->changed->len; i++) {
-        uint32_t radio = g_array_index(channel->changed, uint32_t, i);
+    for (uint32_t i = 0; i < channel->changed.n; i++) {
+        uint32_t radio = channel->changed.at[i];
         channel->receivers[radio].reported = false;
         if (channel->receivers[radio].watched && channel->hooks.changed != NULL)
             channel->hooks.changed(channel->user, radio);
     }
-    g_array_set_size(channel->changed, 0);
+    channel->changed.n = 0;
 }
 
 void
 spate_air_close_starts(gpointer subject)
 {
     SpateChannel *channel = subject;
-    GArray *starting = channel->starting;
-    if (starting->len == 0)
+    SpateNumberList *starting = &channel->starting;
+    if (starting->n == 0)
         return;
     sort_flights(channel, starting, precedes);
     if (channel->sleepers != NULL)
         spate_sleepers_before_change(channel, starting);
-    for (guint i = 0; i < starting->len; i++)
-        put_on_air(channel, g_array_index(starting, uint32_t, i));
-    for (guint i = 0; i < starting->len; i++)
-        add_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
-    for (guint i = 0; i < starting->len; i++)
-        judge_everywhere(channel, flight_at(channel, g_array_index(starting, uint32_t, i)));
-    channel->n_edges += starting->len;
-    for (guint i = 0; i < starting->len; i++) {
-        Flight *flight = flight_at(channel, g_array_index(starting, uint32_t, i));
+    for (uint32_t i = 0; i < starting->n; i++)
+        put_on_air(channel, starting->at[i]);
+    for (uint32_t i = 0; i < starting->n; i++)
+        add_everywhere(channel, flight_at(channel, starting->at[i]));
+    for (uint32_t i = 0; i < starting->n; i++)
+        judge_everywhere(channel, flight_at(channel, starting->at[i]));
+    channel->n_edges += starting->n;
+    for (uint32_t i = 0; i < starting->n; i++) {
+        Flight *flight = flight_at(channel, starting->at[i]);
         /* With several at once, a later one may have changed what was found for an earlier. */
-        flight->edges = starting->len == 1 ? channel->n_edges : 0;
-        if (starting->len > 1 && flight->critical_ns == flight->frame.start_ns)
+        flight->edges = starting->n == 1 ? channel->n_edges : 0;
+        if (starting->n > 1 && flight->critical_ns == flight->frame.start_ns)
             settle_everywhere(channel, flight);
     }
     if (channel->sleepers != NULL)
         spate_sleepers_after_starts(channel, starting);
-    g_array_set_size(starting, 0);
+    starting->n = 0;
     report_changed(channel);
 }
 
 /* Room for the receptions of one more flight, and never none: where nobody hears anything there is
  * a place to point to all the same. */
-static SpateReception *
+static void
 reserve_receptions(SpateChannel *channel, const Flight *flight)
 {
-    size_t needed = channel->n_receptions + (flight->audible_end - flight->audible_begin);
+    uint32_t needed = channel->n_receptions + (flight->audible_end - flight->audible_begin);
     if (needed >= channel->receptions_capacity) {
         channel->receptions_capacity = MAX(needed + 1, 2 * channel->receptions_capacity);
         channel->receptions =
             g_renew(SpateReception, channel->receptions, channel->receptions_capacity);
     }
-    return channel->receptions + channel->n_receptions;
 }
 
 /* Of frames that the radio was not locked on. */
@@ -408,15 +407,19 @@ end_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 
 /* The outcomes of a frame that ends; frees the radios that were locked on it. */
 static void
-end_receptions(SpateChannel *channel, const Flight *flight)
+end_receptions(SpateChannel *channel, Flight *flight)
 {
-    SpateReception *reception = reserve_receptions(channel, flight);
     int64_t now_ns = flight->frame.end_ns;
     uint32_t n_audible = flight->audible_end - flight->audible_begin;
     const uint32_t *receiver = &flight->receiver[flight->audible_begin];
     const uint64_t *power = &flight->power[flight->audible_begin];
     const uint8_t *fates = flight->fates;
     const uint32_t *disturbers = flight->disturbers;
+    reserve_receptions(channel, flight);
+    SpateReception *receptions = channel->receptions;
+    uint32_t n = channel->n_receptions;
+    flight->received_begin = channel->received.n;
+    flight->receptions_begin = n;
     for (uint32_t i = 0; i < n_audible; i++) {
         uint32_t radio = receiver[i];
         uint8_t fate = fates[i];
@@ -428,7 +431,9 @@ end_receptions(SpateChannel *channel, const Flight *flight)
             continue;
         SpateOutcome outcome =
             fate == FATE_LOCKED ? end_lock(channel, rx, radio, now_ns) : OUTCOMES[fate];
-        *reception++ = (SpateReception){
+        if (outcome == SPATE_OUTCOME_RECEIVED)
+            spate_number_list_append(&channel->received, n);
+        receptions[n++] = (SpateReception){
             .receiver = radio,
             .outcome = outcome,
             .disturber = outcome != SPATE_OUTCOME_RECEIVED && disturbers != NULL
@@ -437,7 +442,8 @@ end_receptions(SpateChannel *channel, const Flight *flight)
             .power = power[i],
         };
     }
-    channel->n_receptions = (size_t)(reception - channel->receptions);
+    channel->n_receptions = flight->receptions_end = n;
+    flight->received_end = channel->received.n;
 }
 
 static void
@@ -452,35 +458,37 @@ free_sender(SpateChannel *channel, const Flight *flight)
     if (sleeps(rx))
         spate_sleeper_stay_awake(channel, sender);
     if (rx->pending_until >= flight->frame.end_ns)
-        g_array_append_val(channel->looking, sender);
+        spate_number_list_append(&channel->looking, sender);
     note_change(channel, rx, sender);
 }
 
 static void
-report_ended(SpateChannel *channel, const Flight *flight, const SpateReception *receptions,
-             size_t n)
+report_ended(SpateChannel *channel, const Flight *flight)
 {
     if (flight->frame.sender >= channel->medium->n_radios)
         return;
-    if (channel->hooks.outcomes != NULL)
-        channel->hooks.outcomes(channel->user, &flight->frame, receptions, n);
-    if (channel->hooks.received != NULL) {
-        for (size_t i = 0; i < n; i++)
-            if (receptions[i].outcome == SPATE_OUTCOME_RECEIVED)
-                channel->hooks.received(channel->user, &flight->frame, receptions[i].receiver,
-                                        receptions[i].power);
+    const SpateChannelHooks *hooks = &channel->hooks;
+    const SpateReception *receptions = channel->receptions;
+    if (hooks->outcomes != NULL)
+        hooks->outcomes(channel->user, &flight->frame, &receptions[flight->receptions_begin],
+                        flight->receptions_end - flight->receptions_begin);
+    if (hooks->received != NULL) {
+        for (uint32_t i = flight->received_begin; i < flight->received_end; i++) {
+            const SpateReception *reception = &receptions[channel->received.at[i]];
+            hooks->received(channel->user, &flight->frame, reception->receiver, reception->power);
+        }
     }
-    if (channel->hooks.sent != NULL)
-        channel->hooks.sent(channel->user, &flight->frame);
+    if (hooks->sent != NULL)
+        hooks->sent(channel->user, &flight->frame);
 }
 
 /* Radios that became free, woke, or can hear again, take what they can still lock on. */
 static void
 look(SpateChannel *channel)
 {
-    for (guint i = 0; i < channel->looking->len; i++)
-        spate_receiver_look(channel, g_array_index(channel->looking, uint32_t, i));
-    g_array_set_size(channel->looking, 0);
+    for (uint32_t i = 0; i < channel->looking.n; i++)
+        spate_receiver_look(channel, channel->looking.at[i]);
+    channel->looking.n = 0;
 }
 
 void
@@ -497,36 +505,30 @@ void
 spate_air_close_ends(gpointer subject)
 {
     SpateChannel *channel = subject;
-    GArray *ending = channel->ending;
-    if (ending->len == 0)
+    SpateNumberList *ending = &channel->ending;
+    if (ending->n == 0)
         return;
     sort_flights(channel, ending, ends_before);
     if (channel->sleepers != NULL)
         spate_sleepers_before_change(channel, ending);
     channel->n_receptions = 0;
-    g_array_set_size(channel->reception_ends, 0);
-    for (guint i = 0; i < ending->len; i++) {
-        Flight *flight = flight_at(channel, g_array_index(ending, uint32_t, i));
+    channel->received.n = 0;
+    for (uint32_t i = 0; i < ending->n; i++) {
+        Flight *flight = flight_at(channel, ending->at[i]);
         take_off_air(channel, flight);
         remove_everywhere(channel, flight);
         end_receptions(channel, flight);
         look_everywhere(channel, flight);
         free_sender(channel, flight);
-        size_t end = channel->n_receptions;
-        g_array_append_val(channel->reception_ends, end);
     }
-    channel->n_edges += ending->len;
+    channel->n_edges += ending->n;
     look(channel);
 
-    size_t begin = 0;
-    for (guint i = 0; i < ending->len; i++) {
-        uint32_t index = g_array_index(ending, uint32_t, i);
-        size_t end = g_array_index(channel->reception_ends, size_t, i);
-        report_ended(channel, flight_at(channel, index), channel->receptions + begin, end - begin);
-        spate_flight_give_back(channel, index);
-        begin = end;
+    for (uint32_t i = 0; i < ending->n; i++) {
+        report_ended(channel, flight_at(channel, ending->at[i]));
+        spate_flight_give_back(channel, ending->at[i]);
     }
-    g_array_set_size(ending, 0);
+    ending->n = 0;
     report_changed(channel);
 }
 
@@ -553,5 +555,5 @@ spate_channel_begin(SpateChannel *channel, uint32_t sender, int64_t airtime_ns, 
         .end_ns = now_ns + airtime_ns,
     };
     spate_flight_launch(channel, flight);
-    g_array_append_val(channel->starting, index);
+    spate_number_list_append(&channel->starting, index);
 }

@@ -6,8 +6,8 @@ static void
 add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *energy, uint32_t *heard)
 {
     const SpateMedium *medium = channel->medium;
-    for (guint f = 0; f < channel->on_air->len; f++) {
-        const Flight *flight = flight_at(channel, g_array_index(channel->on_air, uint32_t, f));
+    for (uint32_t f = 0; f < channel->on_air.n; f++) {
+        const Flight *flight = flight_at(channel, channel->on_air.at[f]);
         uint32_t sender = flight->frame.sender;
         if (sender < medium->n_radios)
             heard[sender]++;
@@ -35,10 +35,10 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
 }
 
 static bool
-is_among(const SpateChannel *channel, const GArray *flights, uint32_t sender)
+is_among(const SpateChannel *channel, const SpateNumberList *flights, uint32_t sender)
 {
-    for (guint f = 0; f < flights->len; f++)
-        if (flight_at(channel, g_array_index(flights, uint32_t, f))->frame.sender == sender)
+    for (uint32_t f = 0; f < flights->n; f++)
+        if (flight_at(channel, flights->at[f])->frame.sender == sender)
             return true;
     return false;
 }
@@ -48,7 +48,7 @@ check_state(const SpateChannel *channel, uint32_t radio)
 {
     const Receiver *rx = &channel->receivers[radio];
     bool is_on_air =
-        is_among(channel, channel->on_air, radio) || is_among(channel, channel->starting, radio);
+        is_among(channel, &channel->on_air, radio) || is_among(channel, &channel->starting, radio);
     g_assert((rx->state == SENDING) == is_on_air);
     g_assert((rx->state == LOCKED) == (rx->lock != NO_FLIGHT));
     g_assert(rx->is_off ? rx->state == OFF || rx->state == SENDING : rx->state != OFF);
@@ -61,7 +61,7 @@ check_state(const SpateChannel *channel, uint32_t radio)
     uint32_t link = spate_flight_audible_link(channel, held, radio);
     g_assert(link != UINT32_MAX);
     g_assert(held->fates[link - held->audible_begin] == FATE_LOCKED);
-    g_assert(g_array_index(channel->on_air, uint32_t, held->on_air) == rx->lock);
+    g_assert(channel->on_air.at[held->on_air] == rx->lock);
 }
 
 void

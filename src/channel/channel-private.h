@@ -18,6 +18,7 @@
 #pragma once
 
 #include "channel/channel.h"
+#include "core/number-list.h"
 #include "core/units.h"
 
 #define NO_FLIGHT UINT32_MAX
@@ -107,6 +108,8 @@ typedef struct {
     uint32_t index; /* in the pool */
     uint32_t next_free;
     uint32_t on_air; /* position in the list of flights on the air */
+    /* When it ends: its parts of the channel's lists. */
+    uint32_t receptions_begin, receptions_end, received_begin, received_end;
 } Flight;
 
 typedef struct {
@@ -148,7 +151,7 @@ struct SpateChannel {
 
     GPtrArray *flights; /* Flight*, the pool */
     uint32_t first_free;
-    GArray *on_air; /* uint32_t: flights */
+    SpateNumberList on_air; /* flights */
     uint32_t largest_row, largest_audible;
 
     /* timing by bearer */
@@ -160,12 +163,12 @@ struct SpateChannel {
     int64_t pending_until; /* the latest of any radio's, or later */
 
     /* collected until the group of events closes */
-    GArray *starting, *ending;  /* uint32_t: flights */
-    GArray *looking;            /* uint32_t: radios that may find a frame to lock on */
-    GArray *changed;            /* uint32_t: watched radios */
-    SpateReception *receptions; /* of all ending flights */
-    size_t n_receptions, receptions_capacity;
-    GArray *reception_ends; /* size_t: by ending flight */
+    SpateNumberList starting, ending; /* flights */
+    SpateNumberList looking;          /* radios that may find a frame to lock on */
+    SpateNumberList changed;          /* watched radios */
+    SpateReception *receptions;       /* of all ending flights */
+    uint32_t n_receptions, receptions_capacity;
+    SpateNumberList received; /* of the receptions, those that are */
 };
 
 static inline Flight *
@@ -199,8 +202,8 @@ void spate_sleeper_count(SpateChannel *channel, uint32_t radio);
 void spate_sleeper_stay_awake(SpateChannel *channel, uint32_t radio);
 /* Where radios sleep: before flights that start, or that end, change anything; and after those that
  * start have. */
-void spate_sleepers_before_change(SpateChannel *channel, const GArray *flights);
-void spate_sleepers_after_starts(SpateChannel *channel, const GArray *flights);
+void spate_sleepers_before_change(SpateChannel *channel, const SpateNumberList *flights);
+void spate_sleepers_after_starts(SpateChannel *channel, const SpateNumberList *flights);
 
 static inline RadioState
 state_of(const SpateChannel *channel, uint32_t radio)
@@ -215,7 +218,8 @@ weighted(uint64_t power, uint64_t weight_q32)
 {
     if (weight_q32 == WEIGHT_ONE)
         return power;
-    return (uint64_t)(((spate_uint128)power * weight_q32 + (UINT64_C(1) << 31)) >> 32);
+    uint64_t halves = (uint64_t)((spate_uint128)power * weight_q32 >> 31);
+    return (halves + 1) / 2;
 }
 
 /* Weighted power of all frames on the air, in units of the radio. */
@@ -246,7 +250,7 @@ note_change(SpateChannel *channel, Receiver *rx, uint32_t radio)
 {
     if (rx->watched && !rx->reported) {
         rx->reported = true;
-        g_array_append_val(channel->changed, radio);
+        spate_number_list_append(&channel->changed, radio);
     }
 }
 

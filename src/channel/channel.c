@@ -40,8 +40,8 @@ spate_channel_audible_now(const SpateChannel *channel, uint32_t radio,
                           gpointer user)
 {
     int64_t now_ns = spate_event_queue_now_ns(channel->queue);
-    for (guint i = 0; i < channel->on_air->len; i++) {
-        const Flight *flight = flight_at(channel, g_array_index(channel->on_air, uint32_t, i));
+    for (uint32_t i = 0; i < channel->on_air.n; i++) {
+        const Flight *flight = flight_at(channel, channel->on_air.at[i]);
         if (channel->medium->sender_class[flight->frame.sender] != channel->medium->bearer[radio])
             continue;
         uint32_t link = spate_flight_audible_link(channel, flight, radio);
@@ -91,10 +91,9 @@ spate_channel_set_hooks(SpateChannel *channel, const SpateChannelHooks *hooks, g
 void
 spate_channel_keep_losses(SpateChannel *channel)
 {
-    g_assert(channel->starting->len == 0 && channel->ending->len == 0);
-    for (guint i = 0; i < channel->on_air->len; i++)
-        spate_flight_keep_row(channel,
-                              flight_at(channel, g_array_index(channel->on_air, uint32_t, i)));
+    g_assert(channel->starting.n == 0 && channel->ending.n == 0);
+    for (uint32_t i = 0; i < channel->on_air.n; i++)
+        spate_flight_keep_row(channel, flight_at(channel, channel->on_air.at[i]));
 }
 
 static void
@@ -167,12 +166,6 @@ spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t se
     init_bearers(channel);
     init_receivers(channel);
     channel->flights = g_ptr_array_new();
-    channel->on_air = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    channel->starting = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    channel->ending = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    channel->looking = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    channel->changed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    channel->reception_ends = g_array_new(FALSE, FALSE, sizeof(size_t));
     spate_event_queue_on_close(queue, SPATE_RANK_END, spate_air_close_ends, channel);
     spate_event_queue_on_close(queue, SPATE_RANK_SWITCH, spate_air_close_switches, channel);
     spate_event_queue_on_close(queue, SPATE_RANK_START, spate_air_close_starts, channel);
@@ -200,13 +193,13 @@ spate_channel_free(SpateChannel *channel)
     for (guint i = 0; i < channel->flights->len; i++)
         flight_free(flight_at(channel, i));
     g_ptr_array_free(channel->flights, TRUE);
-    g_array_free(channel->on_air, TRUE);
-    g_array_free(channel->starting, TRUE);
-    g_array_free(channel->ending, TRUE);
-    g_array_free(channel->looking, TRUE);
-    g_array_free(channel->changed, TRUE);
+    spate_number_list_free(&channel->on_air);
+    spate_number_list_free(&channel->starting);
+    spate_number_list_free(&channel->ending);
+    spate_number_list_free(&channel->looking);
+    spate_number_list_free(&channel->changed);
     g_free(channel->receptions);
-    g_array_free(channel->reception_ends, TRUE);
+    spate_number_list_free(&channel->received);
     free(channel->receivers);
     g_free(channel->slack);
     g_free(channel->energy);

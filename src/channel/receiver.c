@@ -34,8 +34,8 @@ largest_share(const SpateChannel *channel, const Flight *wanted, uint32_t radio)
 {
     uint64_t largest = 0;
     uint32_t sender = SPATE_NO_DISTURBER;
-    for (guint i = 0; i < channel->on_air->len; i++) {
-        const Flight *other = flight_at(channel, g_array_index(channel->on_air, uint32_t, i));
+    for (uint32_t i = 0; i < channel->on_air.n; i++) {
+        const Flight *other = flight_at(channel, channel->on_air.at[i]);
         if (other == wanted)
             continue;
         uint64_t share = spate_flight_weight_at(channel, other, radio);
@@ -71,8 +71,8 @@ is_outdone(const SpateChannel *channel, const Flight *flight, uint32_t radio, ui
 {
     const Receiver *rx = &channel->receivers[radio];
     uint32_t bearer = channel->medium->bearer[radio];
-    for (guint i = 0; i < channel->starting->len; i++) {
-        const Flight *rival = flight_at(channel, g_array_index(channel->starting, uint32_t, i));
+    for (uint32_t i = 0; i < channel->starting.n; i++) {
+        const Flight *rival = flight_at(channel, channel->starting.at[i]);
         if (rival == flight || channel->medium->sender_class[rival->frame.sender] != bearer)
             continue;
         uint32_t link = spate_flight_audible_link(channel, rival, radio);
@@ -175,8 +175,8 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
     uint64_t sum = sum_at(channel, radio);
     Flight *best = NULL;
     uint32_t best_link = 0;
-    for (guint i = 0; i < channel->on_air->len; i++) {
-        Flight *flight = flight_at(channel, g_array_index(channel->on_air, uint32_t, i));
+    for (uint32_t i = 0; i < channel->on_air.n; i++) {
+        Flight *flight = flight_at(channel, channel->on_air.at[i]);
         if (flight->critical_ns < now_ns(channel) ||
             channel->medium->sender_class[flight->frame.sender] != bearer)
             continue;

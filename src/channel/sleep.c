@@ -72,7 +72,7 @@ window_begins(gpointer subject, uint32_t radio)
 {
     SpateChannel *channel = subject;
     channel->sleepers[radio].will_wake = false;
-    g_array_append_val(channel->looking, radio);
+    spate_number_list_append(&channel->looking, radio);
     plan_waking(channel, radio);
 }
 
@@ -94,11 +94,11 @@ plan_waking(SpateChannel *channel, uint32_t radio)
 
 /* Does that for all radios that sleep and that may decode one of the flights. */
 static void
-for_each_sleeper(SpateChannel *channel, const GArray *flights,
+for_each_sleeper(SpateChannel *channel, const SpateNumberList *flights,
                  void (*act)(SpateChannel *channel, uint32_t radio))
 {
-    for (guint f = 0; f < flights->len; f++) {
-        const Flight *flight = flight_at(channel, g_array_index(flights, uint32_t, f));
+    for (uint32_t f = 0; f < flights->n; f++) {
+        const Flight *flight = flight_at(channel, flights->at[f]);
         if (!may_be_asleep(channel, flight))
             continue;
         for (uint32_t i = flight->audible_begin; i < flight->audible_end; i++)
@@ -108,18 +108,18 @@ for_each_sleeper(SpateChannel *channel, const GArray *flights,
 }
 
 void
-spate_sleepers_before_change(SpateChannel *channel, const GArray *flights)
+spate_sleepers_before_change(SpateChannel *channel, const SpateNumberList *flights)
 {
     for_each_sleeper(channel, flights, spate_sleeper_count);
-    for (guint f = 0; f < flights->len; f++) {
-        uint32_t sender = flight_at(channel, g_array_index(flights, uint32_t, f))->frame.sender;
+    for (uint32_t f = 0; f < flights->n; f++) {
+        uint32_t sender = flight_at(channel, flights->at[f])->frame.sender;
         if (sender < channel->medium->n_radios && sleeps(&channel->receivers[sender]))
             spate_sleeper_count(channel, sender);
     }
 }
 
 void
-spate_sleepers_after_starts(SpateChannel *channel, const GArray *flights)
+spate_sleepers_after_starts(SpateChannel *channel, const SpateNumberList *flights)
 {
     for_each_sleeper(channel, flights, plan_waking);
 }

@@ -47,6 +47,6 @@ spate_channel_switch_on(SpateChannel *channel, uint32_t radio)
     int64_t now_ns = spate_event_queue_now_ns(channel->queue);
     off->all_ns += now_ns - off->since_ns;
     off->busy_all_ns += busy_on_air_ns(rx, now_ns) - off->busy_since_ns;
-    g_array_append_val(channel->looking, radio);
+    spate_number_list_append(&channel->looking, radio);
     note_change(channel, rx, radio);
 }

@@ -1,0 +1,32 @@
+/* number-list.h - numbers one after the other, for inner loops
+ *
+ * Appending is a store, where a GArray calls two functions.  Starts as zeros; allocates only while
+ * it grows, and never gives back before spate_number_list_free().
+ */
+#pragma once
+
+#include <glib.h>
+#include <stdint.h>
+
+typedef struct {
+    uint32_t *at;
+    uint32_t n, room;
+} SpateNumberList;
+
+static inline void
+spate_number_list_append(SpateNumberList *list, uint32_t number)
+{
+    if (G_UNLIKELY(list->n == list->room)) {
+        g_assert(list->room <= UINT32_MAX / 2);
+        list->room = MAX(2 * list->room, 16);
+        list->at = g_renew(uint32_t, list->at, list->room);
+    }
+    list->at[list->n++] = number;
+}
+
+static inline void
+spate_number_list_free(SpateNumberList *list)
+{
+    g_free(list->at);
+    *list = (SpateNumberList){NULL, 0, 0};
+}
