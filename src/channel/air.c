@@ -62,14 +62,6 @@ change_energy(SpateChannel *channel, uint32_t radio, uint64_t power)
     note_change(channel, &channel->receivers[radio], radio);
 }
 
-static inline void
-look_if_pending(SpateChannel *channel, uint32_t radio, int64_t now_ns)
-{
-    const Receiver *rx = &channel->receivers[radio];
-    if (rx->pending_until >= now_ns && rx->state <= ASLEEP)
-        spate_number_list_append(&channel->looking, radio);
-}
-
 static void
 add_to_mates(SpateChannel *channel, const Flight *flight)
 {
@@ -134,32 +126,18 @@ static void
 remove_everywhere(SpateChannel *channel, const Flight *flight)
 {
     remove_from_mates(channel, flight);
-    bool is_in_turn = channel->ending.n > 1 && channel->n_watched > 0;
+    /* The last has no others after it, and frees those that are locked on it in the same order. */
+    bool has_a_turn =
+        channel->n_watched > 0 && flight->index != channel->ending.at[channel->ending.n - 1];
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
         remove_power(channel, flight, part);
         if (channel->keeps_energy[b])
             for (uint32_t i = part->begin; i < part->end; i++)
                 change_energy(channel, flight->receiver[i], 0 - flight->power[i]);
-        else if (is_in_turn)
+        else if (has_a_turn)
             note_in_turn(channel, flight, b);
     }
-}
-
-/* The radios that the flight has left may lock on another now. */
-static void
-look_everywhere(SpateChannel *channel, const Flight *flight)
-{
-    const SpateMedium *medium = channel->medium;
-    int64_t now_ns = flight->frame.end_ns;
-    if (channel->pending_until < now_ns)
-        return;
-    uint32_t sender = flight->frame.sender;
-    for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++)
-        look_if_pending(channel, medium->mates[m].receiver, now_ns);
-    for (uint32_t b = 0; b < medium->n_bearers; b++)
-        for (uint32_t i = flight->parts[b].begin; i < flight->parts[b].end; i++)
-            look_if_pending(channel, flight->receiver[i], now_ns);
 }
 
 /* ---- audible links --------------------------------------------------------------------------- */
@@ -181,7 +159,7 @@ fate_in_passing(const Receiver *rx, RadioState state, uint64_t sum, uint64_t pow
 static void
 judge_everywhere(SpateChannel *channel, Flight *flight)
 {
-    int64_t start_ns = flight->frame.start_ns, critical_ns = flight->critical_ns;
+    int64_t start_ns = flight->frame.start_ns;
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
     const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
@@ -208,7 +186,6 @@ judge_everywhere(SpateChannel *channel, Flight *flight)
         fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power[k], weight[k]);
         if (flight->disturbers != NULL)
             spate_receiver_blame(channel, flight, k);
-        rx->pending_until = MAX(rx->pending_until, critical_ns);
     }
 }
 
@@ -457,8 +434,6 @@ free_sender(SpateChannel *channel, const Flight *flight)
     rest(channel, rx, sender, flight->frame.end_ns);
     if (sleeps(rx))
         spate_sleeper_stay_awake(channel, sender);
-    if (rx->pending_until >= flight->frame.end_ns)
-        spate_number_list_append(&channel->looking, sender);
     note_change(channel, rx, sender);
 }
 
@@ -482,13 +457,34 @@ report_ended(SpateChannel *channel, const Flight *flight)
         hooks->sent(channel->user, &flight->frame);
 }
 
-/* Radios that became free, woke, or can hear again, take what they can still lock on. */
+/* Radios that woke, or can hear again, take what they can still lock on. */
 static void
 look(SpateChannel *channel)
 {
     for (uint32_t i = 0; i < channel->looking.n; i++)
         spate_receiver_look(channel, channel->looking.at[i]);
     channel->looking.n = 0;
+}
+
+/* So do those that became free, or at which less power is on the air. */
+static void
+look_everywhere(SpateChannel *channel)
+{
+    int64_t now_ns = spate_event_queue_now_ns(channel->queue);
+    if (channel->pending_until < now_ns)
+        return;
+    for (uint32_t i = 0; i < channel->on_air.n; i++) {
+        const Flight *flight = flight_at(channel, channel->on_air.at[i]);
+        if (flight->critical_ns < now_ns)
+            continue;
+        for (uint32_t link = flight->audible_begin; link < flight->audible_end; link++) {
+            uint32_t radio = flight->receiver[link];
+            if (state_of(channel, radio) == LISTENING &&
+                survives(&channel->receivers[radio], sum_at(channel, radio), flight->power[link],
+                         flight->weight[link]))
+                spate_receiver_look(channel, radio);
+        }
+    }
 }
 
 void
@@ -518,11 +514,10 @@ spate_air_close_ends(gpointer subject)
         take_off_air(channel, flight);
         remove_everywhere(channel, flight);
         end_receptions(channel, flight);
-        look_everywhere(channel, flight);
         free_sender(channel, flight);
     }
     channel->n_edges += ending->n;
-    look(channel);
+    look_everywhere(channel);
 
     for (uint32_t i = 0; i < ending->n; i++) {
         report_ended(channel, flight_at(channel, ending->at[i]));

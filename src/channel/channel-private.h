@@ -41,12 +41,11 @@ typedef enum {
 /* One radio.  A cache line: a frame that may be decoded there touches, beside the slack, nothing
  * else in the common case; one that only disturbs does not even touch that. */
 typedef struct {
-    uint64_t lock_limit;   /* the locked frame fails when the sum exceeds this; NO_LIMIT without a
-                              lock, or lost for good */
+    /* The locked frame fails when the sum exceeds this; NO_LIMIT without a lock, or lost for good.
+     */
+    _Alignas(64) uint64_t lock_limit;
     uint64_t sum_own;      /* of the sum, by the node's other radios */
     uint64_t budget;       /* N theta0 */
-    int64_t pending_until; /* until when some audible frame that it is not locked on may still be
-                              locked */
     int64_t busy_ns;       /* time busy, less the start of the present busy time if it is busy */
     int64_t lock_ended_ns; /* of its last lock */
     uint32_t n_heard;      /* audible frames on the air, and its own */
@@ -122,6 +121,7 @@ typedef struct {
     int64_t phase_ns;       /* when its first window begins */
     int64_t stays_until_ns; /* after its last sending */
     int64_t counted_ns;     /* until when its times are counted */
+    int64_t pending_until;  /* ... it may lock on some frame that it is not locked on */
     SleeperTimes times;
     bool will_wake; /* an event waits for the beginning of a window */
 } Sleeper;
@@ -160,7 +160,7 @@ struct SpateChannel {
     double *fading_ceiling; /* highest gain that the medium reckons with */
 
     uint64_t n_edges;      /* starts and ends so far */
-    int64_t pending_until; /* the latest of any radio's, or later */
+    int64_t pending_until; /* when the last of all preambles so far ends */
 
     /* collected until the group of events closes */
     SpateNumberList starting, ending; /* flights */

@@ -111,7 +111,6 @@ init_receivers(SpateChannel *channel)
         channel->receivers[r] = (Receiver){
             .lock_limit = NO_LIMIT,
             .budget = medium->budget[r],
-            .pending_until = INT64_MIN,
             .lock_ended_ns = INT64_MIN,
             .lock = NO_FLIGHT,
             .state = LISTENING,

@@ -57,7 +57,6 @@ lose_lock(SpateChannel *channel, const Flight *winner, uint32_t radio)
     uint32_t index = audible_index(channel, loser, radio);
     if (loser->frame.start_ns == winner->frame.start_ns) {
         loser->fates[index] = FATE_BUSY;
-        rx->pending_until = MAX(rx->pending_until, loser->critical_ns);
     } else {
         loser->fates[index] = FATE_CAPTURED;
     }

@@ -82,20 +82,20 @@ plan_waking(SpateChannel *channel, uint32_t radio)
 {
     Sleeper *sleeper = &channel->sleepers[radio];
     int64_t now_ns = spate_event_queue_now_ns(channel->queue);
-    if (sleeper->will_wake || channel->receivers[radio].pending_until <= now_ns)
+    if (sleeper->will_wake || sleeper->pending_until <= now_ns)
         return;
     int64_t next_ns = spate_listening_next_ns(&sleeper->listening, sleeper->phase_ns, now_ns);
-    if (channel->receivers[radio].pending_until < next_ns)
+    if (sleeper->pending_until < next_ns)
         return;
     sleeper->will_wake = true;
     spate_event_queue_schedule(channel->queue, next_ns, SPATE_RANK_SWITCH, window_begins, channel,
                                radio);
 }
 
-/* Does that for all radios that sleep and that may decode one of the flights. */
+/* Does that for all links of the flights at radios that sleep and may decode them. */
 static void
 for_each_sleeper(SpateChannel *channel, const SpateNumberList *flights,
-                 void (*act)(SpateChannel *channel, uint32_t radio))
+                 void (*act)(SpateChannel *channel, const Flight *flight, uint32_t link))
 {
     for (uint32_t f = 0; f < flights->n; f++) {
         const Flight *flight = flight_at(channel, flights->at[f]);
@@ -103,14 +103,32 @@ for_each_sleeper(SpateChannel *channel, const SpateNumberList *flights,
             continue;
         for (uint32_t i = flight->audible_begin; i < flight->audible_end; i++)
             if (sleeps(&channel->receivers[flight->receiver[i]]))
-                act(channel, flight->receiver[i]);
+                act(channel, flight, i);
     }
+}
+
+static void
+count_at(SpateChannel *channel, const Flight *flight, uint32_t link)
+{
+    spate_sleeper_count(channel, flight->receiver[link]);
+}
+
+static void
+plan_waking_for(SpateChannel *channel, const Flight *flight, uint32_t link)
+{
+    uint32_t radio = flight->receiver[link];
+    Sleeper *sleeper = &channel->sleepers[radio];
+    uint8_t fate = flight->fates[link - flight->audible_begin];
+    if (fate == FATE_LOCKED || fate == FATE_INAUDIBLE)
+        return;
+    sleeper->pending_until = MAX(sleeper->pending_until, flight->critical_ns);
+    plan_waking(channel, radio);
 }
 
 void
 spate_sleepers_before_change(SpateChannel *channel, const SpateNumberList *flights)
 {
-    for_each_sleeper(channel, flights, spate_sleeper_count);
+    for_each_sleeper(channel, flights, count_at);
     for (uint32_t f = 0; f < flights->n; f++) {
         uint32_t sender = flight_at(channel, flights->at[f])->frame.sender;
         if (sender < channel->medium->n_radios && sleeps(&channel->receivers[sender]))
@@ -121,7 +139,7 @@ spate_sleepers_before_change(SpateChannel *channel, const SpateNumberList *fligh
 void
 spate_sleepers_after_starts(SpateChannel *channel, const SpateNumberList *flights)
 {
-    for_each_sleeper(channel, flights, plan_waking);
+    for_each_sleeper(channel, flights, plan_waking_for);
 }
 
 void
@@ -149,6 +167,7 @@ spate_channel_set_listening(SpateChannel *channel, uint32_t radio, const SpateLi
                         ? 0
                         : (int64_t)spate_random_below(&random, (uint64_t)listening->every_ns),
         .stays_until_ns = INT64_MIN,
+        .pending_until = INT64_MIN,
     };
 }
 
