@@ -6,19 +6,20 @@
  */
 #include "channel/channel-private.h"
 
-/* The radio begins to hear or send one more frame. */
+/* The radio begins to hear or send one more frame.  Whether it heard others is anyone's guess, so
+ * that a branch would cost more than it saves. */
 static inline void
 hear_more(Receiver *rx, int64_t now_ns)
 {
-    if (rx->n_heard++ == 0)
-        rx->busy_ns -= now_ns;
+    rx->busy_ns -= rx->n_heard == 0 ? now_ns : 0;
+    rx->n_heard++;
 }
 
 static inline void
 hear_less(Receiver *rx, int64_t now_ns)
 {
-    if (--rx->n_heard == 0)
-        rx->busy_ns += now_ns;
+    rx->n_heard--;
+    rx->busy_ns += rx->n_heard == 0 ? now_ns : 0;
 }
 
 /* ---- power ----------------------------------------------------------------------------------- */
@@ -162,31 +163,32 @@ judge_everywhere(SpateChannel *channel, Flight *flight)
     int64_t start_ns = flight->frame.start_ns;
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
-    const int64_t *slack = channel->slack;
+    const uint64_t *powers = &flight->power[begin], *weights = &flight->weight[begin];
     Receiver *receivers = channel->receivers;
+    const int64_t *slack = channel->slack;
     uint8_t *fates = flight->fates;
     for (uint32_t k = 0; k < n_audible; k++) {
         uint32_t radio = receiver[k];
+        uint64_t power = powers[k], weight = weights[k];
         Receiver *rx = &receivers[radio];
-        if (power[k] < rx->budget) {
+        if (power < rx->budget) {
             fates[k] = FATE_INAUDIBLE;
             continue;
         }
-        hear_more(rx, start_ns);
-        RadioState state = state_of(channel, radio);
         uint64_t sum = rx->lock_limit - (uint64_t)slack[radio];
-        bool could_lock = survives(rx, sum, power[k], weight[k]);
+        bool could_lock = survives(rx, sum, power, weight);
+        RadioState state = state_of(channel, rx, radio);
+        hear_more(rx, start_ns);
         if (could_lock &&
             (state == LISTENING ||
-             (state == LOCKED && spate_receiver_gives_up_lock(channel, flight, radio, power[k])))) {
-            take_lock(channel, flight, begin + k);
-            continue;
-        }
-        fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power[k], weight[k]);
-        if (flight->disturbers != NULL)
-            spate_receiver_blame(channel, flight, k);
+             (state == LOCKED && spate_receiver_gives_up_lock(channel, flight, radio, power))))
+            take_lock(channel, flight, k, radio, limit_of_lock(rx, power, weight));
+        else
+            fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power, weight);
     }
+    if (flight->disturbers != NULL)
+        for (uint32_t k = 0; k < n_audible; k++)
+            spate_receiver_blame(channel, flight, k);
 }
 
 /* The critical part of the flight begins: what the radios do now decides. */
@@ -209,7 +211,7 @@ settle_everywhere(SpateChannel *channel, Flight *flight)
         if (fate == FATE_INAUDIBLE || fate == FATE_CUT_OFF ||
             (fate == FATE_CAPTURED && rx->state != OFF))
             continue;
-        RadioState state = state_of(channel, radio);
+        RadioState state = state_of(channel, rx, radio);
         uint64_t sum = sum_at(channel, radio);
         /* What could be locked on was, when the last frame ended or the radio woke. */
         g_assert(state != LISTENING || !survives(rx, sum, power[k], weight[k]));
@@ -382,45 +384,53 @@ end_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
     return rx->failed_despite ? SPATE_OUTCOME_LOST_COLLISION : SPATE_OUTCOME_LOST_BLOCKED;
 }
 
+static void
+name_disturbers(SpateChannel *channel, const Flight *flight)
+{
+    SpateReception *reception = &channel->receptions[flight->receptions_begin];
+    uint32_t n_audible = flight->audible_end - flight->audible_begin;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        if (!is_outcome(flight->fates[k]))
+            continue;
+        if (reception->outcome != SPATE_OUTCOME_RECEIVED)
+            reception->disturber = flight->disturbers[k];
+        reception++;
+    }
+}
+
 /* The outcomes of a frame that ends; frees the radios that were locked on it. */
 static void
 end_receptions(SpateChannel *channel, Flight *flight)
 {
     int64_t now_ns = flight->frame.end_ns;
-    uint32_t n_audible = flight->audible_end - flight->audible_begin;
-    const uint32_t *receiver = &flight->receiver[flight->audible_begin];
-    const uint64_t *power = &flight->power[flight->audible_begin];
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin];
     const uint8_t *fates = flight->fates;
-    const uint32_t *disturbers = flight->disturbers;
     reserve_receptions(channel, flight);
-    SpateReception *receptions = channel->receptions;
     uint32_t n = channel->n_receptions;
+    SpateReception *reception = &channel->receptions[n];
     flight->received_begin = channel->received.n;
     flight->receptions_begin = n;
-    for (uint32_t i = 0; i < n_audible; i++) {
-        uint32_t radio = receiver[i];
-        uint8_t fate = fates[i];
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        uint8_t fate = fates[k];
         Receiver *rx = &channel->receivers[radio];
-        if (fate == FATE_INAUDIBLE)
-            continue;
-        hear_less(rx, now_ns);
+        if (fate != FATE_INAUDIBLE)
+            hear_less(rx, now_ns);
         if (!is_outcome(fate))
             continue;
         SpateOutcome outcome =
             fate == FATE_LOCKED ? end_lock(channel, rx, radio, now_ns) : OUTCOMES[fate];
         if (outcome == SPATE_OUTCOME_RECEIVED)
             spate_number_list_append(&channel->received, n);
-        receptions[n++] = (SpateReception){
-            .receiver = radio,
-            .outcome = outcome,
-            .disturber = outcome != SPATE_OUTCOME_RECEIVED && disturbers != NULL
-                             ? disturbers[i]
-                             : SPATE_NO_DISTURBER,
-            .power = power[i],
-        };
+        *reception++ = (SpateReception){radio, outcome, SPATE_NO_DISTURBER, power[k]};
+        n++;
     }
     channel->n_receptions = flight->receptions_end = n;
     flight->received_end = channel->received.n;
+    if (flight->disturbers != NULL)
+        name_disturbers(channel, flight);
 }
 
 static void
@@ -479,9 +489,9 @@ look_everywhere(SpateChannel *channel)
             continue;
         for (uint32_t link = flight->audible_begin; link < flight->audible_end; link++) {
             uint32_t radio = flight->receiver[link];
-            if (state_of(channel, radio) == LISTENING &&
-                survives(&channel->receivers[radio], sum_at(channel, radio), flight->power[link],
-                         flight->weight[link]))
+            const Receiver *rx = &channel->receivers[radio];
+            if (state_of(channel, rx, radio) == LISTENING &&
+                survives(rx, sum_at(channel, radio), flight->power[link], flight->weight[link]))
                 spate_receiver_look(channel, radio);
         }
     }

@@ -206,9 +206,9 @@ void spate_sleepers_before_change(SpateChannel *channel, const SpateNumberList *
 void spate_sleepers_after_starts(SpateChannel *channel, const SpateNumberList *flights);
 
 static inline RadioState
-state_of(const SpateChannel *channel, uint32_t radio)
+state_of(const SpateChannel *channel, const Receiver *rx, uint32_t radio)
 {
-    RadioState state = (RadioState)channel->receivers[radio].state;
+    RadioState state = (RadioState)rx->state;
     return state == ASLEEP && spate_sleeper_is_awake(channel, radio) ? LISTENING : state;
 }
 
@@ -254,18 +254,23 @@ note_change(SpateChannel *channel, Receiver *rx, uint32_t radio)
     }
 }
 
+static inline uint64_t
+limit_of_lock(const Receiver *rx, uint64_t power, uint64_t own)
+{
+    return power - rx->budget + own;
+}
+
 /* A radio locks on a frame that survives there. */
 static inline void
-take_lock(SpateChannel *channel, Flight *flight, uint32_t link)
+take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio, uint64_t limit)
 {
-    uint32_t radio = flight->receiver[link];
     Receiver *rx = &channel->receivers[radio];
-    set_lock_limit(channel, radio, flight->power[link] - rx->budget + flight->weight[link]);
+    set_lock_limit(channel, radio, limit);
     rx->lock = flight->index;
     rx->state = LOCKED;
     rx->lock_failed = false;
     rx->failed_despite = false;
-    flight->fates[link - flight->audible_begin] = FATE_LOCKED;
+    flight->fates[index] = FATE_LOCKED;
     note_change(channel, rx, radio);
 }
 

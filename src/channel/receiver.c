@@ -168,7 +168,7 @@ void
 spate_receiver_look(SpateChannel *channel, uint32_t radio)
 {
     Receiver *rx = &channel->receivers[radio];
-    if (state_of(channel, radio) != LISTENING)
+    if (state_of(channel, rx, radio) != LISTENING)
         return;
     uint32_t bearer = channel->medium->bearer[radio];
     uint64_t sum = sum_at(channel, radio);
@@ -195,5 +195,6 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
         return;
     if (sleeps(rx))
         spate_sleeper_count(channel, radio);
-    take_lock(channel, best, best_link);
+    take_lock(channel, best, best_link - best->audible_begin, radio,
+              limit_of_lock(rx, best->power[best_link], best->weight[best_link]));
 }
