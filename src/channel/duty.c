@@ -2,7 +2,8 @@
 #include "channel/duty.h"
 
 typedef struct {
-    int64_t start_ns, end_ns;
+    int64_t end_ns;
+    int64_t before_ns; /* sent in all before it */
 } Sent;
 
 void
@@ -10,6 +11,7 @@ spate_duty_log_init(SpateDutyLog *log)
 {
     log->sent = g_array_new(FALSE, FALSE, sizeof(Sent));
     log->first = 0;
+    log->sent_ns = 0;
 }
 
 void
@@ -39,29 +41,35 @@ spate_duty_log_note(SpateDutyLog *log, int64_t start_ns, int64_t end_ns)
     g_assert(log->sent->len == 0 ||
              g_array_index(log->sent, Sent, log->sent->len - 1).end_ns <= start_ns);
     forget(log, start_ns);
-    Sent sent = {start_ns, end_ns};
+    Sent sent = {end_ns, log->sent_ns};
     g_array_append_val(log->sent, sent);
+    log->sent_ns += end_ns - start_ns;
 }
 
 /* The window that ends with the new frame is the fullest of those that hold it whole, and windows
  * that hold a part of it are never fuller: as their end moves into the frame, each ns
  * gained there is at most one lost at the other end.  So what was sent may reach into the window by
- * the limit less the new frame; counting back from the newest shows where it must begin. */
+ * the limit less the new frame: it begins within the last frame before which little enough was
+ * sent. */
 int64_t
 spate_duty_log_earliest_ns(const SpateDutyLog *log, int64_t now_ns, int64_t airtime_ns,
                            int64_t limit_ns)
 {
     if (airtime_ns > limit_ns)
         return SPATE_NEVER_NS;
-    int64_t room_ns = limit_ns - airtime_ns;
-    for (guint i = log->sent->len; i > log->first; i--) {
-        const Sent *sent = &g_array_index(log->sent, Sent, i - 1);
-        int64_t length_ns = sent->end_ns - sent->start_ns;
-        if (length_ns > room_ns) {
-            int64_t begin_ns = sent->end_ns - room_ns;
-            return MAX(now_ns, begin_ns + SPATE_DUTY_WINDOW_NS - airtime_ns);
-        }
-        room_ns -= length_ns;
+    int64_t outside_ns = log->sent_ns - (limit_ns - airtime_ns);
+    guint low = log->first, high = log->sent->len;
+    while (low < high) {
+        guint middle = low + (high - low) / 2;
+        if (g_array_index(log->sent, Sent, middle).before_ns < outside_ns)
+            low = middle + 1;
+        else
+            high = middle;
     }
-    return now_ns;
+    if (low == log->first)
+        return now_ns;
+    int64_t up_to_ns =
+        low < log->sent->len ? g_array_index(log->sent, Sent, low).before_ns : log->sent_ns;
+    int64_t begin_ns = g_array_index(log->sent, Sent, low - 1).end_ns - (up_to_ns - outside_ns);
+    return MAX(now_ns, begin_ns + SPATE_DUTY_WINDOW_NS - airtime_ns);
 }

@@ -13,8 +13,9 @@
 
 /* What a radio has sent within the last window, oldest first. */
 typedef struct {
-    GArray *sent; /* of Sent, see duty.c */
-    guint first;  /* those before it are forgotten */
+    GArray *sent;    /* of Sent, see duty.c */
+    guint first;     /* those before it are forgotten */
+    int64_t sent_ns; /* in all, also what is forgotten */
 } SpateDutyLog;
 
 void spate_duty_log_init(SpateDutyLog *log);
