@@ -55,12 +55,28 @@ remove_power(const SpateChannel *channel, const Flight *flight, const SpateRowPa
         slack[receiver[i]] += (int64_t)weight[i];
 }
 
-/* What csma senses; `power` may be taken away too. */
+/* What csma senses. */
 static inline void
-change_energy(SpateChannel *channel, uint32_t radio, uint64_t power)
+change_energy(const SpateChannel *channel, const Flight *flight, const SpateRowPart *part,
+              bool arrives)
 {
-    channel->energy[radio] += power;
-    note_change(channel, &channel->receivers[radio], radio);
+    const uint32_t *receiver = flight->receiver;
+    const uint64_t *power = flight->power;
+    uint64_t *energy = channel->energy;
+    uint32_t end = part->end;
+    for (uint32_t i = part->begin; i < end; i++)
+        energy[receiver[i]] += arrives ? power[i] : 0 - power[i];
+}
+
+/* Power has changed at all links of a part of a row. */
+static void
+note_changes(SpateChannel *channel, const Flight *flight, uint32_t bearer)
+{
+    if (channel->n_watched[bearer] == 0)
+        return;
+    const SpateRowPart *part = &flight->parts[bearer];
+    for (uint32_t i = part->begin; i < part->end; i++)
+        note_change(channel, &channel->receivers[flight->receiver[i]], flight->receiver[i]);
 }
 
 static void
@@ -72,8 +88,10 @@ add_to_mates(SpateChannel *channel, const Flight *flight)
         const SpateMate *mate = &medium->mates[m];
         uint32_t bearer = medium->bearer[mate->receiver];
         uint64_t weight = weighted(mate->power, flight->weight_q32[bearer]);
-        if (channel->keeps_energy[bearer])
-            change_energy(channel, mate->receiver, mate->power);
+        if (channel->keeps_energy[bearer]) {
+            channel->energy[mate->receiver] += mate->power;
+            note_change(channel, &channel->receivers[mate->receiver], mate->receiver);
+        }
         channel->receivers[mate->receiver].sum_own += weight;
         channel->slack[mate->receiver] -= (int64_t)weight;
         if (channel->slack[mate->receiver] < 0)
@@ -91,7 +109,7 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
         uint32_t bearer = medium->bearer[mate->receiver];
         uint64_t weight = weighted(mate->power, flight->weight_q32[bearer]);
         if (channel->keeps_energy[bearer])
-            change_energy(channel, mate->receiver, 0 - mate->power);
+            channel->energy[mate->receiver] -= mate->power;
         channel->receivers[mate->receiver].sum_own -= weight;
         channel->slack[mate->receiver] += (int64_t)weight;
         note_change(channel, &channel->receivers[mate->receiver], mate->receiver);
@@ -105,39 +123,29 @@ add_everywhere(SpateChannel *channel, const Flight *flight)
 {
     add_to_mates(channel, flight);
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
-        const SpateRowPart *part = &flight->parts[b];
         add_power(channel, flight, b);
-        if (channel->keeps_energy[b])
-            for (uint32_t i = part->begin; i < part->end; i++)
-                change_energy(channel, flight->receiver[i], flight->power[i]);
+        if (channel->keeps_energy[b]) {
+            change_energy(channel, flight, &flight->parts[b], true);
+            note_changes(channel, flight, b);
+        }
     }
-}
-
-/* Of frames that end together, each radio is told of in the turn of the first that it takes power
- * from, be it locked on that or not. */
-static void
-note_in_turn(SpateChannel *channel, const Flight *flight, uint32_t bearer)
-{
-    const SpateRowPart *part = &flight->parts[bearer];
-    for (uint32_t i = part->begin; i < part->end; i++)
-        note_change(channel, &channel->receivers[flight->receiver[i]], flight->receiver[i]);
 }
 
 static void
 remove_everywhere(SpateChannel *channel, const Flight *flight)
 {
     remove_from_mates(channel, flight);
-    /* The last has no others after it, and frees those that are locked on it in the same order. */
-    bool has_a_turn =
-        channel->n_watched > 0 && flight->index != channel->ending.at[channel->ending.n - 1];
+    /* Of frames that end together, each radio is told of in the turn of the first that it takes
+     * power from, be it locked on that or not.  The last has no others after it, and frees those
+     * that are locked on it in the same order. */
+    bool has_a_turn = flight->index != channel->ending.at[channel->ending.n - 1];
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
         remove_power(channel, flight, part);
         if (channel->keeps_energy[b])
-            for (uint32_t i = part->begin; i < part->end; i++)
-                change_energy(channel, flight->receiver[i], 0 - flight->power[i]);
-        else if (has_a_turn)
-            note_in_turn(channel, flight, b);
+            change_energy(channel, flight, part, false);
+        if (channel->keeps_energy[b] || has_a_turn)
+            note_changes(channel, flight, b);
     }
 }
 

@@ -142,7 +142,7 @@ struct SpateChannel {
     bool name_disturbers;
 
     Receiver *receivers;
-    uint32_t n_watched;  /* of them */
+    uint32_t *n_watched; /* of them, by bearer */
     int64_t *slack;      /* by radio: lock_limit - sum, see sum_at() */
     uint64_t *energy;    /* by radio: in-band power on the air; kept for csma bearers only */
     OffTimes *off_times; /* by radio */

@@ -56,7 +56,7 @@ void
 spate_channel_watch(SpateChannel *channel, uint32_t radio, bool watched)
 {
     Receiver *rx = &channel->receivers[radio];
-    channel->n_watched += (uint32_t)watched - (uint32_t)rx->watched;
+    channel->n_watched[channel->medium->bearer[radio]] += (uint32_t)watched - (uint32_t)rx->watched;
     rx->watched = watched;
 }
 
@@ -129,6 +129,7 @@ init_bearers(SpateChannel *channel)
     channel->header_offset_ns = g_new(int64_t, n);
     channel->symbol_ns = g_new(int64_t, n);
     channel->keeps_energy = g_new(bool, n);
+    channel->n_watched = g_new0(uint32_t, n);
     channel->fading_ceiling = g_new(double, n);
     for (uint32_t b = 0; b < n; b++) {
         const SpateModulation *modulation = &medium->bearers[b].modulation;
@@ -209,6 +210,7 @@ spate_channel_free(SpateChannel *channel)
     g_free(channel->header_offset_ns);
     g_free(channel->symbol_ns);
     g_free(channel->keeps_energy);
+    g_free(channel->n_watched);
     g_free(channel->fading_ceiling);
     g_free(channel);
 }
