@@ -302,6 +302,22 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
     note_change(channel, rx, radio);
 }
 
+/* The radio begins to hear or send one more frame.  Whether it heard others is anyone's guess, so
+ * that a branch would cost more than it saves. */
+static inline void
+hear_more(Receiver *rx, int64_t now_ns)
+{
+    rx->busy_ns -= rx->n_heard == 0 ? now_ns : 0;
+    rx->n_heard++;
+}
+
+static inline void
+hear_less(Receiver *rx, int64_t now_ns)
+{
+    rx->n_heard--;
+    rx->busy_ns += rx->n_heard == 0 ? now_ns : 0;
+}
+
 /* flight.c */
 uint32_t spate_flight_take(SpateChannel *channel);
 void spate_flight_give_back(SpateChannel *channel, uint32_t flight);
@@ -318,6 +334,18 @@ uint64_t spate_flight_weight_at(const SpateChannel *channel, const Flight *fligh
 void spate_air_close_ends(gpointer subject);
 void spate_air_close_switches(gpointer subject);
 void spate_air_close_starts(gpointer subject);
+
+/* walks.c: over the row of a flight */
+/* It begins: its power is on the air, and who cannot bear that loses what he is locked on. */
+void spate_walk_add_power(SpateChannel *channel, const Flight *flight);
+/* After that, with all flights of the instant on the air: who locks on it. */
+void spate_walk_judge(SpateChannel *channel, Flight *flight);
+/* Its critical part begins: what the radios do now decides. */
+void spate_walk_settle(SpateChannel *channel, Flight *flight);
+/* It ends, among others of the instant that are still in `ending`. */
+void spate_walk_remove_power(SpateChannel *channel, const Flight *flight);
+/* After that: its receptions, and the radios that were locked on it are free. */
+void spate_walk_end_receptions(SpateChannel *channel, Flight *flight);
 
 /* receiver.c */
 /* Whether the frame that the radio is locked on loses it to one that begins now and survives. */

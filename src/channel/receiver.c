@@ -1,7 +1,7 @@
 /* receiver.c - what one radio makes of one frame: rules 1 to 7 of docs/model.md
  *
- * These are the slow paths: called where a frame may be decoded, or where the sum at a
- * receiver has passed the limit of the frame that it is locked on.
+ * What is rare of them: where a lock may be lost, a radio may lock on a frame that began before, or
+ * a disturber is to be named.  What is usual is in walks.c.
  */
 #include "channel/channel-private.h"
 
