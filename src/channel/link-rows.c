@@ -10,13 +10,18 @@
 /* One task of the pool. */
 #define ROWS_OF_A_BLOCK 8
 
+/* So many radios ahead of the one in hand, data are fetched: some memory latencies' worth. */
+#define AHEAD 4
+
 struct SpateLinkBlock {
     SpateLinkList links, omitted; /* of its rows, one after the other; those omitted by weight */
     SpateRowPart *parts;          /* [row * n_bearers + receiver's bearer], of `links` */
     size_t links_end[ROWS_OF_A_BLOCK], omitted_end[ROWS_OF_A_BLOCK]; /* by row */
     uint32_t failed_sender, failed_receiver;                         /* UINT32_MAX: none */
     /* of the row in hand */
-    uint64_t *marks;        /* radios to look at */
+    uint64_t *marks;     /* radios to look at */
+    uint32_t *receivers; /* the same; room for */
+    uint32_t n_receivers;
     SpateLinkList *of_part; /* [receiver's bearer * 2 + does not decode] */
 };
 
@@ -57,6 +62,7 @@ block_clear(SpateLinkBlock *block, const SpateMedium *medium)
     g_free(block->of_part);
     g_free(block->parts);
     g_free(block->marks);
+    g_free(block->receivers);
 }
 
 void
@@ -125,6 +131,30 @@ n_marked(const uint64_t *marks, size_t n_words)
     return n;
 }
 
+/* There is room for them. */
+static void
+list_marked(SpateLinkBlock *block, size_t n_words)
+{
+    uint32_t n = 0;
+    for (size_t word = 0; word < n_words; word++)
+        for (uint64_t left = block->marks[word]; left != 0; left &= left - 1)
+            block->receivers[n++] = (uint32_t)(64 * word) + (uint32_t)__builtin_ctzll(left);
+}
+
+/* Radios that are near each other stand anywhere in a large mesh's arrays: what is looked at soon
+ * is fetched now. */
+static void
+fetch(const SpateLevelsFrom *from, const uint32_t *next, uint32_t n)
+{
+    const SpateLinks *links = from->levels->plan.links;
+    if (n > 2 * AHEAD)
+        spate_links_fetch_radio(links, next[2 * AHEAD]);
+    if (n > AHEAD) {
+        spate_links_fetch_node(links, next[AHEAD]);
+        __builtin_prefetch(&from->levels->budget_mw[next[AHEAD]]);
+    }
+}
+
 static bool
 look_at_marked(const SpateLinkRows *rows, SpateLinkBlock *block, uint32_t sender, GError **error)
 {
@@ -132,15 +162,19 @@ look_at_marked(const SpateLinkRows *rows, SpateLinkBlock *block, uint32_t sender
     const SpateLevelsFrom from = spate_levels_from(rows->levels, sender);
     size_t n_words = spate_mark_words(medium->n_radios);
     uint32_t n = n_marked(block->marks, n_words);
+    if (n > block->n_receivers) {
+        block->n_receivers = n;
+        block->receivers = g_renew(uint32_t, block->receivers, n);
+    }
     spate_link_list_reserve(&block->omitted, n);
     for (uint32_t i = 0; i < 2 * medium->n_bearers; i++)
         spate_link_list_reserve(&block->of_part[i], n);
-    for (size_t word = 0; word < n_words; word++)
-        for (uint64_t left = block->marks[word]; left != 0; left &= left - 1) {
-            uint32_t receiver = (uint32_t)(64 * word) + (uint32_t)__builtin_ctzll(left);
-            if (!look_at(block, &from, receiver, error))
-                return false;
-        }
+    list_marked(block, n_words);
+    for (uint32_t i = 0; i < n; i++) {
+        fetch(&from, &block->receivers[i], n - i);
+        if (!look_at(block, &from, block->receivers[i], error))
+            return false;
+    }
     return true;
 }
 

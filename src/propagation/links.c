@@ -391,6 +391,27 @@ spate_links_sender(const SpateLinks *links, uint32_t sender)
     };
 }
 
+/* It may lie in two cache lines. */
+static void
+fetch(const void *begin, size_t n_bytes)
+{
+    __builtin_prefetch(begin);
+    __builtin_prefetch((const char *)begin + n_bytes - 1);
+}
+
+void
+spate_links_fetch_radio(const SpateLinks *links, uint32_t radio)
+{
+    fetch(&links->radios[radio], sizeof links->radios[0]);
+}
+
+void
+spate_links_fetch_node(const SpateLinks *links, uint32_t radio)
+{
+    const SpateNodeSite *node = &links->nodes[links->radios[radio].node];
+    fetch(node, sizeof *node);
+}
+
 double
 spate_sender_received_dbm(const SpateSender *sender, uint32_t receiver, double least_dbm,
                           GError **error)

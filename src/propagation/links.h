@@ -144,6 +144,11 @@ SpateSender spate_links_sender(const SpateLinks *links, uint32_t sender);
 double spate_sender_received_dbm(const SpateSender *sender, uint32_t receiver, double least_dbm,
                                  GError **error);
 
+/* Tell the processor that the radio is the receiver of a link before long, and, when that has come,
+ * its node. */
+void spate_links_fetch_radio(const SpateLinks *links, uint32_t radio);
+void spate_links_fetch_node(const SpateLinks *links, uint32_t radio);
+
 /* A radio at some place: its own, or one to which it is carried.  It stays its node's: a member of
  * the groups of `between`, with the same site loss. */
 typedef struct {
