@@ -146,12 +146,16 @@ list_marked(SpateLinkBlock *block, size_t n_words)
 static void
 fetch(const SpateLevelsFrom *from, const uint32_t *next, uint32_t n)
 {
-    const SpateLinks *links = from->levels->plan.links;
+    const SpateLevels *levels = from->levels;
+    const SpateLinks *links = levels->plan.links;
     if (n > 2 * AHEAD)
         spate_links_fetch_radio(links, next[2 * AHEAD]);
     if (n > AHEAD) {
         spate_links_fetch_node(links, next[AHEAD]);
-        __builtin_prefetch(&from->levels->budget_mw[next[AHEAD]]);
+        __builtin_prefetch(&levels->budget_dbm[next[AHEAD]]);
+        __builtin_prefetch(&levels->budget_mw[next[AHEAD]]);
+        __builtin_prefetch(&levels->medium->node[next[AHEAD]]);
+        __builtin_prefetch(&levels->medium->bearer[next[AHEAD]]);
     }
 }
 

@@ -4,10 +4,10 @@
 #include <math.h>
 #include <stdbool.h>
 
-/* A box of so many points is not parted further. */
+/* A box of so many places is not parted further. */
 #define FEW 16
 
-/* Points that stand close together cannot be parted by halving for ever. */
+/* Places that are close together cannot be parted by halving for ever. */
 #define DEEPEST 48
 
 /* Far more than the arithmetic of distances loses. */
@@ -15,14 +15,13 @@
 
 typedef struct {
     double low_m[3], high_m[3];
-    uint32_t begin, end; /* of its points */
+    uint32_t begin, end; /* of its places */
     uint32_t second; /* box: of the other half, that of the first being the next; 0: not parted */
 } Box;
 
 struct SpatePlaceTree {
-    double (*points_m)[3];
-    uint32_t *numbers; /* by point */
-    GArray *boxes;     /* Box; the whole is the first */
+    SpatePlace *places; /* those of a box side by side */
+    GArray *boxes;      /* Box; the whole is the first */
 };
 
 static Box
@@ -31,8 +30,8 @@ box_of(const SpatePlaceTree *tree, uint32_t begin, uint32_t end)
     Box box = {{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY}, begin, end, 0};
     for (uint32_t i = begin; i < end; i++)
         for (int axis = 0; axis < 3; axis++) {
-            box.low_m[axis] = fmin(box.low_m[axis], tree->points_m[i][axis]);
-            box.high_m[axis] = fmax(box.high_m[axis], tree->points_m[i][axis]);
+            box.low_m[axis] = fmin(box.low_m[axis], tree->places[i].at_m[axis]);
+            box.high_m[axis] = fmax(box.high_m[axis], tree->places[i].at_m[axis]);
         }
     return box;
 }
@@ -48,16 +47,11 @@ longest_side(const Box *box)
 }
 
 static void
-swap(SpatePlaceTree *tree, uint32_t a, uint32_t b)
+swap(SpatePlace *a, SpatePlace *b)
 {
-    uint32_t number = tree->numbers[a];
-    tree->numbers[a] = tree->numbers[b];
-    tree->numbers[b] = number;
-    for (int axis = 0; axis < 3; axis++) {
-        double at_m = tree->points_m[a][axis];
-        tree->points_m[a][axis] = tree->points_m[b][axis];
-        tree->points_m[b][axis] = at_m;
-    }
+    SpatePlace kept = *a;
+    *a = *b;
+    *b = kept;
 }
 
 /* Brings those below the middle to the front; where the others begin. */
@@ -68,8 +62,8 @@ part(SpatePlaceTree *tree, const Box *box)
     double middle_m = 0.5 * (box->low_m[axis] + box->high_m[axis]);
     uint32_t second = box->begin;
     for (uint32_t i = box->begin; i < box->end; i++)
-        if (tree->points_m[i][axis] < middle_m)
-            swap(tree, i, second++);
+        if (tree->places[i].at_m[axis] < middle_m)
+            swap(&tree->places[i], &tree->places[second++]);
     return second;
 }
 
@@ -90,11 +84,10 @@ add_boxes(SpatePlaceTree *tree, uint32_t begin, uint32_t end, int depth)
 }
 
 SpatePlaceTree *
-spate_place_tree_new(double (*points_m)[3], uint32_t *numbers, uint32_t n)
+spate_place_tree_new(SpatePlace *places, uint32_t n)
 {
     SpatePlaceTree *tree = g_new0(SpatePlaceTree, 1);
-    tree->points_m = points_m;
-    tree->numbers = numbers;
+    tree->places = places;
     tree->boxes = g_array_new(FALSE, FALSE, sizeof(Box));
     add_boxes(tree, 0, n, 0);
     return tree;
@@ -103,8 +96,7 @@ spate_place_tree_new(double (*points_m)[3], uint32_t *numbers, uint32_t n)
 void
 spate_place_tree_free(SpatePlaceTree *tree)
 {
-    g_free(tree->points_m);
-    g_free(tree->numbers);
+    g_free(tree->places);
     g_array_free(tree->boxes, TRUE);
     g_free(tree);
 }
@@ -135,14 +127,15 @@ lies_beyond(const Search *search, const Box *box)
 }
 
 static void
-search_points(const Search *search, const Box *box)
+search_places(const Search *search, const Box *box)
 {
     for (uint32_t i = box->begin; i < box->end; i++) {
-        const double *at_m = search->tree->points_m[i];
-        double away_m2 = square(at_m[0] - search->from_m[0]) + square(at_m[1] - search->from_m[1]) +
-                         square(at_m[2] - search->from_m[2]);
+        const SpatePlace *place = &search->tree->places[i];
+        double away_m2 = square(place->at_m[0] - search->from_m[0]) +
+                         square(place->at_m[1] - search->from_m[1]) +
+                         square(place->at_m[2] - search->from_m[2]);
         if (away_m2 <= search->within_m2)
-            search->found(search->user, search->tree->numbers[i], away_m2);
+            search->found(search->user, place, away_m2);
     }
 }
 
@@ -153,7 +146,7 @@ search_box(const Search *search, guint at)
     if (lies_beyond(search, box))
         return;
     if (box->second == 0) {
-        search_points(search, box);
+        search_places(search, box);
         return;
     }
     search_box(search, at + 1);

@@ -11,12 +11,18 @@
 
 typedef struct SpatePlaceTree SpatePlaceTree;
 
-/* Points in space, and the number of each; taken over. */
-SpatePlaceTree *spate_place_tree_new(double (*points_m)[3], uint32_t *numbers, uint32_t n);
+typedef struct {
+    double at_m[3]; /* a point in space */
+    double value;   /* the caller's own, as is the number */
+    uint32_t number;
+} SpatePlace;
+
+/* The places are taken over. */
+SpatePlaceTree *spate_place_tree_new(SpatePlace *places, uint32_t n);
 void spate_place_tree_free(SpatePlaceTree *tree);
-/* Calls back with all points no farther than that from one, perhaps with some that are, and the
+/* Calls back with all places no farther than that from a point, perhaps with some that are, and the
  * square of their distance. */
-typedef void (*SpatePlaceFound)(gpointer user, uint32_t number, double away_m2);
+typedef void (*SpatePlaceFound)(gpointer user, const SpatePlace *place, double away_m2);
 void spate_place_tree_search(const SpatePlaceTree *tree, const double from_m[3], double within_m,
                              SpatePlaceFound found, gpointer user);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpatePlaceTree, spate_place_tree_free)

@@ -26,14 +26,12 @@
 
 struct SpateReach {
     const SpateLevels *levels;
-    SpatePlaceTree **radios;   /* by bearer */
+    SpatePlaceTree **radios;   /* by bearer; each with its receiver_db() */
     uint32_t *radios_begin;    /* by node, and one more */
     GArray **given;            /* by node: uint32_t, nodes to which a loss is given; or NULL */
     double *least_loss_db;     /* [sender's bearer * RINGS + ring] */
     double *highest_shadow_db; /* by sender's bearer */
-    /* How far above its budget a radio holds what comes to it with 0 dBm, in its best direction: by
-     * radio, and the most of any by bearer. */
-    double *receiver_db, *best_receiver_db;
+    double *best_receiver_db;  /* by receiver's bearer */
 };
 
 /* One sender, and receivers of one bearer. */
@@ -65,21 +63,6 @@ ring_of(double away_m2)
     return ring <= RING_OF_ONE ? 0 : (uint32_t)MIN(ring - RING_OF_ONE, RINGS - 1);
 }
 
-static SpatePlaceTree *
-plant(const SpateLevels *levels, uint32_t bearer)
-{
-    const SpateMediumPlan *plan = &levels->plan;
-    uint32_t n = 0, *numbers = g_new(uint32_t, plan->n_radios);
-    double(*points_m)[3] = g_malloc_n(plan->n_radios, sizeof points_m[0]);
-    for (uint32_t r = 0; r < plan->n_radios; r++)
-        if (plan->radios[r].bearer == bearer) {
-            spate_position_in_space(spate_links_node(plan->links, plan->radios[r].node)->position,
-                                    points_m[n]);
-            numbers[n++] = r;
-        }
-    return spate_place_tree_new(points_m, numbers, n);
-}
-
 /* What a radio adds at either end, in its best direction. */
 static double
 best_end_db(const SpateLevels *levels, uint32_t radio)
@@ -87,6 +70,31 @@ best_end_db(const SpateLevels *levels, uint32_t radio)
     const SpateRadioSite *site = &levels->plan.radios[radio];
     return site->antenna.gain_dbi - site->feeder_loss_db -
            spate_links_node(levels->plan.links, site->node)->site_loss_db;
+}
+
+/* How far above its budget a radio holds what comes to it with 0 dBm, in its best direction. */
+static double
+receiver_db(const SpateLevels *levels, uint32_t radio)
+{
+    return best_end_db(levels, radio) - levels->budget_dbm[radio];
+}
+
+static SpatePlaceTree *
+plant(const SpateLevels *levels, uint32_t bearer)
+{
+    const SpateMediumPlan *plan = &levels->plan;
+    uint32_t n = 0;
+    SpatePlace *places = g_new(SpatePlace, plan->n_radios);
+    for (uint32_t r = 0; r < plan->n_radios; r++) {
+        if (plan->radios[r].bearer != bearer)
+            continue;
+        SpatePlace *place = &places[n++];
+        spate_position_in_space(spate_links_node(plan->links, plan->radios[r].node)->position,
+                                place->at_m);
+        place->value = receiver_db(levels, r);
+        place->number = r;
+    }
+    return spate_place_tree_new(places, n);
 }
 
 static void
@@ -104,8 +112,7 @@ measure(SpateReach *reach)
     }
     for (uint32_t r = 0; r < plan->n_radios; r++) {
         double *best_db = &reach->best_receiver_db[plan->radios[r].bearer];
-        reach->receiver_db[r] = best_end_db(levels, r) - levels->budget_dbm[r];
-        *best_db = fmax(*best_db, reach->receiver_db[r]);
+        *best_db = fmax(*best_db, receiver_db(levels, r));
     }
 }
 
@@ -145,7 +152,6 @@ spate_reach_new(const SpateLevels *levels)
     spate_links_each_given(plan->links, add_given, reach->given);
     reach->least_loss_db = g_new(double, (size_t)plan->n_bearers *RINGS);
     reach->highest_shadow_db = g_new(double, plan->n_bearers);
-    reach->receiver_db = g_new(double, plan->n_radios);
     reach->best_receiver_db = g_new(double, plan->n_bearers);
     measure(reach);
     return reach;
@@ -165,7 +171,6 @@ spate_reach_free(SpateReach *reach)
     g_free(reach->radios_begin);
     g_free(reach->least_loss_db);
     g_free(reach->highest_shadow_db);
-    g_free(reach->receiver_db);
     g_free(reach->best_receiver_db);
     g_free(reach->given);
     g_free(reach);
@@ -173,17 +178,17 @@ spate_reach_free(SpateReach *reach)
 
 /* A SpatePlaceFound. */
 static void
-judge(gpointer user, uint32_t receiver, double away_m2)
+judge(gpointer user, const SpatePlace *receiver, double away_m2)
 {
     const Search *search = user;
     const SpateReach *reach = search->reach;
     double loss_db = reach->least_loss_db[search->bearer * RINGS + ring_of(away_m2)];
-    double short_db = loss_db - search->sender_db - reach->receiver_db[receiver] - SURELY_DB;
+    double short_db = loss_db - search->sender_db - receiver->value - SURELY_DB;
     if (short_db <= 0.0 || !search->is_one_model ||
         spate_shadow_draws_may_raise(reach->levels->plan.links, reach->levels->shadowing,
                                      search->bearer, search->node,
-                                     reach->levels->plan.radios[receiver].node, short_db))
-        spate_mark(search->marks, receiver);
+                                     reach->levels->plan.radios[receiver->number].node, short_db))
+        spate_mark(search->marks, receiver->number);
 }
 
 /* Beyond it no receiver holds what loses more than that. */

@@ -234,11 +234,12 @@ typedef struct {
 } Found;
 
 static void
-note(gpointer user, uint32_t number, double away_m2)
+note(gpointer user, const SpatePlace *place, double away_m2)
 {
     Found *found = user;
-    ck_assert(!found->is_found[number]);
-    found->is_found[number] = true;
+    ck_assert(!found->is_found[place->number]);
+    ck_assert_double_eq(place->value, 2.0 * place->number);
+    found->is_found[place->number] = true;
 }
 
 static double
@@ -251,19 +252,18 @@ apart_m(const double a[3], const double b[3])
 START_TEST(a_tree_finds_what_lies_within_the_circle)
 {
     SpateRandom random = spate_random_stream((uint64_t)_i, 2);
-    double(*points_m)[3] = g_malloc_n(N_PLACES, sizeof points_m[0]);
-    double copies_m[N_PLACES][3];
-    uint32_t *numbers = g_new(uint32_t, N_PLACES);
+    SpatePlace *places = g_new(SpatePlace, N_PLACES), copies[N_PLACES];
     for (uint32_t i = 0; i < N_PLACES; i++) {
         bool is_village = i > 0 && chance(&random, 0.5);
         for (int axis = 0; axis < 3; axis++)
-            points_m[i][axis] = is_village  ? points_m[i / 2][axis]
-                                : axis < _i ? draw_between(&random, 0.0, 1000.0)
-                                            : 5.0;
-        numbers[i] = N_PLACES - 1 - i;
-        memcpy(copies_m[numbers[i]], points_m[i], sizeof copies_m[0]);
+            places[i].at_m[axis] = is_village  ? places[i / 2].at_m[axis]
+                                   : axis < _i ? draw_between(&random, 0.0, 1000.0)
+                                               : 5.0;
+        places[i].number = N_PLACES - 1 - i;
+        places[i].value = 2.0 * places[i].number;
+        copies[places[i].number] = places[i];
     }
-    g_autoptr(SpatePlaceTree) tree = spate_place_tree_new(points_m, numbers, N_PLACES);
+    g_autoptr(SpatePlaceTree) tree = spate_place_tree_new(places, N_PLACES);
     for (int i = 0; i < 200; i++) {
         double from_m[3] = {draw_between(&random, -100.0, 1100.0),
                             draw_between(&random, -100.0, 1100.0), 5.0};
@@ -271,7 +271,7 @@ START_TEST(a_tree_finds_what_lies_within_the_circle)
         Found found = {0};
         spate_place_tree_search(tree, from_m, within_m, note, &found);
         for (uint32_t k = 0; k < N_PLACES; k++) {
-            double away_m = apart_m(copies_m[k], from_m);
+            double away_m = apart_m(copies[k].at_m, from_m);
             ck_assert(found.is_found[k] || away_m > within_m);
             ck_assert(!found.is_found[k] || away_m <= within_m + 0.01);
         }
