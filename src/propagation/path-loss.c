@@ -242,7 +242,7 @@ spate_path_least_loss_db(const SpatePathModel *model, double frequency_hz, doubl
     case SPATE_PATH_LOG_DISTANCE:
         return log_distance_db(model, frequency_hz, distance_m) + model->extra_loss_db;
     case SPATE_PATH_TWO_RAY: /* the higher the antennas, the less is lost */
-        return lowest_m > 0.0
+        return lowest_m > 0.0 && distance_m > 0.0
                    ? two_ray(model, frequency_hz, here, there, NULL) + model->extra_loss_db
                    : -INFINITY;
     case SPATE_PATH_STREET_LEVEL:

@@ -325,6 +325,10 @@ START_TEST(no_pair_loses_less_than_the_bound_of_its_distance)
     ck_assert_double_eq(spate_path_least_loss_db(&over_hills, 868e6, 5e3, 1.0, 2.0),
                         spate_path_least_loss_db(&in_sight, 868e6, 5e3, 1.0, 2.0));
     ck_assert_double_eq(spate_path_least_loss_db(&two_ray, 868e6, 5e3, 0.0, 2.0), -INFINITY);
+    /* Two antennas nearer than the 1 m that stands for one place. */
+    SpatePosition foot = {.height_m = 2.0}, beside = {.x_m = 0.1, .height_m = 2.0};
+    ck_assert_double_le(spate_path_least_loss_db(&two_ray, 868e6, 0.0, 1.0, 2.0),
+                        spate_path_loss_db(&two_ray, 868e6, foot, beside, NULL));
 }
 END_TEST
 
