@@ -100,6 +100,15 @@ spate_levels_weight(const SpateLevels *levels, uint32_t sender, uint32_t receive
            spate_levels_protection(levels, receiver, sender);
 }
 
+/* What a link of level 1 takes of the sums, at its highest fade: as power, and as what it weighs.
+ */
+static inline double
+spate_levels_taken_by_one(const SpateLevels *levels, uint32_t sender, uint32_t receiver)
+{
+    return levels->highest_gain[levels->medium->bearer[sender]] +
+           spate_levels_weight(levels, sender, receiver, 1.0);
+}
+
 /* Whether the receiver may decode it. */
 static inline bool
 spate_levels_may_decode(const SpateLevels *levels, uint32_t sender, uint32_t receiver, double level)

@@ -12,6 +12,9 @@
 #define FINEST_UNIT 28
 #define SUM_BITS    62
 
+/* Levels sum up to no more: beyond that a unit would have to be larger than half a budget. */
+#define HIGHEST_SUM 0x1p61
+
 /* Sums have at least this much room for links that change, all at once, weighted and at their
  * highest fade (135 dB over the budget).  A unit is then a 65,536th of the budget. */
 #define LEAST_ROOM_FOR_CHANGES 0x1p45
@@ -194,12 +197,19 @@ collect_mates(Builder *b, GArray *mates, GArray *levels, GError **error)
     return true;
 }
 
+/* Whether everything may be sent at once without a level being held for less than it is. */
+static bool
+all_fit(const Builder *b, uint32_t receiver)
+{
+    return b->level_sum[receiver] < HIGHEST_SUM;
+}
+
 static void
 choose_units(Builder *b)
 {
     SpateMedium *medium = b->medium;
     for (uint32_t r = 0; r < medium->n_radios; r++) {
-        double sum = b->level_sum[r] + 2.0;
+        double sum = all_fit(b, r) ? b->level_sum[r] + 2.0 : 0.5 * HIGHEST_SUM;
         double bits = medium->moving == NULL ? log2(sum) : log2(sum + LEAST_ROOM_FOR_CHANGES);
         int k = (int)CLAMP(floor(SUM_BITS - bits), 1.0, (double)FINEST_UNIT);
         medium->budget[r] = UINT64_C(1) << k;
@@ -220,13 +230,24 @@ choose_units(Builder *b)
     }
 }
 
-/* The level of a link, as the sums have room for it. */
+/* The level, or what the sums have room for: where all do not fit, an even share of half of it.
+ * That takes strong senders close by and the highest protection ratios together. */
+static double
+fitting(const Builder *b, uint32_t sender, uint32_t receiver, double level)
+{
+    if (all_fit(b, receiver))
+        return level;
+    double share = 0.5 * HIGHEST_SUM / (double)b->medium->n_senders;
+    return fmin(level, share / spate_levels_taken_by_one(b->levels, sender, receiver));
+}
+
+/* The same of a link that may change. */
 static double
 admitted(const Builder *b, uint32_t sender, uint32_t receiver, double level)
 {
     return spate_levels_change(b->levels, sender, receiver)
                ? spate_moving_admit(b->medium->moving, sender, receiver, level)
-               : level;
+               : fitting(b, sender, receiver, level);
 }
 
 /* Whole numbers take the places of levels: a large mesh has no room for both. */
@@ -245,14 +266,16 @@ quantise_row(Builder *b, uint32_t sender, double *levels)
 }
 
 static void
-quantise_mates(SpateMedium *medium, const GArray *mates, const GArray *levels)
+quantise_mates(Builder *b, const GArray *mates, const GArray *levels)
 {
+    SpateMedium *medium = b->medium;
     medium->mates = g_new(SpateMate, MAX(mates->len, 1));
-    for (guint i = 0; i < mates->len; i++) {
-        medium->mates[i] = g_array_index(mates, SpateMate, i);
-        medium->mates[i].power =
-            in_units(medium, medium->mates[i].receiver, g_array_index(levels, double, i));
-    }
+    for (uint32_t s = 0; s < medium->n_senders; s++)
+        for (uint32_t m = medium->mates_begin[s]; m < medium->mates_begin[s + 1]; m++) {
+            uint32_t receiver = g_array_index(mates, SpateMate, m).receiver;
+            double level = fitting(b, s, receiver, g_array_index(levels, double, m));
+            medium->mates[m] = (SpateMate){receiver, in_units(medium, receiver, level)};
+        }
 }
 
 /* The links become those of the medium. */
@@ -374,7 +397,7 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
     if (fine) {
         choose_units(&b);
         take_links(&b, &links);
-        quantise_mates(medium, mates, levels);
+        quantise_mates(&b, mates, levels);
     }
     spate_link_list_clear(&links);
     builder_clear(&b);

@@ -105,23 +105,13 @@ spate_moving_spare(const SpateMoving *moving, uint32_t sender, uint32_t n_held)
     return n_possible - n_held;
 }
 
-/* What a link of level 1 takes of the sums, at its highest fade: as power, and as what it weighs.
- */
-static double
-taken_by_one(const SpateMoving *moving, uint32_t sender, uint32_t receiver)
-{
-    const SpateLevels *levels = &moving->levels;
-    return levels->highest_gain[levels->medium->bearer[sender]] +
-           spate_levels_weight(levels, sender, receiver, 1.0);
-}
-
 void
 spate_moving_make_room(SpateMoving *moving, uint32_t receiver, double room)
 {
     double taken_by_all = 0.0;
     for (uint32_t s = 0; s < moving->levels.medium->n_senders; s++)
         if (may_link(moving, s, receiver))
-            taken_by_all += taken_by_one(moving, s, receiver);
+            taken_by_all += spate_levels_taken_by_one(&moving->levels, s, receiver);
     moving->room[receiver] = 0.5 * room;
     moving->share[receiver] = taken_by_all > 0.0 ? 0.5 * room / taken_by_all : 0.0;
 }
@@ -133,7 +123,7 @@ spate_moving_admit(SpateMoving *moving, uint32_t sender, uint32_t receiver, doub
     double held = MAX(*highest, moving->share[receiver]);
     if (level <= held)
         return level;
-    double each = taken_by_one(moving, sender, receiver);
+    double each = spate_levels_taken_by_one(&moving->levels, sender, receiver);
     double left = MAX(moving->room[receiver] - moving->taken[receiver], 0.0);
     level = MIN(level, held + left / each);
     moving->taken[receiver] += (level - held) * each;

@@ -45,6 +45,22 @@ START_TEST(the_sum_of_everything_at_once_fits)
 }
 END_TEST
 
+/* 50 dBm at every socket, of frames that disturb 60 dB more than they are heard. */
+START_TEST(the_sum_fits_with_the_highest_protection_too)
+{
+    double range_dbm[] = {40.0, 50.0};
+    Star star = {.bearer = star_lora(12, 8, 5)};
+    star.bearer.protection_same_db = 60.0;
+    g_autoptr(SpateMedium) medium = star_medium(&star, N_RADIOS, 14.0, spread_level, range_dbm);
+    for (uint32_t r = 0; r < N_RADIOS; r++) {
+        ck_assert_double_lt(everything_at(medium, r), ldexp(1.0, 62));
+        ck_assert_uint_ge(medium->budget[r], 2);
+    }
+    for (uint32_t s = 0; s < N_RADIOS; s++)
+        ck_assert_uint_eq(medium->parts[s].audible_end - medium->parts[s].begin, N_RADIOS - 1);
+}
+END_TEST
+
 START_TEST(a_level_in_units_is_the_level_that_was_given)
 {
     double range_dbm[] = {-125.0, -40.0};
@@ -230,6 +246,7 @@ START_TEST(a_frame_just_at_the_sensitivity_is_heard_alone_and_beside_others)
 END_TEST
 
 CHECK_MAIN("medium", the_sum_of_everything_at_once_fits,
+           the_sum_fits_with_the_highest_protection_too,
            a_level_in_units_is_the_level_that_was_given, what_is_left_out_is_as_little_as_it_says,
            a_large_medium_holds_the_strongest_links_of_each_radio,
            fading_of_others_costs_a_mast_no_digits,
