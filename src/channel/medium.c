@@ -157,7 +157,9 @@ collect_links(Builder *b, SpateLinkList *links, GError **error)
     if (rows.reach != NULL)
         b->n_looked_at = g_new0(uint32_t, b->medium->n_radios);
     for (uint32_t s = 0; fine && s < b->medium->n_senders; s += SPATE_ROWS_AT_ONCE) {
-        fine = spate_link_rows_fill(&rows, s, 1, error);
+        /* What was foreseen is one sender in so many's. */
+        fine =
+            spate_link_rows_fill(&rows, s, 1, error) && fits_into_memory((double)links->n, error);
         for (uint32_t at = 0; fine && at < rows.n; at++) {
             append_row(b, s + at, spate_link_row(&rows, at), links);
             if (b->medium->moving != NULL)
