@@ -216,8 +216,8 @@ mark_of_bearer(const SpateReach *reach, uint32_t sender, uint32_t bearer, uint64
         .bearer = site->bearer,
         .sender_db = site->power_dbm + best_end_db(levels, sender) - levels->least_db[weight],
         .is_one_model = plan->propagation[site->bearer].n_between == 0,
-        .marks = marks,
     };
+    search.marks = marks;
     double most_loss_db = search.sender_db + reach->best_receiver_db[bearer] +
                           reach->highest_shadow_db[site->bearer] + SURELY_DB;
     double from_m[3];
