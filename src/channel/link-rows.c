@@ -47,6 +47,9 @@ static void
 block_init(SpateLinkBlock *block, const SpateMedium *medium)
 {
     *block = (SpateLinkBlock){0};
+    /* A row without links points somewhere all the same. */
+    spate_link_list_reserve(&block->links, 1);
+    spate_link_list_reserve(&block->omitted, 1);
     block->parts = g_new0(SpateRowPart, ROWS_OF_A_BLOCK * MAX(medium->n_bearers, 1));
     block->marks = g_new(uint64_t, MAX(spate_mark_words(medium->n_radios), 1));
     block->of_part = g_new0(SpateLinkList, 2 * medium->n_bearers);
