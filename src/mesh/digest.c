@@ -25,6 +25,7 @@ struct SpateDigests {
     uint32_t first_free;
     uint32_t *first_of; /* by node */
     GArray *numbers;    /* uint32_t: of what the digest in the making carries, for observers */
+    GArray *unpacked;   /* SpateCarried: likewise, without digests */
 };
 
 static OpenDigest *
@@ -145,6 +146,32 @@ unmark(const SpateMesh *mesh, const GArray *carried, uint32_t radio)
     }
 }
 
+/* A digest in a digest gives up what it carries to it: where digests go round in circles, each
+ * would hold the one before it for ever. */
+static void
+unpack(SpateMesh *mesh, SpateMessage *message)
+{
+    GArray *unpacked = mesh->digests->unpacked;
+    g_array_set_size(unpacked, 0);
+    for (guint i = 0; i < message->carried->len; i++) {
+        SpateCarried outer = g_array_index(message->carried, SpateCarried, i);
+        const SpateMessage *within = spate_message_at(&mesh->pool, outer.message);
+        if (!spate_message_is_digest(within)) {
+            g_array_append_val(unpacked, outer);
+            continue;
+        }
+        for (guint k = 0; k < within->carried->len; k++) {
+            SpateCarried inner = g_array_index(within->carried, SpateCarried, k);
+            inner.hops += outer.hops;
+            spate_message_at(&mesh->pool, inner.message)->references++;
+            g_array_append_val(unpacked, inner);
+        }
+        spate_message_pool_unref(&mesh->pool, outer.message);
+    }
+    mesh->digests->unpacked = message->carried;
+    message->carried = unpacked;
+}
+
 static void
 close_digest(SpateMesh *mesh, uint32_t index)
 {
@@ -154,9 +181,10 @@ close_digest(SpateMesh *mesh, uint32_t index)
     uint32_t slot = make_message(mesh, digest);
     give_back(mesh->digests, index);
 
-    const SpateMessage *message = spate_message_at(&mesh->pool, slot);
+    SpateMessage *message = spate_message_at(&mesh->pool, slot);
     unmark(mesh, message->carried, radio);
     tell(mesh, message);
+    unpack(mesh, message);
     uint32_t frame = spate_frame_new(mesh, slot, radio, 1);
     spate_frame_enqueue_later(mesh, frame, spate_mesh_random_jitter_ns(mesh, frame));
     spate_message_pool_unref(&mesh->pool, slot);
@@ -250,6 +278,7 @@ spate_digests_new(const SpatePlan *plan)
     digests->pool = g_ptr_array_new();
     digests->first_free = NO_DIGEST;
     digests->numbers = g_array_new(FALSE, FALSE, sizeof(uint32_t));
+    digests->unpacked = g_array_new(FALSE, FALSE, sizeof(SpateCarried));
     digests->first_of = g_new(uint32_t, MAX(plan->n_nodes, 1));
     for (uint32_t i = 0; i < plan->n_nodes; i++)
         digests->first_of[i] = NO_DIGEST;
@@ -267,6 +296,7 @@ spate_digests_free(SpateDigests *digests)
     }
     g_ptr_array_free(digests->pool, TRUE);
     g_array_free(digests->numbers, TRUE);
+    g_array_free(digests->unpacked, TRUE);
     g_free(digests->first_of);
     g_free(digests);
 }

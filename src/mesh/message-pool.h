@@ -57,7 +57,7 @@ typedef struct {
     uint32_t next_free;
     SpateKnowledge *at_node; /* by node */
     uint32_t *on_radio;      /* by radio: the frame that waits there, an index of the mesh */
-    GArray *carried;         /* SpateCarried, which it holds; NULL or empty: no digest */
+    GArray *carried;         /* SpateCarried, which it holds: no digests; NULL or empty: is none */
     GArray *route;           /* SpateHop, from its source on; of a routed one */
 } SpateMessage;
 
@@ -84,6 +84,13 @@ spate_message_set_kind(SpateMessage *message, const SpateTrafficKind *kind)
     message->kind = kind;
     message->recipients = kind->recipients;
     message->n_recipients = kind->n_recipients;
+}
+
+/* It carries others. */
+static inline bool
+spate_message_is_digest(const SpateMessage *message)
+{
+    return message->carried != NULL && message->carried->len > 0;
 }
 
 static inline bool

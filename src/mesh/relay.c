@@ -7,12 +7,6 @@
 
 /* ---- the first copy -------------------------------------------------------------------------- */
 
-static bool
-is_digest(const SpateMessage *message)
-{
-    return message->carried != NULL && message->carried->len > 0;
-}
-
 /* Once, however often the node forgets the message. */
 static void
 deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
@@ -34,16 +28,11 @@ spate_mesh_deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32_t no
     spate_mesh_deliver(mesh, &asked->facts, node, hops);
 }
 
-/* A digest is delivered as what it carries; a node takes nothing of its own from it. */
 static void
-deliver_content(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
+deliver_one(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
 {
     const SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    for (guint i = 0; is_digest(message) && i < message->carried->len; i++) {
-        const SpateCarried *carried = &g_array_index(message->carried, SpateCarried, i);
-        deliver_content(mesh, carried->message, node, carried->hops + hops);
-    }
-    if (is_digest(message) || message->facts.origin == node)
+    if (message->facts.origin == node)
         return;
     if (message->asked == SPATE_NO_MESSAGE)
         deliver(mesh, message, node, hops);
@@ -53,16 +42,41 @@ deliver_content(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
         spate_exchange_note_answer(mesh, message->asked);
 }
 
-/* Tries are answered after the node has decided about sending them on. */
+/* A digest is delivered as what it carries; a node takes nothing of its own from it. */
 static void
-answer_content(SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
+deliver_content(SpateMesh *mesh, uint32_t slot, uint32_t node, uint32_t hops)
 {
     const SpateMessage *message = spate_message_at(&mesh->pool, slot);
-    for (guint i = 0; is_digest(message) && i < message->carried->len; i++)
-        answer_content(mesh, arrival, g_array_index(message->carried, SpateCarried, i).message);
+    if (!spate_message_is_digest(message)) {
+        deliver_one(mesh, slot, node, hops);
+        return;
+    }
+    for (guint i = 0; i < message->carried->len; i++) {
+        const SpateCarried *carried = &g_array_index(message->carried, SpateCarried, i);
+        deliver_one(mesh, carried->message, node, carried->hops + hops);
+    }
+}
+
+static void
+answer_one(SpateMesh *mesh, const SpateArrival *arrival, uint32_t slot)
+{
+    const SpateMessage *message = spate_message_at(&mesh->pool, slot);
     if (message->asked != SPATE_NO_MESSAGE && message->facts.attempt > 0 &&
         message->facts.origin != arrival->node && spate_is_recipient(message->kind, arrival->node))
         spate_exchange_answer(mesh, arrival, slot);
+}
+
+/* Tries are answered after the node has decided about sending them on. */
+static void
+answer_content(SpateMesh *mesh, const SpateArrival *arrival)
+{
+    const SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
+    if (!spate_message_is_digest(message)) {
+        answer_one(mesh, arrival, arrival->message);
+        return;
+    }
+    for (guint i = 0; i < message->carried->len; i++)
+        answer_one(mesh, arrival, g_array_index(message->carried, SpateCarried, i).message);
 }
 
 static void
@@ -97,7 +111,7 @@ receive_first(SpateMesh *mesh, const SpateArrival *arrival)
                           spate_event_queue_now_ns(mesh->queue));
     deliver_content(mesh, arrival->message, arrival->node, arrival->hops);
     spate_mesh_send_on(mesh, arrival);
-    answer_content(mesh, arrival, arrival->message);
+    answer_content(mesh, arrival);
 }
 
 /* ---- further copies -------------------------------------------------------------------------- */

@@ -239,6 +239,27 @@ START_TEST(a_digest_of_digests_arrives_as_the_first_messages)
 }
 END_TEST
 
+/* Two bridges that make digests of each other's digests, for ever. */
+START_TEST(digests_that_go_in_circles_hold_what_they_carry_alone)
+{
+    SpateRule at_once = digest_rule(3600 * S, 1);
+    g_autoptr(Town) town = town_with_digest(&at_once);
+    uint32_t back = town_add_node(town, ON_BOTH);
+    town_link(town, back, BRIDGE, SLOW, 80.0);
+    town_link(town, back, BRIDGE, FAST, 80.0);
+    town_add_crossing(town, back, SLOW, FAST, &at_once, 1);
+    for (uint32_t node = 0; node < town->n_nodes; node++)
+        town->nodes[node].flooding.policy = SPATE_FLOOD_NONE;
+    offer_each_second(town, (const uint32_t[]){READINGS}, 1);
+
+    ck_assert_uint_gt(n_digests_sent(town), 100);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, VALLEY), 1);
+    ck_assert_uint_eq(town_count_at(town, HAPPENED_DELIVERED, back), 1);
+    /* The reading, and the digests of the last two rounds at most. */
+    ck_assert_uint_le(spate_mesh_burden(town->mesh).messages, 6);
+}
+END_TEST
+
 /* The node asks the same rules of what it relays on either bearer. */
 START_TEST(each_radio_has_digests_of_its_own)
 {
@@ -264,4 +285,5 @@ CHECK_MAIN("digest", a_full_digest_goes_at_once_and_arrives_as_what_it_carries,
            a_digest_may_fill_a_frame_to_its_last_byte, each_traffic_has_digests_of_its_own,
            a_source_gets_nothing_of_its_own_from_a_digest, a_digest_floods_as_one_message,
            what_waits_for_a_digest_crosses_nowhere_else,
-           a_digest_of_digests_arrives_as_the_first_messages, each_radio_has_digests_of_its_own)
+           a_digest_of_digests_arrives_as_the_first_messages,
+           digests_that_go_in_circles_hold_what_they_carry_alone, each_radio_has_digests_of_its_own)
