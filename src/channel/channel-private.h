@@ -337,7 +337,7 @@ void spate_air_close_starts(gpointer subject);
 
 /* walks.c: over the row of a flight */
 /* It begins: its power is on the air, and who cannot bear that loses what he is locked on. */
-void spate_walk_add_power(SpateChannel *channel, const Flight *flight);
+void spate_walk_add_power(SpateChannel *channel, Flight *flight);
 /* After that, with all flights of the instant on the air: who locks on it. */
 void spate_walk_judge(SpateChannel *channel, Flight *flight);
 /* Its critical part begins: what the radios do now decides. */

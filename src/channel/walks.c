@@ -10,7 +10,7 @@
 /* Power arrives at the links of a part of a row.  Most are only disturbed, and nearly always bear
  * it. */
 static void
-add_power(SpateChannel *channel, const Flight *flight, uint32_t bearer)
+add_power(SpateChannel *channel, Flight *flight, uint32_t bearer)
 {
     const SpateRowPart *part = &flight->parts[bearer];
     const uint32_t *receiver = &flight->receiver[part->begin];
@@ -100,7 +100,7 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
 }
 
 void
-spate_walk_add_power(SpateChannel *channel, const Flight *flight)
+spate_walk_add_power(SpateChannel *channel, Flight *flight)
 {
     add_to_mates(channel, flight);
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {

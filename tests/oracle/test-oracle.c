@@ -25,9 +25,10 @@
 /* A level that is half a unit of 2^-16 off moves the wait of `weakest-first`, ten airtimes in all
  * for 40 dB, by a millionth of them for each.  Mostly units are finer, or the oracle takes the
  * same: but not where a node moves and another's radios hear each other so loudly that sums need
- * the room.  One wait follows another, hop by hop. */
+ * the room. */
 #define SLACK_AIRTIMES 1e-5
-/* The last digits of a logarithm may round a wait up or down all the same. */
+/* The last digits of a logarithm may round a wait up or down all the same, and one wait follows
+ * another, hop by hop. */
 #define SLACK_OF_DIGITS_NS 1
 
 /* ---- one case -------------------------------------------------------------------------------- */
@@ -66,9 +67,8 @@ slack_of_levels_ns(const SpateScenario *scenario, const Outline *outline, const 
         return 0;
     bool is_rounded_alike = expected->moves->len > 0 && !scenario->is_geographic &&
                             !outline_mentions(outline, "isolation");
-    double of_a_wait_ns = is_rounded_alike ? SLACK_OF_DIGITS_NS
-                                           : SLACK_AIRTIMES * (double)expected->longest_airtime_ns;
-    return (int64_t)ceil(of_a_wait_ns) * most_hops(expected);
+    return is_rounded_alike ? SLACK_OF_DIGITS_NS * most_hops(expected)
+                            : (int64_t)ceil(SLACK_AIRTIMES * (double)expected->longest_airtime_ns);
 }
 
 /* A ShrinkJudge. */
