@@ -162,12 +162,10 @@ report_ended(SpateChannel *channel, const Flight *flight)
     if (hooks->outcomes != NULL)
         hooks->outcomes(channel->user, &flight->frame, &receptions[flight->receptions_begin],
                         flight->receptions_end - flight->receptions_begin);
-    if (hooks->received != NULL) {
-        for (uint32_t i = flight->received_begin; i < flight->received_end; i++) {
-            const SpateReception *reception = &receptions[channel->received.at[i]];
-            hooks->received(channel->user, &flight->frame, reception->receiver, reception->power);
-        }
-    }
+    if (hooks->received != NULL && flight->received_end > flight->received_begin)
+        hooks->received(channel->user, &flight->frame, receptions,
+                        &channel->received.at[flight->received_begin],
+                        flight->received_end - flight->received_begin);
     if (hooks->sent != NULL)
         hooks->sent(channel->user, &flight->frame);
 }

@@ -27,9 +27,11 @@ typedef struct {
 typedef struct {
     /* Optional.  The turn of a frame, the lowest first. */
     uint32_t (*turn)(gpointer user, const SpateAirFrame *frame);
-    /* At the end of a frame, for each radio that received it; among frames that end together in
-     * the order of their turns, then of bearers, senders, receivers. */
-    void (*received)(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power);
+    /* At the end of a frame, once for all radios that received it, if any: `receptions` at the n
+     * places `at`, by receivers.  Frames that end together come in the order of their turns, then
+     * of bearers, senders. */
+    void (*received)(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
+                     const uint32_t *at, uint32_t n);
     /* After that: the frame is over at its sender, which is free. */
     void (*sent)(gpointer user, const SpateAirFrame *frame);
     /* Optional.  Every audible pair of a frame that has ended.  `receptions` lives until the

@@ -81,8 +81,10 @@ struct SpateMesh {
     SpateQueueCounts counts;
 
     uint64_t jitter_key, choice_key;
+    uint32_t *node_of;              /* by radio */
     uint64_t *radio_hash;           /* by radio, of its node's name and its bearer's */
     bool forgets_with_time;         /* some node does */
+    bool counts_copies;             /* likewise */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */
     SpateRoutes *routes;            /* learned ones */
@@ -247,8 +249,9 @@ void spate_digests_count_held(const SpateDigests *digests, uint32_t *held);
 
 /* relay.c */
 
-/* A copy of a message has been decoded at a radio. */
-void spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power);
+/* The channel's hook: copies of one message have been decoded. */
+void spate_mesh_receive(gpointer mesh, const SpateAirFrame *air, const SpateReception *receptions,
+                        const uint32_t *at, uint32_t n);
 
 /* failing.c */
 

@@ -24,12 +24,6 @@ frame_outcomes(gpointer user, const SpateAirFrame *air, const SpateReception *re
 }
 
 static void
-frame_received(gpointer user, const SpateAirFrame *air, uint32_t receiver, uint64_t power)
-{
-    spate_mesh_receive(user, air, receiver, power);
-}
-
-static void
 frame_sent(gpointer user, const SpateAirFrame *air)
 {
     spate_frame_finish(user, air->cargo);
@@ -83,7 +77,7 @@ take_hooks(SpateMesh *mesh)
     SpateChannelHooks hooks = {
         .turn = turn_of_frame,
         .outcomes = frame_outcomes,
-        .received = frame_received,
+        .received = spate_mesh_receive,
         .sent = frame_sent,
         .switched = mesh->outages != NULL || mesh->movers != NULL ? switched : NULL,
         .changed = radio_changed,
@@ -125,6 +119,21 @@ free_frame(gpointer item)
     g_free(frame);
 }
 
+/* What is asked of them often, side by side. */
+static void
+list_radios(SpateMesh *mesh)
+{
+    const SpatePlan *plan = mesh->plan;
+    mesh->node_of = g_new(uint32_t, MAX(plan->n_radios, 1));
+    mesh->radio_hash = g_new(uint64_t, MAX(plan->n_radios, 1));
+    for (uint32_t r = 0; r < plan->n_radios; r++) {
+        mesh->node_of[r] = plan->radios[r].node;
+        mesh->radio_hash[r] =
+            spate_hash_combine(spate_node_of(mesh, r)->name_hash,
+                               spate_hash_name(plan->bearer_names[plan->radios[r].bearer]));
+    }
+}
+
 SpateMesh *
 spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *medium,
                const SpatePlan *plan, uint64_t seed, uint32_t replication)
@@ -147,13 +156,11 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *mediu
             .head = SPATE_NO_FRAME, .tail = SPATE_NO_FRAME, .flying = SPATE_NO_FRAME};
     mesh->jitter_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_JITTER);
     mesh->choice_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_CHOICE);
-    mesh->radio_hash = g_new(uint64_t, MAX(plan->n_radios, 1));
-    for (uint32_t r = 0; r < plan->n_radios; r++)
-        mesh->radio_hash[r] =
-            spate_hash_combine(spate_node_of(mesh, r)->name_hash,
-                               spate_hash_name(plan->bearer_names[plan->radios[r].bearer]));
-    for (uint32_t i = 0; i < plan->n_nodes; i++)
+    list_radios(mesh);
+    for (uint32_t i = 0; i < plan->n_nodes; i++) {
         mesh->forgets_with_time |= plan->nodes[i].flooding.duplicates_for_ns > 0;
+        mesh->counts_copies |= plan->nodes[i].flooding.policy == SPATE_FLOOD_COUNTER;
+    }
     mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     spate_event_queue_on_close(queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
@@ -181,6 +188,7 @@ spate_mesh_free(SpateMesh *mesh)
     spate_digests_free(mesh->digests);
     spate_outages_free(mesh->outages);
     spate_movers_free(mesh->movers);
+    g_free(mesh->node_of);
     g_free(mesh->radio_hash);
     g_free(mesh->queues);
     g_ptr_array_free(mesh->frames, TRUE);

@@ -14,7 +14,7 @@
 
 /* What one node knows of a message. */
 typedef struct {
-    uint32_t copies : 29; /* heard after the first */
+    uint32_t copies : 29; /* heard after the first, if any node counts them */
     uint32_t is_known : 1;
     uint32_t is_delivered : 1;
     uint32_t is_answered : 1; /* this try, as far as the node remembers */

@@ -147,7 +147,7 @@ receive_unknown(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint6
         .message = frame->message,
         .facts = &spate_message_at(&mesh->pool, frame->message)->facts,
         .frame = air->cargo,
-        .node = mesh->plan->radios[radio].node,
+        .node = mesh->node_of[radio],
         .radio = radio,
         .hops = frame->facts.hops,
         .power = power,
@@ -161,19 +161,28 @@ receive_unknown(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint6
 }
 
 void
-spate_mesh_receive(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power)
+spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReception *receptions,
+                   const uint32_t *at, uint32_t n)
 {
+    SpateMesh *mesh = user;
     const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
     const SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
-    uint32_t node = mesh->plan->radios[radio].node;
-    /* A node forgets what is old when it looks for what it knows: not for what has a route. */
     bool floods = message->facts.route_length == 0;
-    if (floods && mesh->forgets_with_time)
-        spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
-    if (!floods || !spate_mesh_knows(message, node)) {
-        receive_unknown(mesh, air, radio, power);
-        return;
+    /* A node forgets what is old when it looks for what it knows: not for what has a route. */
+    bool forgets = floods && mesh->forgets_with_time;
+    bool is_told = spate_observers_want(&mesh->observers, SPATE_EVENT_REDUNDANT);
+    for (uint32_t i = 0; i < n; i++) {
+        const SpateReception *reception = &receptions[at[i]];
+        uint32_t radio = reception->receiver, node = mesh->node_of[radio];
+        if (forgets)
+            spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
+        if (!floods || !spate_mesh_knows(message, node)) {
+            receive_unknown(mesh, air, radio, reception->power);
+            continue;
+        }
+        if (is_told)
+            spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
+        if (mesh->counts_copies)
+            receive_again(mesh, message, node);
     }
-    spate_mesh_tell_frame(mesh, SPATE_EVENT_REDUNDANT, &frame->facts, radio);
-    receive_again(mesh, message, node);
 }

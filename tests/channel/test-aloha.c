@@ -47,12 +47,13 @@ send_next(gpointer subject, uint32_t sender)
 }
 
 static void
-count_received(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power)
+count_received(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
+               const uint32_t *at, uint32_t n)
 {
     (void)frame;
-    (void)receiver;
-    (void)power;
-    ((Aloha *)user)->n_received++;
+    (void)receptions;
+    (void)at;
+    ((Aloha *)user)->n_received += n;
 }
 
 /* Received frames over all frames at an offered load of g erlang. */
@@ -109,11 +110,12 @@ typedef struct {
 } Pair;
 
 static void
-count_first(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power)
+count_first(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
+            const uint32_t *at, uint32_t n)
 {
-    (void)receiver;
-    (void)power;
-    ((Pair *)user)->n_first += frame->sender == 1;
+    (void)receptions;
+    (void)at;
+    ((Pair *)user)->n_first += frame->sender == 1 ? n : 0;
 }
 
 static void

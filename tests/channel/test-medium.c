@@ -190,11 +190,12 @@ send_one(gpointer subject, uint32_t radio)
 }
 
 static void
-count(gpointer user, const SpateAirFrame *frame, uint32_t receiver, uint64_t power)
+count(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
+      const uint32_t *at, uint32_t n)
 {
     (void)frame;
-    (void)power;
-    ((Burst *)user)->n_received += receiver == 0;
+    for (uint32_t i = 0; i < n; i++)
+        ((Burst *)user)->n_received += receptions[at[i]].receiver == 0;
 }
 
 START_TEST(frames_of_equal_power_break_each_other_however_strong_they_are)
