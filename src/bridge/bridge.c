@@ -27,9 +27,9 @@ static void
 message_arrived(gpointer user, const SpateArrival *arrival)
 {
     const SpateBridges *bridges = user;
-    uint32_t bearer = bridges->plan->radios[arrival->radio].bearer;
+    const SpatePlan *plan = bridges->plan;
     for (uint32_t i = bridges->first[arrival->node]; i < bridges->first[arrival->node + 1]; i++)
-        if (bridges->plan->crossings[i].from_bearer == bearer)
+        if (plan->crossings[i].from_bearer == plan->radios[arrival->radio].bearer)
             consider(bridges, arrival, i);
 }
 

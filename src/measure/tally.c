@@ -2,6 +2,7 @@
 #include "measure/tally-private.h"
 
 #include "core/time.h"
+#include "mesh/observers.h"
 #include <math.h>
 
 /* Frames of the last hour for which room is made before the run, see tally-traffic.c. */
@@ -221,16 +222,14 @@ see(gpointer self, const SpateEvent *event)
     }
 }
 
-/* There are many redundant copies: they are those received but the first ones.  Without crossings,
- * decisions are of no interest either. */
+/* There are many redundant copies: they are those received but the first ones.  Of decisions only
+ * those at crossings are of interest. */
 SpateObserver
 spate_tally_observer(SpateTally *tally)
 {
     uint32_t kinds = SPATE_EVENT_OFFERED | SPATE_EVENT_DROPPED | SPATE_EVENT_STARTED |
                      SPATE_EVENT_ENDED | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED |
-                     SPATE_EVENT_TRIED | SPATE_EVENT_ACKNOWLEDGED;
-    if (tally->plan->n_crossings > 0)
-        kinds |= SPATE_EVENT_DECIDED;
+                     SPATE_EVENT_TRIED | SPATE_EVENT_ACKNOWLEDGED | SPATE_DECIDED_AT_CROSSINGS;
     return (SpateObserver){kinds, see, tally};
 }
 

@@ -21,12 +21,21 @@ spate_observers_add(SpateObservers *observers, const SpateObserver *observer)
     observers->kinds |= observer->kinds;
 }
 
+/* The wishes that the event fulfils. */
+static uint32_t
+wishes_for(const SpateEvent *event)
+{
+    bool at_crossing = event->kind == SPATE_EVENT_DECIDED && event->crossing != SPATE_NO_CROSSING;
+    return (uint32_t)event->kind | (at_crossing ? SPATE_DECIDED_AT_CROSSINGS : 0);
+}
+
 void
 spate_observers_tell(const SpateObservers *observers, const SpateEvent *event)
 {
+    uint32_t wishes = wishes_for(event);
     const SpateObserver *observer = &g_array_index(observers->all, SpateObserver, 0);
     const SpateObserver *end = observer + observers->all->len;
     for (; observer < end; observer++)
-        if ((observer->kinds & (uint32_t)event->kind) != 0)
+        if ((observer->kinds & wishes) != 0)
             observer->see(observer->self, event);
 }

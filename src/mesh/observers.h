@@ -9,6 +9,10 @@
 #include <glib.h>
 #include <stdbool.h>
 
+/* What an observer may wish for instead of a kind, of which it is a part: DECIDED at crossings.
+ * Relays decide far more often. */
+#define SPATE_DECIDED_AT_CROSSINGS (SPATE_ALL_EVENTS + 1)
+
 typedef struct {
     GArray *all;    /* SpateObserver */
     uint32_t kinds; /* that anyone wants */
@@ -23,4 +27,13 @@ spate_observers_want(const SpateObservers *observers, SpateEventKind kind)
 {
     return (observers->kinds & (uint32_t)kind) != 0;
 }
+
+/* The same of DECIDED, at a crossing or a relay. */
+static inline bool
+spate_observers_want_decision(const SpateObservers *observers, bool at_crossing)
+{
+    uint32_t wishes = SPATE_EVENT_DECIDED | (at_crossing ? SPATE_DECIDED_AT_CROSSINGS : 0);
+    return (observers->kinds & wishes) != 0;
+}
+
 void spate_observers_tell(const SpateObservers *observers, const SpateEvent *event);

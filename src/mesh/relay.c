@@ -82,6 +82,10 @@ answer_content(SpateMesh *mesh, const SpateArrival *arrival)
 static void
 relay(SpateMesh *mesh, const SpateArrival *arrival)
 {
+    /* In many meshes most nodes only listen. */
+    bool may_relay = mesh->plan->radios[arrival->radio].relays || arrival->facts->route_length > 0;
+    if (!may_relay && !spate_observers_want_decision(&mesh->observers, false))
+        return;
     const SpateNode *node = &mesh->plan->nodes[arrival->node];
     SpateWay way = {
         .radio = arrival->radio,
@@ -138,26 +142,31 @@ receive_again(SpateMesh *mesh, const SpateMessage *message, uint32_t number)
         cancel_relays(mesh, message, node);
 }
 
+/* `event` is put together for the first of those that a frame brings to several nodes. */
+static void
+tell_arrived(const SpateMesh *mesh, const SpateFrameFacts *frame, const SpateArrival *arrival,
+             SpateEvent *event)
+{
+    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_ARRIVED))
+        return;
+    if (event->kind != SPATE_EVENT_ARRIVED)
+        *event = spate_frame_event(mesh, SPATE_EVENT_ARRIVED, frame, arrival->radio);
+    event->node = arrival->node;
+    event->radio = arrival->radio;
+    spate_observers_tell(&mesh->observers, event);
+}
+
 /* By itself: the way of a copy that is known, of which there are many, stays short. */
 static G_GNUC_NO_INLINE void
-receive_unknown(SpateMesh *mesh, const SpateAirFrame *air, uint32_t radio, uint64_t power)
+receive_unknown(SpateMesh *mesh, const SpateFrameFacts *frame, const SpateArrival *arrival,
+                SpateEvent *event)
 {
-    const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
-    const SpateArrival arrival = {
-        .message = frame->message,
-        .facts = &spate_message_at(&mesh->pool, frame->message)->facts,
-        .frame = air->cargo,
-        .node = mesh->node_of[radio],
-        .radio = radio,
-        .hops = frame->facts.hops,
-        .power = power,
-    };
-    if (arrival.facts->route_length > 0) {
-        spate_route_receive(mesh, &arrival);
+    if (arrival->facts->route_length > 0) {
+        spate_route_receive(mesh, arrival);
         return;
     }
-    spate_mesh_tell_frame(mesh, SPATE_EVENT_ARRIVED, &frame->facts, radio);
-    receive_first(mesh, &arrival);
+    tell_arrived(mesh, frame, arrival, event);
+    receive_first(mesh, arrival);
 }
 
 void
@@ -171,13 +180,22 @@ spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReception
     /* A node forgets what is old when it looks for what it knows: not for what has a route. */
     bool forgets = floods && mesh->forgets_with_time;
     bool is_told = spate_observers_want(&mesh->observers, SPATE_EVENT_REDUNDANT);
+    SpateArrival arrival = {.message = frame->message,
+                            .facts = &message->facts,
+                            .frame = air->cargo,
+                            .hops = frame->facts.hops};
+    SpateEvent event;
+    event.kind = 0;
     for (uint32_t i = 0; i < n; i++) {
         const SpateReception *reception = &receptions[at[i]];
         uint32_t radio = reception->receiver, node = mesh->node_of[radio];
         if (forgets)
             spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
         if (!floods || !spate_mesh_knows(message, node)) {
-            receive_unknown(mesh, air, radio, reception->power);
+            arrival.node = node;
+            arrival.radio = radio;
+            arrival.power = reception->power;
+            receive_unknown(mesh, &frame->facts, &arrival, &event);
             continue;
         }
         if (is_told)

@@ -189,7 +189,7 @@ static void
 report(const SpateMesh *mesh, const SpateArrival *arrival, const SpateWay *way,
        SpateDecision decision, uint32_t rule)
 {
-    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_DECIDED))
+    if (!spate_observers_want_decision(&mesh->observers, way->crossing != NULL))
         return;
     const SpateEvent event = {
         .kind = SPATE_EVENT_DECIDED,
