@@ -77,7 +77,7 @@ build_world(const char *path, uint32_t n, double cell_m)
     g_autoptr(SpateWorld) world = scenario != NULL ? spate_world_new(scenario, &error) : NULL;
     double took_s = seconds_since(start_us);
     double used_s = (double)(clock() - start) / CLOCKS_PER_SEC;
-    g_autoptr(SpateMedium) medium = world != NULL ? spate_world_medium(world, 0, &error) : NULL;
+    g_autoptr(SpateMedium) medium = world != NULL ? spate_world_medium(world, 0, 0, &error) : NULL;
     if (medium == NULL) {
         fprintf(stderr, "%s\n", error->message);
         return false;

@@ -98,7 +98,7 @@ main(int argc, char **argv)
         file != NULL ? spate_scenario_new(file, NULL, &error) : NULL;
     double began = seconds_now();
     g_autoptr(SpateWorld) world = scenario != NULL ? spate_world_new(scenario, &error) : NULL;
-    g_autoptr(SpateMedium) medium = world != NULL ? spate_world_medium(world, 0, &error) : NULL;
+    g_autoptr(SpateMedium) medium = world != NULL ? spate_world_medium(world, 0, 0, &error) : NULL;
     double built = seconds_now() - began;
     if (medium != NULL)
         printf("world built in %.2f s; %zu links (%.0f a radio); left out at most %.2g of the "
@@ -107,7 +107,8 @@ main(int argc, char **argv)
                medium->omitted_worst);
     bool is_built = medium != NULL;
     g_clear_pointer(&medium, spate_medium_unref); /* the run builds its own */
-    g_autoptr(SpateRun) run = is_built ? spate_run_new(world, 0, &error) : NULL;
+    g_autoptr(SpateRun) run =
+        is_built ? spate_run_new_made(world, 0, (SpateRunMaking){0}, &error) : NULL;
     if (run == NULL) {
         fprintf(stderr, "%s\n", error->message);
         return EXIT_FAILURE;

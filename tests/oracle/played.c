@@ -236,7 +236,8 @@ played_run(const SpateScenario *scenario, uint32_t replication, PlayedCounts *co
     g_autoptr(SpateWorld) world = spate_world_new(scenario, error);
     if (world == NULL)
         return NULL;
-    g_autoptr(SpateRun) run = spate_run_new_with_disturbers(world, replication, error);
+    g_autoptr(SpateRun) run = spate_run_new_made(
+        world, replication, (SpateRunMaking){.names_disturbers = true, .n_builders = 1}, error);
     if (run == NULL)
         return NULL;
     g_autoptr(History) history = history_new(scenario->n_nodes, scenario->n_bearers);

@@ -33,7 +33,7 @@ complaint(const char *text, const char *variant, uint32_t replication)
     g_autoptr(SpateScenario) scenario = spate_scenario_new(file, variant, &error);
     ck_assert_msg(scenario != NULL, "%s", error != NULL ? error->message : "");
     g_autoptr(SpateWorld) world = spate_world_new(scenario, &error);
-    SpateMedium *medium = world != NULL ? spate_world_medium(world, replication, &error) : NULL;
+    SpateMedium *medium = world != NULL ? spate_world_medium(world, replication, 1, &error) : NULL;
     if (medium != NULL) {
         spate_medium_unref(medium);
         return NULL;

@@ -175,12 +175,12 @@ build_medium(const SpateWorld *world, uint32_t replication, unsigned n_threads, 
 }
 
 SpateMedium *
-spate_world_medium(const SpateWorld *world, uint32_t replication, GError **error)
+spate_world_medium(const SpateWorld *world, uint32_t replication, unsigned n_threads,
+                   GError **error)
 {
     if (world->shared != NULL)
         return spate_medium_ref(world->shared);
-    /* Replications have their threads. */
-    return build_medium(world, replication, 1, error);
+    return build_medium(world, replication, n_threads, error);
 }
 
 /* Whether a model is asked for that does not hold everywhere. */

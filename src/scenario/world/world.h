@@ -46,7 +46,8 @@ double spate_world_margin_db(const SpateWorld *world, uint32_t radio, double rec
 bool spate_world_raise_ranges(const SpateWorld *world, const SpateLinks *links, int64_t at_ns,
                               GError **error);
 /* A new reference; where nodes move it is for a single run.  May be called from several threads. */
-SpateMedium *spate_world_medium(const SpateWorld *world, uint32_t replication, GError **error);
+SpateMedium *spate_world_medium(const SpateWorld *world, uint32_t replication, unsigned n_threads,
+                                GError **error);
 
 /* What lint says of the scenario, which was made from that file, in the layout of the first
  * replication: as text (file:line:column: ...), "" if nothing; free with g_free(). */

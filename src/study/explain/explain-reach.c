@@ -50,7 +50,7 @@ past_init(Past *past, const SpateInquiry *inquiry)
     *past = (Past){.medium = inquiry->medium};
     if (spate_medium_links(inquiry->medium) == NULL)
         return;
-    past->own = spate_world_medium(inquiry->world, inquiry->found->replication, NULL);
+    past->own = spate_world_medium(inquiry->world, inquiry->found->replication, 1, NULL);
     g_assert(past->own != NULL); /* the run had one */
     past->medium = past->own;
     past->queue = spate_event_queue_new();

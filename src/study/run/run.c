@@ -49,8 +49,9 @@ set_listening(SpateRun *run)
         spate_channel_set_listening(run->channel, i, &run->plan->radios[i].listening);
 }
 
-static SpateRun *
-new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers, GError **error)
+SpateRun *
+spate_run_new_made(const SpateWorld *as_written, uint32_t replication, SpateRunMaking making,
+                   GError **error)
 {
     g_autoptr(SpateRun) run = g_new0(SpateRun, 1);
     run->as_written = as_written;
@@ -62,11 +63,12 @@ new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers
     uint64_t seed = scenario->seed;
     run->scenario = scenario;
     run->plan = spate_world_plan(world);
-    run->medium = spate_world_medium(world, replication, error);
+    run->medium = spate_world_medium(world, replication, making.n_builders, error);
     if (run->medium == NULL)
         return NULL;
     run->queue = spate_event_queue_new();
-    run->channel = spate_channel_new(run->queue, run->medium, seed, replication, name_disturbers);
+    run->channel =
+        spate_channel_new(run->queue, run->medium, seed, replication, making.names_disturbers);
     set_listening(run);
     run->mesh = spate_mesh_new(run->queue, run->channel, run->medium, run->plan, seed, replication);
     run->bridges = spate_bridges_new(run->mesh, run->plan);
@@ -92,13 +94,7 @@ new_run(const SpateWorld *as_written, uint32_t replication, bool name_disturbers
 SpateRun *
 spate_run_new(const SpateWorld *world, uint32_t replication, GError **error)
 {
-    return new_run(world, replication, false, error);
-}
-
-SpateRun *
-spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication, GError **error)
-{
-    return new_run(world, replication, true, error);
+    return spate_run_new_made(world, replication, (SpateRunMaking){.n_builders = 1}, error);
 }
 
 void

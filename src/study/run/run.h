@@ -15,9 +15,15 @@ typedef struct SpateRun SpateRun;
 /* Borrows the world.  Where something is uncertain, the run is that of what the replication draws.
  */
 SpateRun *spate_run_new(const SpateWorld *world, uint32_t replication, GError **error);
-/* The same; receptions then name who disturbed them, which takes longer and changes no result. */
-SpateRun *spate_run_new_with_disturbers(const SpateWorld *world, uint32_t replication,
-                                        GError **error);
+
+/* Neither changes a result. */
+typedef struct {
+    bool names_disturbers; /* receptions name who disturbed them, which takes longer */
+    unsigned n_builders;   /* threads that build the world of the replication; 0: all cores */
+} SpateRunMaking;
+
+SpateRun *spate_run_new_made(const SpateWorld *world, uint32_t replication, SpateRunMaking making,
+                             GError **error);
 void spate_run_free(SpateRun *run);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateRun, spate_run_free)
 

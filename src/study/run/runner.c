@@ -7,10 +7,8 @@ bool
 spate_run_task(const SpateRunTask *task, const volatile int *stop, GError **error)
 {
     const SpateRunWatcher *watcher = task->watcher;
-    g_autoptr(SpateRun) run =
-        task->names_disturbers
-            ? spate_run_new_with_disturbers(task->world, task->replication, error)
-            : spate_run_new(task->world, task->replication, error);
+    const SpateRunMaking making = {task->names_disturbers, MAX(task->n_builders, 1)};
+    g_autoptr(SpateRun) run = spate_run_new_made(task->world, task->replication, making, error);
     gpointer watch = NULL;
     if (run == NULL)
         return false;
@@ -55,6 +53,10 @@ spate_run_tasks(SpateRunTask *tasks, uint32_t n_tasks, uint32_t n_before,
                 const SpateStudyOptions *options, GError **error)
 {
     Round round = {tasks, n_tasks, n_before, options};
+    unsigned n_threads = options->jobs > 0 ? options->jobs : g_get_num_processors();
+    /* Threads that have no run of their own help to build the worlds of those that have one. */
+    for (uint32_t i = 0; i < n_tasks; i++)
+        tasks[i].n_builders = n_threads / n_tasks;
     const SpatePool pool = {
         .n_tasks = n_tasks,
         .perform = perform,

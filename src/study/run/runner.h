@@ -31,11 +31,13 @@ typedef struct {
 typedef struct {
     const SpateWorld *world; /* borrowed */
     uint32_t replication;
-    bool names_disturbers; /* spate_run_new_with_disturbers() */
+    bool names_disturbers; /* as in SpateRunMaking */
     bool never_waits;      /* spate_run_never_wait() */
     const SpateRunWatcher *watcher;
     gpointer user; /* the watcher's */
-    bool is_over;  /* the runner's: it went to its end */
+    /* The runner's. */
+    unsigned n_builders; /* threads for its world; 0: one */
+    bool is_over;        /* it went to its end */
 } SpateRunTask;
 
 /* In this thread.  False if it was stopped, without an error, or failed. */
