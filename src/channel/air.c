@@ -14,6 +14,8 @@ critical_part_begins(gpointer subject, uint32_t index)
      * radio may have fallen asleep since. */
     if (flight->edges != channel->n_edges || may_be_asleep(channel, flight))
         spate_walk_settle(channel, flight);
+    if (flight->disturbers != NULL)
+        spate_blame_all(channel, flight);
 }
 
 static void
@@ -66,6 +68,14 @@ sort_flights(const SpateChannel *channel, SpateNumberList *flights,
     }
 }
 
+/* One that outlived its frame would find another in its place. */
+static bool
+has_critical_event(const Flight *flight)
+{
+    return flight->critical_ns > flight->frame.start_ns &&
+           flight->critical_ns < flight->frame.end_ns;
+}
+
 static void
 put_on_air(SpateChannel *channel, uint32_t index)
 {
@@ -75,9 +85,7 @@ put_on_air(SpateChannel *channel, uint32_t index)
     spate_event_queue_schedule(channel->queue, flight->frame.end_ns, SPATE_RANK_END, frame_ends,
                                channel, index);
     if (flight->frame.sender < channel->medium->n_radios) {
-        /* An event that outlived its frame would find another in its place. */
-        if (flight->critical_ns > flight->frame.start_ns &&
-            flight->critical_ns < flight->frame.end_ns)
+        if (has_critical_event(flight))
             spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
                                        critical_part_begins, channel, index);
         Receiver *rx = &channel->receivers[flight->frame.sender];
@@ -131,6 +139,8 @@ spate_air_close_starts(gpointer subject)
         flight->edges = starting->n == 1 ? channel->n_edges : 0;
         if (starting->n > 1 && flight->critical_ns == flight->frame.start_ns)
             spate_walk_settle(channel, flight);
+        if (flight->disturbers != NULL && !has_critical_event(flight))
+            spate_blame_all(channel, flight);
     }
     if (channel->sleepers != NULL)
         spate_sleepers_after_starts(channel, starting);

@@ -133,6 +133,12 @@ typedef struct {
     int64_t all_ns, busy_all_ns;
 } OffTimes;
 
+/* See blame.c. */
+typedef struct {
+    uint64_t weight;
+    uint32_t sender;
+} Share;
+
 struct SpateChannel {
     SpateEventQueue *queue;
     const SpateMedium *medium;
@@ -145,6 +151,7 @@ struct SpateChannel {
     uint32_t *n_watched; /* of them, by bearer */
     int64_t *slack;      /* by radio: lock_limit - sum, see sum_at() */
     uint64_t *energy;    /* by radio: in-band power on the air; kept for csma bearers only */
+    Share *shares;       /* by radio; NULL unless disturbers are wanted */
     OffTimes *off_times; /* by radio */
     Sleeper *sleepers;   /* by radio; NULL where none sleeps */
     bool *has_sleepers;  /* by bearer; likewise */
@@ -347,12 +354,16 @@ void spate_walk_remove_power(SpateChannel *channel, const Flight *flight);
 /* After that: its receptions, and the radios that were locked on it are free. */
 void spate_walk_end_receptions(SpateChannel *channel, Flight *flight);
 
+/* blame.c: where disturbers are wanted */
+/* The sender that adds most to what a radio hears beside a flight; SPATE_NO_DISTURBER: none. */
+uint32_t spate_blame_largest(const SpateChannel *channel, const Flight *wanted, uint32_t radio);
+/* Names who is to blame for the fates of a flight, as things are now. */
+void spate_blame_all(const SpateChannel *channel, Flight *flight);
+
 /* receiver.c */
 /* Whether the frame that the radio is locked on loses it to one that begins now and survives. */
 bool spate_receiver_gives_up_lock(SpateChannel *channel, const Flight *flight, uint32_t radio,
                                   uint64_t power);
-/* Names who is to blame for the fate of the flight, where disturbers are wanted. */
-void spate_receiver_blame(SpateChannel *channel, Flight *flight, uint32_t index);
 /* There is no slack left. */
 void spate_receiver_note_failure(SpateChannel *channel, uint32_t radio);
 /* A listening radio takes the strongest frame that it can still lock on. */

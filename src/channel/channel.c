@@ -106,6 +106,7 @@ init_receivers(SpateChannel *channel)
     g_assert(channel->receivers != NULL);
     channel->slack = g_new(int64_t, n);
     channel->energy = g_new0(uint64_t, n);
+    channel->shares = channel->name_disturbers ? g_new(Share, n) : NULL;
     channel->off_times = g_new0(OffTimes, n);
     for (uint32_t r = 0; r < medium->n_radios; r++) {
         channel->receivers[r] = (Receiver){
@@ -203,6 +204,7 @@ spate_channel_free(SpateChannel *channel)
     free(channel->receivers);
     g_free(channel->slack);
     g_free(channel->energy);
+    g_free(channel->shares);
     g_free(channel->off_times);
     g_free(channel->sleepers);
     g_free(channel->has_sleepers);

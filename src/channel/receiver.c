@@ -1,7 +1,7 @@
 /* receiver.c - what one radio makes of one frame: rules 1 to 7 of docs/model.md
  *
- * What is rare of them: where a lock may be lost, a radio may lock on a frame that began before, or
- * a disturber is to be named.  What is usual is in walks.c.
+ * What is rare of them: where a lock may be lost, or a radio may lock on a frame that began before.
+ * What is usual is in walks.c.
  */
 #include "channel/channel-private.h"
 
@@ -25,26 +25,6 @@ audible_index(const SpateChannel *channel, const Flight *flight, uint32_t radio)
     uint32_t link = spate_flight_audible_link(channel, flight, radio);
     g_assert(link != UINT32_MAX);
     return link - flight->audible_begin;
-}
-
-/* The sender of the largest share among the other frames on the air; of equal shares, the first by
- * name. */
-static uint32_t
-largest_share(const SpateChannel *channel, const Flight *wanted, uint32_t radio)
-{
-    uint64_t largest = 0;
-    uint32_t sender = SPATE_NO_DISTURBER;
-    for (uint32_t i = 0; i < channel->on_air.n; i++) {
-        const Flight *other = flight_at(channel, channel->on_air.at[i]);
-        if (other == wanted)
-            continue;
-        uint64_t share = spate_flight_weight_at(channel, other, radio);
-        if (share > largest || (share == largest && share > 0 && other->frame.sender < sender)) {
-            largest = share;
-            sender = other->frame.sender;
-        }
-    }
-    return sender;
 }
 
 /* The frame that the radio was locked on loses it: to one that began later, by
@@ -112,31 +92,6 @@ spate_receiver_gives_up_lock(SpateChannel *channel, const Flight *flight, uint32
 }
 
 void
-spate_receiver_blame(SpateChannel *channel, Flight *flight, uint32_t index)
-{
-    uint32_t radio = flight->receiver[flight->audible_begin + index];
-    uint32_t sender = SPATE_NO_DISTURBER;
-    switch ((Fate)flight->fates[index]) {
-    case FATE_BUSY:
-        sender = flight_at(channel, channel->receivers[radio].lock)->frame.sender;
-        break;
-    case FATE_COLLISION:
-    case FATE_BLOCKED:
-        sender = largest_share(channel, flight, radio);
-        break;
-    case FATE_LOCKED:
-    case FATE_SENDING:
-    case FATE_ASLEEP:
-    case FATE_CAPTURED:
-    case FATE_OFF:
-    case FATE_CUT_OFF:
-    case FATE_INAUDIBLE:
-        break;
-    }
-    flight->disturbers[index] = sender;
-}
-
-void
 spate_receiver_note_failure(SpateChannel *channel, uint32_t radio)
 {
     Receiver *rx = &channel->receivers[radio];
@@ -144,7 +99,7 @@ spate_receiver_note_failure(SpateChannel *channel, uint32_t radio)
     if (now_ns(channel) < held->critical_ns)
         return;
     if (!rx->lock_failed && held->disturbers != NULL)
-        blame(held, audible_index(channel, held, radio), largest_share(channel, held, radio));
+        blame(held, audible_index(channel, held, radio), spate_blame_largest(channel, held, radio));
     rx->lock_failed = true;
     if (sum_at(channel, radio) - rx->sum_own > rx->lock_limit) {
         rx->failed_despite = true;

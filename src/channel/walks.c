@@ -174,9 +174,6 @@ spate_walk_judge(SpateChannel *channel, Flight *flight)
         else
             fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power, weight);
     }
-    if (flight->disturbers != NULL)
-        for (uint32_t k = 0; k < n_audible; k++)
-            spate_receiver_blame(channel, flight, k);
 }
 
 void
@@ -203,8 +200,6 @@ spate_walk_settle(SpateChannel *channel, Flight *flight)
         /* What could be locked on was, when the last frame ended or the radio woke. */
         g_assert(state != LISTENING || !survives(rx, sum, power[k], weight[k]));
         fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power[k], weight[k]);
-        if (flight->disturbers != NULL)
-            spate_receiver_blame(channel, flight, k);
     }
 }
 
