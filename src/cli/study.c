@@ -54,7 +54,8 @@ run_study(Outcome *outcome, const char *command, const SpateScenario *const *sce
     if (!wants_detail)
         return true;
     /* What was interrupted still has its replays: they take no longer than one replication. */
-    outcome->detail = spate_detail_new(outcome->study, n, NULL, error);
+    const SpateStudyOptions to_the_end = {.jobs = how->jobs};
+    outcome->detail = spate_detail_new(outcome->study, n, &to_the_end, error);
     return outcome->detail != NULL;
 }
 

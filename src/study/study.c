@@ -30,6 +30,7 @@ typedef struct {
 
 typedef struct {
     const Arm *arm;
+    bool is_first;                   /* of its arm */
     SpateMeasureValue *values;       /* by row of the arm; NULL until the task is finished */
     SpateDetailKept *kept;           /* NULL: nothing is to be shown */
     GArray *latency;                 /* SpateLatencyCount; NULL: not to be kept */
@@ -152,10 +153,11 @@ typedef struct {
 static gpointer
 watch_run(gpointer user, SpateRun *run, GError **error)
 {
-    const Arm *arm = ((const Task *)user)->arm;
+    const Task *task = user;
+    const Arm *arm = task->arm;
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
     Watch *watch = g_new0(Watch, 1);
-    watch->detail = arm->shown != NULL ? spate_detail_watch_new(run) : NULL;
+    watch->detail = arm->shown != NULL ? spate_detail_watch_new(run, task->is_first) : NULL;
     watch->latency = arm->keeps_latency ? spate_latency_watch_new(run) : NULL;
     if (arm->n_expectations == 0)
         return watch;
@@ -211,7 +213,8 @@ want(SpateStudy *study, uint32_t n_replications)
     if (n_tasks > study->n_tasks)
         study->tasks = g_renew(Task, study->tasks, n_tasks);
     for (; study->n_tasks < n_tasks; study->n_tasks++)
-        study->tasks[study->n_tasks] = (Task){.arm = &study->arms[study->n_tasks % study->n_arms]};
+        study->tasks[study->n_tasks] = (Task){.arm = &study->arms[study->n_tasks % study->n_arms],
+                                              .is_first = study->n_tasks < study->n_arms};
 }
 
 /* Some 5 GB, and as much again for what is made of them. */

@@ -52,7 +52,7 @@ set_up_with(const char *text)
     spate_study_keep_latency(study);
     ck_assert(spate_studies_run(&study, &n, 1, &(SpateStudyOptions){.jobs = 2}, &error));
     result = spate_study_result(study, "compare");
-    detail = spate_detail_new(study, 2, NULL, NULL);
+    detail = spate_detail_new(study, 2, &(SpateStudyOptions){.jobs = 2}, NULL);
 }
 
 static void
@@ -299,9 +299,9 @@ START_TEST(messages_are_followed_in_every_variant)
         for (guint k = 0; k < trace->steps->len; k++)
             n_delivered += spate_message_trace_step(trace, k)->kind == SPATE_EVENT_DELIVERED;
         guint n_pairs = trace->wanted.traffic == 0 ? 1 : 10;
-        has_missed = has_missed || message->choice == SPATE_CHOSEN_MISSED_SOME;
-        has_reached = has_reached || message->choice == SPATE_CHOSEN_REACHED_ALL;
-        if (message->choice == SPATE_CHOSEN_REACHED_ALL)
+        has_missed = has_missed || message->why == SPATE_CHOSEN_MISSED_SOME;
+        has_reached = has_reached || message->why == SPATE_CHOSEN_REACHED_ALL;
+        if (message->why == SPATE_CHOSEN_REACHED_ALL)
             ck_assert_uint_eq(n_delivered, n_pairs);
         else
             ck_assert_uint_lt(n_delivered, n_pairs);

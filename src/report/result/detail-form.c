@@ -223,7 +223,7 @@ static const SpateMember MESSAGE[] = {
     {"offer", SPATE_CELL_LARGE, offsetof(SpateMessageForm, its.offer)},
     {"replication", SPATE_CELL_WHOLE, offsetof(SpateMessageForm, replication)},
     {"offered_s", SPATE_CELL_SECONDS, offsetof(SpateMessageForm, its.offered_ns)},
-    {"chosen", SPATE_CELL_WORD, offsetof(SpateMessageForm, its.choice), SPATE_WORDS(CHOICES)},
+    {"chosen", SPATE_CELL_WORD, offsetof(SpateMessageForm, its.why), SPATE_WORDS(CHOICES)},
 };
 
 #define HEAD_LINE .line = "\n  "

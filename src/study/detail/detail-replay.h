@@ -1,9 +1,9 @@
-/* detail-replay.h - which messages a report follows, and their way in every variant */
+/* detail-replay.h - the way of some messages in every variant */
 #pragma once
 
 #include "study/detail/detail.h"
 
-/* Chooses messages of the first replication of the first variant, and runs that replication of
+/* Of the messages that the first replication of the first variant chose; runs that replication of
  * every variant once more.  False if it was stopped (no error), or a run failed. */
-bool spate_detail_replay(SpateDetail *detail, const SpateStudy *study, const volatile int *stop,
-                         GError **error);
+bool spate_detail_replay(SpateDetail *detail, const SpateStudy *study,
+                         const SpateStudyOptions *options, GError **error);

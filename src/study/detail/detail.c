@@ -390,7 +390,7 @@ sum_variant(SpateDetailVariant *variant, const SpateStudy *study, size_t scenari
 }
 
 SpateDetail *
-spate_detail_new(const SpateStudy *study, size_t n_scenarios, const volatile int *stop,
+spate_detail_new(const SpateStudy *study, size_t n_scenarios, const SpateStudyOptions *options,
                  GError **error)
 {
     g_autoptr(SpateDetail) detail = g_new0(SpateDetail, 1);
@@ -407,7 +407,7 @@ spate_detail_new(const SpateStudy *study, size_t n_scenarios, const volatile int
     for (size_t v = 0; v < n_scenarios; v++)
         worlds[v] = detail->variants[v].shown;
     detail->relief = spate_relief_new(worlds, n_scenarios);
-    if (!spate_detail_replay(detail, study, stop, error))
+    if (!spate_detail_replay(detail, study, options, error))
         return NULL;
     return g_steal_pointer(&detail);
 }

@@ -16,9 +16,7 @@
 #define SPATE_DETAIL_DISTURBERS        1500
 #define SPATE_DETAIL_DISTURBERS_OF_ONE 5
 #define SPATE_DETAIL_LEAST_MARGIN_DB   (-10.0)
-/* Traffics of which messages are followed, messages in all, and receptions of them all. */
-#define SPATE_DETAIL_TRAFFICS   8
-#define SPATE_DETAIL_MESSAGES   24
+/* Receptions of all messages that are followed. */
 #define SPATE_DETAIL_RECEPTIONS 60000
 
 /* A pair of radios on one bearer; without shadowing and fading.  NAN: not heard at all that way. */
@@ -70,18 +68,12 @@ typedef struct {
     SpateMessageTrace **replay;    /* by message, by numbers of what is shown; NULL: not offered */
 } SpateDetailVariant;
 
-typedef enum {
-    SPATE_CHOSEN_REACHED_ALL, /* the first that came to all its recipients, in the first variant */
-    SPATE_CHOSEN_MISSED_SOME, /* the first that did not */
-    SPATE_CHOSEN_FIRST        /* neither: it has no recipients */
-} SpateDetailChoice;
-
 /* A message that the replays follow, by names: in every variant the same. */
 typedef struct {
     char *traffic, *origin;
     uint64_t offer; /* of that source, from 0 */
     int64_t offered_ns;
-    SpateDetailChoice choice;
+    SpateMessageWhy why; /* in the first variant */
 } SpateDetailMessage;
 
 typedef struct {
@@ -95,7 +87,7 @@ typedef struct {
 
 /* Borrows the study, which has finished one replication at least. NULL without an error if it was
  * stopped. */
-SpateDetail *spate_detail_new(const SpateStudy *study, size_t n_scenarios, const volatile int *stop,
-                              GError **error);
+SpateDetail *spate_detail_new(const SpateStudy *study, size_t n_scenarios,
+                              const SpateStudyOptions *options, GError **error);
 void spate_detail_free(SpateDetail *detail);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateDetail, spate_detail_free)

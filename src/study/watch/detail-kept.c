@@ -7,6 +7,7 @@ struct SpateDetailWatch {
     const SpateRun *run;
     SpateDetailTally *tally;
     SpateDisturberWatch *disturbers;
+    SpateMessageChooser *chooser; /* NULL: not the first replication */
 };
 
 uint64_t
@@ -26,11 +27,12 @@ spate_detail_kept_free(SpateDetailKept *kept)
         return;
     spate_detail_counts_clear(&kept->counts);
     spate_disturber_counts_clear(&kept->disturbers);
+    g_clear_pointer(&kept->chosen, g_array_unref);
     g_free(kept);
 }
 
 SpateDetailWatch *
-spate_detail_watch_new(SpateRun *run)
+spate_detail_watch_new(SpateRun *run, bool is_first)
 {
     const SpateWorld *world = spate_run_world(run);
     const SpateScenario *scenario = spate_world_scenario(world);
@@ -44,6 +46,11 @@ spate_detail_watch_new(SpateRun *run)
                                        spate_disturber_watch_observer(watch->disturbers)};
     for (size_t i = 0; i < G_N_ELEMENTS(observers); i++)
         spate_run_add_observer(run, &observers[i]);
+    if (is_first) {
+        watch->chooser = spate_message_chooser_new(plan, scenario->warm_up_ns);
+        const SpateObserver observer = spate_message_chooser_observer(watch->chooser);
+        spate_run_add_observer(run, &observer);
+    }
     return watch;
 }
 
@@ -54,6 +61,7 @@ spate_detail_watch_free(SpateDetailWatch *watch)
         return;
     spate_detail_tally_free(watch->tally);
     spate_disturber_watch_free(watch->disturbers);
+    spate_message_chooser_free(watch->chooser);
     g_free(watch);
 }
 
@@ -148,6 +156,8 @@ spate_detail_watch_keep(SpateDetailWatch *watch, const SpateWorld *shown)
     SpateDetailKept *kept = g_new0(SpateDetailKept, 1);
     kept->counts = spate_detail_tally_counts(watch->tally);
     kept->disturbers = spate_disturber_watch_counts(watch->disturbers);
+    if (watch->chooser != NULL)
+        kept->chosen = spate_message_chooser_choose(watch->chooser);
     if (spate_run_world(watch->run) == shown)
         return kept;
     g_auto(Numbers) numbers =

@@ -9,6 +9,7 @@
 #include "scenario/world/world.h"
 #include "study/run/run.h"
 #include "study/watch/disturber-watch.h"
+#include "study/watch/message-choice.h"
 
 /* Equal steps of the timeline. */
 #define SPATE_DETAIL_STEPS 200
@@ -16,6 +17,7 @@
 typedef struct {
     SpateDetailCounts counts;
     SpateDisturberCounts disturbers;
+    GArray *chosen; /* SpateChosenMessage of the first replication; NULL: of another */
 } SpateDetailKept;
 
 /* How many numbers a run keeps, not counting who disturbs whom. */
@@ -25,7 +27,7 @@ void spate_detail_kept_free(SpateDetailKept *kept);
 typedef struct SpateDetailWatch SpateDetailWatch;
 
 /* Watches the run, which must name disturbers; before it goes. */
-SpateDetailWatch *spate_detail_watch_new(SpateRun *run);
+SpateDetailWatch *spate_detail_watch_new(SpateRun *run, bool is_first);
 void spate_detail_watch_free(SpateDetailWatch *watch);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateDetailWatch, spate_detail_watch_free)
 /* After the run. */
