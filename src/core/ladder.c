@@ -7,7 +7,7 @@
  *     rungs     rung 0 spreads what was in the top over buckets of equal width; a bucket that
  *               is still too full when its turn comes is spread over a finer rung below it
  *     bottom    the events of the bucket whose turn it is: a sorted run, to which an event is
- *               added if it belongs near the end, and a small 4-ary heap for the others
+ *               added if it belongs near one of its ends, and a small 4-ary heap for the others
  *
  * An event goes to the first of top, rung 0, rung 1 ... bottom that may hold it, and all that is
  * in the one comes after all that is in the next.  A small case, with buckets of 10 ns from 100 on:
@@ -38,7 +38,7 @@
 #define PER_BUCKET   8  /* when a rung begins, were its entries spread evenly */
 #define FULL_BUCKET  16 /* more are spread over a finer rung */
 #define MOST_IN_HEAP 32 /* more are spread over a finer rung */
-#define STEPS_IN_RUN 8  /* back from the end, to where an entry belongs */
+#define STEPS_IN_RUN 8  /* from one of its ends, to where an entry belongs */
 
 typedef SpateLadder Ladder;
 typedef SpateLadderEntry Entry;
@@ -88,6 +88,26 @@ spate_ladder_pop_heap(Ladder *ladder)
     ladder->heap[hole] = last;
 }
 
+/* What comes before the entry makes room for it on the way; something comes after it. */
+static void
+insert_from_start(Entry *place, const Entry *entry)
+{
+    const Entry added = *entry;
+    for (; spate_ladder_precedes(place, &added); place++)
+        place[-1] = *place;
+    place[-1] = added;
+}
+
+static void
+insert_from_end(const Entry *start, Entry *place, const Entry *entry)
+{
+    const Entry added = *entry;
+    for (; place > start && spate_ladder_precedes(&added, place - 1); place--)
+        *place = place[-1];
+    *place = added;
+}
+
+/* From the nearer end: what has been taken left room before the start. */
 static void
 put_in_bottom(Ladder *ladder, const Entry *entry)
 {
@@ -98,20 +118,23 @@ put_in_bottom(Ladder *ladder, const Entry *entry)
         ladder->run_start = 0;
         ladder->run_end = n;
     }
-    /* What comes after the entry makes room for it on the way; if it comes before too much, the
-     * room is closed again. */
-    const Entry added = *entry;
-    Entry *start = ladder->run + ladder->run_start, *place = ladder->run + ladder->run_end;
-    Entry *least = place - start > STEPS_IN_RUN ? place - STEPS_IN_RUN : start;
-    for (; place > least && spate_ladder_precedes(&added, place - 1); place--)
-        *place = place[-1];
-    if (place == least && place > start && spate_ladder_precedes(&added, place - 1)) {
-        memmove(place, place + 1, STEPS_IN_RUN * sizeof *place);
-        heap_push(ladder, added);
-        return;
+    Entry *start = ladder->run + ladder->run_start, *end = ladder->run + ladder->run_end;
+    uint32_t n = ladder->run_end - ladder->run_start;
+    if (ladder->run_start > 0 && spate_ladder_precedes(entry, start + n / 2)) {
+        if (n > 2 * STEPS_IN_RUN && spate_ladder_precedes(start + STEPS_IN_RUN, entry)) {
+            heap_push(ladder, *entry);
+            return;
+        }
+        insert_from_start(start, entry);
+        ladder->run_start--;
+    } else {
+        if (n > STEPS_IN_RUN && spate_ladder_precedes(entry, end - STEPS_IN_RUN)) {
+            heap_push(ladder, *entry);
+            return;
+        }
+        insert_from_end(start, end, entry);
+        ladder->run_end++;
     }
-    *place = added;
-    ladder->run_end++;
 }
 
 static void
