@@ -69,6 +69,7 @@ struct SpateAccessControl {
     SpateMaySendFunc may_send;
     gpointer user;
     Request *requests; /* by radio */
+    int64_t *look_ns;  /* cad: by bearer */
 };
 
 static void turn_to_channel(SpateAccessControl *access, uint32_t radio);
@@ -211,7 +212,8 @@ look(SpateAccessControl *access, uint32_t radio)
 {
     access->requests[radio].stage = STAGE_LOOKING;
     schedule(access, radio,
-             spate_event_queue_now_ns(access->queue) + look_ns(bearer_of(access, radio)),
+             spate_event_queue_now_ns(access->queue) +
+                 access->look_ns[access->medium->bearer[radio]],
              SPATE_RANK_TIMER, look_is_over);
 }
 
@@ -324,7 +326,11 @@ enter_channel(SpateAccessControl *access, uint32_t radio)
     request->looks = 0;
     request->n_looks = 0;
     request->sends_anyway = false;
-    request->slots_left = (int64_t)spate_random_below(&request->random, BACKOFF_VALUES);
+    /* The first draw is that of the backoff, also where the method needs none. */
+    if (METHODS[bearer_of(access, radio)->access.method].info.draws_each_wait)
+        request->slots_left = (int64_t)spate_random_below(&request->random, BACKOFF_VALUES);
+    else
+        spate_random_skip(&request->random);
     request->count_from_ns = SPATE_NEVER_NS;
     turn_to_channel(access, radio);
 }
@@ -407,9 +413,9 @@ spate_access_new(SpateEventQueue *queue, SpateChannel *channel, const SpateMediu
     access->may_send = may_send;
     access->user = user;
     access->requests = g_new0(Request, MAX(medium->n_radios, 1));
-    for (uint32_t r = 0; r < medium->n_radios; r++)
-        if (bearer_of(access, r)->duty_limit_ns > 0)
-            spate_duty_log_init(&access->requests[r].log);
+    access->look_ns = g_new0(int64_t, MAX(medium->n_bearers, 1));
+    for (uint32_t b = 0; b < medium->n_bearers; b++)
+        access->look_ns[b] = look_ns(&medium->bearers[b]);
     return access;
 }
 
@@ -419,8 +425,8 @@ spate_access_free(SpateAccessControl *access)
     if (access == NULL)
         return;
     for (uint32_t r = 0; r < access->medium->n_radios; r++)
-        if (access->requests[r].log.sent != NULL)
-            spate_duty_log_clear(&access->requests[r].log);
+        spate_duty_log_clear(&access->requests[r].log);
+    g_free(access->look_ns);
     g_free(access->requests);
     g_free(access);
 }

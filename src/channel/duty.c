@@ -1,35 +1,25 @@
 /* duty.c - the duty cycle of one radio */
 #include "channel/duty.h"
 
-typedef struct {
-    int64_t end_ns;
-    int64_t before_ns; /* sent in all before it */
-} Sent;
-
-void
-spate_duty_log_init(SpateDutyLog *log)
-{
-    log->sent = g_array_new(FALSE, FALSE, sizeof(Sent));
-    log->first = 0;
-    log->sent_ns = 0;
-}
+#include <stdbool.h>
+#include <string.h>
 
 void
 spate_duty_log_clear(SpateDutyLog *log)
 {
-    g_array_free(log->sent, TRUE);
-    log->sent = NULL;
+    g_free(log->sent);
+    *log = (SpateDutyLog){0};
 }
 
 static void
 forget(SpateDutyLog *log, int64_t now_ns)
 {
-    while (log->first < log->sent->len &&
-           g_array_index(log->sent, Sent, log->first).end_ns <= now_ns - SPATE_DUTY_WINDOW_NS)
+    while (log->first < log->n && log->sent[log->first].end_ns <= now_ns - SPATE_DUTY_WINDOW_NS)
         log->first++;
     /* Moving the rest forward now and then costs a constant for each entry. */
-    if (log->first > 16 && log->first > log->sent->len / 2) {
-        g_array_remove_range(log->sent, 0, log->first);
+    if (log->first > 16 && log->first > log->n / 2) {
+        log->n -= log->first;
+        memmove(log->sent, &log->sent[log->first], log->n * sizeof log->sent[0]);
         log->first = 0;
     }
 }
@@ -38,12 +28,20 @@ void
 spate_duty_log_note(SpateDutyLog *log, int64_t start_ns, int64_t end_ns)
 {
     g_assert(start_ns < end_ns);
-    g_assert(log->sent->len == 0 ||
-             g_array_index(log->sent, Sent, log->sent->len - 1).end_ns <= start_ns);
+    g_assert(log->n == 0 || log->sent[log->n - 1].end_ns <= start_ns);
     forget(log, start_ns);
-    Sent sent = {end_ns, log->sent_ns};
-    g_array_append_val(log->sent, sent);
+    if (G_UNLIKELY(log->n == log->room)) {
+        log->room = MAX(2 * log->room, 16);
+        log->sent = g_renew(SpateDutySent, log->sent, log->room);
+    }
+    log->sent[log->n++] = (SpateDutySent){end_ns, log->sent_ns};
     log->sent_ns += end_ns - start_ns;
+}
+
+static bool
+begins_outside(const SpateDutySent *sent, int64_t outside_ns)
+{
+    return sent->before_ns < outside_ns;
 }
 
 /* The window that ends with the new frame is the fullest of those that hold it whole, and windows
@@ -58,18 +56,18 @@ spate_duty_log_earliest_ns(const SpateDutyLog *log, int64_t now_ns, int64_t airt
     if (airtime_ns > limit_ns)
         return SPATE_NEVER_NS;
     int64_t outside_ns = log->sent_ns - (limit_ns - airtime_ns);
-    guint low = log->first, high = log->sent->len;
+    uint32_t low = log->first, high = log->n;
+    /* Most hours are far from full. */
+    if (low == high || !begins_outside(&log->sent[low], outside_ns))
+        return now_ns;
     while (low < high) {
-        guint middle = low + (high - low) / 2;
-        if (g_array_index(log->sent, Sent, middle).before_ns < outside_ns)
+        uint32_t middle = low + (high - low) / 2;
+        if (begins_outside(&log->sent[middle], outside_ns))
             low = middle + 1;
         else
             high = middle;
     }
-    if (low == log->first)
-        return now_ns;
-    int64_t up_to_ns =
-        low < log->sent->len ? g_array_index(log->sent, Sent, low).before_ns : log->sent_ns;
-    int64_t begin_ns = g_array_index(log->sent, Sent, low - 1).end_ns - (up_to_ns - outside_ns);
+    int64_t up_to_ns = low < log->n ? log->sent[low].before_ns : log->sent_ns;
+    int64_t begin_ns = log->sent[low - 1].end_ns - (up_to_ns - outside_ns);
     return MAX(now_ns, begin_ns + SPATE_DUTY_WINDOW_NS - airtime_ns);
 }

@@ -11,14 +11,18 @@
 
 #define SPATE_DUTY_WINDOW_NS SPATE_NS_PER_HOUR
 
-/* What a radio has sent within the last window, oldest first. */
 typedef struct {
-    GArray *sent;    /* of Sent, see duty.c */
-    guint first;     /* those before it are forgotten */
-    int64_t sent_ns; /* in all, also what is forgotten */
+    int64_t end_ns;
+    int64_t before_ns; /* sent in all before it */
+} SpateDutySent;
+
+/* What a radio has sent within the last window, oldest first.  Starts as zeros. */
+typedef struct {
+    SpateDutySent *sent;
+    uint32_t first, n, room; /* those before the first are forgotten */
+    int64_t sent_ns;         /* in all, also what is forgotten */
 } SpateDutyLog;
 
-void spate_duty_log_init(SpateDutyLog *log);
 void spate_duty_log_clear(SpateDutyLog *log);
 
 /* Times of one radio do not overlap and come in order. */

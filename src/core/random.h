@@ -61,6 +61,12 @@ void spate_philox4x32(const uint32_t counter[4], const uint32_t key[2], uint32_t
 uint64_t spate_random_u64_at(uint64_t key, uint64_t entity, uint64_t n);
 
 uint64_t spate_random_u64(SpateRandom *random);
+/* As if one was drawn. */
+static inline void
+spate_random_skip(SpateRandom *random)
+{
+    random->n_drawn++;
+}
 /* Uniform over [0, 1), 53 bits. */
 double spate_random_unit(SpateRandom *random);
 /* Uniform over 0 .. n - 1, without bias; n > 0. */

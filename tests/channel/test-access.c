@@ -35,8 +35,7 @@ START_TEST(a_frame_partly_within_the_hour_counts_by_that_part)
     /* 10 s allowed.  Sent: 6 s from 0.  A frame of 7 s needs all but 3 s of them outside: its
      * window begins at 3 s, so that it ends at 3603 s and begins at 3596 s.  One of 10 s needs an
      * hour for itself, from 6 s on. */
-    SpateDutyLog log;
-    spate_duty_log_init(&log);
+    SpateDutyLog log = {0};
     const int64_t s = SPATE_NS_PER_S;
     spate_duty_log_note(&log, 0, 6 * s);
     ck_assert_int_eq(spate_duty_log_earliest_ns(&log, 6 * s, 4 * s, 10 * s), 6 * s);

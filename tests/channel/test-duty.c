@@ -41,8 +41,7 @@ fullest_hour(const Sent *sent, int n)
 START_TEST(no_hour_is_too_full_and_none_could_have_been_fuller)
 {
     SpateRandom random = spate_random_stream(1, SPATE_FOR_TEST);
-    SpateDutyLog log;
-    spate_duty_log_init(&log);
+    SpateDutyLog log = {0};
     Sent sent[N_FRAMES];
     int64_t now_ns = 0;
     int n_waited = 0;
