@@ -26,6 +26,8 @@ typedef struct {
     size_t n_expectations;
     SpateWorld *shown; /* NULL: nothing is shown */
     bool keeps_latency;
+    const SpateRunWatcher *watcher; /* that sees each run too; NULL: none */
+    gpointer watcher_user;
 } Arm;
 
 typedef struct {
@@ -126,6 +128,15 @@ spate_study_keep_latency(SpateStudy *study)
         study->arms[i].keeps_latency = true;
 }
 
+void
+spate_study_observe(SpateStudy *study, size_t scenario, const SpateRunWatcher *watcher,
+                    gpointer user)
+{
+    g_assert(scenario < study->n_arms && study->n_tasks == 0);
+    study->arms[scenario].watcher = watcher;
+    study->arms[scenario].watcher_user = user;
+}
+
 const SpateWorld *
 spate_study_shown_world(const SpateStudy *study, size_t scenario)
 {
@@ -148,7 +159,22 @@ typedef struct {
     SpateDetailTally *latency;
     SpateWitness *witness;
     SpateClaim *claims; /* the witness's */
+    gpointer other;     /* of the arm's watcher */
+    GDestroyNotify free_other;
 } Watch;
+
+static void
+free_watch(gpointer watch)
+{
+    Watch *seen = watch;
+    spate_detail_watch_free(seen->detail);
+    spate_detail_tally_free(seen->latency);
+    spate_witness_free(seen->witness);
+    g_free(seen->claims);
+    if (seen->free_other != NULL)
+        seen->free_other(seen->other);
+    g_free(seen);
+}
 
 static gpointer
 watch_run(gpointer user, SpateRun *run, GError **error)
@@ -156,7 +182,13 @@ watch_run(gpointer user, SpateRun *run, GError **error)
     const Task *task = user;
     const Arm *arm = task->arm;
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));
+    gpointer other = NULL;
+    if (arm->watcher != NULL &&
+        (other = arm->watcher->watch(arm->watcher_user, run, error)) == NULL)
+        return NULL;
     Watch *watch = g_new0(Watch, 1);
+    watch->other = other;
+    watch->free_other = arm->watcher != NULL ? arm->watcher->free : NULL;
     watch->detail = arm->shown != NULL ? spate_detail_watch_new(run, task->is_first) : NULL;
     watch->latency = arm->keeps_latency ? spate_latency_watch_new(run) : NULL;
     if (arm->n_expectations == 0)
@@ -188,28 +220,18 @@ collect(gpointer user, uint32_t replication, SpateRun *run, gpointer watch)
     }
     if (seen->witness != NULL)
         task->claim_results = spate_witness_results(seen->witness);
+    if (arm->watcher != NULL)
+        arm->watcher->collect(arm->watcher_user, replication, run, seen->other);
     task->values = g_memdup2(spate_run_values(run), arm->n_rows * sizeof(SpateMeasureValue));
-}
-
-static void
-free_watch(gpointer watch)
-{
-    Watch *seen = watch;
-    spate_detail_watch_free(seen->detail);
-    spate_detail_tally_free(seen->latency);
-    spate_witness_free(seen->witness);
-    g_free(seen->claims);
-    g_free(seen);
 }
 
 static const SpateRunWatcher WATCHER = {watch_run, collect, free_watch};
 
 static void
-want(SpateStudy *study, uint32_t n_replications)
+make_room(SpateStudy *study, uint32_t n_replications)
 {
-    g_assert(n_replications > 0 && n_replications <= UINT32_MAX / study->n_arms);
+    g_assert(n_replications <= UINT32_MAX / study->n_arms);
     uint32_t n_tasks = n_replications * study->n_arms;
-    study->n_wanted = MAX(study->n_wanted, n_replications);
     if (n_tasks > study->n_tasks)
         study->tasks = g_renew(Task, study->tasks, n_tasks);
     for (; study->n_tasks < n_tasks; study->n_tasks++)
@@ -246,6 +268,28 @@ check_size(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_
     return false;
 }
 
+/* Adds the runs of so many replications that are not finished; returns how many are. */
+static uint32_t
+add_runs(SpateStudy *study, uint32_t n_replications, GArray *pending)
+{
+    uint32_t n_finished = 0;
+    for (uint32_t i = 0; i < n_replications * study->n_arms; i++) {
+        Task *task = &study->tasks[i];
+        const SpateRunTask run = {
+            .world = task->arm->world,
+            .replication = study->first + i / study->n_arms,
+            .names_disturbers = task->arm->shown != NULL || task->arm->watcher != NULL,
+            .watcher = &WATCHER,
+            .user = task,
+        };
+        if (task->values != NULL)
+            n_finished++;
+        else
+            g_array_append_val(pending, run);
+    }
+    return n_finished;
+}
+
 bool
 spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
                   const SpateStudyOptions *options, GError **error)
@@ -255,25 +299,32 @@ spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, si
     if (!check_size(studies, n_replications, n_studies, error))
         return false;
     for (size_t i = 0; i < n_studies; i++) {
-        SpateStudy *study = studies[i];
-        want(study, n_replications[i]);
-        for (uint32_t k = 0; k < study->n_tasks; k++) {
-            Task *task = &study->tasks[k];
-            const SpateRunTask run = {
-                .world = task->arm->world,
-                .replication = study->first + k / study->n_arms,
-                .names_disturbers = task->arm->shown != NULL,
-                .watcher = &WATCHER,
-                .user = task,
-            };
-            if (task->values != NULL)
-                n_before++;
-            else
-                g_array_append_val(pending, run);
-        }
+        g_assert(n_replications[i] > 0);
+        make_room(studies[i], n_replications[i]);
+        studies[i]->n_wanted = MAX(studies[i]->n_wanted, n_replications[i]);
+        n_before += add_runs(studies[i], n_replications[i], pending);
     }
     return spate_run_tasks((SpateRunTask *)(void *)pending->data, pending->len, n_before, options,
                            error);
+}
+
+void
+spate_study_adopt(SpateStudy *study, size_t scenario, const SpateStudy *from)
+{
+    const Arm *arm = &study->arms[scenario];
+    uint32_t n = spate_study_n_replications(from);
+    g_assert(scenario < study->n_arms && study->n_tasks == 0 && from->n_arms == 1);
+    g_assert(study->first == from->first && arm->n_rows == from->arms[0].n_rows &&
+             arm->n_expectations == from->arms[0].n_expectations);
+    g_assert(arm->shown == NULL && !arm->keeps_latency);
+    make_room(study, n);
+    for (uint32_t i = 0; i < n; i++) {
+        const Task *finished = &from->tasks[i];
+        Task *task = &study->tasks[i * study->n_arms + scenario];
+        task->values = g_memdup2(finished->values, arm->n_rows * sizeof(SpateMeasureValue));
+        task->claim_results =
+            g_memdup2(finished->claim_results, arm->n_expectations * sizeof(SpateClaimResult));
+    }
 }
 
 uint32_t

@@ -33,6 +33,14 @@ bool spate_study_keep_detail(SpateStudy *study, GError **error);
 /* Before it is run: the result has how latencies are distributed, at hardly any cost. */
 void spate_study_keep_latency(SpateStudy *study);
 
+/* Before it is run: what else sees each run of a scenario; borrowed.  Its `watch` must be given.
+ * The runs name disturbers, which takes longer and changes no result. */
+void spate_study_observe(SpateStudy *study, size_t scenario, const SpateRunWatcher *watcher,
+                         gpointer user);
+/* Before it is run: a scenario need not be run again for what a study of it alone has finished,
+ * from the same first replication on, with the same expectations watched.  Copies. */
+void spate_study_adopt(SpateStudy *study, size_t scenario, const SpateStudy *from);
+
 /* Runs all studies side by side until each has that many replications, or the options' `stop` is
  * set (their `replications` do not matter here).  False if a run failed: the error is that of
  * the first one. */

@@ -122,6 +122,105 @@ START_TEST(what_is_stopped_at_once_is_not_judged)
 }
 END_TEST
 
+/* A claim is broken in each replication, and the load of the open gate is clear. */
+START_TEST(a_candidate_is_given_up_as_soon_as_it_fails)
+{
+    static const char *const OPEN[] = {"open", NULL};
+    const SpateCheckOptions none = {0}, candidate = {.stops_at_failure = true};
+    const SpateCheckOptions given = {.stops_at_failure = true, .replications = 20};
+    const SpateCheckOptions open = {.stops_at_failure = true, .variants = OPEN};
+    g_autoptr(SpateScenarioFile) file = parse("replications: 20");
+    g_autoptr(SpateCheck) fails = new_check(file, &candidate);
+    g_autoptr(SpateCheck) meets = new_check(file, &open);
+    g_autoptr(SpateCheck) exact = new_check(file, &given);
+    g_autoptr(SpateCheck) verdict = new_check(file, &none);
+    SpateCheck *const all[] = {fails, meets, exact, verdict};
+    run(all, G_N_ELEMENTS(all), 2);
+
+    ck_assert_uint_eq(fails->n_replications, 5);
+    ck_assert_int_eq(fails->points[1].judgement.kind, SPATE_VERDICT_FAIL);
+    /* The early look fails, but passes nothing. */
+    ck_assert_uint_eq(meets->n_replications, 20);
+    ck_assert_int_eq(meets->points[0].judgement.kind, SPATE_VERDICT_PASS);
+    ck_assert_uint_eq(meets->points[0].judgement.n_looks, 2);
+    ck_assert_uint_eq(exact->n_replications, 20);
+    ck_assert_uint_eq(verdict->n_replications, 20);
+    ck_assert_uint_eq(verdict->points[1].judgement.n_looks, 1);
+}
+END_TEST
+
+/* A quarter of the replications, five at least, and under half of them. */
+START_TEST(the_early_look_is_at_a_quarter)
+{
+    static const struct {
+        const char *replications;
+        uint32_t n_early;
+    } CASES[] = {{"replications: 10", 0},
+                 {"replications: 11", 5},
+                 {"replications: 20", 5},
+                 {"replications: 61", 16},
+                 {"replications: {at-least: 40, at-most: 80}", 10}};
+    const SpateCheckOptions candidate = {.stops_at_failure = true};
+    for (size_t i = 0; i < G_N_ELEMENTS(CASES); i++) {
+        g_autoptr(SpateScenarioFile) file = parse(CASES[i].replications);
+        g_autoptr(SpateCheck) check = new_check(file, &candidate);
+        ck_assert_uint_eq(check->n_early, CASES[i].n_early);
+    }
+}
+END_TEST
+
+/* More replications may bring what is missing. */
+START_TEST(what_was_not_offered_so_far_is_not_given_up)
+{
+    static const char FLARE[] =
+        "  flare: {class: flare, from: mast, to: hut, payload: 10 bytes, mean-interval: 4 h}\n"
+        "variants:\n";
+    g_autoptr(GError) error = NULL;
+    g_autoptr(GString) text = g_string_new(SMALL_SCENARIO);
+    g_string_replace(text, "variants:\n", FLARE, 1);
+    g_string_replace(text, "replications: 6", "replications: 20", 1);
+    g_string_append(
+        text,
+        "expect: [{traffic: flare, from: mast, reaches: hut, within: 1 min, in-at-least: 1 %}]\n");
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("small.yaml", text->str, text->len, NULL, 0, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    const SpateCheckOptions five = {.replications = 5}, candidate = {.stops_at_failure = true};
+    g_autoptr(SpateCheck) early = new_check(file, &five);
+    g_autoptr(SpateCheck) check = new_check(file, &candidate);
+    SpateCheck *const both[] = {early, check};
+    run(both, 2, 2);
+    ck_assert_int_eq(early->points[0].judgement.missing, SPATE_MISSING_MESSAGES);
+    ck_assert_uint_eq(check->n_replications, 20);
+    ck_assert_int_eq(check->points[0].judgement.missing, SPATE_NOTHING_MISSING);
+}
+END_TEST
+
+/* What it knows of the base comes from a study that watched for it. */
+START_TEST(a_check_takes_over_what_a_study_has_run)
+{
+    static const char *const NAME = "base";
+    const SpateCheckOptions none = {0};
+    const SpateStudyOptions options = {.jobs = 2};
+    const uint32_t n = 4;
+    g_autoptr(SpateScenarioFile) file = parse("replications: 6");
+    g_autoptr(SpateScenario) scenario = spate_scenario_new(file, NULL, NULL);
+    g_autoptr(SpateCheck) alone = new_check(file, &none);
+    g_autoptr(SpateCheck) helped = new_check(file, &none);
+    g_autoptr(SpateStudy) study =
+        spate_study_new((const SpateScenario *const *)&scenario, &NAME, 1, NULL);
+    spate_check_watch(helped, "base", study);
+    ck_assert(spate_studies_run(&study, &n, 1, &options, NULL));
+    spate_check_adopt(helped, "base", study);
+
+    SpateCheck *const both[] = {alone, helped};
+    run(both, 2, 2);
+
+    assert_same(alone, helped);
+    ck_assert_uint_eq(helped->n_replications, 6);
+}
+END_TEST
+
 /* The result of the base alone, with a seed. */
 static SpateResult *
 earlier(const SpateScenarioFile *file, const char *variant)
@@ -197,6 +296,8 @@ START_TEST(another_scenario_is_refused)
 END_TEST
 
 CHECK_MAIN("check", threads_and_company_do_not_matter, only_what_is_asked_for_is_run,
-           a_seed_and_replications_are_those_given, what_is_stopped_at_once_is_not_judged,
+           a_seed_and_replications_are_those_given, a_candidate_is_given_up_as_soon_as_it_fails,
+           the_early_look_is_at_a_quarter, what_was_not_offered_so_far_is_not_given_up,
+           a_check_takes_over_what_a_study_has_run, what_is_stopped_at_once_is_not_judged,
            the_same_rules_differ_in_nothing, other_rules_differ_in_what_they_change,
            another_scenario_is_refused)

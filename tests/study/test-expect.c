@@ -13,6 +13,9 @@
 
 static const SpateExpectBound NONE = {0};
 
+/* A verdict that is judged once. */
+#define ONCE spate_look_later(1, false)
+
 static SpateExpectBound
 bound(double value)
 {
@@ -29,7 +32,7 @@ static SpateJudgement
 judge(double *values, uint32_t n, SpateExpectBound at_least, SpateExpectBound at_most)
 {
     SpateResultRow row = {.measure = SPATE_MEASURE_LATENCY_MEAN, .values = values};
-    return spate_judge_value(&row, n, at_least, at_most, 1);
+    return spate_judge_value(&row, n, at_least, at_most, ONCE);
 }
 
 static SpateJudgement
@@ -38,7 +41,7 @@ judge_pairs(SpateMeasure measure, double *v, double *u, uint32_t n, SpateExpectB
 {
     SpateResultRow variant = {.measure = measure, .values = v};
     SpateResultRow versus = {.measure = measure, .values = u};
-    return spate_judge_change(&variant, &versus, n, at_least, at_most, 1);
+    return spate_judge_change(&variant, &versus, n, at_least, at_most, ONCE);
 }
 
 /* 11, 12, 13: mean 12, s = 1, half width 4.303 / sqrt(3) = 2.484. */
@@ -117,14 +120,14 @@ START_TEST(a_share_is_as_sure_as_its_counts)
     double values[] = {1, 1}, counts[] = {10, 10}, ofs[] = {10, 10};
     SpateResultRow row = {
         .measure = SPATE_MEASURE_DELIVERY, .values = values, .counts = counts, .ofs = ofs};
-    SpateJudgement judgement = spate_judge_value(&row, 2, bound(0.9), NONE, 1);
+    SpateJudgement judgement = spate_judge_value(&row, 2, bound(0.9), NONE, ONCE);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert_double_eq_tol(judgement.ci95.low, 0.8389, 1e-4);
     ck_assert_double_eq(judgement.ci95.high, 1);
     ck_assert_uint_eq(judgement.more, 2);
-    ck_assert_int_eq(spate_judge_value(&row, 2, bound(0.8), NONE, 1).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_value(&row, 2, bound(0.8), NONE, ONCE).kind, SPATE_VERDICT_PASS);
     /* always is never sure */
-    judgement = spate_judge_value(&row, 2, bound(1), NONE, 1);
+    judgement = spate_judge_value(&row, 2, bound(1), NONE, ONCE);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert(judgement.leans_to_pass);
     ck_assert_uint_eq(judgement.more, SPATE_MORE_NEVER);
@@ -162,7 +165,7 @@ START_TEST(a_difference_of_shares_is_as_sure_as_their_counts)
         .measure = SPATE_MEASURE_DELIVERY, .values = v, .counts = some, .ofs = all};
     SpateResultRow versus = {
         .measure = SPATE_MEASURE_DELIVERY, .values = u, .counts = all, .ofs = all};
-    SpateJudgement judgement = spate_judge_change(&variant, &versus, 2, bound(-0.01), NONE, 1);
+    SpateJudgement judgement = spate_judge_change(&variant, &versus, 2, bound(-0.01), NONE, ONCE);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert_double_eq_tol(judgement.ci95.low, -0.03125 - 0.0566, 1e-4);
     SpateDifference difference = spate_summary_of_pair(&variant, &versus, 2);
@@ -222,26 +225,27 @@ END_TEST
 
 START_TEST(in_every_replication_is_a_matter_of_fact)
 {
-    SpateJudgement all = spate_judge_share(20, 20, 1, 1), but_one = spate_judge_share(19, 20, 1, 1);
+    SpateJudgement all = spate_judge_share(20, 20, 1, ONCE),
+                   but_one = spate_judge_share(19, 20, 1, ONCE);
     ck_assert_int_eq(all.kind, SPATE_VERDICT_PASS);
     ck_assert_double_eq_tol(all.ci95.low, 0.8389, 1e-4);
     ck_assert_int_eq(but_one.kind, SPATE_VERDICT_FAIL);
-    ck_assert_int_eq(spate_judge_share(1, 1, 1, 1).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_share(0, 0, 1, 1).missing, SPATE_MISSING_MESSAGES);
+    ck_assert_int_eq(spate_judge_share(1, 1, 1, ONCE).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_share(0, 0, 1, ONCE).missing, SPATE_MISSING_MESSAGES);
 }
 END_TEST
 
 /* 95 % needs 73 of 73: 73 / 76.84 = 0.95001. None of 10 ends at 0.2775. */
 START_TEST(in_most_of_them_is_a_share)
 {
-    SpateJudgement twenty = spate_judge_share(20, 20, 0.95, 1);
+    SpateJudgement twenty = spate_judge_share(20, 20, 0.95, ONCE);
     ck_assert_int_eq(twenty.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert(twenty.leans_to_pass);
     ck_assert_uint_eq(twenty.more, 53);
-    ck_assert_int_eq(spate_judge_share(73, 73, 0.95, 1).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_share(0, 10, 0.3, 1).kind, SPATE_VERDICT_FAIL);
-    ck_assert_int_eq(spate_judge_share(0, 10, 0.25, 1).kind, SPATE_VERDICT_UNDECIDED);
-    ck_assert(!spate_judge_share(0, 10, 0.25, 1).leans_to_pass);
+    ck_assert_int_eq(spate_judge_share(73, 73, 0.95, ONCE).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_share(0, 10, 0.3, ONCE).kind, SPATE_VERDICT_FAIL);
+    ck_assert_int_eq(spate_judge_share(0, 10, 0.25, ONCE).kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert(!spate_judge_share(0, 10, 0.25, ONCE).leans_to_pass);
 }
 END_TEST
 
@@ -250,7 +254,7 @@ END_TEST
 START_TEST(messages_are_judged_by_their_share)
 {
     const SpateKept kept[] = {{8, 10}, {9, 10}, {0, 0}, {2, 2}};
-    SpateJudgement judgement = spate_judge_messages(kept, 4, 0.66, 1);
+    SpateJudgement judgement = spate_judge_messages(kept, 4, 0.66, ONCE);
     ck_assert_int_eq(judgement.kind, SPATE_VERDICT_UNDECIDED);
     ck_assert(judgement.leans_to_pass);
     ck_assert_double_eq_tol(judgement.mean, 0.9, 1e-12);
@@ -258,8 +262,8 @@ START_TEST(messages_are_judged_by_their_share)
     ck_assert_double_eq(judgement.ci95.high, 1);
     ck_assert_uint_eq(judgement.n, 3);
     ck_assert_uint_ge(judgement.more, 1);
-    ck_assert_int_eq(spate_judge_messages(kept, 4, 0.6, 1).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_messages(&kept[2], 1, 0.6, 1).missing, SPATE_MISSING_MESSAGES);
+    ck_assert_int_eq(spate_judge_messages(kept, 4, 0.6, ONCE).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_messages(&kept[2], 1, 0.6, ONCE).missing, SPATE_MISSING_MESSAGES);
 }
 END_TEST
 
@@ -267,10 +271,10 @@ END_TEST
 START_TEST(a_share_of_messages_is_as_sure_as_their_count)
 {
     const SpateKept all[] = {{20, 20}, {20, 20}}, none[] = {{0, 20}, {0, 20}};
-    ck_assert_double_eq_tol(spate_judge_messages(all, 2, 0.9, 1).ci95.low, 0.9124, 1e-4);
-    ck_assert_int_eq(spate_judge_messages(all, 2, 0.9, 1).kind, SPATE_VERDICT_PASS);
-    ck_assert_int_eq(spate_judge_messages(all, 2, 0.95, 1).kind, SPATE_VERDICT_UNDECIDED);
-    ck_assert_int_eq(spate_judge_messages(none, 2, 0.1, 1).kind, SPATE_VERDICT_FAIL);
+    ck_assert_double_eq_tol(spate_judge_messages(all, 2, 0.9, ONCE).ci95.low, 0.9124, 1e-4);
+    ck_assert_int_eq(spate_judge_messages(all, 2, 0.9, ONCE).kind, SPATE_VERDICT_PASS);
+    ck_assert_int_eq(spate_judge_messages(all, 2, 0.95, ONCE).kind, SPATE_VERDICT_UNDECIDED);
+    ck_assert_int_eq(spate_judge_messages(none, 2, 0.1, ONCE).kind, SPATE_VERDICT_FAIL);
 }
 END_TEST
 
@@ -291,7 +295,8 @@ share_of_false_passes(uint32_t n_looks)
         const SpateResultRow row = {.measure = SPATE_MEASURE_LATENCY_MEAN, .values = values};
         SpateExpectVerdict kind = SPATE_VERDICT_UNDECIDED;
         for (uint32_t n = 20; n <= MOST && kind == SPATE_VERDICT_UNDECIDED; n *= 2)
-            kind = spate_judge_value(&row, n, bound(100.0), NONE, n_looks).kind;
+            kind = spate_judge_value(&row, n, bound(100.0), NONE, spate_look_later(n_looks, false))
+                       .kind;
         n_passed += kind == SPATE_VERDICT_PASS;
     }
     return (double)n_passed / STUDIES;

@@ -126,6 +126,28 @@ START_TEST(doubt_gets_more_replications)
 }
 END_TEST
 
+/* Far from the bound a quarter of them is enough to fail, and none to meet. */
+START_TEST(what_fails_clearly_gets_few_replications)
+{
+    static const char text[] = ALOHA "size: {vary: nodes.sensors.count, from: 2, to: 200}\n"
+                                     "expect: [{measure: delivery, traffic: readings, at-least: "
+                                     "80 %}]\n";
+    static const SpateSetting TWENTY[] = {{"run.replications", "20"}};
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("plan.yaml", text, strlen(text), TWENTY, 1, NULL);
+    const SpateSizeWanted wanted = {.file = file};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateSize) size = spate_size_run(&wanted, &options, NULL);
+    ck_assert_double_ge(largest(size), 27.0);
+    ck_assert_double_le(largest(size), 28.0);
+    ck_assert_uint_eq(size->points[0].n_replications, 20);
+    ck_assert_uint_eq(size->points[size->n_points - 1].n_replications, 5);
+    for (size_t i = 0; i < size->n_points; i++)
+        ck_assert(size->points[i].answer != SPATE_SIZE_MEETS ||
+                  size->points[i].n_replications >= 20);
+}
+END_TEST
+
 /* A duty cycle of d leaves a sender of one frame of 41.216 ms a second that share of them. */
 START_TEST(a_number_with_a_unit_can_be_varied)
 {
@@ -232,6 +254,6 @@ END_TEST
 
 CHECK_MAIN("size", the_load_that_aloha_carries_is_found, a_band_with_an_end_on_each_side_is_found,
            what_fails_for_two_reasons_is_looked_at_between, doubt_gets_more_replications,
-           a_number_with_a_unit_can_be_varied, a_share_without_percent_can_be_varied,
-           the_answer_does_not_depend_on_threads, an_interrupted_answer_is_that_of_so_far,
-           what_cannot_be_sized_is_told)
+           what_fails_clearly_gets_few_replications, a_number_with_a_unit_can_be_varied,
+           a_share_without_percent_can_be_varied, the_answer_does_not_depend_on_threads,
+           an_interrupted_answer_is_that_of_so_far, what_cannot_be_sized_is_told)

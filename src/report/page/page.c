@@ -80,7 +80,7 @@ additions(const SpateResult *result, JsonObject *shown)
             versus++;
         SpateJudgement judgement =
             spate_judge_change(difference->row, spate_result_find_row(versus, difference->row),
-                               result->n_replications, zero, none, 1);
+                               result->n_replications, zero, none, spate_look_later(1, false));
         g_string_append(text, i > 0 ? ", " : "");
         if (judgement.kind != SPATE_VERDICT_UNDECIDED || judgement.more == SPATE_MORE_NEVER)
             g_string_append(text, "null");

@@ -43,7 +43,7 @@ is_undelivered(const SpateCheckPoint *point, const SpateResult *result, const Sp
 }
 
 static void
-judge_measure(SpateCheckPoint *point, const SpateResult *result, uint32_t n_looks)
+judge_measure(SpateCheckPoint *point, const SpateResult *result, SpateLook look)
 {
     const SpateExpectation *expectation = point->expectation;
     const SpateResultRow *row = NULL, *versus = NULL;
@@ -54,9 +54,8 @@ judge_measure(SpateCheckPoint *point, const SpateResult *result, uint32_t n_look
     }
     point->judgement =
         expectation->kind == SPATE_EXPECT_CHANGE
-            ? spate_judge_change(row, versus, n, expectation->at_least, expectation->at_most,
-                                 n_looks)
-            : spate_judge_value(row, n, expectation->at_least, expectation->at_most, n_looks);
+            ? spate_judge_change(row, versus, n, expectation->at_least, expectation->at_most, look)
+            : spate_judge_value(row, n, expectation->at_least, expectation->at_most, look);
     for (uint32_t i = 0; i < n; i++)
         n_undelivered += is_undelivered(point, result, row, versus, i);
     spate_judge_undelivered(&point->judgement, n_undelivered);
@@ -96,10 +95,9 @@ find_unanswered(const SpateCheck *check, SpateCheckPoint *point)
 /* In how many of the replications all messages keep to it; or how many messages do. Replications
  * without a message that could be judged tell nothing. */
 static void
-judge_claim(const SpateCheck *check, SpateCheckPoint *point)
+judge_claim(const SpateCheck *check, SpateCheckPoint *point, SpateLook look)
 {
     uint32_t n = 0, n_held = 0;
-    uint32_t n_looks = check->n_looks;
     const SpateExpectation *expectation = point->expectation;
     g_autofree SpateKept *kept = g_new(SpateKept, check->n_replications);
     point->n_messages = point->n_broken = point->n_too_late = 0;
@@ -116,10 +114,10 @@ judge_claim(const SpateCheck *check, SpateCheckPoint *point)
         if (told->n_broken > 0 && !point->is_broken)
             note_broken(check, point, i, told);
     }
-    point->judgement = expectation->at_least.is_given
-                           ? spate_judge_messages(kept, check->n_replications,
-                                                  expectation->at_least.value, n_looks)
-                           : spate_judge_share(n_held, n, expectation->in_at_least, n_looks);
+    point->judgement =
+        expectation->at_least.is_given
+            ? spate_judge_messages(kept, check->n_replications, expectation->at_least.value, look)
+            : spate_judge_share(n_held, n, expectation->in_at_least, look);
 }
 
 /* What a replication says of a claim, as the share of its messages that keep to it. */
@@ -179,12 +177,15 @@ spate_check_judge(SpateCheck *check)
         return;
     spate_result_free(check->result);
     check->result = spate_study_result(check->study, "check");
+    SpateLook look = spate_check_is_early(check)
+                         ? spate_look_early(check->n_looks)
+                         : spate_look_later(check->n_looks, check->n_early > 0);
     for (size_t i = 0; i < check->n_points; i++) {
         SpateCheckPoint *point = &check->points[i];
         if (spate_expectation_is_claim(point->expectation))
-            judge_claim(check, point);
+            judge_claim(check, point, look);
         else
-            judge_measure(point, check->result, check->n_looks);
+            judge_measure(point, check->result, look);
         if (spate_expectation_is_about_answers(point->expectation))
             find_unanswered(check, point);
         judge_doubt(check, point);

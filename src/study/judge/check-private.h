@@ -10,6 +10,13 @@
 /* Judges all by the replications that are finished; nothing without one. */
 void spate_check_judge(SpateCheck *check);
 
+/* The replications that are wanted are those of its early look. */
+static inline bool
+spate_check_is_early(const SpateCheck *check)
+{
+    return check->n_wanted == check->n_early;
+}
+
 /* The world of the replication in which the point did not hold, which was made once before. */
 SpateWorld *spate_check_world_of_broken(const SpateCheck *check, const SpateCheckPoint *point);
 

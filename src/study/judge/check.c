@@ -185,6 +185,25 @@ next_wanted(uint32_t n_wanted, uint32_t n_at_most)
     return (uint32_t)MIN((uint64_t)2 * n_wanted, n_at_most);
 }
 
+/* How many replications there are at most, and when verdicts are judged. */
+static void
+plan_looks(SpateCheck *check, const SpateCheckOptions *options)
+{
+    bool is_given = options->replications > 0;
+    check->n_first = is_given ? options->replications : check->base->replications;
+    check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
+    if (!is_given && check->n_at_most <= check->n_first)
+        check->n_at_most = MAX(check->n_first, options->most_replications);
+    check->n_looks = 1;
+    for (uint32_t n = check->n_first; n < check->n_at_most; n = next_wanted(n, check->n_at_most))
+        check->n_looks++;
+    check->stops_at_failure = options->stops_at_failure && !is_given;
+    uint32_t n_early = spate_early_replications(check->n_first);
+    if (check->stops_at_failure && (uint64_t)2 * n_early < check->n_first)
+        check->n_early = n_early;
+    check->n_wanted = check->n_early > 0 ? check->n_early : check->n_first;
+}
+
 SpateCheck *
 spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options, GError **error)
 {
@@ -194,14 +213,7 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     check->base = read_scenario(file, options, "base", error);
     if (check->base == NULL)
         return NULL;
-    bool is_given = options->replications > 0;
-    check->n_wanted = is_given ? options->replications : check->base->replications;
-    check->n_at_most = is_given ? options->replications : check->base->replications_at_most;
-    if (!is_given && check->n_at_most <= check->n_wanted)
-        check->n_at_most = MAX(check->n_wanted, options->most_replications);
-    check->n_looks = 1;
-    for (uint32_t n = check->n_wanted; n < check->n_at_most; n = next_wanted(n, check->n_at_most))
-        check->n_looks++;
+    plan_looks(check, options);
     check->first = options->first;
     check->before = options->before;
     if (check->before != NULL && !spate_against_is_fit(check->before, check->base, error))
@@ -215,11 +227,56 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     return g_steal_pointer(&check);
 }
 
+/* False if nothing is expected of the variant. */
+static bool
+has_arm(const SpateCheck *check, const char *variant, guint *arm)
+{
+    return check->study != NULL &&
+           g_ptr_array_find_with_equal_func(check->names, variant, g_str_equal, arm);
+}
+
+void
+spate_check_watch(const SpateCheck *check, const char *variant, SpateStudy *study)
+{
+    guint arm = 0;
+    if (has_arm(check, variant, &arm))
+        spate_study_watch(study, 0, (const SpateExpectation *const *)check->claims[arm]->pdata,
+                          check->claims[arm]->len);
+}
+
+void
+spate_check_adopt(SpateCheck *check, const char *variant, const SpateStudy *study)
+{
+    guint arm = 0;
+    if (has_arm(check, variant, &arm))
+        spate_study_adopt(check->study, arm, study);
+}
+
 /* ---- replications ---------------------------------------------------------------------------- */
 
+/* More replications would not change it: they may bring a value that is missing so far. */
+static bool
+has_failed(const SpateJudgement *judgement)
+{
+    return judgement->kind == SPATE_VERDICT_FAIL && (judgement->missing == SPATE_NOTHING_MISSING ||
+                                                     judgement->missing == SPATE_MISSING_MEASURE);
+}
+
+static bool
+is_given_up(const SpateCheck *check)
+{
+    for (size_t i = 0; check->stops_at_failure && i < check->n_points; i++)
+        if (has_failed(&check->points[i].judgement))
+            return true;
+    return false;
+}
+
+/* At the early look nothing is decided but that. */
 static bool
 is_open(const SpateCheck *check)
 {
+    if (spate_check_is_early(check) || is_given_up(check))
+        return !is_given_up(check);
     for (size_t i = 0; i < check->n_points; i++) {
         const SpateJudgement *judgement = &check->points[i].judgement;
         if (judgement->kind == SPATE_VERDICT_UNDECIDED && judgement->more != SPATE_MORE_NEVER)
@@ -312,7 +369,9 @@ spate_checks_run(SpateCheck *const *checks, size_t n_checks, const SpateStudyOpt
         for (guint i = open->len; i-- > 0;) {
             SpateCheck *check = g_ptr_array_index(open, i);
             if (check->n_wanted < check->n_at_most && is_open(check))
-                check->n_wanted = next_wanted(check->n_wanted, check->n_at_most);
+                check->n_wanted = spate_check_is_early(check)
+                                      ? check->n_first
+                                      : next_wanted(check->n_wanted, check->n_at_most);
             else
                 g_ptr_array_remove_index(open, i);
         }

@@ -48,10 +48,12 @@ typedef struct {
     GArray *uncompared;  /* SpateUncompared; NULL without */
 
     uint32_t first; /* replication: all are counted from 0 on */
-    /* At most so many times a verdict is judged: after n_wanted replications, then after twice as
-     * many, up to n_at_most.  The risk of an interval is shared between them. */
-    uint32_t n_looks;
-    uint32_t n_at_most; /* private */
+    /* At most so many times a verdict is judged: after n_first replications, then after twice as
+     * many, up to n_at_most; and before these after n_early, if that is not 0.  The risk of an
+     * interval is shared between them. */
+    uint32_t n_looks;                     /* the early one apart */
+    uint32_t n_early, n_first, n_at_most; /* private */
+    bool stops_at_failure;                /* private */
     SpateResult *result;
     const SpateResult *before;
     GPtrArray *scenarios, *names;
@@ -68,6 +70,10 @@ typedef struct {
     /* Where verdicts are uncertain, unless the replications are given or the file has bounds of its
      * own; 0: the file's. */
     uint32_t most_replications;
+    /* Of a candidate among others: it is given up as soon as one expectation has failed, and there
+     * is an early look for that, after a quarter of the replications where that is under half of
+     * them (spate_early_replications()).  Unless the replications are given: these are run. */
+    bool stops_at_failure;
     /* What is tried with each variant (its own `variant` is not used); NULL: nothing.  Borrowed. */
     const SpateTrial *trial;
     /* An earlier result of the same scenario, to judge against too; borrowed, may be NULL. */
@@ -78,6 +84,11 @@ typedef struct {
  * earlier result has too. */
 SpateCheck *spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
                             GError **error);
+/* A study of one variant alone, as the file has it, may serve the check, which then need not run it
+ * again.  Before the study is run, it must watch what the check wants to know; before the check is
+ * run, it takes over what the study has finished, from the same first replication on. */
+void spate_check_watch(const SpateCheck *check, const char *variant, SpateStudy *study);
+void spate_check_adopt(SpateCheck *check, const char *variant, const SpateStudy *study);
 void spate_check_free(SpateCheck *check);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCheck, spate_check_free)
 

@@ -11,31 +11,25 @@ typedef struct {
     double count, of;   /* of a share of counted things, all replications together; else 0 */
     double pairs;       /* of a difference of such shares: things counted on either side; else 0 */
     double least, most; /* what the mean can be */
-    uint32_t n_looks;   /* at most so many times it is judged */
+    SpateLook look;
 } Sample;
-
-/* Each look has the same share of the risk. */
-static double
-risk_of(uint32_t n_looks)
-{
-    return SPATE_RISK / n_looks;
-}
 
 /* The interval that so many replications would likely have, if they spread as these do. */
 static SpateInterval
 interval_at(const Sample *sample, uint32_t n)
 {
-    if (n < 2)
+    bool counts = sample->of > 0.0 || sample->pairs > 0.0;
+    if (n < 2 || (sample->look.is_early && !counts && sample->running.m2 == 0.0))
         return NO_INTERVAL;
     double scale = (double)n / (double)sample->running.n;
-    double half = spate_student_t(n - 1, risk_of(sample->n_looks)) *
+    double half = spate_student_t(n - 1, sample->look.risk) *
                   sqrt(spate_running_variance(&sample->running) / (double)n);
-    half = fmax(half, spate_share_resolution(sample->pairs * scale, risk_of(sample->n_looks)));
+    half = fmax(half, spate_share_resolution(sample->pairs * scale, sample->look.risk));
     SpateInterval interval = {sample->running.mean - half, sample->running.mean + half};
     if (sample->of > 0)
         interval = spate_interval_union(
-            interval, spate_wilson_interval_at(sample->count * scale, sample->of * scale,
-                                               risk_of(sample->n_looks)));
+            interval,
+            spate_wilson_interval_at(sample->count * scale, sample->of * scale, sample->look.risk));
     return spate_interval_clip(interval, sample->least, sample->most);
 }
 
@@ -154,14 +148,14 @@ static const Finding MET = {.kind = SPATE_VERDICT_PASS, .leans_to_pass = true};
 /* ---- values ---------------------------------------------------------------------------------- */
 
 static SpateJudgement
-verdict_of(Finding finding, double mean, SpateInterval ci95, uint32_t n, uint32_t n_looks)
+verdict_of(Finding finding, double mean, SpateInterval ci95, uint32_t n, SpateLook look)
 {
     return (SpateJudgement){.kind = finding.kind,
                             .leans_to_pass = finding.leans_to_pass,
                             .mean = mean,
                             .ci95 = ci95,
                             .n = n,
-                            .n_looks = n_looks,
+                            .n_looks = look.n_looks,
                             .more = finding.more};
 }
 
@@ -198,10 +192,10 @@ spate_judge_undelivered(SpateJudgement *judgement, uint32_t n_undelivered)
 
 SpateJudgement
 spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpectBound at_least,
-                  SpateExpectBound at_most, uint32_t n_looks)
+                  SpateExpectBound at_most, SpateLook look)
 {
     const SpateMeasureInfo *info = spate_measure_info(row->measure);
-    Sample sample = {.least = info->least, .most = info->most, .n_looks = n_looks};
+    Sample sample = {.least = info->least, .most = info->most, .look = look};
     for (uint32_t i = 0; i < n_replications; i++) {
         if (isnan(row->values[i]))
             continue;
@@ -214,7 +208,7 @@ spate_judge_value(const SpateResultRow *row, uint32_t n_replications, SpateExpec
         return spate_judge_missing(SPATE_MISSING_VALUE);
     Finding finding = both(at_least.is_given ? judge_bound(&sample, at_least.value, AT_LEAST) : MET,
                            at_most.is_given ? judge_bound(&sample, at_most.value, AT_MOST) : MET);
-    return verdict_of(finding, sample.running.mean, interval_at(&sample, n), n, n_looks);
+    return verdict_of(finding, sample.running.mean, interval_at(&sample, n), n, look);
 }
 
 /* ---- changes --------------------------------------------------------------------------------- */
@@ -224,7 +218,7 @@ typedef struct {
     double *v, *u;
     uint32_t n;
     double counted; /* of shares: things counted on either side, the fewer */
-    uint32_t n_looks;
+    SpateLook look;
 } Pairs;
 
 static void
@@ -238,10 +232,10 @@ G_DEFINE_AUTO_CLEANUP_CLEAR_FUNC(Pairs, clear_pairs)
 
 static Pairs
 pair_up(const SpateResultRow *variant, const SpateResultRow *versus, uint32_t n_replications,
-        uint32_t n_looks)
+        SpateLook look)
 {
     Pairs pairs = {
-        .v = g_new(double, n_replications), .u = g_new(double, n_replications), .n_looks = n_looks};
+        .v = g_new(double, n_replications), .u = g_new(double, n_replications), .look = look};
     for (uint32_t i = 0; i < n_replications; i++) {
         if (isnan(variant->values[i]) || isnan(versus->values[i]))
             continue;
@@ -268,7 +262,7 @@ static Finding
 judge_change(const Pairs *pairs, SpateExpectBound bound, Side side)
 {
     Sample sample = {
-        .least = -INFINITY, .most = INFINITY, .pairs = pairs->counted, .n_looks = pairs->n_looks};
+        .least = -INFINITY, .most = INFINITY, .pairs = pairs->counted, .look = pairs->look};
     for (uint32_t i = 0; i < pairs->n; i++)
         spate_running_add(&sample.running, over_bound(pairs->v[i], pairs->u[i], bound));
     return bound.is_given ? judge_bound(&sample, 0.0, side) : MET;
@@ -304,8 +298,7 @@ ratio_interval(const Pairs *pairs)
 {
     if (pairs->n < 2)
         return NO_INTERVAL;
-    double t = spate_student_t(pairs->n - 1, risk_of(pairs->n_looks)),
-           share = t * t / (double)pairs->n;
+    double t = spate_student_t(pairs->n - 1, pairs->look.risk), share = t * t / (double)pairs->n;
     double v = mean_of(pairs->v, pairs->n), u = mean_of(pairs->u, pairs->n);
     double a = u * u - share * covariance(pairs->u, pairs->u, pairs->n);
     double b = u * v - share * covariance(pairs->u, pairs->v, pairs->n);
@@ -319,9 +312,9 @@ ratio_interval(const Pairs *pairs)
 SpateJudgement
 spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
                    uint32_t n_replications, SpateExpectBound at_least, SpateExpectBound at_most,
-                   uint32_t n_looks)
+                   SpateLook look)
 {
-    g_auto(Pairs) pairs = pair_up(variant, versus, n_replications, n_looks);
+    g_auto(Pairs) pairs = pair_up(variant, versus, n_replications, look);
     if (pairs.n == 0)
         return spate_judge_missing(SPATE_MISSING_VALUE);
     bool has_relative =
@@ -335,16 +328,16 @@ spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
         both(judge_change(&pairs, at_least, AT_LEAST), judge_change(&pairs, at_most, AT_MOST));
     if (has_relative && !has_absolute)
         return verdict_of(finding, mean_of(pairs.v, pairs.n) / base - 1.0, ratio_interval(&pairs),
-                          pairs.n, n_looks);
+                          pairs.n, look);
     const SpateMeasureInfo *info = spate_measure_info(variant->measure);
     Sample difference = {.least = info->least - info->most,
                          .most = info->most - info->least,
                          .pairs = pairs.counted,
-                         .n_looks = n_looks};
+                         .look = look};
     for (uint32_t i = 0; i < pairs.n; i++)
         spate_running_add(&difference.running, pairs.v[i] - pairs.u[i]);
     return verdict_of(finding, difference.running.mean, interval_at(&difference, pairs.n), pairs.n,
-                      n_looks);
+                      look);
 }
 
 /* ---- one replication ------------------------------------------------------------------------- */
@@ -372,7 +365,7 @@ spate_change_holds(double variant, double versus, SpateExpectBound at_least,
 
 typedef struct {
     uint32_t n_held, n;
-    uint32_t n_looks;
+    SpateLook look;
 } Share;
 
 static SpateInterval
@@ -380,16 +373,15 @@ forecast_share(const void *user, uint32_t n)
 {
     const Share *share = user;
     double scale = (double)n / (double)share->n;
-    return spate_wilson_interval_at((double)share->n_held * scale, (double)n,
-                                    risk_of(share->n_looks));
+    return spate_wilson_interval_at((double)share->n_held * scale, (double)n, share->look.risk);
 }
 
 SpateJudgement
-spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, uint32_t n_looks)
+spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, SpateLook look)
 {
     if (n == 0)
         return spate_judge_missing(SPATE_MISSING_MESSAGES);
-    const Share share = {n_held, n, n_looks};
+    const Share share = {n_held, n, look};
     double mean = (double)n_held / (double)n;
     SpateInterval interval = spate_interval_clip(forecast_share(&share, n), 0.0, 1.0);
     Finding finding = {.kind = compare(interval, in_at_least, AT_LEAST),
@@ -398,14 +390,14 @@ spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, uint32_t n_lo
         finding.kind = n_held == n ? SPATE_VERDICT_PASS : SPATE_VERDICT_FAIL;
     else if (finding.kind == SPATE_VERDICT_UNDECIDED && mean != in_at_least)
         finding.more = count_more(forecast_share, &share, n, in_at_least, AT_LEAST);
-    return verdict_of(finding, mean, interval, n, n_looks);
+    return verdict_of(finding, mean, interval, n, look);
 }
 
 /* A replication without a message says nothing. */
 SpateJudgement
-spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least, uint32_t n_looks)
+spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least, SpateLook look)
 {
-    Sample sample = {.least = 0.0, .most = 1.0, .n_looks = n_looks};
+    Sample sample = {.least = 0.0, .most = 1.0, .look = look};
     for (uint32_t i = 0; i < n; i++) {
         if (kept[i].of == 0)
             continue;
@@ -417,7 +409,7 @@ spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least, uint32_
         return spate_judge_missing(SPATE_MISSING_MESSAGES);
     Finding finding = judge_bound(&sample, at_least, AT_LEAST);
     uint32_t n_told = (uint32_t)sample.running.n;
-    return verdict_of(finding, sample.running.mean, interval_at(&sample, n_told), n_told, n_looks);
+    return verdict_of(finding, sample.running.mean, interval_at(&sample, n_told), n_told, look);
 }
 
 /* ---- before and now -------------------------------------------------------------------------- */
@@ -438,5 +430,6 @@ spate_judge_since(const double *differences, uint32_t n, bool more_is_worse)
                                              : SPATE_VERDICT_PASS,
                        .leans_to_pass = !is_worse,
                        .more = running.n < 2 ? 1 : SPATE_MORE_NEVER};
-    return verdict_of(finding, running.mean, interval, (uint32_t)running.n, 1);
+    return verdict_of(finding, running.mean, interval, (uint32_t)running.n,
+                      spate_look_later(1, false));
 }

@@ -4,7 +4,8 @@
  * where it holds the bound; then the mean says which way it leans.  One replication has no
  * interval: its verdicts are undecided by nature.  Judged once, the interval's risk is SPATE_RISK;
  * one that may be judged again as replications are added has a share of it at each look, so that
- * all looks together do not exceed it (Bonferroni's inequality).
+ * all looks together do not exceed it (Bonferroni's inequality, whose shares need not be equal:
+ * C. Jennison, B. W. Turnbull, Group Sequential Methods, 2000, from memory).
  *
  * Changes are judged replication by replication, on the same random numbers: the difference
  * v - u of variant and versus against a bound in the measure's unit.  A relative bound c is judged
@@ -17,6 +18,42 @@
 
 #include "scenario/scenario.h"
 #include "study/run/result.h"
+
+/* One of the looks at which a verdict is judged. */
+typedef struct {
+    uint32_t n_looks; /* at most so many, this one among them */
+    double risk;      /* of this look's interval: its share of SPATE_RISK */
+    /* Of few replications: values that are all the same and count nothing tell of no spread, and
+     * decide nothing. */
+    bool is_early;
+} SpateLook;
+
+/* The share of an early look, whose only use is to give up what fails clearly; the later ones,
+ * where verdicts are decided, lose little by it.  Common practice, no source. */
+#define SPATE_EARLY_SHARE 0.1
+
+/* Of `n_later` looks that have equal shares, after an early one or without it. */
+static inline SpateLook
+spate_look_later(uint32_t n_later, bool after_early)
+{
+    double risk = after_early ? (1.0 - SPATE_EARLY_SHARE) * SPATE_RISK : SPATE_RISK;
+    return (SpateLook){n_later + after_early, risk / n_later, false};
+}
+
+/* The early one before `n_later` others. */
+static inline SpateLook
+spate_look_early(uint32_t n_later)
+{
+    return (SpateLook){n_later + 1, SPATE_EARLY_SHARE * SPATE_RISK, true};
+}
+
+/* Replications of an early look at what gets `n` of them: a quarter, and as many as an interval of
+ * Student's needs to be of use.  Common practice, no source. */
+static inline uint32_t
+spate_early_replications(uint32_t n)
+{
+    return MAX(5, n / 4 + (n % 4 > 0));
+}
 
 typedef enum { SPATE_VERDICT_PASS, SPATE_VERDICT_FAIL, SPATE_VERDICT_UNDECIDED } SpateExpectVerdict;
 
@@ -53,20 +90,20 @@ typedef struct {
 
 SpateJudgement spate_judge_value(const SpateResultRow *row, uint32_t n_replications,
                                  SpateExpectBound at_least, SpateExpectBound at_most,
-                                 uint32_t n_looks);
+                                 SpateLook look);
 SpateJudgement spate_judge_change(const SpateResultRow *variant, const SpateResultRow *versus,
                                   uint32_t n_replications, SpateExpectBound at_least,
-                                  SpateExpectBound at_most, uint32_t n_looks);
+                                  SpateExpectBound at_most, SpateLook look);
 /* A claim that held in so many of n replications.  In all of them (in_at_least is 1) is a matter of
  * fact, and never undecided; the interval says how sure it is of others. */
-SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, uint32_t n_looks);
+SpateJudgement spate_judge_share(uint32_t n_held, uint32_t n, double in_at_least, SpateLook look);
 /* Messages of one replication that kept to a claim, of so many. */
 typedef struct {
     uint64_t count, of;
 } SpateKept;
 /* Their share, judged as a measure of counted things is. */
 SpateJudgement spate_judge_messages(const SpateKept *kept, uint32_t n, double at_least,
-                                    uint32_t n_looks);
+                                    SpateLook look);
 /* The same measure before and now, replication by replication: fail if it is worse (more or less,
  * as the case may be) by an interval that leaves out 0; pass otherwise.  A single pair cannot tell:
  * undecided, and not held against it. */

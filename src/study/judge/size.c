@@ -109,6 +109,7 @@ static bool
 look_at(Search *search, const GArray *numbers, GError **error)
 {
     SpateCheckOptions options = search->wanted->check;
+    options.stops_at_failure = true;
     g_autoptr(GPtrArray) checks = g_ptr_array_new_with_free_func((GDestroyNotify)spate_check_free);
     for (guint i = 0; i < numbers->len; i++) {
         g_autofree char *value = text_of(search, g_array_index(numbers, int64_t, i));
