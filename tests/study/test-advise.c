@@ -1,5 +1,6 @@
 /* test-advise.c - what to hold back, which relay is missed, who disturbs whom: where it is known */
 #include "advise-cases.h"
+#include "report/advise/advise-report.h"
 #include "scenario/text/yaml-flow.h"
 #include "study/advise/advise-disturbers.h"
 #include "study/advise/advise-private.h"
@@ -344,6 +345,131 @@ START_TEST(what_people_lose_by_is_in_no_set_where_others_are_enough)
     ck_assert_int_eq(quiet->left_out, SPATE_ADVISE_LOSES);
     ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
     ck_assert_uint_eq(advice->n_sets_tried, 1);
+}
+END_TEST
+
+/* ---- streams that are given up --------------------------------------------------------------- */
+
+/* The talk crosses to the yard too, where nobody listens: holding it back there wins nothing.  The
+ * gate hears the talkers and nobody else. */
+#define TALK_GOES_DOWN                                                                             \
+    "bridges: {gate: {down: {from: air, to: yard}, up: {from: yard, to: air}}}\n"                  \
+    "expect: [{measure: delivery, traffic: talk, at-least: 92.5 %}]\n"
+
+static SpateScenarioFile *
+town_of_twenty(void)
+{
+    g_autoptr(GString) text = g_string_new(TOWN TALK_GOES_DOWN);
+    g_string_replace(text, "replications: 4", "replications: 20", 1);
+    g_string_replace(text, "links:\n",
+                     "links:\n  - {from: talker, to: gate, bearer: air, loss: 80 dB}\n", 1);
+    return file_of(text->str);
+}
+
+static char *
+json_of(const SpateAdvice *advice)
+{
+    GString *text = g_string_new(NULL);
+    spate_advise_report_append(text, advice, SPATE_FORMAT_JSON);
+    return g_string_free(text, FALSE);
+}
+
+/* Of the streams of a traffic, one at each crossing, that which crosses to the bearer. */
+static const SpateAdviseStream *
+stream_to(const SpateAdvice *advice, const char *traffic, const char *bearer)
+{
+    for (guint i = 0; i < advice->streams->len; i++) {
+        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
+        uint32_t to = spate_advise_crossing(advice, stream)->to_bearer;
+        if (strcmp(advice->scenario->traffics[stream->traffic].name, traffic) == 0 &&
+            strcmp(advice->scenario->bearers[to].name, bearer) == 0)
+            return stream;
+    }
+    ck_abort_msg("no stream of %s", traffic);
+}
+
+START_TEST(a_stream_that_wins_nothing_is_given_up_early)
+{
+    g_autoptr(SpateScenarioFile) file = town_of_twenty();
+    g_autoptr(SpateAdvice) advice = advised(file, NULL, SPATE_ADVISE_HOLD);
+    const SpateAdviseStream *chatty = stream_to(advice, "chatty", "air");
+    const SpateAdviseStream *talk = stream_to(advice, "talk", "yard");
+    g_autofree char *json = json_of(advice);
+
+    ck_assert_uint_eq(chatty->n_gain, 20);
+    ck_assert_double_gt(chatty->gain.ci95.low, 0.1);
+    ck_assert_double_eq(chatty->gain_level, 0.95);
+    ck_assert(!chatty->is_hopeless);
+
+    ck_assert(talk->is_hopeless);
+    ck_assert_uint_eq(talk->n_gain, 5);
+    ck_assert_double_gt(talk->gain.ci95.low, -0.005);
+    ck_assert_double_lt(talk->gain.ci95.high, 0.005);
+    /* Of three streams each has a third of 5 % on either side. */
+    ck_assert_double_eq_tol(talk->gain_level, 1.0 - 2.0 * 0.05 / 3.0, 1e-12);
+
+    ck_assert_ptr_nonnull(strstr(json, "\"gain_replications\": 20, \"gain_level\": 0.95}"));
+    ck_assert_ptr_nonnull(strstr(json, "\"gain_replications\": 5, \"gain_level\": 0.966"));
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_FOUND);
+    ck_assert_uint_eq(advice->n_searched, 20);
+    ck_assert_ptr_nonnull(strstr(advice->rules, "traffic: chatty}, do: hold-back}"));
+}
+END_TEST
+
+START_TEST(given_replications_are_run_to_the_end)
+{
+    g_autoptr(SpateScenarioFile) file = town_of_twenty();
+    const SpateAdviseWanted wanted = {.file = file, .replications = 20};
+    const SpateStudyOptions options = {0};
+    g_autoptr(SpateAdvice) advice = spate_advise(&wanted, SPATE_ADVISE_HOLD, &options, NULL);
+    for (guint i = 0; i < advice->streams->len; i++)
+        ck_assert_uint_eq(spate_advise_stream(advice, i)->n_gain, 20);
+}
+END_TEST
+
+START_TEST(any_number_of_threads_gives_up_the_same)
+{
+    g_autoptr(SpateScenarioFile) file = town_of_twenty();
+    const SpateAdviseWanted wanted = {.file = file};
+    const SpateStudyOptions one = {.jobs = 1}, two = {.jobs = 2};
+    g_autoptr(SpateAdvice) alone = spate_advise(&wanted, SPATE_ADVISE_THIN, &one, NULL);
+    g_autoptr(SpateAdvice) abreast = spate_advise(&wanted, SPATE_ADVISE_THIN, &two, NULL);
+    g_autofree char *of_one = json_of(alone), *of_two = json_of(abreast);
+    ck_assert_str_eq(of_one, of_two);
+}
+END_TEST
+
+typedef struct {
+    int stop;
+    uint32_t after;
+} Interruption;
+
+static void
+interrupt(gpointer user, uint32_t done, uint32_t total)
+{
+    Interruption *interruption = user;
+    if (done >= interruption->after)
+        g_atomic_int_set(&interruption->stop, 1);
+}
+
+/* The twenty as it is are finished, and of the first look the talk, which comes first. */
+START_TEST(an_interrupted_first_look_gives_nothing_up)
+{
+    g_autoptr(SpateScenarioFile) file = town_of_twenty();
+    const SpateAdviseWanted wanted = {.file = file};
+    Interruption interruption = {.after = 31};
+    const SpateStudyOptions options = {
+        .jobs = 1, .stop = &interruption.stop, .progress = interrupt, .user = &interruption};
+    g_autoptr(SpateAdvice) advice = spate_advise(&wanted, SPATE_ADVISE_THIN, &options, NULL);
+    ck_assert(advice->interrupted);
+    ck_assert_int_eq(advice->answer, SPATE_ADVISE_OPEN);
+    ck_assert_uint_eq(advice->n_replications, 20);
+    ck_assert_ptr_null(advice->as_it_is);
+    for (guint i = 0; i < advice->streams->len; i++) {
+        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
+        ck_assert(stream->is_tried && !stream->is_hopeless);
+        ck_assert_uint_le(stream->n_gain, 5);
+    }
 }
 END_TEST
 
@@ -727,6 +853,8 @@ CHECK_MAIN("advise", the_one_stream_that_must_be_held_back_is_found,
            of_many_streams_none_is_held_back_that_can_pass,
            what_an_expectation_names_is_held_back_where_its_recipients_are_on_the_near_side,
            what_people_lose_by_is_in_no_set_where_others_are_enough,
+           a_stream_that_wins_nothing_is_given_up_early, given_replications_are_run_to_the_end,
+           any_number_of_threads_gives_up_the_same, an_interrupted_first_look_gives_nothing_up,
            advice_is_confirmed_on_replications_that_the_search_did_not_see,
            what_fresh_replications_do_not_confirm_is_not_called_found,
            a_harder_treatment_follows_one_that_is_not_confirmed, every_traffic_has_its_price,

@@ -47,6 +47,8 @@ static const SpateMember STREAM[] = {
     SPATE_ESTIMATE_MEMBER("load_share", Row, stream.load_share),
     SPATE_ESTIMATE_MEMBER("collision_share", Row, stream.collision_share),
     SPATE_ESTIMATE_MEMBER("gain", Row, stream.gain),
+    {"gain_replications", SPATE_CELL_WHOLE, offsetof(Row, stream.n_gain)},
+    {"gain_level", SPATE_CELL_NUMBER, offsetof(Row, stream.gain_level), SPATE_OR_NULL},
 };
 
 static const SpateMember NOTHING[] = {
@@ -87,6 +89,8 @@ static const SpateMember LINE[] = {
     CELLS("before", price.before),
     CELLS("after", price.after),
     CELLS("change", price.change),
+    {"gain_replications", SPATE_CELL_WHOLE, offsetof(Row, stream.n_gain), .of = SPATE_THING_ELSE},
+    {"gain_level", SPATE_CELL_NUMBER, offsetof(Row, stream.gain_level)},
 };
 static const SpateForm LINE_FORM = SPATE_FORM(Row, LINE);
 
@@ -162,7 +166,9 @@ row_of(const SpateAdvice *advice, const char *kind, uint32_t traffic)
         .stream = {.per_hour = NO_VALUE,
                    .load_share = NO_VALUE,
                    .collision_share = NO_VALUE,
-                   .gain = NO_VALUE},
+                   .gain = NO_VALUE,
+                   .n_gain = SPATE_NO_THING,
+                   .gain_level = NAN},
         .price = {.before = NO_VALUE, .after = NO_VALUE, .change = NO_VALUE},
     };
 }

@@ -20,6 +20,16 @@ name_of(const SpateAdvice *advice, const SpateAdviseStream *stream)
 
 /* ---- streams --------------------------------------------------------------------------------- */
 
+/* A stream that was tried no further than the first look; NULL if there is none. */
+static const SpateAdviseStream *
+given_up(const SpateAdvice *advice)
+{
+    for (guint i = 0; i < advice->streams->len; i++)
+        if (spate_advise_stream(advice, i)->is_hopeless)
+            return spate_advise_stream(advice, i);
+    return NULL;
+}
+
 static void
 add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseStream *stream)
 {
@@ -29,22 +39,28 @@ add_stream(SpateColumns *columns, const SpateAdvice *advice, const SpateAdviseSt
     spate_columns_take(columns, spate_number_text(stream->per_hour.mean));
     spate_columns_take(columns, spate_estimate_percent(&stream->load_share, false));
     spate_columns_take(columns, spate_estimate_percent(&stream->collision_share, false));
-    spate_columns_take(columns, stream->is_tried ? spate_estimate_percent(&stream->gain, true)
-                                                 : g_strdup("not tried"));
+    g_autofree char *gain =
+        stream->is_tried ? spate_estimate_percent(&stream->gain, true) : g_strdup("not tried");
+    const char *mark = !given_up(advice) ? "" : stream->is_hopeless ? " ~" : "  ";
+    spate_columns_take(columns, g_strconcat(gain, mark, NULL));
     spate_columns_end_line(columns);
 }
 
 static void
 append_crossing(GString *text, const SpateAdvice *advice, guint group)
 {
-    static const char *const HEADS[] = {
-        "stream", "messages per hour", "load, %", "collisions, %", "holding it back wins, points",
-        NULL};
+    const char *const heads[] = {"stream",
+                                 "messages per hour",
+                                 "load, %",
+                                 "collisions, %",
+                                 given_up(advice) ? "holding it back wins, points  "
+                                                  : "holding it back wins, points",
+                                 NULL};
     const SpateCrossingGroup *crossing =
         &g_array_index(advice->index.groups, SpateCrossingGroup, group);
     g_autoptr(SpateColumns) columns = spate_columns_new(1);
     guint n = 0;
-    spate_columns_add_heads(columns, HEADS);
+    spate_columns_add_heads(columns, heads);
     for (guint i = 0; i < advice->streams->len; i++) {
         const SpateAdviseStream *stream = spate_advise_stream(advice, i);
         if (stream->group != group)
@@ -69,6 +85,20 @@ append_crossing(GString *text, const SpateAdvice *advice, guint group)
     }
     if (separator[0] == ',')
         g_string_append_c(text, '\n');
+}
+
+/* What the mark says. */
+static void
+append_given_up(GString *text, const SpateAdvice *advice)
+{
+    const SpateAdviseStream *stream = given_up(advice);
+    if (stream == NULL)
+        return;
+    g_autofree char *level = spate_number_text(100.0 * stream->gain_level);
+    g_string_append_printf(text,
+                           "\n~ tried in the first %u replications only: in these it is sure "
+                           "to win or lose less than 0.5 points [%s %% interval]\n",
+                           stream->n_gain, level);
 }
 
 /* "soil-moisture at bridge-upper, up"; free with g_free(). */
@@ -331,6 +361,7 @@ append_table(GString *text, const SpateAdvice *advice)
         append_crossing(text, advice, i);
     if (advice->index.groups->len == 0)
         g_string_append(text, "\nthere are no bridges\n");
+    append_given_up(text, advice);
     append_left_out(text, advice);
     append_answer(text, advice);
 }

@@ -3,13 +3,30 @@
 
 #include "study/advise/advise.h"
 
-/* ---- advise-streams.c: what bridges let across, what it costs, and what holding it back wins ----
- */
+/* ---- advise-streams.c: what bridges let across, and what it costs ---- */
 
 /* Fills in the streams and what they cost; runs the scenario as it is.  False with an error. */
 bool spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wanted,
                                const SpateStudyOptions *options, GError **error);
-/* What holding back each one wins, and the order that follows. */
+
+/* ---- advise-gains.c: what holding back each stream wins ---- */
+
+/* A change of people's delivery that is worth a rule: half a percentage point.  Common practice, no
+ * source. */
+#define SPATE_ADVISE_WORTH 0.005
+/* The risk that any stream is given up which wins or loses that much or more. */
+#define SPATE_ADVISE_GIVE_UP_RISK 0.05
+
+/* The replications after which streams may be given up, a quarter; all where it would spare few. */
+uint32_t spate_advise_first_look(uint32_t n_replications);
+/* The interval of a gain there, one of so many streams: Student's, not narrower than what so many
+ * (message, recipient) pairs can tell, as they may agree by chance; none of fewer than two values.
+ */
+SpateInterval spate_advise_look_interval(const SpateRunning *gain, double n_offered, guint n_tried);
+bool spate_advise_is_hopeless(SpateInterval gain);
+
+/* What holding back each one wins, and the order that follows.  Needs the streams and one
+ * replication of the scenario as it is. */
 bool spate_advise_find_gains(SpateAdvice *advice, const SpateAdviseWanted *wanted,
                              const SpateStudyOptions *options, GError **error);
 
@@ -26,6 +43,9 @@ char *spate_advise_rules(const SpateAdvice *advice, const SpateAdviseWanted *wan
  * run. */
 SpateCheck *spate_advise_check(const SpateAdvice *advice, const SpateAdviseWanted *wanted,
                                const char *rules, uint32_t first, GError **error);
+/* The same of one candidate among others, which is given up as soon as it fails. */
+SpateCheck *spate_advise_candidate(const SpateAdvice *advice, const SpateAdviseWanted *wanted,
+                                   const char *rules, GError **error);
 
 typedef enum { SPATE_ADVISE_MEETS, SPATE_ADVISE_LEANS, SPATE_ADVISE_MISSES } SpateAdviseMeets;
 

@@ -121,20 +121,32 @@ spate_advise_meets(const SpateCheck *check)
     return check->n_replications > 0 ? meets : SPATE_ADVISE_MISSES;
 }
 
+/* In the variant that is wanted. */
+static SpateCheck *
+check_of(const SpateAdvice *advice, const SpateAdviseWanted *wanted, const char *rules,
+         SpateCheckOptions options, GError **error)
+{
+    const char *const variants[] = {advice->variant, NULL};
+    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
+    options.variants = variants;
+    options.has_seed = wanted->has_seed;
+    options.seed = wanted->seed;
+    options.replications = wanted->replications;
+    options.most_replications = advice->scenario->replications * MORE_FOR_DOUBT;
+    options.trial = &trial;
+    return spate_check_new(wanted->file, &options, error);
+}
+
 SpateCheck *
 spate_advise_check(const SpateAdvice *advice, const SpateAdviseWanted *wanted, const char *rules,
                    uint32_t first, GError **error)
 {
-    const char *const variants[] = {advice->variant, NULL};
-    const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
-    const SpateCheckOptions options = {
-        .variants = variants,
-        .has_seed = wanted->has_seed,
-        .seed = wanted->seed,
-        .replications = wanted->replications,
-        .most_replications = advice->scenario->replications * MORE_FOR_DOUBT,
-        .first = first,
-        .trial = &trial,
-    };
-    return spate_check_new(wanted->file, &options, error);
+    return check_of(advice, wanted, rules, (SpateCheckOptions){.first = first}, error);
+}
+
+SpateCheck *
+spate_advise_candidate(const SpateAdvice *advice, const SpateAdviseWanted *wanted,
+                       const char *rules, GError **error)
+{
+    return check_of(advice, wanted, rules, (SpateCheckOptions){.stops_at_failure = true}, error);
 }

@@ -1,7 +1,8 @@
 /* advise-search.c - the smallest set of streams whose holding back meets the expectations
  *
  * A set is a mask over the streams that are tried, by what they win.  Its rules are put into the
- * file, and the file is judged by its own expectations.  What is found goes to fresh replications.
+ * file, and the file is judged by its own expectations; it is given up as soon as one has failed.
+ * What is found goes to fresh replications.
  */
 #include "study/advise/advise-private.h"
 
@@ -57,7 +58,7 @@ judge(Search *search, GArray *sets, GError **error)
         g_autofree char *rules =
             spate_advise_rules(search->advice, search->wanted, (const guint *)(void *)streams->data,
                                streams->len, set->one_of);
-        set->check = spate_advise_check(search->advice, search->wanted, rules, 0, error);
+        set->check = spate_advise_candidate(search->advice, search->wanted, rules, error);
         if (set->check == NULL)
             return false;
         g_ptr_array_add(checks, set->check);
@@ -289,8 +290,9 @@ static bool
 judge_as_it_is(Search *search, GError **error)
 {
     SpateAdvice *advice = search->advice;
-    advice->as_it_is = spate_advise_check(advice, search->wanted, NULL, 0, error);
-    if (advice->as_it_is == NULL || !spate_checks_run(&advice->as_it_is, 1, search->options, error))
+    advice->as_it_is = g_steal_pointer(&advice->unjudged);
+    spate_check_adopt(advice->as_it_is, advice->variant, advice->study);
+    if (!spate_checks_run(&advice->as_it_is, 1, search->options, error))
         return false;
     advice->n_searched = MAX(advice->n_searched, advice->as_it_is->n_replications);
     if (advice->as_it_is->n_points == 0)

@@ -1,4 +1,4 @@
-/* advise-streams.c - what bridges let across, what it costs, and what holding it back wins */
+/* advise-streams.c - what bridges let across, and what it costs */
 #include "study/advise/advise-private.h"
 
 #include "core/time.h"
@@ -6,14 +6,10 @@
 #include <string.h>
 
 /* Entries of `nodes:` that send one traffic across, up to which each is a stream of its own; and
- * the share of its messages from which an entry counts.  These four figures keep the number of runs
- * and of lines small; common practice, no source. */
+ * the share of its messages from which an entry counts.  Both keep the number of runs and of lines
+ * small; common practice, no source. */
 #define MOST_ENTRIES 6
 #define LEAST_ENTRY  0.05
-/* Streams that are held back one at a time: those that cost the far side most. */
-#define MOST_TRIED 24
-/* What those that are not tried may cost a far side in all. */
-#define LEAST_COST 0.02
 
 /* ---- costs ----------------------------------------------------------------------------------- */
 
@@ -120,6 +116,7 @@ static void
 add_stream(SpateAdvice *advice, const Costs *costs, SpateAdviseStream stream)
 {
     stream.gain = SPATE_NO_ESTIMATE;
+    stream.gain_level = NAN;
     cost_stream(costs, &stream);
     g_array_append_val(advice->streams, stream);
 }
@@ -155,144 +152,37 @@ add_streams_of(SpateAdvice *advice, const Costs *costs, uint32_t group, uint32_t
         add_stream(advice, costs, stream);
 }
 
+/* To be run once; its check is judged later. */
+static bool
+make_study(SpateAdvice *advice, const SpateAdviseWanted *wanted, GError **error)
+{
+    const SpateScenario *scenario = advice->scenario;
+    advice->unjudged = spate_advise_check(advice, wanted, NULL, 0, error);
+    if (advice->unjudged == NULL)
+        return false;
+    advice->study = spate_study_new(&scenario, &advice->variant, 1, error);
+    if (advice->study == NULL)
+        return false;
+    spate_check_watch(advice->unjudged, advice->variant, advice->study);
+    return true;
+}
+
 bool
 spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wanted,
                           const SpateStudyOptions *options, GError **error)
 {
-    g_autoptr(SpateWorld) world = spate_world_new(advice->scenario, error);
-    if (world == NULL)
+    if (!make_study(advice, wanted, error))
         return false;
     uint32_t n = spate_advise_replications(wanted, advice->scenario);
     Costs costs = {advice, g_new0(SpateCrossingCounts, n + 1)};
-    const SpateRunTask task = {
-        .world = world, .names_disturbers = true, .watcher = &WATCHER, .user = &costs};
-    GError *problem = NULL;
-    advice->n_replications = spate_run_replications(&task, n, options, &problem);
-    for (uint32_t group = 0; group < advice->index.groups->len; group++)
+    spate_study_observe(advice->study, 0, &WATCHER, &costs);
+    bool is_fine = spate_studies_run(&advice->study, &n, 1, options, error);
+    advice->n_replications = spate_study_n_replications(advice->study);
+    for (uint32_t group = 0; is_fine && group < advice->index.groups->len; group++)
         for (uint32_t traffic = 0; traffic < advice->index.n_traffics; traffic++)
             add_streams_of(advice, &costs, group, traffic);
     for (uint32_t i = 0; i < n; i++)
         spate_crossing_counts_clear(&costs.counts[i]);
     g_free(costs.counts);
-    if (problem == NULL)
-        return true;
-    g_propagate_error(error, problem);
-    return false;
-}
-
-/* ---- gains ----------------------------------------------------------------------------------- */
-
-/* By crossing; then what wins most, then what costs most, first. */
-static int
-compare_streams(gconstpointer a, gconstpointer b)
-{
-    const SpateAdviseStream *first = a, *second = b;
-    if (first->group != second->group)
-        return first->group < second->group ? -1 : 1;
-    const double gains[] = {spate_estimate_or_least(&first->gain),
-                            spate_estimate_or_least(&second->gain)};
-    if (gains[0] != gains[1])
-        return gains[0] > gains[1] ? -1 : 1;
-    if (first->load_share.mean != second->load_share.mean)
-        return first->load_share.mean > second->load_share.mean ? -1 : 1;
-    if (first->traffic != second->traffic)
-        return first->traffic < second->traffic ? -1 : 1;
-    return (first->entry > second->entry) - (first->entry < second->entry);
-}
-
-/* Of a share, the greater part of both. */
-static double
-cost_of(const SpateAdviseStream *stream)
-{
-    return MAX(stream->load_share.mean, stream->collision_share.mean);
-}
-
-/* What all streams that are not tried, and might be, cost the far side of this one. */
-static double
-cost_of_untried(const SpateAdvice *advice, const SpateAdviseStream *like)
-{
-    double cost = 0.0;
-    for (guint i = 0; i < advice->streams->len; i++) {
-        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
-        if (!stream->is_tried && spate_advise_crossing(advice, stream)->to_bearer ==
-                                     spate_advise_crossing(advice, like)->to_bearer)
-            cost += cost_of(stream);
-    }
-    return cost;
-}
-
-static bool
-is_worth_trying(const SpateAdvice *advice, const SpateAdviseStream *stream)
-{
-    return !stream->is_tried &&
-           (spate_people_restrict(advice->scenario, advice->variant, stream->traffic) ||
-            cost_of_untried(advice, stream) > LEAST_COST);
-}
-
-static void
-choose_tried(SpateAdvice *advice)
-{
-    SpateAdviseStream *streams = (SpateAdviseStream *)(void *)advice->streams->data;
-    for (guint n = 0; n < MOST_TRIED; n++) {
-        SpateAdviseStream *most = NULL; /* the one that costs most of those worth trying */
-        for (guint i = 0; i < advice->streams->len; i++)
-            if (is_worth_trying(advice, &streams[i]) &&
-                (most == NULL || cost_of(&streams[i]) > cost_of(most)))
-                most = &streams[i];
-        if (most == NULL)
-            break;
-        most->is_tried = true;
-    }
-    for (guint i = 0; i < advice->streams->len; i++)
-        if (!streams[i].is_tried)
-            streams[i].left_out = is_worth_trying(advice, &streams[i])
-                                      ? SPATE_ADVISE_OTHERS_COST_MORE
-                                      : SPATE_ADVISE_COSTS_LITTLE;
-}
-
-/* The variants after the first are the streams that are tried, in their order. */
-static void
-note_gains(SpateAdvice *advice, const SpateResult *result)
-{
-    size_t variant = 1;
-    uint32_t n = result->n_replications;
-    SpateRunning delivery =
-        spate_people_delivery(&advice->people, &result->variants[0], n, UINT32_MAX);
-    advice->delivery = spate_estimate_of(&delivery, 0.0, 1.0);
-    advice->n_searched = MAX(advice->n_searched, n);
-    for (guint i = 0; i < advice->streams->len; i++) {
-        SpateAdviseStream *stream = &g_array_index(advice->streams, SpateAdviseStream, i);
-        if (!stream->is_tried)
-            continue;
-        SpateRunning gain = spate_people_gain(&advice->people, &result->variants[variant++],
-                                              &result->variants[0], n, stream->traffic);
-        stream->gain = spate_estimate_of(&gain, -1.0, 1.0);
-    }
-}
-
-bool
-spate_advise_find_gains(SpateAdvice *advice, const SpateAdviseWanted *wanted,
-                        const SpateStudyOptions *options, GError **error)
-{
-    g_autoptr(GPtrArray) without =
-        g_ptr_array_new_with_free_func((GDestroyNotify)spate_scenario_free);
-    g_autoptr(SpateResult) result = NULL;
-    choose_tried(advice);
-    for (guint i = 0; i < advice->streams->len; i++) {
-        if (!spate_advise_stream(advice, i)->is_tried)
-            continue;
-        g_autofree char *rules = spate_advise_rules(advice, wanted, &i, 1, 0);
-        const SpateTrial trial = {.rules = rules, .rules_of = wanted->variant};
-        SpateScenario *scenario = spate_advise_scenario(wanted, &trial, error);
-        if (scenario == NULL)
-            return false;
-        g_ptr_array_add(without, scenario);
-    }
-    uint32_t n = spate_advise_replications(wanted, advice->scenario);
-    if (!spate_advise_run(advice->scenario, without, 0, n, options, &result, error))
-        return false;
-    if (result != NULL)
-        note_gains(advice, result);
-    g_array_sort(advice->streams, compare_streams);
-    return true;
+    return is_fine;
 }

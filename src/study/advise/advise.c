@@ -14,6 +14,8 @@ spate_advice_free(SpateAdvice *advice)
 {
     if (advice == NULL)
         return;
+    spate_study_free(advice->study); /* borrows expectations of the check */
+    spate_check_free(advice->unjudged);
     spate_check_free(advice->as_it_is);
     spate_check_free(advice->verified);
     g_free(advice->rules);

@@ -3,7 +3,7 @@
  * A stream is what one crossing lets across of one traffic (where a few entries of `nodes:` send
  * it, of one of them; a traffic of people, study/run/people.h, is one stream).  Streams are held
  * back one at a time, on the same random numbers: what people's delivery gains is what holding it
- * back wins.
+ * back wins.  One that is sure to win next to nothing is tried in few replications only.
  * Then sets of streams are held back together and judged by the expectations as spate_check_new()
  * judges a file: all sets by size where there are four streams or fewer, else the first of those
  * that win most, from which every one is then left out that can be (so that none of the rest can).
@@ -51,6 +51,9 @@ typedef struct {
     SpateAdviseLeftOut left_out;
     SpateEstimate per_hour, load_share, collision_share; /* of the far side */
     SpateEstimate gain;                                  /* of people's delivery */
+    uint32_t n_gain;   /* replications that the gain is of; 0: none */
+    bool is_hopeless;  /* tried no further than the first look: advise-gains.c */
+    double gain_level; /* of the gain's interval: 0.95 or more; NAN: none */
 } SpateAdviseStream;
 
 typedef enum {
@@ -68,7 +71,7 @@ typedef struct {
     SpateScenario *scenario;
     SpatePeople people;
     SpateCrossingIndex index;
-    uint32_t n_replications; /* of costs and gains */
+    uint32_t n_replications; /* of costs, and of gains at most */
     SpateEstimate delivery;  /* people's, as it is (of all, where none are named) */
     GArray *streams;         /* SpateAdviseStream; of a crossing those that win most go first */
 
@@ -90,6 +93,11 @@ typedef struct {
     guint n_refuted; /* treatments, from the gentlest on, that fresh replications did not confirm */
     GArray *prices;  /* SpateAdvisePrice; NULL: none */
     bool interrupted;
+
+    /* Private: the scenario as it is, run once for costs, gains and verdicts; and these, until they
+     * are judged. */
+    SpateStudy *study;
+    SpateCheck *unjudged;
 } SpateAdvice;
 
 SpateAdvice *spate_advise(const SpateAdviseWanted *wanted, SpateAdviseGentle gentle,

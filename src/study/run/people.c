@@ -85,13 +85,14 @@ find_row(const SpateResultVariant *variant, const SpateScenarioTraffic *traffic)
     return spate_result_find_of_traffic(variant, wanted, traffic->name);
 }
 
-/* By replication; NAN where nothing was offered.  Free with g_free(). */
+/* By replication; NAN where nothing was offered.  `of` takes up pairs that were offered.  Free with
+ * g_free(). */
 static double *
-pooled(const SpatePeople *people, const SpateResultVariant *variant, uint32_t n, uint32_t held)
+pooled_of(const SpatePeople *people, const SpateResultVariant *variant, uint32_t n, uint32_t held,
+          double *of)
 {
     const SpateScenario *scenario = people->scenario;
     double *delivery = g_new0(double, n + 1u);
-    g_autofree double *of = g_new0(double, n + 1u);
     for (uint32_t k = 0; k < scenario->n_traffics; k++) {
         const SpateResultRow *row =
             is_of_people(people, k, held) ? find_row(variant, &scenario->traffics[k]) : NULL;
@@ -105,6 +106,13 @@ pooled(const SpatePeople *people, const SpateResultVariant *variant, uint32_t n,
     for (uint32_t i = 0; i < n; i++)
         delivery[i] = of[i] > 0.0 ? delivery[i] / of[i] : NAN;
     return delivery;
+}
+
+static double *
+pooled(const SpatePeople *people, const SpateResultVariant *variant, uint32_t n, uint32_t held)
+{
+    g_autofree double *of = g_new0(double, n + 1u);
+    return pooled_of(people, variant, n, held, of);
 }
 
 /* By replication.  Free with g_free(). */
@@ -136,6 +144,18 @@ spate_people_gains(const SpatePeople *people, const SpateResultVariant *variant,
                    const SpateResultVariant *versus, uint32_t n_replications)
 {
     return differences(people, variant, versus, n_replications, UINT32_MAX);
+}
+
+double
+spate_people_offered(const SpatePeople *people, const SpateResultVariant *variant,
+                     uint32_t n_replications, uint32_t held)
+{
+    g_autofree double *of = g_new0(double, n_replications + 1u);
+    g_free(pooled_of(people, variant, n_replications, held, of));
+    double n_offered = 0.0;
+    for (uint32_t i = 0; i < n_replications; i++)
+        n_offered += of[i];
+    return n_offered;
 }
 
 SpateRunning

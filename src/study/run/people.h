@@ -42,6 +42,9 @@ SpateRunning spate_people_gain(const SpatePeople *people, const SpateResultVaria
  * Free with g_free(). */
 double *spate_people_gains(const SpatePeople *people, const SpateResultVariant *variant,
                            const SpateResultVariant *versus, uint32_t n_replications);
+/* Pairs (message, recipient) of people's traffic in all replications together. */
+double spate_people_offered(const SpatePeople *people, const SpateResultVariant *variant,
+                            uint32_t n_replications, uint32_t held);
 /* In itself. */
 SpateRunning spate_people_delivery(const SpatePeople *people, const SpateResultVariant *variant,
                                    uint32_t n_replications, uint32_t held);
