@@ -98,23 +98,34 @@ open_group(SpateEventQueue *queue, const SpateLadderEntry *first)
     queue->present_rank = queue->open_rank = rank_of(first->order);
 }
 
-static void
+/* False if there was nothing to be done. */
+static bool
 close_group(SpateEventQueue *queue)
 {
     int rank = queue->present_rank;
     queue->open_rank = rank + 1;
-    if (queue->close[rank] != NULL)
-        queue->close[rank](queue->close_subject[rank]);
+    if (queue->close[rank] == NULL)
+        return false;
+    queue->close[rank](queue->close_subject[rank]);
+    return true;
 }
 
-/* The next event of the group that runs; NULL if there is none. */
-static const SpateLadderEntry *
-next_of_group(SpateEventQueue *queue)
+static bool
+is_of_group(const SpateEventQueue *queue, const SpateLadderEntry *entry)
 {
-    const SpateLadderEntry *first = find_next(queue);
-    bool goes_on = first != NULL && first->at_ns == queue->now_ns &&
-                   rank_of(first->order) == queue->present_rank;
-    return goes_on ? first : NULL;
+    return entry->at_ns == queue->now_ns && rank_of(entry->order) == queue->present_rank;
+}
+
+/* Runs the events of the next group; returns what comes after them. */
+static const SpateLadderEntry *
+run_group(SpateEventQueue *queue, const SpateLadderEntry *first)
+{
+    open_group(queue, first);
+    do {
+        run_event(queue, first);
+        first = find_next(queue);
+    } while (first != NULL && is_of_group(queue, first));
+    return close_group(queue) ? find_next(queue) : first;
 }
 
 bool
@@ -125,7 +136,8 @@ spate_event_queue_run_next(SpateEventQueue *queue)
         return false;
     open_group(queue, first);
     run_event(queue, first);
-    if (next_of_group(queue) == NULL)
+    first = find_next(queue);
+    if (first == NULL || !is_of_group(queue, first))
         close_group(queue);
     return true;
 }
@@ -136,16 +148,11 @@ spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_
 {
     g_assert(until_ns >= queue->now_ns);
     const uint64_t n_run_before = queue->n_run;
-    const SpateLadderEntry *first;
-    while (!spate_is_stopped(stop) && (first = find_next(queue)) != NULL &&
-           first->at_ns <= until_ns) {
+    const SpateLadderEntry *first = find_next(queue);
+    while (!spate_is_stopped(stop) && first != NULL && first->at_ns <= until_ns) {
         if (queue->n_run - n_run_before >= n_events)
             return SPATE_QUEUE_PAUSED;
-        open_group(queue, first);
-        do
-            run_event(queue, first);
-        while ((first = next_of_group(queue)) != NULL);
-        close_group(queue);
+        first = run_group(queue, first);
     }
     if (spate_is_stopped(stop))
         return SPATE_QUEUE_STOPPED;

@@ -108,7 +108,7 @@ insert_from_end(const Entry *start, Entry *place, const Entry *entry)
 }
 
 /* From the nearer end: what has been taken left room before the start. */
-static void
+static inline void
 put_in_bottom(Ladder *ladder, const Entry *entry)
 {
     if (ladder->run_end == 2 * ladder->slots_capacity) {

@@ -41,6 +41,8 @@ is_due(gpointer subject, uint32_t slot)
     SpateMesh *mesh = subject;
     spate_message_at(&mesh->pool, slot)->exchange.timer = 0;
     g_array_append_val(mesh->due, slot);
+    /* Not before it is needed: there are many instants of that rank. */
+    spate_event_queue_on_close(mesh->queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
 }
 
 static void

@@ -163,7 +163,6 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *mediu
     }
     mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
-    spate_event_queue_on_close(queue, SPATE_RANK_TIMER, spate_exchange_try_again, mesh);
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     mesh->digests = spate_digests_new(plan);
     mesh->outages = spate_outages_new(queue, plan, seed, replication);
