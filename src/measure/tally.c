@@ -170,9 +170,16 @@ note_decided(const SpateTally *tally, const SpateEvent *event)
 }
 
 static void
-see(gpointer self, const SpateEvent *event)
+note_arrived(const SpateTally *tally, const SpateFrameFacts *frame)
 {
-    const SpateTally *tally = self;
+    if (frame->started_ns >= tally->warm_up_ns && frame->message.route_length == 0)
+        bearer_of(tally, frame)->first_copies++;
+}
+
+/* By itself: the way of a first copy, of which there are many, stays short. */
+static G_GNUC_NO_INLINE void
+see_other(const SpateTally *tally, const SpateEvent *event)
+{
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
         if (counts_message(tally, event->message))
@@ -198,17 +205,13 @@ see(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_ENDED:
         note_ended(tally, event);
         break;
-    case SPATE_EVENT_ARRIVED:
-        if (event->frame->started_ns >= tally->warm_up_ns &&
-            event->frame->message.route_length == 0)
-            bearer_of(tally, event->frame)->first_copies++;
-        break;
     case SPATE_EVENT_DELIVERED:
         note_delivered(tally, event);
         break;
     case SPATE_EVENT_DECIDED:
         note_decided(tally, event);
         break;
+    case SPATE_EVENT_ARRIVED:
     case SPATE_EVENT_DIGESTED:
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_REDUNDANT:
@@ -220,6 +223,16 @@ see(gpointer self, const SpateEvent *event)
     case SPATE_EVENT_MOVED:
         break;
     }
+}
+
+static void
+see(gpointer self, const SpateEvent *event)
+{
+    const SpateTally *tally = self;
+    if (event->kind == SPATE_EVENT_ARRIVED)
+        note_arrived(tally, event->frame);
+    else
+        see_other(tally, event);
 }
 
 /* There are many redundant copies: they are those received but the first ones.  Of decisions only

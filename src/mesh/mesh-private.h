@@ -85,6 +85,7 @@ struct SpateMesh {
     uint64_t *radio_hash;           /* by radio, of its node's name and its bearer's */
     bool forgets_with_time;         /* some node does */
     bool counts_copies;             /* likewise */
+    bool *is_recipient;             /* by node, of any traffic */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */
     SpateRoutes *routes;            /* learned ones */

@@ -134,6 +134,26 @@ list_radios(SpateMesh *mesh)
     }
 }
 
+static void
+look_through_nodes(SpateMesh *mesh)
+{
+    for (uint32_t i = 0; i < mesh->plan->n_nodes; i++) {
+        const SpateFlooding *flooding = &mesh->plan->nodes[i].flooding;
+        mesh->forgets_with_time |= flooding->duplicates_for_ns > 0;
+        mesh->counts_copies |= flooding->policy == SPATE_FLOOD_COUNTER;
+    }
+}
+
+static void
+mark_recipients(SpateMesh *mesh)
+{
+    const SpatePlan *plan = mesh->plan;
+    mesh->is_recipient = g_new0(bool, MAX(plan->n_nodes, 1));
+    for (uint32_t i = 0; i < plan->n_traffics; i++)
+        for (uint32_t k = 0; k < plan->traffics[i].n_recipients; k++)
+            mesh->is_recipient[plan->traffics[i].recipients[k]] = true;
+}
+
 SpateMesh *
 spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *medium,
                const SpatePlan *plan, uint64_t seed, uint32_t replication)
@@ -157,10 +177,8 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *mediu
     mesh->jitter_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_JITTER);
     mesh->choice_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_CHOICE);
     list_radios(mesh);
-    for (uint32_t i = 0; i < plan->n_nodes; i++) {
-        mesh->forgets_with_time |= plan->nodes[i].flooding.duplicates_for_ns > 0;
-        mesh->counts_copies |= plan->nodes[i].flooding.policy == SPATE_FLOOD_COUNTER;
-    }
+    look_through_nodes(mesh);
+    mark_recipients(mesh);
     mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
@@ -187,6 +205,7 @@ spate_mesh_free(SpateMesh *mesh)
     spate_digests_free(mesh->digests);
     spate_outages_free(mesh->outages);
     spate_movers_free(mesh->movers);
+    g_free(mesh->is_recipient);
     g_free(mesh->node_of);
     g_free(mesh->radio_hash);
     g_free(mesh->queues);

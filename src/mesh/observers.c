@@ -34,6 +34,12 @@ spate_observers_tell(const SpateObservers *observers, const SpateEvent *event)
 {
     uint32_t wishes = wishes_for(event);
     const SpateObserver *observer = &g_array_index(observers->all, SpateObserver, 0);
+    /* Mostly there is one, the tally: then nothing has to be kept over the call. */
+    if (G_LIKELY(observers->all->len == 1)) {
+        if ((observer->kinds & wishes) != 0)
+            observer->see(observer->self, event);
+        return;
+    }
     const SpateObserver *end = observer + observers->all->len;
     for (; observer < end; observer++)
         if ((observer->kinds & wishes) != 0)

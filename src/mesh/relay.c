@@ -11,7 +11,8 @@
 static void
 deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
 {
-    if (message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
+    if (!mesh->is_recipient[node] || message->at_node[node].is_delivered ||
+        !spate_is_recipient(message->kind, node))
         return;
     message->at_node[node].is_delivered = true;
     spate_mesh_deliver(mesh, &message->facts, node, hops);
