@@ -11,8 +11,11 @@ typedef struct {
     uint32_t next; /* of the same radio, or free */
 } Sending;
 
+/* The oldest is kept here: it is looked at with each frame, but leaves late. */
 typedef struct {
-    uint32_t oldest, newest; /* in the pool */
+    bool is_empty;
+    Sending oldest;
+    uint32_t newest; /* in the pool; NONE: the oldest is the only one */
     int64_t newest_end_ns;
     int64_t sum_ns; /* of all that are kept, the oldest in full */
     int64_t most_ns;
@@ -34,7 +37,7 @@ spate_sliding_hour_new(uint32_t n_radios, int64_t span_ns, size_t reserve)
     hour->n_radios = n_radios;
     hour->windows = g_new0(Window, n_radios);
     for (uint32_t i = 0; i < n_radios; i++)
-        hour->windows[i].oldest = hour->windows[i].newest = NONE;
+        hour->windows[i] = (Window){.is_empty = true, .newest = NONE};
     hour->pool = g_array_sized_new(FALSE, FALSE, sizeof(Sending), hour->keeps ? (guint)reserve : 0);
     hour->first_free = NONE;
     return hour;
@@ -56,22 +59,33 @@ sending_at(const SpateSlidingHour *hour, uint32_t sending)
     return &g_array_index(hour->pool, Sending, sending);
 }
 
-static void
-keep(SpateSlidingHour *hour, Window *window, int64_t start_ns, int64_t end_ns)
+static uint32_t
+take_place(SpateSlidingHour *hour)
 {
-    uint32_t sending = hour->first_free;
-    if (sending != NONE) {
-        hour->first_free = sending_at(hour, sending)->next;
-    } else {
-        sending = hour->pool->len;
-        g_array_set_size(hour->pool, sending + 1);
+    uint32_t place = hour->first_free;
+    if (place != NONE) {
+        hour->first_free = sending_at(hour, place)->next;
+        return place;
     }
-    *sending_at(hour, sending) = (Sending){start_ns, end_ns, NONE};
-    if (window->newest == NONE)
+    g_array_set_size(hour->pool, hour->pool->len + 1);
+    return hour->pool->len - 1;
+}
+
+static void
+keep(SpateSlidingHour *hour, Window *window, Sending sending)
+{
+    if (window->is_empty) {
+        window->is_empty = false;
         window->oldest = sending;
+        return;
+    }
+    uint32_t place = take_place(hour);
+    *sending_at(hour, place) = sending;
+    if (window->newest == NONE)
+        window->oldest.next = place;
     else
-        sending_at(hour, window->newest)->next = sending;
-    window->newest = sending;
+        sending_at(hour, window->newest)->next = place;
+    window->newest = place;
 }
 
 /* Forgets what ended before the window begins; returns how much of the oldest that is left lies
@@ -79,17 +93,28 @@ keep(SpateSlidingHour *hour, Window *window, int64_t start_ns, int64_t end_ns)
 static int64_t
 forget_before(SpateSlidingHour *hour, Window *window, int64_t begin_ns)
 {
-    Sending *oldest = sending_at(hour, window->oldest);
+    Sending *oldest = &window->oldest;
     while (oldest->end_ns <= begin_ns) {
-        uint32_t forgotten = window->oldest;
         window->sum_ns -= oldest->end_ns - oldest->start_ns;
-        window->oldest = oldest->next;
-        oldest->next = hour->first_free;
-        hour->first_free = forgotten;
         /* the newest ends with the window, so one is always left */
-        oldest = sending_at(hour, window->oldest);
+        uint32_t place = oldest->next;
+        *oldest = *sending_at(hour, place);
+        sending_at(hour, place)->next = hour->first_free;
+        hour->first_free = place;
+        if (window->newest == place)
+            window->newest = NONE;
     }
     return MAX(begin_ns - oldest->start_ns, 0);
+}
+
+void
+spate_sliding_hour_expect(const SpateSlidingHour *hour, uint32_t radio)
+{
+    const Window *window = &hour->windows[radio];
+    if (window->newest == NONE)
+        return;
+    __builtin_prefetch(sending_at(hour, window->oldest.next), 1);
+    __builtin_prefetch(sending_at(hour, window->newest), 1);
 }
 
 void
@@ -102,7 +127,7 @@ spate_sliding_hour_add(SpateSlidingHour *hour, uint32_t radio, int64_t start_ns,
     window->sum_ns += end_ns - start_ns;
     int64_t outside_ns = 0;
     if (hour->keeps) {
-        keep(hour, window, start_ns, end_ns);
+        keep(hour, window, (Sending){start_ns, end_ns, NONE});
         outside_ns = forget_before(hour, window, end_ns - SPATE_NS_PER_HOUR);
     }
     window->most_ns = MAX(window->most_ns, window->sum_ns - outside_ns);

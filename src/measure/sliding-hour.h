@@ -25,6 +25,10 @@ SpateSlidingHour *spate_sliding_hour_new(uint32_t n_radios, int64_t span_ns, siz
 void spate_sliding_hour_free(SpateSlidingHour *hour);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateSlidingHour, spate_sliding_hour_free)
 
+/* A frame of the radio has begun: what its end will need is fetched, which was last used up to an
+ * hour ago. */
+void spate_sliding_hour_expect(const SpateSlidingHour *hour, uint32_t radio);
+
 /* A frame of the radio has ended; those of one radio come in the order of time and never overlap.
  */
 void spate_sliding_hour_add(SpateSlidingHour *hour, uint32_t radio, int64_t start_ns,

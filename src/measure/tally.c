@@ -80,6 +80,7 @@ note_started(const SpateTally *tally, const SpateFrameFacts *frame)
     radio->sending_since_ns = frame->started_ns;
     if (frame->started_ns < tally->warm_up_ns)
         return;
+    spate_sliding_hour_expect(tally->hour, frame->radio);
     uint32_t number = tally->plan->radios[frame->radio].bearer;
     SpateBearerTally *bearer = &tally->bearers[number];
     bearer->frames++;
