@@ -55,6 +55,14 @@ typedef struct {
     bool is_requested; /* the head waits for access */
 } SpateSendQueue;
 
+/* What concerns few nodes of many meshes: whoever has none of it does nothing but note a message
+ * that it has received. */
+typedef enum {
+    SPATE_IS_RECIPIENT = 1 << 0,  /* of any traffic */
+    SPATE_HAS_CROSSINGS = 1 << 1, /* arrivals are reported to those who look after them */
+    SPATE_MAY_FORGET = 1 << 2     /* its memory is bounded */
+} SpateNodeTrait;
+
 typedef struct SpateDigests SpateDigests;
 typedef struct SpateRoutes SpateRoutes;
 
@@ -85,7 +93,8 @@ struct SpateMesh {
     uint64_t *radio_hash;           /* by radio, of its node's name and its bearer's */
     bool forgets_with_time;         /* some node does */
     bool counts_copies;             /* likewise */
-    bool *is_recipient;             /* by node, of any traffic */
+    uint8_t *traits;                /* by node, of SpateNodeTrait */
+    int64_t *airtimes_ns;           /* by bearer and bytes, see sending.c; 0: not worked out yet */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */
     SpateRoutes *routes;            /* learned ones */
@@ -113,6 +122,12 @@ static inline bool
 spate_mesh_knows(const SpateMessage *message, uint32_t node)
 {
     return message->at_node[node].is_known || message->facts.origin == node;
+}
+
+static inline bool
+spate_node_has_trait(const SpateMesh *mesh, uint32_t node, SpateNodeTrait trait)
+{
+    return (mesh->traits[node] & trait) != 0;
 }
 
 /* Now, at that radio, about a frame. */
@@ -202,6 +217,7 @@ void spate_mesh_deliver_try(SpateMesh *mesh, const SpateMessage *message, uint32
 
 /* sending.c */
 
+int64_t *spate_airtimes_new(const SpatePlan *plan);
 /* Decides that the message will be sent on the radio: marks it there. */
 uint32_t spate_frame_new(SpateMesh *mesh, uint32_t message, uint32_t radio, uint32_t hops);
 /* Puts it in the queue now, or drops it at the door. */

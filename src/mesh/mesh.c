@@ -135,23 +135,22 @@ list_radios(SpateMesh *mesh)
 }
 
 static void
-look_through_nodes(SpateMesh *mesh)
-{
-    for (uint32_t i = 0; i < mesh->plan->n_nodes; i++) {
-        const SpateFlooding *flooding = &mesh->plan->nodes[i].flooding;
-        mesh->forgets_with_time |= flooding->duplicates_for_ns > 0;
-        mesh->counts_copies |= flooding->policy == SPATE_FLOOD_COUNTER;
-    }
-}
-
-static void
-mark_recipients(SpateMesh *mesh)
+find_traits(SpateMesh *mesh)
 {
     const SpatePlan *plan = mesh->plan;
-    mesh->is_recipient = g_new0(bool, MAX(plan->n_nodes, 1));
+    mesh->traits = g_new0(uint8_t, MAX(plan->n_nodes, 1));
+    for (uint32_t i = 0; i < plan->n_nodes; i++) {
+        const SpateFlooding *flooding = &plan->nodes[i].flooding;
+        mesh->forgets_with_time |= flooding->duplicates_for_ns > 0;
+        mesh->counts_copies |= flooding->policy == SPATE_FLOOD_COUNTER;
+        if (flooding->duplicates_for_ns > 0 || flooding->duplicates_entries > 0)
+            mesh->traits[i] |= SPATE_MAY_FORGET;
+    }
     for (uint32_t i = 0; i < plan->n_traffics; i++)
         for (uint32_t k = 0; k < plan->traffics[i].n_recipients; k++)
-            mesh->is_recipient[plan->traffics[i].recipients[k]] = true;
+            mesh->traits[plan->traffics[i].recipients[k]] |= SPATE_IS_RECIPIENT;
+    for (uint32_t i = 0; i < plan->n_crossings; i++)
+        mesh->traits[plan->crossings[i].node] |= SPATE_HAS_CROSSINGS;
 }
 
 SpateMesh *
@@ -177,8 +176,8 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *mediu
     mesh->jitter_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_JITTER);
     mesh->choice_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_CHOICE);
     list_radios(mesh);
-    look_through_nodes(mesh);
-    mark_recipients(mesh);
+    find_traits(mesh);
+    mesh->airtimes_ns = spate_airtimes_new(plan);
     mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
     mesh->delayed = g_array_new(FALSE, FALSE, sizeof(uint32_t));
@@ -205,7 +204,8 @@ spate_mesh_free(SpateMesh *mesh)
     spate_digests_free(mesh->digests);
     spate_outages_free(mesh->outages);
     spate_movers_free(mesh->movers);
-    g_free(mesh->is_recipient);
+    g_free(mesh->traits);
+    g_free(mesh->airtimes_ns);
     g_free(mesh->node_of);
     g_free(mesh->radio_hash);
     g_free(mesh->queues);

@@ -36,9 +36,9 @@ typedef struct {
     uint64_t power;       /* in the radio's units */
 } SpateArrival;
 
-/* Called on the first copy of a message at a node that did not offer it, on any radio, after
- * the relay on that bearer was decided.  A node always knows its own messages; others it may
- * forget, and then take a later copy for the first. */
+/* Called on the first copy of a message at a node with crossings that did not offer it, on any
+ * radio, after the relay on that bearer was decided.  A node always knows its own messages; others
+ * it may forget, and then take a later copy for the first. */
 typedef void (*SpateArrivalFunc)(gpointer user, const SpateArrival *arrival);
 /* Called when a node goes down: what is remembered for it is lost. */
 typedef void (*SpateFailedFunc)(gpointer user, uint32_t node);

@@ -11,8 +11,8 @@
 static void
 deliver(SpateMesh *mesh, const SpateMessage *message, uint32_t node, uint32_t hops)
 {
-    if (!mesh->is_recipient[node] || message->at_node[node].is_delivered ||
-        !spate_is_recipient(message->kind, node))
+    if (!spate_node_has_trait(mesh, node, SPATE_IS_RECIPIENT) ||
+        message->at_node[node].is_delivered || !spate_is_recipient(message->kind, node))
         return;
     message->at_node[node].is_delivered = true;
     spate_mesh_deliver(mesh, &message->facts, node, hops);
@@ -102,7 +102,7 @@ void
 spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival)
 {
     relay(mesh, arrival);
-    if (mesh->arrived != NULL)
+    if (mesh->arrived != NULL && spate_node_has_trait(mesh, arrival->node, SPATE_HAS_CROSSINGS))
         mesh->arrived(mesh->arrived_user, arrival);
 }
 
@@ -112,8 +112,9 @@ receive_first(SpateMesh *mesh, const SpateArrival *arrival)
     SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
     message->at_node[arrival->node].is_known = true;
     message->at_node[arrival->node].copies = 0;
-    spate_duplicates_note(mesh->duplicates, arrival->node, arrival->message,
-                          spate_event_queue_now_ns(mesh->queue));
+    if (spate_node_has_trait(mesh, arrival->node, SPATE_MAY_FORGET))
+        spate_duplicates_note(mesh->duplicates, arrival->node, arrival->message,
+                              spate_event_queue_now_ns(mesh->queue));
     deliver_content(mesh, arrival->message, arrival->node, arrival->hops);
     spate_mesh_send_on(mesh, arrival);
     answer_content(mesh, arrival);

@@ -1,6 +1,8 @@
 /* sending.c - from the decision to send to the end of the frame */
 #include "mesh/mesh-private.h"
 
+#define KEPT_AIRTIMES 256 /* of frames shorter than that */
+
 static void
 put_among_free(SpateMesh *mesh, uint32_t slot)
 {
@@ -41,14 +43,31 @@ frame_bytes(const SpateMesh *mesh, const SpateMessage *message, uint32_t radio, 
     return message->facts.payload_bytes + (uint32_t)bearer->overhead_bytes + record * n_listed;
 }
 
+int64_t *
+spate_airtimes_new(const SpatePlan *plan)
+{
+    return g_new0(int64_t, MAX(plan->n_bearers, 1) * KEPT_AIRTIMES);
+}
+
+/* Most frames are short, and of a few lengths. */
+static int64_t
+airtime_ns(const SpateMesh *mesh, uint32_t bearer, uint32_t bytes)
+{
+    const SpateModulation *modulation = &mesh->plan->bearers[bearer].modulation;
+    if (bytes >= KEPT_AIRTIMES)
+        return modulation->kind->airtime_ns(modulation, bytes);
+    int64_t *kept_ns = &mesh->airtimes_ns[bearer * KEPT_AIRTIMES + bytes];
+    if (*kept_ns == 0)
+        *kept_ns = modulation->kind->airtime_ns(modulation, bytes);
+    return *kept_ns;
+}
+
 uint32_t
 spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
 {
     SpateMessage *message = spate_message_at(&mesh->pool, number);
     uint32_t slot = take_slot(mesh);
     uint32_t bytes = frame_bytes(mesh, message, radio, hops);
-    const SpateModulation *modulation =
-        &mesh->plan->bearers[mesh->plan->radios[radio].bearer].modulation;
     GArray *path = spate_frame_at(mesh, slot)->path;
     if (path != NULL)
         g_array_set_size(path, 0);
@@ -57,7 +76,7 @@ spate_frame_new(SpateMesh *mesh, uint32_t number, uint32_t radio, uint32_t hops)
                   .radio = radio,
                   .hops = hops,
                   .frame_bytes = bytes,
-                  .airtime_ns = modulation->kind->airtime_ns(modulation, bytes),
+                  .airtime_ns = airtime_ns(mesh, mesh->plan->radios[radio].bearer, bytes),
                   .queued_ns = -1},
         .message = number,
         .identity = spate_hash_combine(message->facts.identity, mesh->radio_hash[radio]),
