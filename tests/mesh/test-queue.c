@@ -244,6 +244,35 @@ START_TEST(a_message_goes_out_on_the_radios_that_its_traffic_names)
 }
 END_TEST
 
+/* Ends come in the order of starts, as one frame is on the air at a time. */
+START_TEST(a_frame_lasts_as_long_as_its_bearer_takes_for_its_length)
+{
+    static const uint32_t PAYLOADS[] = {20, 21, 300};
+    static const char *const NAMES[] = {"a", "b", "c"};
+    g_autoptr(Town) town = town_new();
+    const int64_t apart_ns = 60 * SPATE_NS_PER_S;
+    uint32_t nodes[TOWN_BEARERS] = {
+        [FAST] = town_add_node(town, ON_FAST), [SLOW] = town_add_node(town, ON_SLOW)};
+    for (uint32_t i = 0; i < G_N_ELEMENTS(NAMES); i++)
+        town->traffics[town_add_traffic(town, NAMES[i])].payload_bytes = PAYLOADS[i];
+    for (uint32_t b = 0; b < TOWN_BEARERS; b++) {
+        town->bearers[b].largest_frame_bytes = 400;
+        town->bearers[b].overhead_bytes = 10;
+    }
+    town_start(town);
+    for (uint32_t i = 0; i < 12; i++)
+        town_offer_at(town, i * apart_ns, i / 2 % 3, nodes[i % TOWN_BEARERS]);
+    town_run(town, 12 * apart_ns);
+
+    for (uint32_t i = 0; i < 12; i++) {
+        const TownEntry *start = town_find(town, HAPPENED_STARTED, i);
+        const SpateModulation *modulation = &town->bearers[i % TOWN_BEARERS].modulation;
+        ck_assert_int_eq(town_find(town, HAPPENED_ENDED, i)->at_ns - start->at_ns,
+                         modulation->kind->airtime_ns(modulation, start->bytes));
+    }
+}
+END_TEST
+
 int
 main(void)
 {
@@ -261,6 +290,7 @@ main(void)
     tcase_add_test(queue, a_frame_too_long_for_the_bearer_never_enters);
     tcase_add_test(queue, a_route_record_may_make_a_frame_too_long);
     tcase_add_test(queue, a_message_goes_out_on_the_radios_that_its_traffic_names);
+    tcase_add_test(queue, a_frame_lasts_as_long_as_its_bearer_takes_for_its_length);
     Suite *suite = suite_create("queue");
     suite_add_tcase(suite, queue);
     return run_suite(suite);
