@@ -146,12 +146,13 @@ END_TEST
 
 typedef struct {
     double early_fails, fails, passes;
+    double n_replications; /* of each, on average */
 } Errors;
 
-/* Of candidates whose truth is so far above the bound, that must be reached; looked at after 5, 20,
- * 40, 80 and 160 replications. */
+/* Of candidates whose truth is so far above the bound, that must be reached; looked at after 20,
+ * 40, 80 and 160 replications, and before that after 5, or not. */
 static Errors
-errors_of(double above, uint32_t n_candidates)
+errors_of(double above, uint32_t n_candidates, bool has_early)
 {
     Errors errors = {0};
     const SpateExpectBound bound = {.value = 100.0, .is_given = true};
@@ -163,12 +164,17 @@ errors_of(double above, uint32_t n_candidates)
         const SpateResultRow row = {.measure = SPATE_MEASURE_LATENCY_MEAN, .values = values};
         SpateExpectVerdict kind =
             spate_judge_value(&row, LOOK, bound, NONE, spate_look_early(N_LATER)).kind;
-        bool is_early = kind == SPATE_VERDICT_FAIL;
+        bool is_early = has_early && kind == SPATE_VERDICT_FAIL;
+        uint32_t n_used = LOOK;
         errors.early_fails += is_early;
         if (!is_early)
             kind = SPATE_VERDICT_UNDECIDED;
-        for (uint32_t n = FIRST; n <= MOST && kind == SPATE_VERDICT_UNDECIDED; n *= 2)
-            kind = spate_judge_value(&row, n, bound, NONE, spate_look_later(N_LATER, true)).kind;
+        for (uint32_t n = FIRST; n <= MOST && kind == SPATE_VERDICT_UNDECIDED; n *= 2) {
+            SpateLook look = spate_look_later(N_LATER, has_early);
+            kind = spate_judge_value(&row, n, bound, NONE, look).kind;
+            n_used = n;
+        }
+        errors.n_replications += (double)n_used / n_candidates;
         errors.fails += kind == SPATE_VERDICT_FAIL;
         errors.passes += kind == SPATE_VERDICT_PASS;
     }
@@ -182,7 +188,7 @@ errors_of(double above, uint32_t n_candidates)
  * All looks together are wrong on each side in 2.5 % of the cases at most. */
 START_TEST(an_early_look_fails_what_meets_no_more_often_than_its_share)
 {
-    Errors errors = errors_of(0.0, CANDIDATES);
+    Errors errors = errors_of(0.0, CANDIDATES, true);
     double share = 0.5 * SPATE_EARLY_SHARE * SPATE_RISK;
     ck_assert_double_eq_tol(share, 0.0025, 1e-12);
     ck_assert_double_lt(errors.early_fails, share + four_errors(share, CANDIDATES));
@@ -195,8 +201,23 @@ END_TEST
 /* Five standard deviations below: nearly all are given up at once. */
 START_TEST(what_fails_clearly_fails_early)
 {
-    ck_assert_double_gt(errors_of(-5.0, 2000).early_fails, 0.9);
-    ck_assert_double_eq(errors_of(5.0, 2000).fails, 0.0);
+    ck_assert_double_gt(errors_of(-5.0, 2000, true).early_fails, 0.9);
+    ck_assert_double_eq(errors_of(5.0, 2000, true).fails, 0.0);
+}
+END_TEST
+
+/* In standard deviations of one replication: near the bound at most 3 % more of them, and beyond
+ * it 6, 11 and 15 fewer than 20. */
+START_TEST(an_early_look_saves_far_from_the_bound_and_costs_little_near_it)
+{
+    static const double NEAR[] = {0.0, -0.2, -0.3, -0.5, 0.3, 0.5};
+    for (size_t i = 0; i < G_N_ELEMENTS(NEAR); i++)
+        ck_assert_double_lt(errors_of(NEAR[i], 2000, true).n_replications,
+                            1.03 * errors_of(NEAR[i], 2000, false).n_replications);
+    ck_assert_double_eq_tol(errors_of(-2.0, 2000, false).n_replications, 20.0, 1e-9);
+    ck_assert_double_eq_tol(errors_of(-2.0, 2000, true).n_replications, 14.4, 0.6);
+    ck_assert_double_eq_tol(errors_of(-3.0, 2000, true).n_replications, 8.7, 0.6);
+    ck_assert_double_eq_tol(errors_of(-5.0, 2000, true).n_replications, 5.1, 0.2);
 }
 END_TEST
 
@@ -238,5 +259,6 @@ CHECK_MAIN("give-up", what_is_worth_a_rule_is_hardly_ever_given_up,
            the_interval_of_a_look_is_never_narrower_than_95_percent,
            the_first_look_is_at_a_quarter_where_that_spares_something,
            an_early_look_fails_what_meets_no_more_often_than_its_share,
-           what_fails_clearly_fails_early, looks_share_the_whole_risk,
-           the_same_value_each_time_does_not_fail_early)
+           what_fails_clearly_fails_early,
+           an_early_look_saves_far_from_the_bound_and_costs_little_near_it,
+           looks_share_the_whole_risk, the_same_value_each_time_does_not_fail_early)
