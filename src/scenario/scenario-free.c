@@ -104,6 +104,7 @@ spate_scenario_free(SpateScenario *scenario)
     spate_scenario_file_free(scenario->file);
     g_free(scenario->name);
     g_free(scenario->sha256);
+    g_free(scenario->links_sha256);
     g_free(scenario->variant);
     g_free(scenario->title);
     g_free(scenario->summary);

@@ -223,9 +223,10 @@ typedef struct {
 } SpateMute;
 
 typedef struct {
-    char *name;    /* of the file, as shown */
-    char *sha256;  /* of the text of the file, and of its tables: spate_tables_sha256() */
-    char *variant; /* its name; "base": as it is written */
+    char *name;         /* of the file, as shown */
+    char *sha256;       /* of the text of the file, and of its tables: spate_tables_sha256() */
+    char *links_sha256; /* of all in it that a link may depend on; NULL: not known */
+    char *variant;      /* its name; "base": as it is written */
     char *title, *summary;
     uint64_t seed;
     SpatePlace run_place; /* of the key */

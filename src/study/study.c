@@ -50,6 +50,16 @@ struct SpateStudy {
 
 /* ---- lifetime -------------------------------------------------------------------------------- */
 
+/* Of the arms before, the first that has all in common that links depend on; NULL: none. */
+static SpateWorld *
+most_alike(const SpateStudy *study, size_t number, const SpateScenario *scenario)
+{
+    for (size_t i = 0; i < number; i++)
+        if (g_strcmp0(study->arms[i].scenario->links_sha256, scenario->links_sha256) == 0)
+            return study->arms[i].world;
+    return NULL;
+}
+
 SpateStudy *
 spate_study_new(const SpateScenario *const *scenarios, const char *const *names, size_t n_scenarios,
                 GError **error)
@@ -62,7 +72,7 @@ spate_study_new(const SpateScenario *const *scenarios, const char *const *names,
         Arm *arm = &study->arms[i];
         arm->scenario = scenarios[i];
         arm->name = names[i];
-        arm->world = spate_world_new(scenarios[i], error);
+        arm->world = spate_world_new_like(scenarios[i], most_alike(study, i, scenarios[i]), error);
         if (arm->world == NULL)
             return NULL;
         arm->rows = spate_measure_rows(spate_world_plan(arm->world), &arm->n_rows);

@@ -103,6 +103,59 @@ read_tree(const SpateScenarioFile *file, const SpateYaml *root, bool builds_site
     return scenario;
 }
 
+/* ---- what links depend on -------------------------------------------------------------------- */
+
+static void
+add_text(GChecksum *sum, const char *text)
+{
+    g_checksum_update(sum, (const guchar *)text, (gssize)strlen(text) + 1);
+}
+
+static void
+add_tree(GChecksum *sum, const SpateYaml *node)
+{
+    switch (node->kind) {
+    case SPATE_YAML_SCALAR:
+        add_text(sum, node->quoted ? "'" : node->is_cell ? "|" : ".");
+        add_text(sum, node->text);
+        break;
+    case SPATE_YAML_LIST:
+        for (guint i = 0; i < node->items->len; i++)
+            add_tree(sum, g_ptr_array_index(node->items, i));
+        add_text(sum, "]");
+        break;
+    case SPATE_YAML_MAP:
+        for (guint i = 0; i < node->pairs->len; i++) {
+            const SpateYamlPair *pair = &g_array_index(node->pairs, SpateYamlPair, i);
+            add_text(sum, pair->key);
+            add_tree(sum, pair->value);
+        }
+        add_text(sum, "}");
+        break;
+    }
+}
+
+/* All but the sections that say what is sent and how it is sent on.  Two scenarios may differ in
+ * what is added and have the same links; never the other way round. */
+static char *
+sum_of_links(const SpateScenarioFile *file, const SpateYaml *root, bool builds_sites)
+{
+    static const char *const NOT_OF_LINKS[] = {
+        "title",    "summary", "flooding", "priority", "bridges", "traffic", "outages",
+        "variants", "expect",  "size",     "sweep",    "doubt",   NULL};
+    g_autoptr(GChecksum) sum = g_checksum_new(G_CHECKSUM_SHA256);
+    add_text(sum, file->sha256);
+    add_text(sum, builds_sites ? "built" : "");
+    for (guint i = 0; i < root->pairs->len; i++) {
+        const SpateYamlPair *pair = &g_array_index(root->pairs, SpateYamlPair, i);
+        if (g_strv_contains(NOT_OF_LINKS, pair->key))
+            continue;
+        add_text(sum, pair->key);
+        add_tree(sum, pair->value);
+    }
+    return g_strdup(g_checksum_get_string(sum));
+}
+
 SpateScenario *
 spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, SpateFaults *faults,
                  uint64_t *work)
@@ -112,6 +165,7 @@ spate_file_build(const SpateScenarioFile *file, const SpateFileChange *change, S
     SpateScenario *scenario = read_tree(file, root, change->builds_sites, faults, work);
     if (scenario == NULL)
         return NULL;
+    scenario->links_sha256 = sum_of_links(file, root, change->builds_sites);
     scenario->variant = g_strdup(change->variant != NULL ? change->variant->key : "base");
     for (uint32_t i = 0; i < scenario->n_doubts; i++) {
         scenario->doubts[i].is_whole = file->is_whole[i];

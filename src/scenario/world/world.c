@@ -180,7 +180,16 @@ spate_world_medium(const SpateWorld *world, uint32_t replication, unsigned n_thr
 {
     if (world->shared != NULL)
         return spate_medium_ref(world->shared);
-    return build_medium(world, replication, n_threads, error);
+    SpateWorld *lender = world->lender != NULL ? world->lender : (SpateWorld *)(uintptr_t)world;
+    if (lender->n_borrowers == 0)
+        return build_medium(world, replication, n_threads, error);
+    SpateMedium *medium = spate_world_shelf_take(lender, replication);
+    if (medium != NULL)
+        return medium;
+    medium = build_medium(lender, replication, n_threads, error);
+    if (medium != NULL)
+        spate_world_shelf_put(lender, replication, medium);
+    return medium;
 }
 
 /* Whether a model is asked for that does not hold everywhere. */
@@ -193,17 +202,11 @@ may_fail(const SpateWorld *world)
     return false;
 }
 
-SpateWorld *
-spate_world_new(const SpateScenario *scenario, GError **error)
+/* False with an error if a medium cannot be built. */
+static bool
+find_links(SpateWorld *world, GError **error)
 {
-    g_autoptr(SpateWorld) world = g_new0(SpateWorld, 1);
-    world->n_references = 1;
-    g_mutex_init(&world->explaining);
-    world->scenario = scenario;
-    spate_world_fill_plan(world);
-    if (!settle_ambient(world, error) || raise_grounds(world, 0, error))
-        return NULL;
-    if (!spate_scenario_redraws_places(scenario))
+    if (!spate_scenario_redraws_places(world->scenario))
         world->paths = find_paths(world, 0, g_get_num_processors());
     bool is_shared = world->moves == NULL && !is_redrawn(world);
     /* One of many media is built to see that it can be. */
@@ -211,11 +214,58 @@ spate_world_new(const SpateScenario *scenario, GError **error)
     if (is_shared || may_fail(world)) {
         medium = build_medium(world, 0, g_get_num_processors(), error);
         if (medium == NULL)
-            return NULL;
+            return false;
     }
     if (is_shared)
         world->shared = g_steal_pointer(&medium);
+    return true;
+}
+
+/* Where nodes move, each run moves a medium of its own. */
+static bool
+has_same_links(const SpateWorld *a, const SpateWorld *b)
+{
+    const char *links = a->scenario->links_sha256;
+    bool is_same = links != NULL && g_strcmp0(links, b->scenario->links_sha256) == 0 &&
+                   a->scenario->seed == b->scenario->seed && a->moves == NULL && b->moves == NULL;
+    g_assert(!is_same ||
+             (a->plan.n_radios == b->plan.n_radios && a->plan.n_nodes == b->plan.n_nodes));
+    return is_same;
+}
+
+static void
+borrow_links(SpateWorld *world, SpateWorld *from)
+{
+    SpateWorld *lender = from->lender != NULL ? from->lender : from;
+    g_atomic_int_inc(&lender->n_references);
+    lender->n_borrowers++;
+    world->lender = lender;
+    world->paths = lender->paths;
+    world->shared = lender->shared != NULL ? spate_medium_ref(lender->shared) : NULL;
+}
+
+SpateWorld *
+spate_world_new_like(const SpateScenario *scenario, SpateWorld *like, GError **error)
+{
+    g_autoptr(SpateWorld) world = g_new0(SpateWorld, 1);
+    world->n_references = 1;
+    g_mutex_init(&world->explaining);
+    spate_world_shelf_init(world);
+    world->scenario = scenario;
+    spate_world_fill_plan(world);
+    if (!settle_ambient(world, error) || raise_grounds(world, 0, error))
+        return NULL;
+    if (like != NULL && has_same_links(world, like))
+        borrow_links(world, like);
+    else if (!find_links(world, error))
+        return NULL;
     return g_steal_pointer(&world);
+}
+
+SpateWorld *
+spate_world_new(const SpateScenario *scenario, GError **error)
+{
+    return spate_world_new_like(scenario, NULL, error);
 }
 
 void
@@ -224,8 +274,11 @@ spate_world_free(SpateWorld *world)
     if (world == NULL || !g_atomic_int_dec_and_test(&world->n_references))
         return;
     g_mutex_clear(&world->explaining);
+    spate_world_shelf_clear(world);
     spate_medium_unref(world->shared);
-    spate_terrain_paths_free(world->paths);
+    if (world->lender == NULL)
+        spate_terrain_paths_free(world->paths);
+    spate_world_free(world->lender);
     g_free(world->nodes);
     g_free(world->radios);
     g_free(world->bearers);

@@ -18,6 +18,10 @@ typedef struct SpateWorld SpateWorld;
 /* Borrows the scenario.  Where a path loss model does not hold, here or in the medium of a later
  * replication, the error shows the place of the model and names the nodes. */
 SpateWorld *spate_world_new(const SpateScenario *scenario, GError **error);
+/* The same.  Where links depend on nothing in which the scenario differs from that of `like` (NULL:
+ * none), both worlds share their media, which takes less time and changes no result: the scenario
+ * of `like` has to live as long.  Not while media of `like` are asked for. */
+SpateWorld *spate_world_new_like(const SpateScenario *scenario, SpateWorld *like, GError **error);
 /* The world of one replication, a new reference: this one, or where inputs are uncertain one
  * that is drawn for it (with a scenario of its own, which need not have the same nodes).  May be
  * called from several threads. */
