@@ -196,6 +196,32 @@ START_TEST(what_was_not_offered_so_far_is_not_given_up)
 }
 END_TEST
 
+/* Of what never arrives there is no latency, in these replications as in any further ones. */
+START_TEST(what_never_arrives_is_given_up)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(GString) text = g_string_new(SMALL_SCENARIO);
+    g_string_replace(text, "groups:",
+                     "  far:\n    at: {x: 900000 m, y: 0 m}\n"
+                     "    radios: {valley: {power: 14 dBm}}\ngroups:",
+                     1);
+    g_string_replace(text, "variants:\n",
+                     "  lost: {class: lost, from: mast, to: far, payload: 10 bytes, every: 5 min}\n"
+                     "variants:\n",
+                     1);
+    g_string_replace(text, "replications: 6", "replications: 20", 1);
+    g_string_append(text, "expect: [{measure: latency-p95, traffic: lost, at-most: 1 h}]\n");
+    g_autoptr(SpateScenarioFile) file =
+        spate_scenario_file_parse("small.yaml", text->str, text->len, NULL, 0, &error);
+    ck_assert_msg(file != NULL, "%s", error != NULL ? error->message : "");
+    const SpateCheckOptions candidate = {.stops_at_failure = true};
+    g_autoptr(SpateCheck) check = new_check(file, &candidate);
+    run(&check, 1, 2);
+    ck_assert_uint_eq(check->n_replications, 5);
+    ck_assert_uint_eq(check->points[0].judgement.n_undelivered, 5);
+}
+END_TEST
+
 /* What it knows of the base comes from a study that watched for it. */
 START_TEST(a_check_takes_over_what_a_study_has_run)
 {
@@ -298,6 +324,6 @@ END_TEST
 CHECK_MAIN("check", threads_and_company_do_not_matter, only_what_is_asked_for_is_run,
            a_seed_and_replications_are_those_given, a_candidate_is_given_up_as_soon_as_it_fails,
            the_early_look_is_at_a_quarter, what_was_not_offered_so_far_is_not_given_up,
-           a_check_takes_over_what_a_study_has_run, what_is_stopped_at_once_is_not_judged,
-           the_same_rules_differ_in_nothing, other_rules_differ_in_what_they_change,
-           another_scenario_is_refused)
+           what_never_arrives_is_given_up, a_check_takes_over_what_a_study_has_run,
+           what_is_stopped_at_once_is_not_judged, the_same_rules_differ_in_nothing,
+           other_rules_differ_in_what_they_change, another_scenario_is_refused)

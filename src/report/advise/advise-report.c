@@ -94,11 +94,13 @@ append_given_up(GString *text, const SpateAdvice *advice)
     const SpateAdviseStream *stream = given_up(advice);
     if (stream == NULL)
         return;
+    g_autofree char *worth = spate_number_text(100.0 * SPATE_ADVISE_WORTH);
     g_autofree char *level = spate_number_text(100.0 * stream->gain_level);
-    g_string_append_printf(text,
-                           "\n~ tried in the first %u replications only: in these it is sure "
-                           "to win or lose less than 0.5 points [%s %% interval]\n",
-                           stream->n_gain, level);
+    g_string_append_printf(
+        text,
+        "\n~ tried in the first %u replications only, which show that it wins or "
+        "loses less than %s points [%s %% intervals]\n",
+        stream->n_gain, worth, level);
 }
 
 /* "soil-moisture at bridge-upper, up"; free with g_free(). */

@@ -11,9 +11,6 @@ bool spate_advise_find_streams(SpateAdvice *advice, const SpateAdviseWanted *wan
 
 /* ---- advise-gains.c: what holding back each stream wins ---- */
 
-/* A change of people's delivery that is worth a rule: half a percentage point.  Common practice, no
- * source. */
-#define SPATE_ADVISE_WORTH 0.005
 /* The risk that any stream is given up which wins or loses that much or more. */
 #define SPATE_ADVISE_GIVE_UP_RISK 0.05
 

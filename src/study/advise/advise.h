@@ -30,6 +30,10 @@ typedef enum {
 
 #define SPATE_ADVISE_ALL_SOURCES UINT32_MAX
 
+/* A change of people's delivery that is worth a rule: half a percentage point.  Common practice, no
+ * source. */
+#define SPATE_ADVISE_WORTH 0.005
+
 /* Why a stream is in none of the sets. */
 typedef enum {
     SPATE_ADVISE_NOT_LEFT_OUT,

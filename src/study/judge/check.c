@@ -254,12 +254,13 @@ spate_check_adopt(SpateCheck *check, const char *variant, const SpateStudy *stud
 
 /* ---- replications ---------------------------------------------------------------------------- */
 
-/* More replications would not change it: they may bring a value that is missing so far. */
+/* So that more replications would not mend it, as they may what is missing so far. */
 static bool
 has_failed(const SpateJudgement *judgement)
 {
-    return judgement->kind == SPATE_VERDICT_FAIL && (judgement->missing == SPATE_NOTHING_MISSING ||
-                                                     judgement->missing == SPATE_MISSING_MEASURE);
+    return judgement->kind == SPATE_VERDICT_FAIL &&
+           (judgement->missing == SPATE_NOTHING_MISSING || judgement->n_undelivered > 0 ||
+            judgement->missing == SPATE_MISSING_MEASURE);
 }
 
 static bool

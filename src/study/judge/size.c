@@ -151,7 +151,8 @@ coarse_row(const Search *search)
     return numbers;
 }
 
-/* Neighbours that both fail, but for different reasons, may have something between them. */
+/* Neighbours that both fail, but for different reasons, may have something between them.  Of a
+ * value that was given up only the reasons that it had then are known: one at least. */
 static bool
 differ(const SpateSize *size, const SpateSizePoint *a, const SpateSizePoint *b)
 {

@@ -4,8 +4,8 @@
  * expectations need not be all on one side of anything.  So the whole range is tried in
  * a coarse row of values first, then between neighbours whose answers differ, until no value is
  * left between them.  Each value is judged as spate_check_new() judges a file; replications are
- * spent where a verdict is uncertain.  What lies between two neighbours that agree was not
- * tried, and is not claimed.
+ * spent where a verdict is uncertain, and a value is given up as soon as it fails.  What lies
+ * between two neighbours that agree was not tried, and is not claimed.
  */
 #pragma once
 
