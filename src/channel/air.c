@@ -89,7 +89,7 @@ put_on_air(SpateChannel *channel, uint32_t index)
             spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
                                        critical_part_begins, channel, index);
         Receiver *rx = &channel->receivers[flight->frame.sender];
-        hear_more(rx, flight->frame.start_ns);
+        note_busy(rx, &flight->frame);
         note_change(channel, rx, flight->frame.sender);
         channel->pending_until = MAX(channel->pending_until, flight->critical_ns);
     }
@@ -128,9 +128,11 @@ spate_air_close_starts(gpointer subject)
         spate_sleepers_before_change(channel, starting);
     for (uint32_t i = 0; i < starting->n; i++)
         put_on_air(channel, starting->at[i]);
-    for (uint32_t i = 0; i < starting->n; i++)
+    if (starting->n == 1)
+        spate_walk_begin(channel, flight_at(channel, starting->at[0]));
+    for (uint32_t i = 0; starting->n > 1 && i < starting->n; i++)
         spate_walk_add_power(channel, flight_at(channel, starting->at[i]));
-    for (uint32_t i = 0; i < starting->n; i++)
+    for (uint32_t i = 0; starting->n > 1 && i < starting->n; i++)
         spate_walk_judge(channel, flight_at(channel, starting->at[i]));
     channel->n_edges += starting->n;
     for (uint32_t i = 0; i < starting->n; i++) {
@@ -155,7 +157,6 @@ free_sender(SpateChannel *channel, const Flight *flight)
     if (sender >= channel->medium->n_radios)
         return;
     Receiver *rx = &channel->receivers[sender];
-    hear_less(rx, flight->frame.end_ns);
     rest(channel, rx, sender, flight->frame.end_ns);
     if (sleeps(rx))
         spate_sleeper_stay_awake(channel, sender);
@@ -235,8 +236,7 @@ spate_air_close_ends(gpointer subject)
     for (uint32_t i = 0; i < ending->n; i++) {
         Flight *flight = flight_at(channel, ending->at[i]);
         take_off_air(channel, flight);
-        spate_walk_remove_power(channel, flight);
-        spate_walk_end_receptions(channel, flight);
+        spate_walk_end(channel, flight);
         free_sender(channel, flight);
     }
     channel->n_edges += ending->n;

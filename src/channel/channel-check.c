@@ -3,14 +3,15 @@
 
 /* Sums and energies of all radios, from the frames on the air. */
 static void
-add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *energy, uint32_t *heard)
+add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *energy,
+       int64_t *busy_until_ns)
 {
     const SpateMedium *medium = channel->medium;
     for (uint32_t f = 0; f < channel->on_air.n; f++) {
         const Flight *flight = flight_at(channel, channel->on_air.at[f]);
         uint32_t sender = flight->frame.sender;
         if (sender < medium->n_radios)
-            heard[sender]++;
+            busy_until_ns[sender] = MAX(busy_until_ns[sender], flight->frame.end_ns);
         for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
             const SpateMate *mate = &medium->mates[m];
             uint32_t bearer = medium->bearer[mate->receiver];
@@ -27,8 +28,9 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
                 sum[flight->receiver[i]] += flight->weight[i];
                 if (channel->keeps_energy[b])
                     energy[flight->receiver[i]] += power;
+                int64_t *until_ns = &busy_until_ns[flight->receiver[i]];
                 if (i < part->audible_end && power >= medium->budget[flight->receiver[i]])
-                    heard[flight->receiver[i]]++;
+                    *until_ns = MAX(*until_ns, flight->frame.end_ns);
             }
         }
     }
@@ -71,13 +73,15 @@ spate_channel_check(const SpateChannel *channel)
     g_autofree uint64_t *sum = g_new0(uint64_t, n + 1);
     g_autofree uint64_t *own = g_new0(uint64_t, n + 1);
     g_autofree uint64_t *energy = g_new0(uint64_t, n + 1);
-    g_autofree uint32_t *heard = g_new0(uint32_t, n + 1);
-    add_up(channel, sum, own, energy, heard);
+    g_autofree int64_t *busy_until_ns = g_new0(int64_t, n + 1);
+    add_up(channel, sum, own, energy, busy_until_ns);
     for (uint32_t r = 0; r < n; r++) {
         const Receiver *rx = &channel->receivers[r];
         g_assert(sum_at(channel, r) == sum[r] && rx->sum_own == own[r] &&
                  channel->energy[r] == energy[r]);
-        g_assert(rx->n_heard == heard[r]);
+        g_assert(busy_until_ns[r] > 0
+                     ? rx->busy_until_ns == busy_until_ns[r]
+                     : rx->busy_until_ns <= spate_event_queue_now_ns(channel->queue));
         check_state(channel, r);
     }
 }

@@ -46,9 +46,9 @@ typedef struct {
     _Alignas(64) uint64_t lock_limit;
     uint64_t sum_own;      /* of the sum, by the node's other radios */
     uint64_t budget;       /* N theta0 */
-    int64_t busy_ns;       /* time busy, less the start of the present busy time if it is busy */
+    int64_t idle_ns;       /* of the time until `busy_until_ns` */
+    int64_t busy_until_ns; /* the end of the last of all frames that it heard or sent so far */
     int64_t lock_ended_ns; /* of its last lock */
-    uint32_t n_heard;      /* audible frames on the air, and its own */
     uint32_t lock;         /* flight */
     uint8_t state;
     bool lock_failed;    /* the locked frame failed a test */
@@ -285,7 +285,7 @@ take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio,
 static inline int64_t
 busy_on_air_ns(const Receiver *rx, int64_t now_ns)
 {
-    return rx->busy_ns + (rx->n_heard > 0 ? now_ns : 0);
+    return now_ns - rx->idle_ns - MAX(now_ns - rx->busy_until_ns, 0);
 }
 
 /* The radio does not send any more, or was switched off. */
@@ -309,20 +309,13 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
     note_change(channel, rx, radio);
 }
 
-/* The radio begins to hear or send one more frame.  Whether it heard others is anyone's guess, so
- * that a branch would cost more than it saves. */
+/* The radio begins to hear or send one more frame.  When that ends is known, so that nothing need
+ * be done then. */
 static inline void
-hear_more(Receiver *rx, int64_t now_ns)
+note_busy(Receiver *rx, const SpateAirFrame *frame)
 {
-    rx->busy_ns -= rx->n_heard == 0 ? now_ns : 0;
-    rx->n_heard++;
-}
-
-static inline void
-hear_less(Receiver *rx, int64_t now_ns)
-{
-    rx->n_heard--;
-    rx->busy_ns += rx->n_heard == 0 ? now_ns : 0;
+    rx->idle_ns += MAX(frame->start_ns - rx->busy_until_ns, 0);
+    rx->busy_until_ns = MAX(rx->busy_until_ns, frame->end_ns);
 }
 
 /* flight.c */
@@ -343,16 +336,18 @@ void spate_air_close_switches(gpointer subject);
 void spate_air_close_starts(gpointer subject);
 
 /* walks.c: over the row of a flight */
-/* It begins: its power is on the air, and who cannot bear that loses what he is locked on. */
+/* It begins, among others of the instant: its power is on the air, and who cannot bear that loses
+ * what he is locked on. */
 void spate_walk_add_power(SpateChannel *channel, Flight *flight);
 /* After that, with all flights of the instant on the air: who locks on it. */
 void spate_walk_judge(SpateChannel *channel, Flight *flight);
+/* Both, of the only flight that begins at the instant. */
+void spate_walk_begin(SpateChannel *channel, Flight *flight);
 /* Its critical part begins: what the radios do now decides. */
 void spate_walk_settle(SpateChannel *channel, Flight *flight);
-/* It ends, among others of the instant that are still in `ending`. */
-void spate_walk_remove_power(SpateChannel *channel, const Flight *flight);
-/* After that: its receptions, and the radios that were locked on it are free. */
-void spate_walk_end_receptions(SpateChannel *channel, Flight *flight);
+/* It ends, among others of the instant that are still in `ending`: its power is gone, and the
+ * radios that were locked on it have their receptions and are free. */
+void spate_walk_end(SpateChannel *channel, Flight *flight);
 
 /* blame.c: where disturbers are wanted */
 /* The sender that adds most to what a radio hears beside a flight; SPATE_NO_DISTURBER: none. */

@@ -39,9 +39,9 @@ SleeperTimes
 spate_sleeper_times(const SpateChannel *channel, uint32_t radio)
 {
     const Sleeper *sleeper = &channel->sleepers[radio];
-    int64_t awake_ns =
-        awake_since_counted_ns(channel, radio, spate_event_queue_now_ns(channel->queue));
-    bool is_busy = channel->receivers[radio].n_heard > 0;
+    int64_t now_ns = spate_event_queue_now_ns(channel->queue);
+    int64_t awake_ns = awake_since_counted_ns(channel, radio, now_ns);
+    bool is_busy = channel->receivers[radio].busy_until_ns >= now_ns;
     return (SleeperTimes){
         .awake_ns = sleeper->times.awake_ns + awake_ns,
         .busy_ns = sleeper->times.busy_ns + (is_busy ? awake_ns : 0),

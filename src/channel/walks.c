@@ -7,18 +7,16 @@
 
 /* ---- power ----------------------------------------------------------------------------------- */
 
-/* Power arrives at the links of a part of a row.  Most are only disturbed, and nearly always bear
- * it. */
-static void
-add_power(SpateChannel *channel, Flight *flight, uint32_t bearer)
+/* Power arrives at links `begin` to `end` - 1 of a part of a row.  Most are only disturbed, and
+ * nearly always bear it. */
+static inline void
+add_power(SpateChannel *channel, Flight *flight, uint32_t begin, uint32_t end, uint64_t weight_q32)
 {
-    const SpateRowPart *part = &flight->parts[bearer];
-    const uint32_t *receiver = &flight->receiver[part->begin];
-    const uint64_t *power = &flight->power[part->begin];
-    uint64_t *weight = &flight->own_weight[part->begin - flight->row_begin];
-    uint64_t weight_q32 = flight->weight_q32[bearer];
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin];
+    uint64_t *weight = &flight->own_weight[begin - flight->row_begin];
     int64_t *slack = channel->slack;
-    uint32_t n = part->end - part->begin;
+    uint32_t n = end - begin;
     for (uint32_t i = 0; i < n; i++) {
         weight[i] = weighted(power[i], weight_q32);
         slack[receiver[i]] -= (int64_t)weight[i];
@@ -27,13 +25,13 @@ add_power(SpateChannel *channel, Flight *flight, uint32_t bearer)
     }
 }
 
-static void
-remove_power(const SpateChannel *channel, const Flight *flight, const SpateRowPart *part)
+static inline void
+remove_power(const SpateChannel *channel, const Flight *flight, uint32_t begin, uint32_t end)
 {
-    const uint32_t *receiver = &flight->receiver[part->begin];
-    const uint64_t *weight = &flight->weight[part->begin];
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *weight = &flight->weight[begin];
     int64_t *slack = channel->slack;
-    uint32_t n = part->end - part->begin;
+    uint32_t n = end - begin;
     for (uint32_t i = 0; i < n; i++)
         slack[receiver[i]] += (int64_t)weight[i];
 }
@@ -99,21 +97,31 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
     }
 }
 
-void
-spate_walk_add_power(SpateChannel *channel, Flight *flight)
+/* At all links but those that may decode the frame. */
+static void
+add_power_beside(SpateChannel *channel, Flight *flight)
 {
     add_to_mates(channel, flight);
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
-        add_power(channel, flight, b);
+        const SpateRowPart *part = &flight->parts[b];
+        add_power(channel, flight, part->audible_end, part->end, flight->weight_q32[b]);
         if (channel->keeps_energy[b]) {
-            change_energy(channel, flight, &flight->parts[b], true);
+            change_energy(channel, flight, part, true);
             note_changes(channel, flight, b);
         }
     }
 }
 
 void
-spate_walk_remove_power(SpateChannel *channel, const Flight *flight)
+spate_walk_add_power(SpateChannel *channel, Flight *flight)
+{
+    add_power_beside(channel, flight);
+    add_power(channel, flight, flight->audible_begin, flight->audible_end,
+              flight->weight_q32[channel->medium->bearer[flight->frame.sender]]);
+}
+
+static void
+remove_power_beside(SpateChannel *channel, const Flight *flight)
 {
     remove_from_mates(channel, flight);
     /* Of frames that end together, each radio is told of in the turn of the first that it takes
@@ -122,7 +130,7 @@ spate_walk_remove_power(SpateChannel *channel, const Flight *flight)
     bool has_a_turn = flight->index != channel->ending.at[channel->ending.n - 1];
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
-        remove_power(channel, flight, part);
+        remove_power(channel, flight, part->audible_end, part->end);
         if (channel->keeps_energy[b])
             change_energy(channel, flight, part, false);
         if (channel->keeps_energy[b] || has_a_turn)
@@ -145,34 +153,55 @@ fate_in_passing(const Receiver *rx, RadioState state, uint64_t sum, uint64_t pow
     return is_blocked ? FATE_BLOCKED : (Fate)fates[state];
 }
 
+/* Of link `k` of those that may decode the frame, when its power is on the air. */
+static inline void
+judge(SpateChannel *channel, Flight *flight, uint32_t k, uint32_t radio, uint64_t power,
+      uint64_t weight)
+{
+    Receiver *rx = &channel->receivers[radio];
+    if (power < rx->budget) {
+        flight->fates[k] = FATE_INAUDIBLE;
+        return;
+    }
+    uint64_t sum = rx->lock_limit - (uint64_t)channel->slack[radio];
+    bool could_lock = survives(rx, sum, power, weight);
+    RadioState state = state_of(channel, rx, radio);
+    note_busy(rx, &flight->frame);
+    if (could_lock &&
+        (state == LISTENING ||
+         (state == LOCKED && spate_receiver_gives_up_lock(channel, flight, radio, power))))
+        take_lock(channel, flight, k, radio, limit_of_lock(rx, power, weight));
+    else
+        flight->fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power, weight);
+}
+
 void
 spate_walk_judge(SpateChannel *channel, Flight *flight)
 {
-    int64_t start_ns = flight->frame.start_ns;
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    for (uint32_t k = 0; k < n_audible; k++)
+        judge(channel, flight, k, flight->receiver[begin + k], flight->power[begin + k],
+              flight->weight[begin + k]);
+}
+
+/* What happens at one radio is of no account at another, so that one walk does. */
+void
+spate_walk_begin(SpateChannel *channel, Flight *flight)
+{
+    add_power_beside(channel, flight);
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *powers = &flight->power[begin], *weights = &flight->weight[begin];
-    Receiver *receivers = channel->receivers;
-    const int64_t *slack = channel->slack;
-    uint8_t *fates = flight->fates;
+    const uint64_t *power = &flight->power[begin];
+    uint64_t *weight = &flight->own_weight[begin - flight->row_begin];
+    uint64_t weight_q32 = flight->weight_q32[channel->medium->bearer[flight->frame.sender]];
+    int64_t *slack = channel->slack;
     for (uint32_t k = 0; k < n_audible; k++) {
         uint32_t radio = receiver[k];
-        uint64_t power = powers[k], weight = weights[k];
-        Receiver *rx = &receivers[radio];
-        if (power < rx->budget) {
-            fates[k] = FATE_INAUDIBLE;
-            continue;
-        }
-        uint64_t sum = rx->lock_limit - (uint64_t)slack[radio];
-        bool could_lock = survives(rx, sum, power, weight);
-        RadioState state = state_of(channel, rx, radio);
-        hear_more(rx, start_ns);
-        if (could_lock &&
-            (state == LISTENING ||
-             (state == LOCKED && spate_receiver_gives_up_lock(channel, flight, radio, power))))
-            take_lock(channel, flight, k, radio, limit_of_lock(rx, power, weight));
-        else
-            fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power, weight);
+        weight[k] = weighted(power[k], weight_q32);
+        slack[radio] -= (int64_t)weight[k];
+        if (G_UNLIKELY(slack[radio] < 0))
+            spate_receiver_note_failure(channel, radio);
+        judge(channel, flight, k, radio, power[k], weight[k]);
     }
 }
 
@@ -227,8 +256,9 @@ static const SpateOutcome OUTCOMES[] = {
 
 /* The frame that the radio is locked on ends. */
 static inline SpateOutcome
-end_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
+end_lock(SpateChannel *channel, uint32_t radio, int64_t now_ns)
 {
+    Receiver *rx = &channel->receivers[radio];
     release_lock(channel, rx, radio, now_ns);
     if (!rx->lock_failed)
         return SPATE_OUTCOME_RECEIVED;
@@ -250,13 +280,15 @@ name_disturbers(SpateChannel *channel, const Flight *flight)
 }
 
 void
-spate_walk_end_receptions(SpateChannel *channel, Flight *flight)
+spate_walk_end(SpateChannel *channel, Flight *flight)
 {
+    remove_power_beside(channel, flight);
     int64_t now_ns = flight->frame.end_ns;
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *power = &flight->power[begin];
+    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
     const uint8_t *fates = flight->fates;
+    int64_t *slack = channel->slack;
     reserve_receptions(channel, flight);
     uint32_t n = channel->n_receptions;
     SpateReception *reception = &channel->receptions[n];
@@ -265,13 +297,11 @@ spate_walk_end_receptions(SpateChannel *channel, Flight *flight)
     for (uint32_t k = 0; k < n_audible; k++) {
         uint32_t radio = receiver[k];
         uint8_t fate = fates[k];
-        Receiver *rx = &channel->receivers[radio];
-        if (fate != FATE_INAUDIBLE)
-            hear_less(rx, now_ns);
+        slack[radio] += (int64_t)weight[k];
         if (!is_outcome(fate))
             continue;
         SpateOutcome outcome =
-            fate == FATE_LOCKED ? end_lock(channel, rx, radio, now_ns) : OUTCOMES[fate];
+            fate == FATE_LOCKED ? end_lock(channel, radio, now_ns) : OUTCOMES[fate];
         if (outcome == SPATE_OUTCOME_RECEIVED)
             spate_number_list_append(&channel->received, n);
         *reception++ = (SpateReception){radio, outcome, SPATE_NO_DISTURBER, power[k]};
