@@ -319,18 +319,19 @@ spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, si
 }
 
 void
-spate_study_adopt(SpateStudy *study, size_t scenario, const SpateStudy *from)
+spate_study_adopt(SpateStudy *study, size_t scenario, const SpateStudy *from, size_t of)
 {
+    g_assert(scenario < study->n_arms && of < from->n_arms);
     const Arm *arm = &study->arms[scenario];
     uint32_t n = spate_study_n_replications(from);
-    g_assert(scenario < study->n_arms && study->n_tasks == 0 && from->n_arms == 1);
-    g_assert(study->first == from->first && arm->n_rows == from->arms[0].n_rows &&
-             arm->n_expectations == from->arms[0].n_expectations);
+    g_assert(study->first == from->first && arm->n_rows == from->arms[of].n_rows &&
+             arm->n_expectations == from->arms[of].n_expectations);
     g_assert(arm->shown == NULL && !arm->keeps_latency);
     make_room(study, n);
     for (uint32_t i = 0; i < n; i++) {
-        const Task *finished = &from->tasks[i];
+        const Task *finished = &from->tasks[i * from->n_arms + of];
         Task *task = &study->tasks[i * study->n_arms + scenario];
+        g_assert(task->values == NULL);
         task->values = g_memdup2(finished->values, arm->n_rows * sizeof(SpateMeasureValue));
         task->claim_results =
             g_memdup2(finished->claim_results, arm->n_expectations * sizeof(SpateClaimResult));

@@ -37,9 +37,10 @@ void spate_study_keep_latency(SpateStudy *study);
  * The runs name disturbers, which takes longer and changes no result. */
 void spate_study_observe(SpateStudy *study, size_t scenario, const SpateRunWatcher *watcher,
                          gpointer user);
-/* Before it is run: a scenario need not be run again for what a study of it alone has finished,
- * from the same first replication on, with the same expectations watched.  Copies. */
-void spate_study_adopt(SpateStudy *study, size_t scenario, const SpateStudy *from);
+/* Before it is run: a scenario need not be run again for what another study has finished of the
+ * same, scenario `of` there, from the same first replication on, with the same expectations
+ * watched. Copies. */
+void spate_study_adopt(SpateStudy *study, size_t scenario, const SpateStudy *from, size_t of);
 
 /* Runs all studies side by side until each has that many replications, or the options' `stop` is
  * set (their `replications` do not matter here).  False if a run failed: the error is that of

@@ -247,6 +247,42 @@ START_TEST(a_check_takes_over_what_a_study_has_run)
 }
 END_TEST
 
+static void
+note_first(gpointer user, uint32_t done, uint32_t total)
+{
+    uint32_t *first = user;
+    if (*first == 0)
+        *first = done;
+}
+
+/* Its load is judged against the base, which no rules of the open gate change. */
+START_TEST(a_check_takes_over_other_variants)
+{
+    static const char *const OPEN[] = {"open", NULL};
+    const SpateTrial held = {.rules =
+                                 "bridges.gate.up.rules: [{when: {class: readings}, do: {thin: "
+                                 "{keep: 1, of: 2}}}]\n",
+                             .rules_of = "open"};
+    const SpateCheckOptions plain = {.variants = OPEN}, tried = {.variants = OPEN, .trial = &held};
+    uint32_t first = 0;
+    const SpateStudyOptions options = {.jobs = 1, .progress = note_first, .user = &first};
+    g_autoptr(SpateScenarioFile) file = parse("replications: 6");
+    g_autoptr(SpateCheck) before = new_check(file, &plain);
+    g_autoptr(SpateCheck) alone = new_check(file, &tried);
+    g_autoptr(SpateCheck) helped = new_check(file, &tried);
+    SpateCheck *const both[] = {before, alone};
+    run(both, 2, 2);
+
+    spate_check_adopt_others(helped, "open", before);
+    ck_assert(spate_checks_run(&helped, 1, &options, NULL));
+
+    assert_same(alone, helped);
+    ck_assert_double_ne(before->points[0].judgement.mean, helped->points[0].judgement.mean);
+    /* The six runs of the base count as done. */
+    ck_assert_uint_gt(first, 6);
+}
+END_TEST
+
 /* The result of the base alone, with a seed. */
 static SpateResult *
 earlier(const SpateScenarioFile *file, const char *variant)
@@ -325,5 +361,6 @@ CHECK_MAIN("check", threads_and_company_do_not_matter, only_what_is_asked_for_is
            a_seed_and_replications_are_those_given, a_candidate_is_given_up_as_soon_as_it_fails,
            the_early_look_is_at_a_quarter, what_was_not_offered_so_far_is_not_given_up,
            what_never_arrives_is_given_up, a_check_takes_over_what_a_study_has_run,
-           what_is_stopped_at_once_is_not_judged, the_same_rules_differ_in_nothing,
-           other_rules_differ_in_what_they_change, another_scenario_is_refused)
+           a_check_takes_over_other_variants, what_is_stopped_at_once_is_not_judged,
+           the_same_rules_differ_in_nothing, other_rules_differ_in_what_they_change,
+           another_scenario_is_refused)

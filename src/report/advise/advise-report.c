@@ -94,8 +94,9 @@ append_given_up(GString *text, const SpateAdvice *advice)
     const SpateAdviseStream *stream = given_up(advice);
     if (stream == NULL)
         return;
-    g_autofree char *worth = spate_number_text(100.0 * SPATE_ADVISE_WORTH);
-    g_autofree char *level = spate_number_text(100.0 * stream->gain_level);
+    const SpateShown shown = {100.0, 1, false};
+    g_autofree char *worth = spate_figure_text(SPATE_ADVISE_WORTH, shown);
+    g_autofree char *level = spate_figure_text(stream->gain_level, shown);
     g_string_append_printf(
         text,
         "\n~ tried in the first %u replications only, which show that it wins or "

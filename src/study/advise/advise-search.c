@@ -8,6 +8,7 @@
 
 #include "core/stop.h"
 #include <math.h>
+#include <string.h>
 
 /* Streams up to which all sets are tried. */
 #define FEW 4
@@ -61,6 +62,9 @@ judge(Search *search, GArray *sets, GError **error)
         set->check = spate_advise_candidate(search->advice, search->wanted, rules, error);
         if (set->check == NULL)
             return false;
+        /* Rules of the base go for all variants, those of a variant for it alone. */
+        if (strcmp(search->advice->variant, "base") != 0)
+            spate_check_adopt_others(set->check, search->advice->variant, search->advice->as_it_is);
         g_ptr_array_add(checks, set->check);
     }
     search->advice->n_sets_tried += sets->len;

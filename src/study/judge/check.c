@@ -249,7 +249,18 @@ spate_check_adopt(SpateCheck *check, const char *variant, const SpateStudy *stud
 {
     guint arm = 0;
     if (has_arm(check, variant, &arm))
-        spate_study_adopt(check->study, arm, study);
+        spate_study_adopt(check->study, arm, study, 0);
+}
+
+void
+spate_check_adopt_others(SpateCheck *check, const char *variant, const SpateCheck *from)
+{
+    for (guint i = 0; check->study != NULL && i < check->names->len; i++) {
+        const char *name = g_ptr_array_index(check->names, i);
+        guint of = 0;
+        if (strcmp(name, variant) != 0 && has_arm(from, name, &of))
+            spate_study_adopt(check->study, i, from->study, of);
+    }
 }
 
 /* ---- replications ---------------------------------------------------------------------------- */

@@ -89,6 +89,9 @@ SpateCheck *spate_check_new(const SpateScenarioFile *file, const SpateCheckOptio
  * run, it takes over what the study has finished, from the same first replication on. */
 void spate_check_watch(const SpateCheck *check, const char *variant, SpateStudy *study);
 void spate_check_adopt(SpateCheck *check, const char *variant, const SpateStudy *study);
+/* Before it is run: it takes over what another check of the same expectations has run of all other
+ * variants, where nothing but this one differs. */
+void spate_check_adopt_others(SpateCheck *check, const char *variant, const SpateCheck *from);
 void spate_check_free(SpateCheck *check);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateCheck, spate_check_free)
 
