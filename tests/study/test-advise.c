@@ -481,11 +481,18 @@ START_TEST(an_interrupted_first_look_gives_nothing_up)
     ck_assert_int_eq(advice->answer, SPATE_ADVISE_OPEN);
     ck_assert_uint_eq(advice->n_replications, 20);
     ck_assert_ptr_null(advice->as_it_is);
+    uint32_t least = 20;
     for (guint i = 0; i < advice->streams->len; i++) {
         const SpateAdviseStream *stream = spate_advise_stream(advice, i);
         ck_assert(stream->is_tried && !stream->is_hopeless);
         ck_assert_uint_le(stream->n_gain, 5);
+        least = MIN(least, stream->n_gain);
     }
+    g_autoptr(GString) text = g_string_new(NULL);
+    g_autofree char *words =
+        g_strdup_printf("streams were tried in %u replications or more so far\n", least);
+    spate_advise_report_append(text, advice, SPATE_FORMAT_TABLE);
+    ck_assert_ptr_nonnull(strstr(text->str, words));
 }
 END_TEST
 

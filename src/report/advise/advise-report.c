@@ -104,6 +104,24 @@ append_given_up(GString *text, const SpateAdvice *advice)
         stream->n_gain, worth, level);
 }
 
+/* After an interruption gains may be of fewer replications than costs. */
+static void
+append_unfinished(GString *text, const SpateAdvice *advice)
+{
+    uint32_t least = advice->n_replications;
+    bool is_tried = false;
+    for (guint i = 0; advice->interrupted && i < advice->streams->len; i++) {
+        const SpateAdviseStream *stream = spate_advise_stream(advice, i);
+        if (!stream->is_tried || stream->is_hopeless)
+            continue;
+        is_tried = true;
+        least = MIN(least, stream->n_gain);
+    }
+    if (is_tried && least < advice->n_replications)
+        g_string_append_printf(text, "\nstreams were tried in %u replications or more so far\n",
+                               least);
+}
+
 /* "soil-moisture at bridge-upper, up"; free with g_free(). */
 static char *
 place_of(const SpateAdvice *advice, guint number)
@@ -365,6 +383,7 @@ append_table(GString *text, const SpateAdvice *advice)
     if (advice->index.groups->len == 0)
         g_string_append(text, "\nthere are no bridges\n");
     append_given_up(text, advice);
+    append_unfinished(text, advice);
     append_left_out(text, advice);
     append_answer(text, advice);
 }
