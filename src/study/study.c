@@ -50,11 +50,11 @@ struct SpateStudy {
 
 /* ---- lifetime -------------------------------------------------------------------------------- */
 
-/* Of the arms before, the first that has all in common that links depend on; NULL: none. */
+/* The first world that has all in common with the scenario that links depend on; NULL: none. */
 static SpateWorld *
-most_alike(const SpateStudy *study, size_t number, const SpateScenario *scenario)
+most_alike(const SpateStudy *study, const SpateScenario *scenario)
 {
-    for (size_t i = 0; i < number; i++)
+    for (uint32_t i = 0; study != NULL && i < study->n_arms && study->arms[i].world != NULL; i++)
         if (g_strcmp0(study->arms[i].scenario->links_sha256, scenario->links_sha256) == 0)
             return study->arms[i].world;
     return NULL;
@@ -64,6 +64,13 @@ SpateStudy *
 spate_study_new(const SpateScenario *const *scenarios, const char *const *names, size_t n_scenarios,
                 GError **error)
 {
+    return spate_study_new_beside(NULL, scenarios, names, n_scenarios, error);
+}
+
+SpateStudy *
+spate_study_new_beside(const SpateStudy *other, const SpateScenario *const *scenarios,
+                       const char *const *names, size_t n_scenarios, GError **error)
+{
     g_assert(n_scenarios > 0);
     g_autoptr(SpateStudy) study = g_new0(SpateStudy, 1);
     study->n_arms = (uint32_t)n_scenarios;
@@ -72,7 +79,9 @@ spate_study_new(const SpateScenario *const *scenarios, const char *const *names,
         Arm *arm = &study->arms[i];
         arm->scenario = scenarios[i];
         arm->name = names[i];
-        arm->world = spate_world_new_like(scenarios[i], most_alike(study, i, scenarios[i]), error);
+        SpateWorld *like = most_alike(other, scenarios[i]);
+        arm->world = spate_world_new_like(
+            scenarios[i], like != NULL ? like : most_alike(study, scenarios[i]), error);
         if (arm->world == NULL)
             return NULL;
         arm->rows = spate_measure_rows(spate_world_plan(arm->world), &arm->n_rows);

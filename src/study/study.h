@@ -18,6 +18,10 @@ typedef struct SpateStudy SpateStudy;
  * them and their names; builds a world of each, of which the error tells. */
 SpateStudy *spate_study_new(const SpateScenario *const *scenarios, const char *const *names,
                             size_t n_scenarios, GError **error);
+/* The same.  Its worlds share links with those of another study (NULL: none) that lives as long,
+ * where these are the same. */
+SpateStudy *spate_study_new_beside(const SpateStudy *other, const SpateScenario *const *scenarios,
+                                   const char *const *names, size_t n_scenarios, GError **error);
 void spate_study_free(SpateStudy *study);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateStudy, spate_study_free)
 

@@ -38,7 +38,7 @@ struct SpateWorld {
 
     SpateWorld *lender; /* a reference: whose links this one has too; NULL: its own */
     /* Of a lender: media that others may still ask for. */
-    uint32_t n_borrowers;
+    gint n_borrowers;         /* atomic */
     pthread_mutex_t shelving; /* one that the thread sanitizer sees, unlike GLib's */
     GQueue *shelf;            /* ShelvedMedium; the latest first */
 };

@@ -72,11 +72,12 @@ spate_world_shelf_put(SpateWorld *lender, uint32_t replication, SpateMedium *med
 {
     pthread_mutex_lock(&lender->shelving);
     GList *at = find(lender, replication);
+    uint32_t n_others = (uint32_t)g_atomic_int_get(&lender->n_borrowers);
     if (at != NULL) {
         count_down(lender, at);
-    } else {
+    } else if (n_others > 0) {
         ShelvedMedium *shelved = g_new(ShelvedMedium, 1);
-        *shelved = (ShelvedMedium){replication, lender->n_borrowers, spate_medium_ref(medium)};
+        *shelved = (ShelvedMedium){replication, n_others, spate_medium_ref(medium)};
         g_queue_push_head(lender->shelf, shelved);
         /* What a world never asks for, being stopped or left out, must not stay for ever. */
         if (g_queue_get_length(lender->shelf) > g_get_num_processors())

@@ -181,7 +181,7 @@ spate_world_medium(const SpateWorld *world, uint32_t replication, unsigned n_thr
     if (world->shared != NULL)
         return spate_medium_ref(world->shared);
     SpateWorld *lender = world->lender != NULL ? world->lender : (SpateWorld *)(uintptr_t)world;
-    if (lender->n_borrowers == 0)
+    if (g_atomic_int_get(&lender->n_borrowers) == 0)
         return build_medium(world, replication, n_threads, error);
     SpateMedium *medium = spate_world_shelf_take(lender, replication);
     if (medium != NULL)
@@ -238,7 +238,7 @@ borrow_links(SpateWorld *world, SpateWorld *from)
 {
     SpateWorld *lender = from->lender != NULL ? from->lender : from;
     g_atomic_int_inc(&lender->n_references);
-    lender->n_borrowers++;
+    g_atomic_int_inc(&lender->n_borrowers);
     world->lender = lender;
     world->paths = lender->paths;
     world->shared = lender->shared != NULL ? spate_medium_ref(lender->shared) : NULL;
@@ -278,6 +278,8 @@ spate_world_free(SpateWorld *world)
     spate_medium_unref(world->shared);
     if (world->lender == NULL)
         spate_terrain_paths_free(world->paths);
+    else
+        g_atomic_int_add(&world->lender->n_borrowers, -1);
     spate_world_free(world->lender);
     g_free(world->nodes);
     g_free(world->radios);

@@ -20,7 +20,7 @@ typedef struct SpateWorld SpateWorld;
 SpateWorld *spate_world_new(const SpateScenario *scenario, GError **error);
 /* The same.  Where links depend on nothing in which the scenario differs from that of `like` (NULL:
  * none), both worlds share their media, which takes less time and changes no result: the scenario
- * of `like` has to live as long.  Not while media of `like` are asked for. */
+ * of `like` has to live as long. */
 SpateWorld *spate_world_new_like(const SpateScenario *scenario, SpateWorld *like, GError **error);
 /* The world of one replication, a new reference: this one, or where inputs are uncertain one
  * that is drawn for it (with a scenario of its own, which need not have the same nodes).  May be

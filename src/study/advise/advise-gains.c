@@ -166,8 +166,8 @@ add_trial(Gains *gains, const SpateAdviseWanted *wanted, guint number, GError **
     Trial trial = {.stream = &g_array_index(advice->streams, SpateAdviseStream, number),
                    .scenario = spate_advise_scenario(wanted, &change, error)};
     if (trial.scenario != NULL)
-        trial.study =
-            spate_study_new((const SpateScenario *const *)&trial.scenario, &NAME, 1, error);
+        trial.study = spate_study_new_beside(
+            advice->study, (const SpateScenario *const *)&trial.scenario, &NAME, 1, error);
     g_array_append_val(gains->trials, trial);
     return trial.study != NULL;
 }

@@ -134,6 +134,7 @@ check_of(const SpateAdvice *advice, const SpateAdviseWanted *wanted, const char 
     options.replications = wanted->replications;
     options.most_replications = advice->scenario->replications * MORE_FOR_DOUBT;
     options.trial = &trial;
+    options.beside = advice->study;
     return spate_check_new(wanted->file, &options, error);
 }
 

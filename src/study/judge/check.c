@@ -153,7 +153,7 @@ find_arms_of(SpateCheck *check, const SpateScenarioFile *file, const SpateCheckO
 /* ---- making ---------------------------------------------------------------------------------- */
 
 static bool
-make_study(SpateCheck *check, GError **error)
+make_study(SpateCheck *check, const SpateStudy *beside, GError **error)
 {
     guint n = check->names->len;
     check->claims = g_new0(GPtrArray *, n);
@@ -167,8 +167,9 @@ make_study(SpateCheck *check, GError **error)
         point->claim = check->claims[point->arm]->len;
         g_ptr_array_add(check->claims[point->arm], (gpointer)(uintptr_t)point->expectation);
     }
-    check->study = spate_study_new((const SpateScenario *const *)check->scenarios->pdata,
-                                   (const char *const *)check->names->pdata, n, error);
+    check->study =
+        spate_study_new_beside(beside, (const SpateScenario *const *)check->scenarios->pdata,
+                               (const char *const *)check->names->pdata, n, error);
     if (check->study == NULL)
         return false;
     spate_study_start_at(check->study, check->first);
@@ -222,7 +223,7 @@ spate_check_new(const SpateScenarioFile *file, const SpateCheckOptions *options,
     if (!find_arms(check, file, options, error) || !check_points(check, error) ||
         !find_arms_of(check, file, options, error))
         return NULL;
-    if (check->names->len > 0 && !make_study(check, error))
+    if (check->names->len > 0 && !make_study(check, options->beside, error))
         return NULL;
     return g_steal_pointer(&check);
 }

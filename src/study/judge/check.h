@@ -76,6 +76,8 @@ typedef struct {
     bool stops_at_failure;
     /* What is tried with each variant (its own `variant` is not used); NULL: nothing.  Borrowed. */
     const SpateTrial *trial;
+    /* A study with whose worlds those of the check may share links; borrowed, may be NULL. */
+    const SpateStudy *beside;
     /* An earlier result of the same scenario, to judge against too; borrowed, may be NULL. */
     const SpateResult *before;
 } SpateCheckOptions;
