@@ -2,6 +2,7 @@
 #include "channel/medium-private.h"
 
 #include "channel/access.h"
+#include "core/pool.h"
 #include "core/random.h"
 #include "core/units.h"
 #include <math.h>
@@ -124,11 +125,12 @@ append_row(Builder *b, uint32_t sender, SpateLinkRow row, SpateLinkList *links)
         b->omitted_sum[row.omitted[i]] += row.omitted_weight[i];
     if (b->n_looked_at != NULL)
         count_looked_at(b, row);
-    spate_link_list_reserve(links, row.n);
-    for (uint32_t i = 0; i < row.n; i++) {
+    for (uint32_t i = 0; i < row.n; i++)
         add_up(b, sender, row.receiver[i], row.level[i]);
-        spate_link_list_add(links, row.receiver[i], row.level[i]);
-    }
+    spate_link_list_reserve(links, MAX(row.n, 1));
+    memcpy(&links->receiver[begin], row.receiver, row.n * sizeof row.receiver[0]);
+    memcpy(&links->level[begin], row.level, row.n * sizeof row.level[0]);
+    links->n += row.n;
     medium->n_links += row.n;
 }
 
@@ -267,6 +269,40 @@ quantise_row(Builder *b, uint32_t sender, double *levels)
     }
 }
 
+typedef struct {
+    Builder *builder;
+    double *levels;
+} Quantising;
+
+static bool
+quantise_rows(gpointer user, uint32_t number, GError **error)
+{
+    const Quantising *quantising = user;
+    uint32_t begin = number * SPATE_ROWS_AT_ONCE;
+    uint32_t end = MIN(begin + SPATE_ROWS_AT_ONCE, quantising->builder->medium->n_senders);
+    for (uint32_t s = begin; s < end; s++)
+        quantise_row(quantising->builder, s, quantising->levels);
+    return true;
+}
+
+/* Room for what may change is given away link by link, by one thread. */
+static void
+quantise_all(Builder *b, double *levels)
+{
+    const SpateMedium *medium = b->medium;
+    Quantising quantising = {b, levels};
+    const SpatePool pool = {.n_tasks =
+                                (medium->n_senders + SPATE_ROWS_AT_ONCE - 1) / SPATE_ROWS_AT_ONCE,
+                            .perform = quantise_rows,
+                            .user = &quantising,
+                            .jobs = b->levels->plan.n_threads};
+    if (pool.jobs != 1 && medium->moving == NULL && pool.n_tasks > 1)
+        spate_pool_run(&pool, NULL);
+    else
+        for (uint32_t i = 0; i < pool.n_tasks; i++)
+            quantise_rows(&quantising, i, NULL);
+}
+
 static void
 quantise_mates(Builder *b, const GArray *mates, const GArray *levels)
 {
@@ -290,8 +326,7 @@ take_links(Builder *b, SpateLinkList *links)
     double *levels = g_renew(double, g_steal_pointer(&links->level), n);
     if (medium->moving != NULL)
         medium->level = g_new0(double, n);
-    for (uint32_t s = 0; s < medium->n_senders; s++)
-        quantise_row(b, s, levels);
+    quantise_all(b, levels);
     G_STATIC_ASSERT(sizeof(uint64_t) == sizeof(double));
     medium->power = (uint64_t *)(void *)levels;
 }

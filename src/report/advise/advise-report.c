@@ -95,13 +95,12 @@ append_given_up(GString *text, const SpateAdvice *advice)
     if (stream == NULL)
         return;
     const SpateShown shown = {100.0, 1, false};
-    g_autofree char *worth = spate_figure_text(SPATE_ADVISE_WORTH, shown);
     g_autofree char *level = spate_figure_text(stream->gain_level, shown);
     g_string_append_printf(
         text,
         "\n~ tried in the first %u replications only, which show that it wins or "
-        "loses less than %s points [%s %% intervals]\n",
-        stream->n_gain, worth, level);
+        "loses less than %g points [%s %% intervals]\n",
+        stream->n_gain, 100.0 * SPATE_ADVISE_WORTH, level);
 }
 
 /* After an interruption gains may be of fewer replications than costs. */
