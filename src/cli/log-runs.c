@@ -108,8 +108,8 @@ static bool
 run_watched(const Log *log, const SpateWorld *world, const char *variant, uint32_t replication,
             GError **error)
 {
-    g_autoptr(SpateRun) run =
-        spate_run_new_made(world, replication, (SpateRunMaking){.names_disturbers = true}, error);
+    const SpateRunMaking making = {.names_disturbers = true, .n_builders = log->options->jobs};
+    g_autoptr(SpateRun) run = spate_run_new_made(world, replication, making, error);
     if (run == NULL)
         return false;
     const SpateScenario *scenario = spate_world_scenario(spate_run_world(run));

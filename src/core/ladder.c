@@ -120,7 +120,7 @@ put_in_bottom(Ladder *ladder, const Entry *entry)
     }
     Entry *start = ladder->run + ladder->run_start, *end = ladder->run + ladder->run_end;
     uint32_t n = ladder->run_end - ladder->run_start;
-    if (ladder->run_start > 0 && spate_ladder_precedes(entry, start + n / 2)) {
+    if (n > 0 && ladder->run_start > 0 && spate_ladder_precedes(entry, start + n / 2)) {
         if (n > 2 * STEPS_IN_RUN && spate_ladder_precedes(start + STEPS_IN_RUN, entry)) {
             heap_push(ladder, *entry);
             return;

@@ -309,6 +309,14 @@ add_runs(SpateStudy *study, uint32_t n_replications, GArray *pending)
     return n_finished;
 }
 
+static int
+compare_replications(gconstpointer a, gconstpointer b)
+{
+    uint32_t first = ((const SpateRunTask *)a)->replication;
+    uint32_t second = ((const SpateRunTask *)b)->replication;
+    return (first > second) - (first < second);
+}
+
 bool
 spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, size_t n_studies,
                   const SpateStudyOptions *options, GError **error)
@@ -323,6 +331,9 @@ spate_studies_run(SpateStudy *const *studies, const uint32_t *n_replications, si
         studies[i]->n_wanted = MAX(studies[i]->n_wanted, n_replications[i]);
         n_before += add_runs(studies[i], n_replications[i], pending);
     }
+    /* A stable sort. */
+    if (options->in_step)
+        g_array_sort(pending, compare_replications);
     return spate_run_tasks((SpateRunTask *)(void *)pending->data, pending->len, n_before, options,
                            error);
 }

@@ -1,5 +1,5 @@
 /* test-shared-links.c - worlds that share what their links have in common, and no more */
-#include "scenario/world/world.h"
+#include "scenario/world/world-private.h"
 
 #include <check.h>
 #include <stdlib.h>
@@ -156,14 +156,37 @@ START_TEST(what_nobody_asks_for_is_not_kept)
 {
     g_autofree char *text = text_with(DRAWN, "0 dB", "");
     Two two = two_of(text, "far", 0);
-    SpateMedium *first = spate_world_medium(two.worlds[0], 0, 1, NULL);
-    uint32_t n = g_get_num_processors();
-    for (uint32_t replication = 1; replication <= n; replication++)
+    for (uint32_t replication = 0; replication < 10; replication++)
         spate_medium_unref(spate_world_medium(two.worlds[0], replication, 1, NULL));
-    SpateMedium *late = spate_world_medium(two.worlds[1], 0, 1, NULL);
-    ck_assert_ptr_ne(first, late);
-    spate_medium_unref(first);
-    spate_medium_unref(late);
+    ck_assert_uint_eq(g_queue_get_length(two.worlds[0]->shelf), 1);
+    two_clear(&two);
+}
+END_TEST
+
+/* But for the last one that the variant might still want. */
+START_TEST(what_a_run_uses_is_kept_for_the_others)
+{
+    g_autofree char *text = text_with(DRAWN, "0 dB", "");
+    Two two = two_of(text, "far", 0);
+    g_autoptr(SpateMedium) first = spate_world_medium(two.worlds[0], 0, 1, NULL);
+    g_autoptr(SpateMedium) next = spate_world_medium(two.worlds[0], 1, 1, NULL);
+    g_autoptr(SpateMedium) late = spate_world_medium(two.worlds[1], 0, 1, NULL);
+    ck_assert_ptr_eq(first, late);
+    ck_assert_ptr_ne(next, late);
+    two_clear(&two);
+}
+END_TEST
+
+/* Tables have names relative to the folder of the file: one text may be two meshes. */
+START_TEST(two_files_of_one_text_share_nothing)
+{
+    g_autofree char *text = text_with(HELD, "0 dB", "");
+    Two two = two_of(text, "far", 0), other = two_of(text, "far", 0);
+    g_autoptr(SpateWorld) world = spate_world_new_like(other.scenarios[0], two.worlds[0], NULL);
+    g_autoptr(SpateMedium) first = spate_world_medium(two.worlds[0], 0, 1, NULL);
+    g_autoptr(SpateMedium) second = spate_world_medium(world, 0, 1, NULL);
+    ck_assert_ptr_ne(first, second);
+    two_clear(&other);
     two_clear(&two);
 }
 END_TEST
@@ -191,6 +214,8 @@ main(void)
     tcase_add_test(links, where_nodes_move_nothing_is_shared);
     tcase_add_test(links, shared_links_are_those_that_each_would_have);
     tcase_add_test(links, what_nobody_asks_for_is_not_kept);
+    tcase_add_test(links, what_a_run_uses_is_kept_for_the_others);
+    tcase_add_test(links, two_files_of_one_text_share_nothing);
     tcase_add_test(links, links_outlive_the_world_that_lends_them);
     suite_add_tcase(suite, links);
 

@@ -116,7 +116,7 @@ append_unfinished(GString *text, const SpateAdvice *advice)
         is_tried = true;
         least = MIN(least, stream->n_gain);
     }
-    if (is_tried && least < advice->n_replications)
+    if (is_tried && least > 0 && least < advice->n_replications)
         g_string_append_printf(text, "\nstreams were tried in %u replications or more so far\n",
                                least);
 }

@@ -136,7 +136,8 @@ add_tree(GChecksum *sum, const SpateYaml *node)
 }
 
 /* All but the sections that say what is sent and how it is sent on.  Two scenarios may differ in
- * what is added and have the same links; never the other way round. */
+ * what is added and have the same links; never the other way round.  Tables are in it by their
+ * names, which stand for other tables in another folder: so no two files have the same sum. */
 static char *
 sum_of_links(const SpateScenarioFile *file, const SpateYaml *root, bool builds_sites)
 {
@@ -144,7 +145,8 @@ sum_of_links(const SpateScenarioFile *file, const SpateYaml *root, bool builds_s
         "title",    "summary", "flooding", "priority", "bridges", "traffic", "outages",
         "variants", "expect",  "size",     "sweep",    "doubt",   NULL};
     g_autoptr(GChecksum) sum = g_checksum_new(G_CHECKSUM_SHA256);
-    add_text(sum, file->sha256);
+    g_autofree char *serial = g_strdup_printf("%d", file->serial);
+    add_text(sum, serial);
     add_text(sum, builds_sites ? "built" : "");
     for (guint i = 0; i < root->pairs->len; i++) {
         const SpateYamlPair *pair = &g_array_index(root->pairs, SpateYamlPair, i);

@@ -25,6 +25,8 @@ spate_scenario_file_free(SpateScenarioFile *file)
 
 /* ---- reading --------------------------------------------------------------------------------- */
 
+static gint n_files; /* atomic: read so far */
+
 /* Tables are looked for in the folder; NULL: the current one. */
 static SpateScenarioFile *
 parse_in(const char *folder, const char *name, const char *text, size_t length,
@@ -32,6 +34,7 @@ parse_in(const char *folder, const char *name, const char *text, size_t length,
 {
     g_autoptr(SpateScenarioFile) file = g_new0(SpateScenarioFile, 1);
     file->n_references = 1;
+    file->serial = g_atomic_int_add(&n_files, 1);
     file->name = g_strdup(name);
     file->text = g_strndup(text, length);
     file->sha256 = g_compute_checksum_for_data(G_CHECKSUM_SHA256, (const guchar *)text, length);

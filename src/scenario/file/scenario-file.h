@@ -10,6 +10,7 @@
 
 struct SpateScenarioFile {
     gint n_references; /* the file itself, and scenarios with uncertain inputs */
+    gint serial;       /* no other file that was read has it */
     char *name, *text, *sha256;
     SpateYaml *root;
     SpateYaml *bare;        /* the same without `sweep`, whose values may be thousands */

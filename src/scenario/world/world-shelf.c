@@ -53,6 +53,23 @@ count_down(SpateWorld *lender, GList *at)
     shelved_free(shelved);
 }
 
+/* Replications come one after the other: what no run uses by the time of a new one, worlds that are
+ * stopped or left out will never ask for.  So there are no more than runs at a time, and one. */
+static void
+drop_unused(const SpateWorld *lender)
+{
+    GList *at = lender->shelf->head;
+    while (at != NULL) {
+        GList *next = at->next;
+        ShelvedMedium *shelved = at->data;
+        if (g_atomic_ref_count_compare(&shelved->medium->references, 1)) {
+            g_queue_delete_link(lender->shelf, at);
+            shelved_free(shelved);
+        }
+        at = next;
+    }
+}
+
 SpateMedium *
 spate_world_shelf_take(SpateWorld *lender, uint32_t replication)
 {
@@ -78,10 +95,8 @@ spate_world_shelf_put(SpateWorld *lender, uint32_t replication, SpateMedium *med
     } else if (n_others > 0) {
         ShelvedMedium *shelved = g_new(ShelvedMedium, 1);
         *shelved = (ShelvedMedium){replication, n_others, spate_medium_ref(medium)};
+        drop_unused(lender);
         g_queue_push_head(lender->shelf, shelved);
-        /* What a world never asks for, being stopped or left out, must not stay for ever. */
-        if (g_queue_get_length(lender->shelf) > g_get_num_processors())
-            shelved_free(g_queue_pop_tail(lender->shelf));
     }
     pthread_mutex_unlock(&lender->shelving);
 }

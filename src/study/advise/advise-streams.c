@@ -157,11 +157,11 @@ static bool
 make_study(SpateAdvice *advice, const SpateAdviseWanted *wanted, GError **error)
 {
     const SpateScenario *scenario = advice->scenario;
-    advice->unjudged = spate_advise_check(advice, wanted, NULL, 0, error);
-    if (advice->unjudged == NULL)
-        return false;
     advice->study = spate_study_new(&scenario, &advice->variant, 1, error);
     if (advice->study == NULL)
+        return false;
+    advice->unjudged = spate_advise_check(advice, wanted, NULL, 0, error);
+    if (advice->unjudged == NULL)
         return false;
     spate_check_watch(advice->unjudged, advice->variant, advice->study);
     return true;

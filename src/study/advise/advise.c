@@ -31,8 +31,13 @@ spate_advice_free(SpateAdvice *advice)
 
 SpateAdvice *
 spate_advise(const SpateAdviseWanted *wanted, SpateAdviseGentle gentle,
-             const SpateStudyOptions *options, GError **error)
+             const SpateStudyOptions *how, GError **error)
 {
+    /* So that they find the links of a replication that another has worked out, and an interruption
+     * leaves them with equally many. */
+    SpateStudyOptions stepping = *how;
+    const SpateStudyOptions *options = &stepping;
+    stepping.in_step = true;
     SpateScenario *scenario = spate_advise_scenario(wanted, NULL, error);
     if (scenario == NULL)
         return NULL;

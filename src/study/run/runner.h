@@ -11,6 +11,9 @@
 typedef struct {
     uint32_t replications; /* 0: as the scenarios say, the fewest of them */
     unsigned jobs;         /* threads; 0: all cores */
+    /* Of studies that run together: one replication of all of them, then the next; else one study
+     * after the other. */
+    bool in_step;
     /* Set (atomically) by a signal handler or another thread: finished replications are kept. */
     const volatile int *stop;
     /* Called from the calling thread, now and then, with runs finished and in all (each scenario's
