@@ -287,20 +287,19 @@ quantise_rows(gpointer user, uint32_t number, GError **error)
 
 /* Room for what may change is given away link by link, by one thread. */
 static void
-quantise_all(Builder *b, double *levels)
+quantise_all(Quantising *quantising)
 {
-    const SpateMedium *medium = b->medium;
-    Quantising quantising = {b, levels};
+    const SpateMedium *medium = quantising->builder->medium;
     const SpatePool pool = {.n_tasks =
                                 (medium->n_senders + SPATE_ROWS_AT_ONCE - 1) / SPATE_ROWS_AT_ONCE,
                             .perform = quantise_rows,
-                            .user = &quantising,
-                            .jobs = b->levels->plan.n_threads};
+                            .user = quantising,
+                            .jobs = quantising->builder->levels->plan.n_threads};
     if (pool.jobs != 1 && medium->moving == NULL && pool.n_tasks > 1)
         spate_pool_run(&pool, NULL);
     else
         for (uint32_t i = 0; i < pool.n_tasks; i++)
-            quantise_rows(&quantising, i, NULL);
+            quantise_rows(quantising, i, NULL);
 }
 
 static void
@@ -326,7 +325,8 @@ take_links(Builder *b, SpateLinkList *links)
     double *levels = g_renew(double, g_steal_pointer(&links->level), n);
     if (medium->moving != NULL)
         medium->level = g_new0(double, n);
-    quantise_all(b, levels);
+    Quantising quantising = {b, levels};
+    quantise_all(&quantising);
     G_STATIC_ASSERT(sizeof(uint64_t) == sizeof(double));
     medium->power = (uint64_t *)(void *)levels;
 }
@@ -335,7 +335,7 @@ static SpateMedium *
 allocate(const SpateMediumPlan *plan)
 {
     SpateMedium *medium = g_new0(SpateMedium, 1);
-    g_atomic_ref_count_init(&medium->references);
+    medium->references = 1;
     medium->n_nodes = plan->n_nodes;
     medium->n_bearers = plan->n_bearers;
     medium->n_classes = 2 * plan->n_bearers;
@@ -444,14 +444,14 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
 SpateMedium *
 spate_medium_ref(SpateMedium *medium)
 {
-    g_atomic_ref_count_inc(&medium->references);
+    g_atomic_int_inc(&medium->references);
     return medium;
 }
 
 void
 spate_medium_unref(SpateMedium *medium)
 {
-    if (medium == NULL || !g_atomic_ref_count_dec(&medium->references))
+    if (medium == NULL || !g_atomic_int_dec_and_test(&medium->references))
         return;
     g_free(medium->bearer_hash);
     g_free(medium->weights);

@@ -78,7 +78,7 @@ typedef struct SpateMedium {
     double omitted_worst; /* as it was built */
 
     SpateMoving *moving; /* NULL: nothing ever changes */
-    gatomicrefcount references;
+    gint references;     /* atomic; GLib's own counter is hidden from the thread sanitizer */
 } SpateMedium;
 
 /* A source of ambient traffic, as noise. */

@@ -144,6 +144,7 @@ START_TEST(shared_links_are_those_that_each_would_have)
         g_autoptr(SpateMedium) first = spate_world_medium(two.worlds[0], replication, 1, NULL);
         g_autoptr(SpateMedium) second = spate_world_medium(two.worlds[1], replication, 1, NULL);
         g_autoptr(SpateMedium) own = spate_world_medium(alone, replication, 1, NULL);
+        ck_assert_ptr_eq(first, second);
         ck_assert_ptr_ne(own, second);
         assert_same_links(own, second);
     }

@@ -62,7 +62,7 @@ drop_unused(const SpateWorld *lender)
     while (at != NULL) {
         GList *next = at->next;
         ShelvedMedium *shelved = at->data;
-        if (g_atomic_ref_count_compare(&shelved->medium->references, 1)) {
+        if (g_atomic_int_get(&shelved->medium->references) == 1) {
             g_queue_delete_link(lender->shelf, at);
             shelved_free(shelved);
         }
