@@ -116,6 +116,21 @@ report_changed(SpateChannel *channel)
     channel->changed.n = 0;
 }
 
+/* Of several, all are on the air before any is judged. */
+static void
+walk_starts(SpateChannel *channel)
+{
+    const SpateNumberList *starting = &channel->starting;
+    if (starting->n == 1) {
+        spate_walk_begin(channel, flight_at(channel, starting->at[0]));
+        return;
+    }
+    for (uint32_t i = 0; i < starting->n; i++)
+        spate_walk_add_power(channel, flight_at(channel, starting->at[i]));
+    for (uint32_t i = 0; i < starting->n; i++)
+        spate_walk_judge(channel, flight_at(channel, starting->at[i]));
+}
+
 void
 spate_air_close_starts(gpointer subject)
 {
@@ -128,12 +143,7 @@ spate_air_close_starts(gpointer subject)
         spate_sleepers_before_change(channel, starting);
     for (uint32_t i = 0; i < starting->n; i++)
         put_on_air(channel, starting->at[i]);
-    if (starting->n == 1)
-        spate_walk_begin(channel, flight_at(channel, starting->at[0]));
-    for (uint32_t i = 0; starting->n > 1 && i < starting->n; i++)
-        spate_walk_add_power(channel, flight_at(channel, starting->at[i]));
-    for (uint32_t i = 0; starting->n > 1 && i < starting->n; i++)
-        spate_walk_judge(channel, flight_at(channel, starting->at[i]));
+    walk_starts(channel);
     channel->n_edges += starting->n;
     for (uint32_t i = 0; i < starting->n; i++) {
         Flight *flight = flight_at(channel, starting->at[i]);

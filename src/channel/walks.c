@@ -7,8 +7,17 @@
 
 /* ---- power ----------------------------------------------------------------------------------- */
 
-/* Power arrives at links `begin` to `end` - 1 of a part of a row.  Most are only disturbed, and
- * nearly always bear it. */
+/* Power arrives at a radio, which nearly always bears it.  `slack` is the channel's; given by the
+ * walk, it need not be read anew after each store. */
+static inline void
+disturb(SpateChannel *channel, int64_t *slack, uint32_t radio, uint64_t weight)
+{
+    slack[radio] -= (int64_t)weight;
+    if (G_UNLIKELY(slack[radio] < 0))
+        spate_receiver_note_failure(channel, radio);
+}
+
+/* At links `begin` to `end` - 1 of a part of a row. */
 static inline void
 add_power(SpateChannel *channel, Flight *flight, uint32_t begin, uint32_t end, uint64_t weight_q32)
 {
@@ -19,9 +28,7 @@ add_power(SpateChannel *channel, Flight *flight, uint32_t begin, uint32_t end, u
     uint32_t n = end - begin;
     for (uint32_t i = 0; i < n; i++) {
         weight[i] = weighted(power[i], weight_q32);
-        slack[receiver[i]] -= (int64_t)weight[i];
-        if (G_UNLIKELY(slack[receiver[i]] < 0))
-            spate_receiver_note_failure(channel, receiver[i]);
+        disturb(channel, slack, receiver[i], weight[i]);
     }
 }
 
@@ -74,9 +81,7 @@ add_to_mates(SpateChannel *channel, const Flight *flight)
             note_change(channel, &channel->receivers[mate->receiver], mate->receiver);
         }
         channel->receivers[mate->receiver].sum_own += weight;
-        channel->slack[mate->receiver] -= (int64_t)weight;
-        if (channel->slack[mate->receiver] < 0)
-            spate_receiver_note_failure(channel, mate->receiver);
+        disturb(channel, channel->slack, mate->receiver, weight);
     }
 }
 
@@ -196,12 +201,9 @@ spate_walk_begin(SpateChannel *channel, Flight *flight)
     uint64_t weight_q32 = flight->weight_q32[channel->medium->bearer[flight->frame.sender]];
     int64_t *slack = channel->slack;
     for (uint32_t k = 0; k < n_audible; k++) {
-        uint32_t radio = receiver[k];
         weight[k] = weighted(power[k], weight_q32);
-        slack[radio] -= (int64_t)weight[k];
-        if (G_UNLIKELY(slack[radio] < 0))
-            spate_receiver_note_failure(channel, radio);
-        judge(channel, flight, k, radio, power[k], weight[k]);
+        disturb(channel, slack, receiver[k], weight[k]);
+        judge(channel, flight, k, receiver[k], power[k], weight[k]);
     }
 }
 

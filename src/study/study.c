@@ -50,12 +50,12 @@ struct SpateStudy {
 
 /* ---- lifetime -------------------------------------------------------------------------------- */
 
-/* The first world that has all in common with the scenario that links depend on; NULL: none. */
+/* The first world with the links of the scenario; NULL: none. */
 static SpateWorld *
-most_alike(const SpateStudy *study, const SpateScenario *scenario)
+find_alike(const SpateStudy *study, const SpateScenario *scenario)
 {
     for (uint32_t i = 0; study != NULL && i < study->n_arms && study->arms[i].world != NULL; i++)
-        if (g_strcmp0(study->arms[i].scenario->links_sha256, scenario->links_sha256) == 0)
+        if (spate_world_has_links_of(study->arms[i].world, scenario))
             return study->arms[i].world;
     return NULL;
 }
@@ -79,9 +79,9 @@ spate_study_new_beside(const SpateStudy *other, const SpateScenario *const *scen
         Arm *arm = &study->arms[i];
         arm->scenario = scenarios[i];
         arm->name = names[i];
-        SpateWorld *like = most_alike(other, scenarios[i]);
+        SpateWorld *like = find_alike(other, scenarios[i]);
         arm->world = spate_world_new_like(
-            scenarios[i], like != NULL ? like : most_alike(study, scenarios[i]), error);
+            scenarios[i], like != NULL ? like : find_alike(study, scenarios[i]), error);
         if (arm->world == NULL)
             return NULL;
         arm->rows = spate_measure_rows(spate_world_plan(arm->world), &arm->n_rows);

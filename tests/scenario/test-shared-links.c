@@ -152,7 +152,7 @@ START_TEST(shared_links_are_those_that_each_would_have)
 }
 END_TEST
 
-/* The base is asked for replications that the variant never wants. */
+/* The base is asked for replications that the variant never wants: but for the last, it might. */
 START_TEST(what_nobody_asks_for_is_not_kept)
 {
     g_autofree char *text = text_with(DRAWN, "0 dB", "");
@@ -164,7 +164,6 @@ START_TEST(what_nobody_asks_for_is_not_kept)
 }
 END_TEST
 
-/* But for the last one that the variant might still want. */
 START_TEST(what_a_run_uses_is_kept_for_the_others)
 {
     g_autofree char *text = text_with(DRAWN, "0 dB", "");

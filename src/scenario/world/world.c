@@ -222,21 +222,20 @@ find_links(SpateWorld *world, GError **error)
 }
 
 /* Where nodes move, each run moves a medium of its own. */
-static bool
-has_same_links(const SpateWorld *a, const SpateWorld *b)
+bool
+spate_world_has_links_of(const SpateWorld *world, const SpateScenario *scenario)
 {
-    const char *links = a->scenario->links_sha256;
-    bool is_same = links != NULL && g_strcmp0(links, b->scenario->links_sha256) == 0 &&
-                   a->scenario->seed == b->scenario->seed && a->moves == NULL && b->moves == NULL;
-    g_assert(!is_same ||
-             (a->plan.n_radios == b->plan.n_radios && a->plan.n_nodes == b->plan.n_nodes));
-    return is_same;
+    const char *links = scenario->links_sha256;
+    return links != NULL && g_strcmp0(links, world->scenario->links_sha256) == 0 &&
+           scenario->seed == world->scenario->seed && world->moves == NULL;
 }
 
 static void
 borrow_links(SpateWorld *world, SpateWorld *from)
 {
     SpateWorld *lender = from->lender != NULL ? from->lender : from;
+    g_assert(world->plan.n_radios == lender->plan.n_radios &&
+             world->plan.n_nodes == lender->plan.n_nodes);
     g_atomic_int_inc(&lender->n_references);
     g_atomic_int_inc(&lender->n_borrowers);
     world->lender = lender;
@@ -255,7 +254,7 @@ spate_world_new_like(const SpateScenario *scenario, SpateWorld *like, GError **e
     spate_world_fill_plan(world);
     if (!settle_ambient(world, error) || raise_grounds(world, 0, error))
         return NULL;
-    if (like != NULL && has_same_links(world, like))
+    if (like != NULL && spate_world_has_links_of(like, scenario))
         borrow_links(world, like);
     else if (!find_links(world, error))
         return NULL;

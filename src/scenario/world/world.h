@@ -22,6 +22,8 @@ SpateWorld *spate_world_new(const SpateScenario *scenario, GError **error);
  * none), both worlds share their media, which takes less time and changes no result: the scenario
  * of `like` has to live as long. */
 SpateWorld *spate_world_new_like(const SpateScenario *scenario, SpateWorld *like, GError **error);
+/* Whether a world of the scenario would share its links with that one. */
+bool spate_world_has_links_of(const SpateWorld *world, const SpateScenario *scenario);
 /* The world of one replication, a new reference: this one, or where inputs are uncertain one
  * that is drawn for it (with a scenario of its own, which need not have the same nodes).  May be
  * called from several threads. */
