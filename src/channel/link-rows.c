@@ -218,11 +218,9 @@ fill_row(const SpateLinkRows *rows, SpateLinkBlock *block, uint32_t row, uint32_
     return true;
 }
 
-/* A task of the pool. */
 static bool
-fill_block(gpointer user, uint32_t number, GError **error)
+fill_block(SpateLinkRows *rows, uint32_t number, GError **error)
 {
-    SpateLinkRows *rows = user;
     SpateLinkBlock *block = &rows->blocks[number];
     block->links.n = block->omitted.n = 0;
     for (uint32_t row = 0; row < ROWS_OF_A_BLOCK; row++) {
@@ -233,11 +231,28 @@ fill_block(gpointer user, uint32_t number, GError **error)
     return true;
 }
 
+typedef struct {
+    SpateLinkRows *rows;
+    SpateMeanwhile meanwhile;
+} Filling;
+
+/* A task of the pool: first of all what is to be done meanwhile, which nobody can share. */
 static bool
-fill_alone(SpateLinkRows *rows, uint32_t n_blocks, GError **error)
+fill_some(gpointer user, uint32_t number, GError **error)
 {
-    for (uint32_t i = 0; i < n_blocks; i++)
-        if (!fill_block(rows, i, error))
+    const Filling *filling = user;
+    if (number > 0)
+        return fill_block(filling->rows, number - 1, error);
+    if (filling->meanwhile.perform != NULL)
+        filling->meanwhile.perform(filling->meanwhile.user);
+    return true;
+}
+
+static bool
+fill_alone(const Filling *filling, uint32_t n_tasks, GError **error)
+{
+    for (uint32_t i = 0; i < n_tasks; i++)
+        if (!fill_some((gpointer)filling, i, error))
             return false;
     return true;
 }
@@ -255,7 +270,8 @@ note_failure(const SpateLinkRows *rows)
 }
 
 bool
-spate_link_rows_fill(SpateLinkRows *rows, uint32_t first, uint32_t every, GError **error)
+spate_link_rows_fill(SpateLinkRows *rows, uint32_t first, uint32_t every, SpateMeanwhile meanwhile,
+                     GError **error)
 {
     const SpateMedium *medium = rows->levels->medium;
     rows->first = first;
@@ -267,11 +283,13 @@ spate_link_rows_fill(SpateLinkRows *rows, uint32_t first, uint32_t every, GError
     /* Links whose nodes may move are for one thread. */
     bool is_shared = rows->levels->plan.n_threads != 1 && rows->levels->plan.moves == NULL &&
                      (uint64_t)rows->n * medium->n_radios > FEW_PAIRS;
-    const SpatePool pool = {.n_tasks = n_blocks,
-                            .perform = fill_block,
-                            .user = rows,
+    Filling filling = {rows, meanwhile};
+    const SpatePool pool = {.n_tasks = n_blocks + 1,
+                            .perform = fill_some,
+                            .user = &filling,
                             .jobs = rows->levels->plan.n_threads};
-    bool fine = is_shared ? spate_pool_run(&pool, error) : fill_alone(rows, n_blocks, error);
+    bool fine =
+        is_shared ? spate_pool_run(&pool, error) : fill_alone(&filling, pool.n_tasks, error);
     if (!fine)
         note_failure(rows);
     return fine;

@@ -191,8 +191,15 @@ typedef struct {
 /* By the threshold of the levels as it is now. */
 void spate_link_rows_init(SpateLinkRows *rows, const SpateLevels *levels);
 void spate_link_rows_clear(SpateLinkRows *rows);
+/* What one thread does meanwhile; NULL: nothing. */
+typedef struct {
+    void (*perform)(gpointer user);
+    gpointer user;
+} SpateMeanwhile;
+
 /* False with the error of the first pair that failed, which the plan is told. */
-bool spate_link_rows_fill(SpateLinkRows *rows, uint32_t first, uint32_t every, GError **error);
+bool spate_link_rows_fill(SpateLinkRows *rows, uint32_t first, uint32_t every,
+                          SpateMeanwhile meanwhile, GError **error);
 /* Valid until rows are filled again. */
 SpateLinkRow spate_link_row(const SpateLinkRows *rows, uint32_t at);
 

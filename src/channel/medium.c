@@ -2,6 +2,7 @@
 #include "channel/medium-private.h"
 
 #include "channel/access.h"
+#include "core/huge-pages.h"
 #include "core/pool.h"
 #include "core/random.h"
 #include "core/units.h"
@@ -150,25 +151,59 @@ append_spare(Builder *b, uint32_t sender, SpateLinkList *links)
     medium->moving->row_end[sender] = (uint32_t)links->n;
 }
 
+typedef struct {
+    Builder *builder;
+    SpateLinkList *links;
+    const SpateLinkRows *rows; /* NULL: none yet */
+} Appending;
+
+/* In the order of senders, by one thread: sums of levels would depend on the order. */
+static void
+append_rows(gpointer user)
+{
+    const Appending *appending = user;
+    Builder *b = appending->builder;
+    const SpateLinkRows *rows = appending->rows;
+    for (uint32_t at = 0; rows != NULL && at < rows->n; at++) {
+        uint32_t sender = spate_link_rows_sender(rows, at);
+        append_row(b, sender, spate_link_row(rows, at), appending->links);
+        if (b->medium->moving != NULL)
+            append_spare(b, sender, appending->links);
+    }
+}
+
+/* What was foreseen is one sender in so many's: room for a little more costs nothing before it is
+ * used. */
+static void
+make_room(SpateLinkList *links, double n_links)
+{
+    spate_link_list_reserve(links, (size_t)(n_links * 1.05));
+    spate_ask_for_huge_pages(links->receiver, links->room * sizeof links->receiver[0]);
+    spate_ask_for_huge_pages(links->level, links->room * sizeof links->level[0]);
+}
+
+/* While some rows are filled, one thread appends those before them. */
 static bool
 collect_links(Builder *b, SpateLinkList *links, GError **error)
 {
     bool fine = true;
-    SpateLinkRows rows;
-    spate_link_rows_init(&rows, b->levels);
-    if (rows.reach != NULL)
+    SpateLinkRows rows[2];
+    for (int i = 0; i < 2; i++)
+        spate_link_rows_init(&rows[i], b->levels);
+    if (rows[0].reach != NULL)
         b->n_looked_at = g_new0(uint32_t, b->medium->n_radios);
-    for (uint32_t s = 0; fine && s < b->medium->n_senders; s += SPATE_ROWS_AT_ONCE) {
-        /* What was foreseen is one sender in so many's. */
-        fine =
-            spate_link_rows_fill(&rows, s, 1, error) && fits_into_memory((double)links->n, error);
-        for (uint32_t at = 0; fine && at < rows.n; at++) {
-            append_row(b, s + at, spate_link_row(&rows, at), links);
-            if (b->medium->moving != NULL)
-                append_spare(b, s + at, links);
-        }
+    Appending appending = {b, links, NULL};
+    const SpateMeanwhile meanwhile = {append_rows, &appending};
+    uint32_t s = 0;
+    for (int i = 0; fine && s < b->medium->n_senders; s += SPATE_ROWS_AT_ONCE, i = !i) {
+        fine = spate_link_rows_fill(&rows[i], s, 1, meanwhile, error) &&
+               fits_into_memory((double)links->n, error);
+        appending.rows = &rows[i];
     }
-    spate_link_rows_clear(&rows);
+    if (fine)
+        append_rows(&appending);
+    for (int i = 0; i < 2; i++)
+        spate_link_rows_clear(&rows[i]);
     return fine;
 }
 
@@ -429,8 +464,11 @@ spate_medium_new(const SpateMediumPlan *plan, GError **error)
     g_autoptr(GArray) levels = g_array_new(FALSE, FALSE, sizeof(double));
     double n_links;
     bool fine = spate_levels_choose_threshold(b.levels, &n_links, error) &&
-                fits_into_memory(n_links, error) && collect_links(&b, &links, error) &&
-                collect_mates(&b, mates, levels, error);
+                fits_into_memory(n_links, error);
+    if (fine) {
+        make_room(&links, n_links);
+        fine = collect_links(&b, &links, error) && collect_mates(&b, mates, levels, error);
+    }
     if (fine) {
         choose_units(&b);
         take_links(&b, &links);

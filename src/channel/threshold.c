@@ -47,7 +47,7 @@ count_links(SpateLevels *levels, size_t least, size_t at_level[STEPS], GError **
                                LEAST_RELATIVE_POWER * spate_db_to_linear(0.5 * (double)least));
     spate_link_rows_init(&rows, levels);
     for (uint32_t first = 0; fine && first < medium->n_senders; first += at_once) {
-        fine = spate_link_rows_fill(&rows, first, every, error);
+        fine = spate_link_rows_fill(&rows, first, every, (SpateMeanwhile){NULL, NULL}, error);
         for (uint32_t at = 0; fine && at < rows.n; at++)
             count_row(levels, spate_link_rows_sender(&rows, at), spate_link_row(&rows, at),
                       at_level);

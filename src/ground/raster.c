@@ -1,10 +1,10 @@
 /* raster.c - heights of the ground on a grid */
 #include "ground/raster-private.h"
 
+#include "core/huge-pages.h"
 #include "ground/position.h"
 #include <math.h>
 #include <stdint.h>
-#include <sys/mman.h>
 
 /* In memory: 2 GB. */
 #define MOST_TILES_READ 2048
@@ -202,9 +202,7 @@ next_tile(SpateRaster *raster)
 {
     if (raster->n_read % 2 == 0) {
         void *block = g_aligned_alloc(1, BLOCK_BYTES, BLOCK_BYTES);
-#ifdef MADV_HUGEPAGE
-        madvise(block, BLOCK_BYTES, MADV_HUGEPAGE);
-#endif
+        spate_ask_for_huge_pages(block, BLOCK_BYTES);
         g_ptr_array_add(raster->blocks, block);
     }
     char *block = g_ptr_array_index(raster->blocks, raster->n_read / 2);
