@@ -89,7 +89,7 @@ put_on_air(SpateChannel *channel, uint32_t index)
             spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
                                        critical_part_begins, channel, index);
         Receiver *rx = &channel->receivers[flight->frame.sender];
-        note_busy(rx, &flight->frame);
+        note_busy_if(true, rx, &flight->frame);
         note_change(channel, rx, flight->frame.sender);
         channel->pending_until = MAX(channel->pending_until, flight->critical_ns);
     }
@@ -121,10 +121,6 @@ static void
 walk_starts(SpateChannel *channel)
 {
     const SpateNumberList *starting = &channel->starting;
-    if (starting->n == 1) {
-        spate_walk_begin(channel, flight_at(channel, starting->at[0]));
-        return;
-    }
     for (uint32_t i = 0; i < starting->n; i++)
         spate_walk_add_power(channel, flight_at(channel, starting->at[i]));
     for (uint32_t i = 0; i < starting->n; i++)

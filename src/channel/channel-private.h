@@ -172,8 +172,9 @@ struct SpateChannel {
     /* collected until the group of events closes */
     SpateNumberList starting, ending; /* flights */
     SpateNumberList looking;          /* radios that may find a frame to lock on */
-    SpateNumberList changed;          /* watched radios */
-    SpateReception *receptions;       /* of all ending flights */
+    uint32_t *contested;        /* during a walk: of audible links, those that it puts aside */
+    SpateNumberList changed;    /* watched radios */
+    SpateReception *receptions; /* of all ending flights */
     uint32_t n_receptions, receptions_capacity;
     SpateNumberList received; /* of the receptions, those that are */
 };
@@ -245,6 +246,14 @@ set_lock_limit(SpateChannel *channel, uint32_t radio, uint64_t limit)
     rx->lock_limit = limit;
 }
 
+/* One of two numbers.  A compiler may make a branch of a ?:, and a processor loses more by a wrong
+ * guess than by all the arithmetic of a link. */
+static inline uint64_t
+choose(bool so, uint64_t then, uint64_t otherwise)
+{
+    return otherwise ^ ((otherwise ^ then) & (0 - (uint64_t)so));
+}
+
 /* Rule 3 of docs/model.md for a frame that is on the air, of power `power` and weight `own`. */
 static inline bool
 survives(const Receiver *rx, uint64_t sum, uint64_t power, uint64_t own)
@@ -267,18 +276,14 @@ limit_of_lock(const Receiver *rx, uint64_t power, uint64_t own)
     return power - rx->budget + own;
 }
 
-/* A radio locks on a frame that survives there. */
+/* A radio with that slack locks on a flight that survives there. */
 static inline void
-take_lock(SpateChannel *channel, Flight *flight, uint32_t index, uint32_t radio, uint64_t limit)
+take_lock(Receiver *rx, int64_t *slack, uint32_t flight, uint64_t limit)
 {
-    Receiver *rx = &channel->receivers[radio];
-    set_lock_limit(channel, radio, limit);
-    rx->lock = flight->index;
+    *slack += (int64_t)(limit - rx->lock_limit);
+    rx->lock_limit = limit;
+    rx->lock = flight;
     rx->state = LOCKED;
-    rx->lock_failed = false;
-    rx->failed_despite = false;
-    flight->fates[index] = FATE_LOCKED;
-    note_change(channel, rx, radio);
 }
 
 /* Time from the start of the run in which frames were on the air at the radio, heard or not. */
@@ -304,18 +309,21 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
 {
     rx->state = rx->at_rest;
     rx->lock = NO_FLIGHT;
+    rx->lock_failed = rx->failed_despite = false;
     set_lock_limit(channel, radio, NO_LIMIT);
     rx->lock_ended_ns = now_ns;
     note_change(channel, rx, radio);
 }
 
-/* The radio begins to hear or send one more frame.  When that ends is known, so that nothing need
- * be done then. */
+/* The radio begins to hear or send one more frame, if it does.  When that ends is known, so that
+ * nothing need be done then. */
 static inline void
-note_busy(Receiver *rx, const SpateAirFrame *frame)
+note_busy_if(bool is_heard, Receiver *rx, const SpateAirFrame *frame)
 {
-    rx->idle_ns += MAX(frame->start_ns - rx->busy_until_ns, 0);
-    rx->busy_until_ns = MAX(rx->busy_until_ns, frame->end_ns);
+    int64_t idle_ns = MAX(frame->start_ns - rx->busy_until_ns, 0);
+    int64_t until_ns = (int64_t)choose(is_heard, (uint64_t)frame->end_ns, 0);
+    rx->idle_ns += (int64_t)choose(is_heard, (uint64_t)idle_ns, 0);
+    rx->busy_until_ns = MAX(rx->busy_until_ns, until_ns);
 }
 
 /* flight.c */
@@ -337,12 +345,11 @@ void spate_air_close_starts(gpointer subject);
 
 /* walks.c: over the row of a flight */
 /* It begins, among others of the instant: its power is on the air, and who cannot bear that loses
- * what he is locked on. */
+ * what he is locked on, but those that may decode the flight: see to them with spate_walk_judge().
+ */
 void spate_walk_add_power(SpateChannel *channel, Flight *flight);
 /* After that, with all flights of the instant on the air: who locks on it. */
 void spate_walk_judge(SpateChannel *channel, Flight *flight);
-/* Both, of the only flight that begins at the instant. */
-void spate_walk_begin(SpateChannel *channel, Flight *flight);
 /* Its critical part begins: what the radios do now decides. */
 void spate_walk_settle(SpateChannel *channel, Flight *flight);
 /* It ends, among others of the instant that are still in `ending`: its power is gone, and the

@@ -150,6 +150,7 @@ init_bearers(SpateChannel *channel)
     }
     if (medium->moving != NULL)
         channel->largest_audible = channel->largest_row;
+    channel->contested = g_new(uint32_t, channel->largest_audible + 1);
 }
 
 SpateChannel *
@@ -200,6 +201,7 @@ spate_channel_free(SpateChannel *channel)
     spate_number_list_free(&channel->looking);
     spate_number_list_free(&channel->changed);
     g_free(channel->receptions);
+    g_free(channel->contested);
     spate_number_list_free(&channel->received);
     free(channel->receivers);
     g_free(channel->slack);

@@ -41,6 +41,7 @@ lose_lock(SpateChannel *channel, const Flight *winner, uint32_t radio)
         loser->fates[index] = FATE_CAPTURED;
     }
     blame(loser, index, winner->frame.sender);
+    rx->lock_failed = rx->failed_despite = false;
 }
 
 /* Whether a stronger frame of this instant, or an equal one that is first by name, could take the
@@ -150,6 +151,8 @@ spate_receiver_look(SpateChannel *channel, uint32_t radio)
         return;
     if (sleeps(rx))
         spate_sleeper_count(channel, radio);
-    take_lock(channel, best, best_link - best->audible_begin, radio,
+    best->fates[best_link - best->audible_begin] = FATE_LOCKED;
+    take_lock(rx, &channel->slack[radio], best->index,
               limit_of_lock(rx, best->power[best_link], best->weight[best_link]));
+    note_change(channel, rx, radio);
 }

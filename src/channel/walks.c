@@ -17,6 +17,23 @@ disturb(SpateChannel *channel, int64_t *slack, uint32_t radio, uint64_t weight)
         spate_receiver_note_failure(channel, radio);
 }
 
+/* At those links of a part of a row that may decode the frame: what their locks bear is found out
+ * when the frame is judged. */
+static inline void
+add_audible_power(const SpateChannel *channel, Flight *flight)
+{
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin];
+    uint64_t *weight = &flight->own_weight[begin - flight->row_begin];
+    uint64_t weight_q32 = flight->weight_q32[channel->medium->bearer[flight->frame.sender]];
+    int64_t *slack = channel->slack;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        weight[k] = weighted(power[k], weight_q32);
+        slack[receiver[k]] -= (int64_t)weight[k];
+    }
+}
+
 /* At links `begin` to `end` - 1 of a part of a row. */
 static inline void
 add_power(SpateChannel *channel, Flight *flight, uint32_t begin, uint32_t end, uint64_t weight_q32)
@@ -102,9 +119,8 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
     }
 }
 
-/* At all links but those that may decode the frame. */
-static void
-add_power_beside(SpateChannel *channel, Flight *flight)
+void
+spate_walk_add_power(SpateChannel *channel, Flight *flight)
 {
     add_to_mates(channel, flight);
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
@@ -115,14 +131,7 @@ add_power_beside(SpateChannel *channel, Flight *flight)
             note_changes(channel, flight, b);
         }
     }
-}
-
-void
-spate_walk_add_power(SpateChannel *channel, Flight *flight)
-{
-    add_power_beside(channel, flight);
-    add_power(channel, flight, flight->audible_begin, flight->audible_end,
-              flight->weight_q32[channel->medium->bearer[flight->frame.sender]]);
+    add_audible_power(channel, flight);
 }
 
 static void
@@ -143,128 +152,236 @@ remove_power_beside(SpateChannel *channel, const Flight *flight)
     }
 }
 
-/* ---- audible links --------------------------------------------------------------------------- */
+/* ---- audible links ---------------------------------------------------------------------------
+ *
+ * What becomes of a frame at each of many radios cannot be foreseen, and a processor that guesses
+ * wrong loses more time than all the arithmetic of a link takes.  So these walks work out every
+ * answer and choose, and put aside what is rare or takes long.
+ */
 
-/* Of a frame that a radio in that state is not locked on, and cannot lock on. */
-static inline Fate
+/* Of a frame that a radio in that state does not lock on now. */
+static inline uint8_t
 fate_in_passing(const Receiver *rx, RadioState state, uint64_t sum, uint64_t power, uint64_t own)
 {
-    static const uint8_t fates[] = {[LISTENING] = FATE_COLLISION,
-                                    [ASLEEP] = FATE_ASLEEP,
-                                    [LOCKED] = FATE_BUSY,
-                                    [SENDING] = FATE_SENDING,
-                                    [OFF] = FATE_OFF};
-    bool is_blocked = state == LISTENING && survives(rx, sum - rx->sum_own, power, own);
-    return is_blocked ? FATE_BLOCKED : (Fate)fates[state];
+    static const uint8_t fates[2][8] = {[false] = {[LISTENING] = FATE_COLLISION,
+                                                   [ASLEEP] = FATE_ASLEEP,
+                                                   [LOCKED] = FATE_BUSY,
+                                                   [SENDING] = FATE_SENDING,
+                                                   [OFF] = FATE_OFF},
+                                        [true] = {[LISTENING] = FATE_BLOCKED,
+                                                  [ASLEEP] = FATE_ASLEEP,
+                                                  [LOCKED] = FATE_BUSY,
+                                                  [SENDING] = FATE_SENDING,
+                                                  [OFF] = FATE_OFF}};
+    return fates[survives(rx, sum - rx->sum_own, power, own)][state];
 }
 
-/* Of link `k` of those that may decode the frame, when its power is on the air. */
-static inline void
-judge(SpateChannel *channel, Flight *flight, uint32_t k, uint32_t radio, uint64_t power,
-      uint64_t weight)
+/* Of links that a walk has put aside: the radio is locked on something else, and may give that up
+ * for the flight, or may not bear it. */
+static bool
+contest_locks(SpateChannel *channel, Flight *flight, uint32_t n_contested)
 {
-    Receiver *rx = &channel->receivers[radio];
-    if (power < rx->budget) {
-        flight->fates[k] = FATE_INAUDIBLE;
-        return;
+    bool is_watched = false;
+    for (uint32_t i = 0; i < n_contested; i++) {
+        uint32_t k = channel->contested[i], link = flight->audible_begin + k;
+        uint32_t radio = flight->receiver[link];
+        uint64_t power = flight->power[link], weight = flight->weight[link];
+        Receiver *rx = &channel->receivers[radio];
+        if (survives(rx, sum_at(channel, radio), power, weight) &&
+            spate_receiver_gives_up_lock(channel, flight, radio, power)) {
+            flight->fates[k] = FATE_LOCKED;
+            take_lock(rx, &channel->slack[radio], flight->index, limit_of_lock(rx, power, weight));
+            is_watched |= rx->watched;
+        } else if (channel->slack[radio] < 0) {
+            spate_receiver_note_failure(channel, radio);
+        }
     }
-    uint64_t sum = rx->lock_limit - (uint64_t)channel->slack[radio];
-    bool could_lock = survives(rx, sum, power, weight);
-    RadioState state = state_of(channel, rx, radio);
-    note_busy(rx, &flight->frame);
-    if (could_lock &&
-        (state == LISTENING ||
-         (state == LOCKED && spate_receiver_gives_up_lock(channel, flight, radio, power))))
-        take_lock(channel, flight, k, radio, limit_of_lock(rx, power, weight));
-    else
-        flight->fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power, weight);
+    return is_watched;
+}
+
+static void
+note_locks(SpateChannel *channel, const Flight *flight)
+{
+    uint32_t n_audible = flight->audible_end - flight->audible_begin;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = flight->receiver[flight->audible_begin + k];
+        if (flight->fates[k] == FATE_LOCKED)
+            note_change(channel, &channel->receivers[radio], radio);
+    }
+}
+
+/* `may_sleep`: some radio does; `fades`: some link may be too weak now. */
+static inline void
+judge_links(SpateChannel *channel, Flight *flight, bool may_sleep, bool fades)
+{
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
+    Receiver *receivers = channel->receivers;
+    int64_t *slacks = channel->slack;
+    uint8_t *fates = flight->fates;
+    uint32_t *contested = channel->contested, n_contested = 0;
+    bool is_watched = false;
+    const SpateAirFrame frame = flight->frame;
+    uint32_t index = flight->index;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        Receiver *rx = &receivers[radio];
+        int64_t *slack = &slacks[radio];
+        uint64_t sum = rx->lock_limit - (uint64_t)*slack;
+        bool is_audible = !fades || power[k] >= rx->budget;
+        bool could_lock = survives(rx, sum, power[k], weight[k]);
+        RadioState state = may_sleep ? state_of(channel, rx, radio) : (RadioState)rx->state;
+        bool takes = could_lock & (state == LISTENING);
+        uint8_t in_passing = fate_in_passing(rx, state, sum, power[k], weight[k]);
+        uint8_t unlocked = is_audible ? in_passing : FATE_INAUDIBLE;
+        fates[k] = (uint8_t)choose(takes, FATE_LOCKED, unlocked);
+        contested[n_contested] = k;
+        n_contested += (*slack < 0) | (could_lock & (state == LOCKED));
+        note_busy_if(is_audible, rx, &frame);
+        if (takes) {
+            take_lock(rx, slack, index, limit_of_lock(rx, power[k], weight[k]));
+            is_watched |= rx->watched;
+        }
+    }
+    is_watched |= contest_locks(channel, flight, n_contested);
+    if (is_watched)
+        note_locks(channel, flight);
 }
 
 void
 spate_walk_judge(SpateChannel *channel, Flight *flight)
 {
-    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
-    for (uint32_t k = 0; k < n_audible; k++)
-        judge(channel, flight, k, flight->receiver[begin + k], flight->power[begin + k],
-              flight->weight[begin + k]);
+    if (may_be_asleep(channel, flight))
+        judge_links(channel, flight, true, true);
+    else if (flight->fades || channel->medium->moving != NULL)
+        judge_links(channel, flight, false, true);
+    else
+        judge_links(channel, flight, false, false);
 }
 
-/* What happens at one radio is of no account at another, so that one walk does. */
-void
-spate_walk_begin(SpateChannel *channel, Flight *flight)
+static inline void
+settle_links(SpateChannel *channel, Flight *flight, bool may_sleep)
 {
-    add_power_beside(channel, flight);
+    /* Whether a fate is final, of a radio that is on, or off. */
+    static const bool finals[2][FATE_INAUDIBLE + 1] = {
+        [false] = {[FATE_LOCKED] = true,
+                   [FATE_CAPTURED] = true,
+                   [FATE_CUT_OFF] = true,
+                   [FATE_INAUDIBLE] = true},
+        [true] = {[FATE_LOCKED] = true, [FATE_CUT_OFF] = true, [FATE_INAUDIBLE] = true},
+    };
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *power = &flight->power[begin];
-    uint64_t *weight = &flight->own_weight[begin - flight->row_begin];
-    uint64_t weight_q32 = flight->weight_q32[channel->medium->bearer[flight->frame.sender]];
-    int64_t *slack = channel->slack;
+    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
+    const Receiver *receivers = channel->receivers;
+    const int64_t *slacks = channel->slack;
+    uint8_t *fates = flight->fates;
+    uint32_t *contested = channel->contested, n_contested = 0;
     for (uint32_t k = 0; k < n_audible; k++) {
-        weight[k] = weighted(power[k], weight_q32);
-        disturb(channel, slack, receiver[k], weight[k]);
-        judge(channel, flight, k, receiver[k], power[k], weight[k]);
+        uint32_t radio = receiver[k];
+        const Receiver *rx = &receivers[radio];
+        int64_t slack = slacks[radio];
+        uint64_t sum = rx->lock_limit - (uint64_t)slack;
+        RadioState state = may_sleep ? state_of(channel, rx, radio) : (RadioState)rx->state;
+        uint8_t fate = fates[k];
+        bool is_final = finals[state == OFF][fate];
+        bool could_lock = survives(rx, sum, power[k], weight[k]) & (state == LISTENING);
+        /* What could be locked on was, when the last frame ended or the radio woke. */
+        g_assert(!could_lock || is_final);
+        uint8_t in_passing = fate_in_passing(rx, state, sum, power[k], weight[k]);
+        fates[k] = (uint8_t)choose(is_final, fate, in_passing);
+        contested[n_contested] = k;
+        n_contested += (fate == FATE_LOCKED) & (slack < 0);
     }
+    for (uint32_t i = 0; i < n_contested; i++)
+        spate_receiver_note_failure(channel, receiver[contested[i]]);
 }
 
 void
 spate_walk_settle(SpateChannel *channel, Flight *flight)
 {
-    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
-    const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
-    uint8_t *fates = flight->fates;
-    for (uint32_t k = 0; k < n_audible; k++) {
-        uint32_t radio = receiver[k];
-        const Receiver *rx = &channel->receivers[radio];
-        uint8_t fate = fates[k];
-        if (fate == FATE_LOCKED) {
-            if (channel->slack[radio] < 0)
-                spate_receiver_note_failure(channel, radio);
-            continue;
-        }
-        if (fate == FATE_INAUDIBLE || fate == FATE_CUT_OFF ||
-            (fate == FATE_CAPTURED && rx->state != OFF))
-            continue;
-        RadioState state = state_of(channel, rx, radio);
-        uint64_t sum = sum_at(channel, radio);
-        /* What could be locked on was, when the last frame ended or the radio woke. */
-        g_assert(state != LISTENING || !survives(rx, sum, power[k], weight[k]));
-        fates[k] = (uint8_t)fate_in_passing(rx, state, sum, power[k], weight[k]);
-    }
+    if (may_be_asleep(channel, flight))
+        settle_links(channel, flight, true);
+    else
+        settle_links(channel, flight, false);
 }
 
 /* ---- outcomes -------------------------------------------------------------------------------- */
 
 /* Room for the receptions of one more flight, and never none: where nobody hears anything there is
- * a place to point to all the same. */
+ * a place to point to all the same.  One more may be written than there is. */
 static void
-reserve_receptions(SpateChannel *channel, const Flight *flight)
+reserve_receptions(SpateChannel *channel, uint32_t n_audible)
 {
-    uint32_t needed = channel->n_receptions + (flight->audible_end - flight->audible_begin);
+    uint32_t needed = channel->n_receptions + n_audible;
     if (needed >= channel->receptions_capacity) {
         channel->receptions_capacity = MAX(needed + 1, 2 * channel->receptions_capacity);
         channel->receptions =
             g_renew(SpateReception, channel->receptions, channel->receptions_capacity);
     }
+    spate_number_list_reserve(&channel->received, n_audible + 1);
 }
 
-/* Of frames that the radio was not locked on. */
-static const SpateOutcome OUTCOMES[] = {
-    [FATE_SENDING] = SPATE_OUTCOME_LOST_SENDING,     [FATE_BUSY] = SPATE_OUTCOME_LOST_BUSY,
-    [FATE_COLLISION] = SPATE_OUTCOME_LOST_COLLISION, [FATE_BLOCKED] = SPATE_OUTCOME_LOST_BLOCKED,
-    [FATE_CAPTURED] = SPATE_OUTCOME_LOST_COLLISION,  [FATE_ASLEEP] = SPATE_OUTCOME_LOST_ASLEEP,
-};
-
-/* The frame that the radio is locked on ends. */
-static inline SpateOutcome
-end_lock(SpateChannel *channel, uint32_t radio, int64_t now_ns)
+/* Of each audible pair.  Those of radios that were locked on the frame are named in `received`:
+ * what becomes of them end_locks() finds.  Returns how many those are. */
+static uint32_t
+list_receptions(SpateChannel *channel, Flight *flight)
 {
-    Receiver *rx = &channel->receivers[radio];
-    release_lock(channel, rx, radio, now_ns);
-    if (!rx->lock_failed)
-        return SPATE_OUTCOME_RECEIVED;
-    return rx->failed_despite ? SPATE_OUTCOME_LOST_COLLISION : SPATE_OUTCOME_LOST_BLOCKED;
+    static const SpateOutcome OUTCOMES[] = {
+        [FATE_LOCKED] = SPATE_OUTCOME_RECEIVED,
+        [FATE_SENDING] = SPATE_OUTCOME_LOST_SENDING,
+        [FATE_BUSY] = SPATE_OUTCOME_LOST_BUSY,
+        [FATE_COLLISION] = SPATE_OUTCOME_LOST_COLLISION,
+        [FATE_BLOCKED] = SPATE_OUTCOME_LOST_BLOCKED,
+        [FATE_CAPTURED] = SPATE_OUTCOME_LOST_COLLISION,
+        [FATE_ASLEEP] = SPATE_OUTCOME_LOST_ASLEEP,
+        [FATE_INAUDIBLE] = 0, /* as of all that are no outcomes */
+    };
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
+    const uint8_t *fates = flight->fates;
+    int64_t *slack = channel->slack;
+    reserve_receptions(channel, n_audible);
+    SpateReception *receptions = channel->receptions;
+    uint32_t *locked = channel->received.at + channel->received.n, n_locked = 0;
+    uint32_t n = flight->receptions_begin = channel->n_receptions;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        uint8_t fate = fates[k];
+        slack[radio] += (int64_t)weight[k];
+        receptions[n] = (SpateReception){radio, OUTCOMES[fate], SPATE_NO_DISTURBER, power[k]};
+        locked[n_locked] = n;
+        n_locked += fate == FATE_LOCKED;
+        n += is_outcome(fate);
+    }
+    channel->n_receptions = flight->receptions_end = n;
+    return n_locked;
+}
+
+/* The radios that were locked on the frame are free; of their receptions only those stay named in
+ * `received` that are. */
+static void
+end_locks(SpateChannel *channel, Flight *flight, uint32_t n_locked)
+{
+    int64_t now_ns = flight->frame.end_ns;
+    uint32_t *received = channel->received.at + channel->received.n, n_received = 0;
+    flight->received_begin = channel->received.n;
+    for (uint32_t i = 0; i < n_locked; i++) {
+        SpateReception *reception = &channel->receptions[received[i]];
+        Receiver *rx = &channel->receivers[reception->receiver];
+        static const SpateOutcome OUTCOMES[2][2] = {
+            [false] = {SPATE_OUTCOME_RECEIVED, SPATE_OUTCOME_RECEIVED},
+            [true] = {SPATE_OUTCOME_LOST_BLOCKED, SPATE_OUTCOME_LOST_COLLISION},
+        };
+        reception->outcome = OUTCOMES[rx->lock_failed][rx->failed_despite];
+        received[n_received] = received[i];
+        n_received += !rx->lock_failed;
+        release_lock(channel, rx, reception->receiver, now_ns);
+    }
+    channel->received.n += n_received;
+    flight->received_end = channel->received.n;
 }
 
 static void
@@ -285,32 +402,7 @@ void
 spate_walk_end(SpateChannel *channel, Flight *flight)
 {
     remove_power_beside(channel, flight);
-    int64_t now_ns = flight->frame.end_ns;
-    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
-    const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
-    const uint8_t *fates = flight->fates;
-    int64_t *slack = channel->slack;
-    reserve_receptions(channel, flight);
-    uint32_t n = channel->n_receptions;
-    SpateReception *reception = &channel->receptions[n];
-    flight->received_begin = channel->received.n;
-    flight->receptions_begin = n;
-    for (uint32_t k = 0; k < n_audible; k++) {
-        uint32_t radio = receiver[k];
-        uint8_t fate = fates[k];
-        slack[radio] += (int64_t)weight[k];
-        if (!is_outcome(fate))
-            continue;
-        SpateOutcome outcome =
-            fate == FATE_LOCKED ? end_lock(channel, radio, now_ns) : OUTCOMES[fate];
-        if (outcome == SPATE_OUTCOME_RECEIVED)
-            spate_number_list_append(&channel->received, n);
-        *reception++ = (SpateReception){radio, outcome, SPATE_NO_DISTURBER, power[k]};
-        n++;
-    }
-    channel->n_receptions = flight->receptions_end = n;
-    flight->received_end = channel->received.n;
+    end_locks(channel, flight, list_receptions(channel, flight));
     if (flight->disturbers != NULL)
         name_disturbers(channel, flight);
 }

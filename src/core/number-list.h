@@ -13,14 +13,21 @@ typedef struct {
     uint32_t n, room;
 } SpateNumberList;
 
+/* Makes room for so many more. */
+static inline void
+spate_number_list_reserve(SpateNumberList *list, uint32_t n_more)
+{
+    if (G_UNLIKELY(list->room - list->n < n_more)) {
+        g_assert(list->room <= UINT32_MAX / 2 && n_more <= UINT32_MAX / 2);
+        list->room = MAX(MAX(2 * list->room, list->n + n_more), 16);
+        list->at = g_renew(uint32_t, list->at, list->room);
+    }
+}
+
 static inline void
 spate_number_list_append(SpateNumberList *list, uint32_t number)
 {
-    if (G_UNLIKELY(list->n == list->room)) {
-        g_assert(list->room <= UINT32_MAX / 2);
-        list->room = MAX(2 * list->room, 16);
-        list->at = g_renew(uint32_t, list->at, list->room);
-    }
+    spate_number_list_reserve(list, 1);
     list->at[list->n++] = number;
 }
 
