@@ -5,6 +5,27 @@
  */
 #include "channel/channel-private.h"
 
+static uint64_t *
+edges_of(const SpateChannel *channel, const Flight *flight)
+{
+    return &channel->n_edges[channel->medium->bearer[flight->frame.sender]];
+}
+
+/* The flight begins or ends: what was found for others at the radios that it reaches may not hold
+ * any more. */
+static void
+count_edge(SpateChannel *channel, const Flight *flight)
+{
+    const SpateMedium *medium = channel->medium;
+    uint32_t sender = flight->frame.sender;
+    bool has_mates = medium->mates_begin[sender + 1] > medium->mates_begin[sender];
+    for (uint32_t b = 0; b < medium->n_bearers; b++) {
+        const SpateRowPart *part = &flight->parts[b];
+        bool is_reached = has_mates || part->end > part->begin || b == medium->bearer[sender];
+        channel->n_edges[b] += is_reached;
+    }
+}
+
 static void
 critical_part_begins(gpointer subject, uint32_t index)
 {
@@ -12,7 +33,7 @@ critical_part_begins(gpointer subject, uint32_t index)
     Flight *flight = flight_at(channel, index);
     /* Nothing began or ended since the frame did: what was found then still holds, but where a
      * radio may have fallen asleep since. */
-    if (flight->edges != channel->n_edges || may_be_asleep(channel, flight))
+    if (flight->edges != *edges_of(channel, flight) || may_be_asleep(channel, flight))
         spate_walk_settle(channel, flight);
     if (flight->disturbers != NULL)
         spate_blame_all(channel, flight);
@@ -140,11 +161,12 @@ spate_air_close_starts(gpointer subject)
     for (uint32_t i = 0; i < starting->n; i++)
         put_on_air(channel, starting->at[i]);
     walk_starts(channel);
-    channel->n_edges += starting->n;
+    for (uint32_t i = 0; i < starting->n; i++)
+        count_edge(channel, flight_at(channel, starting->at[i]));
     for (uint32_t i = 0; i < starting->n; i++) {
         Flight *flight = flight_at(channel, starting->at[i]);
         /* With several at once, a later one may have changed what was found for an earlier. */
-        flight->edges = starting->n == 1 ? channel->n_edges : 0;
+        flight->edges = starting->n == 1 ? *edges_of(channel, flight) : 0;
         if (starting->n > 1 && flight->critical_ns == flight->frame.start_ns)
             spate_walk_settle(channel, flight);
         if (flight->disturbers != NULL && !has_critical_event(flight))
@@ -244,8 +266,8 @@ spate_air_close_ends(gpointer subject)
         take_off_air(channel, flight);
         spate_walk_end(channel, flight);
         free_sender(channel, flight);
+        count_edge(channel, flight);
     }
-    channel->n_edges += ending->n;
     look_everywhere(channel);
 
     for (uint32_t i = 0; i < ending->n; i++) {

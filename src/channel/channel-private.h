@@ -86,7 +86,7 @@ is_outcome(uint8_t fate)
 typedef struct {
     SpateAirFrame frame;
     int64_t critical_ns, header_ns; /* instants */
-    uint64_t edges; /* of the channel just after the start: if no more, nothing has changed */
+    uint64_t edges; /* of its bearer just after the start: if no more, nothing has changed */
     /* Of the sender's row: parts by receiver's bearer, receivers and powers (as they fade) by
      * link. */
     const SpateRowPart *parts;
@@ -166,7 +166,7 @@ struct SpateChannel {
     bool *keeps_energy;
     double *fading_ceiling; /* highest gain that the medium reckons with */
 
-    uint64_t n_edges;      /* starts and ends so far */
+    uint64_t *n_edges;     /* by bearer: starts and ends so far of what its radios may hear */
     int64_t pending_until; /* when the last of all preambles so far ends */
 
     /* collected until the group of events closes */
@@ -226,7 +226,9 @@ weighted(uint64_t power, uint64_t weight_q32)
 {
     if (weight_q32 == WEIGHT_ONE)
         return power;
-    uint64_t halves = (uint64_t)((spate_uint128)power * weight_q32 >> 31);
+    spate_uint128 product = (spate_uint128)power * weight_q32;
+    /* Shifted by halves: a shift over both takes a processor longer than all the rest. */
+    uint64_t halves = (uint64_t)(product >> 64) << 33 | (uint64_t)product >> 31;
     return (halves + 1) / 2;
 }
 

@@ -131,6 +131,7 @@ init_bearers(SpateChannel *channel)
     channel->symbol_ns = g_new(int64_t, n);
     channel->keeps_energy = g_new(bool, n);
     channel->n_watched = g_new0(uint32_t, n);
+    channel->n_edges = g_new0(uint64_t, n);
     channel->fading_ceiling = g_new(double, n);
     for (uint32_t b = 0; b < n; b++) {
         const SpateModulation *modulation = &medium->bearers[b].modulation;
@@ -215,6 +216,7 @@ spate_channel_free(SpateChannel *channel)
     g_free(channel->symbol_ns);
     g_free(channel->keeps_energy);
     g_free(channel->n_watched);
+    g_free(channel->n_edges);
     g_free(channel->fading_ceiling);
     g_free(channel);
 }
