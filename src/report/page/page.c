@@ -176,11 +176,10 @@ char *
 spate_page_new(const char *name, const char *json, size_t length, const SpatePagePrivacy *privacy,
                bool *has_detail, GError **error)
 {
-    g_autoptr(SpateResult) result = spate_result_parse(name, json, length, error);
-    g_autoptr(JsonParser) parser = json_parser_new();
-    if (result == NULL || !json_parser_load_from_data(parser, json, (gssize)length, error))
+    g_autoptr(JsonNode) root = NULL;
+    g_autoptr(SpateResult) result = spate_result_parse_whole(name, json, length, &root, error);
+    if (result == NULL)
         return NULL;
-    JsonNode *root = json_parser_get_root(parser);
     g_autofree char *fault = spate_detail_fault(json_node_get_object(root));
     if (fault != NULL) {
         g_set_error(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_BAD, "%s: %s", name, fault);

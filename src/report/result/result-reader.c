@@ -169,10 +169,11 @@ read_root(SpateResult *result, JsonNode *root)
     return reader.fault;
 }
 
+/* `tree`: all that is in it, unless NULL. */
 static char *
-parse(SpateResult *result, const char *text, size_t length)
+parse(SpateResult *result, const char *text, size_t length, JsonNode **tree)
 {
-    g_autoptr(JsonParser) parser = json_parser_new_immutable();
+    g_autoptr(JsonParser) parser = json_parser_new();
     g_autoptr(GError) problem = NULL;
     if (length > SPATE_RESULT_MAX_BYTES)
         return g_strdup("it is larger than 64 MiB");
@@ -181,18 +182,28 @@ parse(SpateResult *result, const char *text, size_t length)
         return fault;
     if (!json_parser_load_from_data(parser, text, (gssize)length, &problem))
         return g_strdup_printf("this is not JSON: %s", problem->message);
-    return read_root(result, json_parser_get_root(parser));
+    fault = read_root(result, json_parser_get_root(parser));
+    if (fault == NULL && tree != NULL)
+        *tree = json_parser_steal_root(parser);
+    return fault;
+}
+
+SpateResult *
+spate_result_parse_whole(const char *name, const char *text, size_t length, JsonNode **tree,
+                         GError **error)
+{
+    g_autoptr(SpateResult) result = g_new0(SpateResult, 1);
+    g_autofree char *fault = parse(result, text, length, tree);
+    if (fault == NULL)
+        return g_steal_pointer(&result);
+    g_set_error(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_BAD, "%s: %s", name, fault);
+    return NULL;
 }
 
 SpateResult *
 spate_result_parse(const char *name, const char *text, size_t length, GError **error)
 {
-    g_autoptr(SpateResult) result = g_new0(SpateResult, 1);
-    g_autofree char *fault = parse(result, text, length);
-    if (fault == NULL)
-        return g_steal_pointer(&result);
-    g_set_error(error, SPATE_RESULT_ERROR, SPATE_RESULT_ERROR_BAD, "%s: %s", name, fault);
-    return NULL;
+    return spate_result_parse_whole(name, text, length, NULL, error);
 }
 
 static const char *

@@ -8,6 +8,7 @@
 #pragma once
 
 #include "study/run/result.h"
+#include <json-glib/json-glib.h>
 
 #define SPATE_RESULT_ERROR (spate_result_error_quark())
 GQuark spate_result_error_quark(void);
@@ -21,6 +22,10 @@ typedef enum {
 
 /* `name` is the file's name in messages. */
 SpateResult *spate_result_parse(const char *name, const char *text, size_t length, GError **error);
+/* The same; `tree`: all that is in it, also what this does not read; the caller's to free, and set
+ * only if there is no error. */
+SpateResult *spate_result_parse_whole(const char *name, const char *text, size_t length,
+                                      JsonNode **tree, GError **error);
 /* The bytes of a file, whatever they are; a little more than a result may have if it has more. */
 GByteArray *spate_result_bytes(const char *path, GError **error);
 /* Path "-" is standard input. */
