@@ -10,8 +10,10 @@
 static inline void
 add_share(Share *share, uint64_t weight, uint32_t sender)
 {
-    if (weight > share->weight || (weight == share->weight && weight > 0 && sender < share->sender))
-        *share = (Share){weight, sender};
+    bool is_first = (weight == share->weight) & (weight > 0) & (sender < share->sender);
+    bool is_largest = (weight > share->weight) | is_first;
+    share->weight = choose(is_largest, weight, share->weight);
+    share->sender = (uint32_t)choose(is_largest, sender, share->sender);
 }
 
 uint32_t
@@ -56,41 +58,33 @@ find_shares(const SpateChannel *channel, const Flight *wanted)
     }
 }
 
-static bool
-is_drowned(const Flight *flight)
+/* Fates in which nobody else is to blame. */
+static inline bool
+is_nobodys(uint8_t fate)
 {
-    for (uint32_t k = 0; k < flight->audible_end - flight->audible_begin; k++)
-        if (flight->fates[k] == FATE_COLLISION || flight->fates[k] == FATE_BLOCKED)
-            return true;
-    return false;
+    return (fate == FATE_SENDING) | (fate == FATE_ASLEEP) | (fate >= FATE_OFF);
 }
 
 void
-spate_blame_all(const SpateChannel *channel, Flight *flight)
+spate_blame_all(SpateChannel *channel, Flight *flight)
 {
-    if (is_drowned(flight))
-        find_shares(channel, flight);
-    for (uint32_t k = 0; k < flight->audible_end - flight->audible_begin; k++) {
-        uint32_t radio = flight->receiver[flight->audible_begin + k];
-        switch ((Fate)flight->fates[k]) {
-        case FATE_BUSY:
-            flight->disturbers[k] =
-                flight_at(channel, channel->receivers[radio].lock)->frame.sender;
-            break;
-        case FATE_COLLISION:
-        case FATE_BLOCKED:
-            flight->disturbers[k] = channel->shares[radio].sender;
-            break;
-        case FATE_CAPTURED: /* named when it was */
-        case FATE_LOCKED:   /* when it fails */
-            break;
-        case FATE_SENDING:
-        case FATE_ASLEEP:
-        case FATE_OFF:
-        case FATE_CUT_OFF:
-        case FATE_INAUDIBLE:
-            flight->disturbers[k] = SPATE_NO_DISTURBER;
-            break;
-        }
+    const uint32_t *receiver = &flight->receiver[flight->audible_begin];
+    uint32_t n_audible = flight->audible_end - flight->audible_begin;
+    const uint8_t *fates = flight->fates;
+    uint32_t *disturbers = flight->disturbers;
+    uint32_t *drowned = channel->contested, n_drowned = 0;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint8_t fate = fates[k];
+        /* Of a captured frame it was named when that was, of a locked one it will be when that
+         * fails. */
+        disturbers[k] = (uint32_t)choose(is_nobodys(fate), SPATE_NO_DISTURBER, disturbers[k]);
+        if (fate == FATE_BUSY)
+            disturbers[k] = flight_at(channel, channel->receivers[receiver[k]].lock)->frame.sender;
+        drowned[n_drowned] = k;
+        n_drowned += (fate == FATE_COLLISION) | (fate == FATE_BLOCKED);
     }
+    if (n_drowned > 0)
+        find_shares(channel, flight);
+    for (uint32_t i = 0; i < n_drowned; i++)
+        disturbers[drowned[i]] = channel->shares[receiver[drowned[i]]].sender;
 }

@@ -362,7 +362,7 @@ void spate_walk_end(SpateChannel *channel, Flight *flight);
 /* The sender that adds most to what a radio hears beside a flight; SPATE_NO_DISTURBER: none. */
 uint32_t spate_blame_largest(const SpateChannel *channel, const Flight *wanted, uint32_t radio);
 /* Names who is to blame for the fates of a flight, as things are now. */
-void spate_blame_all(const SpateChannel *channel, Flight *flight);
+void spate_blame_all(SpateChannel *channel, Flight *flight);
 
 /* receiver.c */
 /* Whether the frame that the radio is locked on loses it to one that begins now and survives. */
