@@ -26,9 +26,6 @@
 /* Sums of power stay far below it. */
 #define NO_LIMIT ((uint64_t)INT64_MAX)
 
-/* Of what counts as it is. */
-#define WEIGHT_ONE (UINT64_C(1) << 32)
-
 /* OFF: neither sends nor hears; what it began to send goes on, and only then is it OFF. */
 typedef enum {
     LISTENING,
@@ -220,16 +217,15 @@ state_of(const SpateChannel *channel, const Receiver *rx, uint32_t radio)
     return state == ASLEEP && spate_sleeper_is_awake(channel, radio) ? LISTENING : state;
 }
 
-/* Rounds half up; the same for adding and for taking away. */
+/* Rounds half up; the same for adding and for taking away.  The fraction of the weight takes the
+ * upper half of a word, so that the product's upper word is whole: a shift over two words would
+ * take some processors longer than all the rest. */
 static inline uint64_t
 weighted(uint64_t power, uint64_t weight_q32)
 {
-    if (weight_q32 == WEIGHT_ONE)
-        return power;
-    spate_uint128 product = (spate_uint128)power * weight_q32;
-    /* Shifted by halves: a shift over both takes a processor longer than all the rest. */
-    uint64_t halves = (uint64_t)(product >> 64) << 33 | (uint64_t)product >> 31;
-    return (halves + 1) / 2;
+    spate_uint128 of_fraction = (spate_uint128)power * (weight_q32 << 32);
+    uint64_t half = (uint64_t)of_fraction >> 63;
+    return power * (weight_q32 >> 32) + (uint64_t)(of_fraction >> 64) + half;
 }
 
 /* Weighted power of all frames on the air, in units of the radio. */
