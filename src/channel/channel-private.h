@@ -217,15 +217,11 @@ state_of(const SpateChannel *channel, const Receiver *rx, uint32_t radio)
     return state == ASLEEP && spate_sleeper_is_awake(channel, radio) ? LISTENING : state;
 }
 
-/* Rounds half up; the same for adding and for taking away.  The fraction of the weight takes the
- * upper half of a word, so that the product's upper word is whole: a shift over two words would
- * take some processors longer than all the rest. */
+/* The same for adding and for taking away. */
 static inline uint64_t
 weighted(uint64_t power, uint64_t weight_q32)
 {
-    spate_uint128 of_fraction = (spate_uint128)power * (weight_q32 << 32);
-    uint64_t half = (uint64_t)of_fraction >> 63;
-    return power * (weight_q32 >> 32) + (uint64_t)(of_fraction >> 64) + half;
+    return spate_mul_q32_round(power, weight_q32);
 }
 
 /* Weighted power of all frames on the air, in units of the radio. */

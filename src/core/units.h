@@ -28,3 +28,14 @@ spate_mul_div_round(int64_t a, int64_t b, int64_t c)
 {
     return (int64_t)(((spate_int128)a * b * 2 + c) / ((spate_int128)c * 2));
 }
+
+/* number * factor_q32 / 2^32, half up, exactly; the result fits.  The fraction of the factor takes
+ * the upper half of a word, so that the product's upper word is whole: a shift over two words takes
+ * some processors longer than all the rest. */
+static inline uint64_t
+spate_mul_q32_round(uint64_t number, uint64_t factor_q32)
+{
+    spate_uint128 of_fraction = (spate_uint128)number * (factor_q32 << 32);
+    uint64_t half = (uint64_t)of_fraction >> 63;
+    return number * (factor_q32 >> 32) + (uint64_t)(of_fraction >> 64) + half;
+}
