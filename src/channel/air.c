@@ -12,7 +12,8 @@ edges_of(const SpateChannel *channel, const Flight *flight)
 }
 
 /* The flight begins or ends: what was found for others at the radios that it reaches may not hold
- * any more. */
+ * any more.  Its own radio is one of them, though no link leads there.  On which bearers those of
+ * its node are that it disturbs is not asked. */
 static void
 count_edge(SpateChannel *channel, const Flight *flight)
 {
@@ -31,8 +32,8 @@ critical_part_begins(gpointer subject, uint32_t index)
 {
     SpateChannel *channel = subject;
     Flight *flight = flight_at(channel, index);
-    /* Nothing began or ended since the frame did: what was found then still holds, but where a
-     * radio may have fallen asleep since. */
+    /* Nothing has begun or ended on its bearer since the frame did: what was found then still
+     * holds, but where a radio may have fallen asleep since. */
     if (flight->edges != *edges_of(channel, flight) || may_be_asleep(channel, flight))
         spate_walk_settle(channel, flight);
     if (flight->disturbers != NULL)

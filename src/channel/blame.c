@@ -66,7 +66,7 @@ is_nobodys(uint8_t fate)
 }
 
 void
-spate_blame_all(SpateChannel *channel, Flight *flight)
+spate_blame_all(const SpateChannel *channel, Flight *flight)
 {
     const uint32_t *receiver = &flight->receiver[flight->audible_begin];
     uint32_t n_audible = flight->audible_end - flight->audible_begin;

@@ -57,6 +57,7 @@ check_state(const SpateChannel *channel, uint32_t radio)
     g_assert(rx->state >= LOCKED || rx->state == rx->at_rest);
     g_assert(rx->lock_limit == NO_LIMIT || rx->state == LOCKED);
     g_assert(rx->state != LOCKED || rx->failed_despite || rx->lock_limit != NO_LIMIT);
+    g_assert(rx->state == LOCKED || (!rx->lock_failed && !rx->failed_despite));
     if (rx->state != LOCKED)
         return;
     const Flight *held = flight_at(channel, rx->lock);

@@ -163,7 +163,8 @@ struct SpateChannel {
     bool *keeps_energy;
     double *fading_ceiling; /* highest gain that the medium reckons with */
 
-    uint64_t *n_edges;     /* by bearer: starts and ends so far of what its radios may hear */
+    /* By bearer: starts and ends so far of what its radios may hear, and radios switched. */
+    uint64_t *n_edges;
     int64_t pending_until; /* when the last of all preambles so far ends */
 
     /* collected until the group of events closes */
@@ -270,7 +271,8 @@ limit_of_lock(const Receiver *rx, uint64_t power, uint64_t own)
     return power - rx->budget + own;
 }
 
-/* A radio with that slack locks on a flight that survives there. */
+/* A radio with that slack, which holds no failed lock, locks on a flight that survives there.  The
+ * flight's fate there, and whoever watches the radio, are the caller's to see to. */
 static inline void
 take_lock(Receiver *rx, int64_t *slack, uint32_t flight, uint64_t limit)
 {
@@ -354,7 +356,7 @@ void spate_walk_end(SpateChannel *channel, Flight *flight);
 /* The sender that adds most to what a radio hears beside a flight; SPATE_NO_DISTURBER: none. */
 uint32_t spate_blame_largest(const SpateChannel *channel, const Flight *wanted, uint32_t radio);
 /* Names who is to blame for the fates of a flight, as things are now. */
-void spate_blame_all(SpateChannel *channel, Flight *flight);
+void spate_blame_all(const SpateChannel *channel, Flight *flight);
 
 /* receiver.c */
 /* Whether the frame that the radio is locked on loses it to one that begins now and survives. */

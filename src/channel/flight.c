@@ -13,7 +13,7 @@ flight_new(const SpateChannel *channel)
     flight->own_weight = g_new(uint64_t, channel->largest_row + 1);
     flight->fates = g_new(uint8_t, channel->largest_audible + 1);
     if (channel->name_disturbers)
-        flight->disturbers = g_new(uint32_t, channel->largest_audible + 1);
+        flight->disturbers = g_new0(uint32_t, channel->largest_audible + 1);
     if (channel->medium->moving != NULL) {
         flight->own_power = g_new(uint64_t, channel->largest_row + 1);
         flight->own_parts = g_new(SpateRowPart, MAX(channel->medium->n_bearers, 1));

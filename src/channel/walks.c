@@ -177,7 +177,7 @@ fate_in_passing(const Receiver *rx, RadioState state, uint64_t sum, uint64_t pow
 }
 
 /* Of links that a walk has put aside: the radio is locked on something else, and may give that up
- * for the flight, or may not bear it. */
+ * for the flight, or may not bear it.  Whether one that is watched has taken the flight. */
 static bool
 contest_locks(SpateChannel *channel, Flight *flight, uint32_t n_contested)
 {
@@ -210,7 +210,8 @@ note_locks(SpateChannel *channel, const Flight *flight)
     }
 }
 
-/* `may_sleep`: some radio does; `fades`: some link may be too weak now. */
+/* `may_sleep`: some radio does; `fades`: some of these links may be too weak now.  Without fading
+ * none is, or it would not be among those that may decode. */
 static inline void
 judge_links(SpateChannel *channel, Flight *flight, bool may_sleep, bool fades)
 {
@@ -254,7 +255,7 @@ spate_walk_judge(SpateChannel *channel, Flight *flight)
 {
     if (may_be_asleep(channel, flight))
         judge_links(channel, flight, true, true);
-    else if (flight->fades || channel->medium->moving != NULL)
+    else if (flight->fades)
         judge_links(channel, flight, false, true);
     else
         judge_links(channel, flight, false, false);
@@ -310,7 +311,7 @@ spate_walk_settle(SpateChannel *channel, Flight *flight)
 /* ---- outcomes -------------------------------------------------------------------------------- */
 
 /* Room for the receptions of one more flight, and never none: where nobody hears anything there is
- * a place to point to all the same.  One more may be written than there is. */
+ * a place to point to all the same.  What is none is written too, and the next one over it. */
 static void
 reserve_receptions(SpateChannel *channel, uint32_t n_audible)
 {
