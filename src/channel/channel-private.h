@@ -170,7 +170,7 @@ struct SpateChannel {
     /* collected until the group of events closes */
     SpateNumberList starting, ending; /* flights */
     SpateNumberList looking;          /* radios that may find a frame to lock on */
-    uint32_t *contested;        /* during a walk: of audible links, those that it puts aside */
+    uint32_t *contested;        /* of a flight's audible links, those that a walk puts aside */
     SpateNumberList changed;    /* watched radios */
     SpateReception *receptions; /* of all ending flights */
     uint32_t n_receptions, receptions_capacity;
@@ -232,12 +232,11 @@ sum_at(const SpateChannel *channel, uint32_t radio)
     return channel->receivers[radio].lock_limit - (uint64_t)channel->slack[radio];
 }
 
-/* The sum stays as it is. */
+/* Of a radio with that slack; the sum stays as it is. */
 static inline void
-set_lock_limit(SpateChannel *channel, uint32_t radio, uint64_t limit)
+set_lock_limit(Receiver *rx, int64_t *slack, uint64_t limit)
 {
-    Receiver *rx = &channel->receivers[radio];
-    channel->slack[radio] += (int64_t)(limit - rx->lock_limit);
+    *slack += (int64_t)(limit - rx->lock_limit);
     rx->lock_limit = limit;
 }
 
@@ -276,8 +275,7 @@ limit_of_lock(const Receiver *rx, uint64_t power, uint64_t own)
 static inline void
 take_lock(Receiver *rx, int64_t *slack, uint32_t flight, uint64_t limit)
 {
-    *slack += (int64_t)(limit - rx->lock_limit);
-    rx->lock_limit = limit;
+    set_lock_limit(rx, slack, limit);
     rx->lock = flight;
     rx->state = LOCKED;
 }
@@ -306,7 +304,7 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
     rx->state = rx->at_rest;
     rx->lock = NO_FLIGHT;
     rx->lock_failed = rx->failed_despite = false;
-    set_lock_limit(channel, radio, NO_LIMIT);
+    set_lock_limit(rx, &channel->slack[radio], NO_LIMIT);
     rx->lock_ended_ns = now_ns;
     note_change(channel, rx, radio);
 }

@@ -105,7 +105,7 @@ spate_receiver_note_failure(SpateChannel *channel, uint32_t radio)
     if (sum_at(channel, radio) - rx->sum_own > rx->lock_limit) {
         rx->failed_despite = true;
         /* Nothing that comes later can make it worse. */
-        set_lock_limit(channel, radio, NO_LIMIT);
+        set_lock_limit(rx, &channel->slack[radio], NO_LIMIT);
     }
 }
 
