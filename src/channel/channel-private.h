@@ -270,14 +270,30 @@ limit_of_lock(const Receiver *rx, uint64_t power, uint64_t own)
     return power - rx->budget + own;
 }
 
-/* A radio with that slack, which holds no failed lock, locks on a flight that survives there.  The
+/* The slack of a radio that has `slack`, were it locked with that limit: less than none if the
+ * frame does not survive there. */
+static inline int64_t
+slack_with(const Receiver *rx, int64_t slack, uint64_t limit)
+{
+    return slack + (int64_t)(limit - rx->lock_limit);
+}
+
+/* A radio, which holds no failed lock, locks on a flight that survives there.  Its slack, the
  * flight's fate there, and whoever watches the radio, are the caller's to see to. */
+static inline void
+take_lock_with(Receiver *rx, uint32_t flight, uint64_t limit)
+{
+    rx->lock_limit = limit;
+    rx->lock = flight;
+    rx->state = LOCKED;
+}
+
+/* The same, but for its slack. */
 static inline void
 take_lock(Receiver *rx, int64_t *slack, uint32_t flight, uint64_t limit)
 {
-    set_lock_limit(rx, slack, limit);
-    rx->lock = flight;
-    rx->state = LOCKED;
+    *slack = slack_with(rx, *slack, limit);
+    take_lock_with(rx, flight, limit);
 }
 
 /* Time from the start of the run in which frames were on the air at the radio, heard or not. */

@@ -41,8 +41,8 @@ typedef struct {
     /* Optional.  After the last event of rank SWITCH, before any radio looks for a frame: what is
      * to be switched at this instant, is switched now at the latest. */
     void (*switched)(gpointer user);
-    /* Optional.  A radio that is watched began or ceased to be locked, to send, or to find power
-     * above its csma threshold. */
+    /* Optional.  A radio that is watched ceased to be locked, began or ceased to send, or hears a
+     * frame begin or end on a bearer that senses power: there it may have been locked too. */
     void (*changed)(gpointer user, uint32_t radio);
 } SpateChannelHooks;
 

@@ -159,29 +159,34 @@ remove_power_beside(SpateChannel *channel, const Flight *flight)
  * answer and choose, and put aside what is rare or takes long.
  */
 
-/* Of a frame that a radio in that state does not lock on now. */
+/* What a radio in that state makes now of a frame that is none of its past.  `rest`: the slack that
+ * it would have, were it locked on it; `own`: of what it hears, by its node's other radios. */
 static inline uint8_t
-fate_in_passing(const Receiver *rx, RadioState state, uint64_t sum, uint64_t power, uint64_t own)
+fate_now(RadioState state, int64_t rest, uint64_t own)
 {
-    static const uint8_t fates[2][8] = {[false] = {[LISTENING] = FATE_COLLISION,
-                                                   [ASLEEP] = FATE_ASLEEP,
-                                                   [LOCKED] = FATE_BUSY,
-                                                   [SENDING] = FATE_SENDING,
-                                                   [OFF] = FATE_OFF},
-                                        [true] = {[LISTENING] = FATE_BLOCKED,
-                                                  [ASLEEP] = FATE_ASLEEP,
-                                                  [LOCKED] = FATE_BUSY,
-                                                  [SENDING] = FATE_SENDING,
-                                                  [OFF] = FATE_OFF}};
-    return fates[survives(rx, sum - rx->sum_own, power, own)][state];
+    static const uint8_t FATES[3][8] = {{[LISTENING] = FATE_COLLISION,
+                                         [ASLEEP] = FATE_ASLEEP,
+                                         [LOCKED] = FATE_BUSY,
+                                         [SENDING] = FATE_SENDING,
+                                         [OFF] = FATE_OFF},
+                                        {[LISTENING] = FATE_BLOCKED,
+                                         [ASLEEP] = FATE_ASLEEP,
+                                         [LOCKED] = FATE_BUSY,
+                                         [SENDING] = FATE_SENDING,
+                                         [OFF] = FATE_OFF},
+                                        {[LISTENING] = FATE_LOCKED,
+                                         [ASLEEP] = FATE_ASLEEP,
+                                         [LOCKED] = FATE_BUSY,
+                                         [SENDING] = FATE_SENDING,
+                                         [OFF] = FATE_OFF}};
+    return FATES[(rest >= 0) + (rest + (int64_t)own >= 0)][state];
 }
 
 /* Of links that a walk has put aside: the radio is locked on something else, and may give that up
- * for the flight, or may not bear it.  Whether one that is watched has taken the flight. */
-static bool
+ * for the flight, or may not bear it. */
+static void
 contest_locks(SpateChannel *channel, Flight *flight, uint32_t n_contested)
 {
-    bool is_watched = false;
     for (uint32_t i = 0; i < n_contested; i++) {
         uint32_t k = channel->contested[i], link = flight->audible_begin + k;
         uint32_t radio = flight->receiver[link];
@@ -191,28 +196,15 @@ contest_locks(SpateChannel *channel, Flight *flight, uint32_t n_contested)
             spate_receiver_gives_up_lock(channel, flight, radio, power)) {
             flight->fates[k] = FATE_LOCKED;
             take_lock(rx, &channel->slack[radio], flight->index, limit_of_lock(rx, power, weight));
-            is_watched |= rx->watched;
         } else if (channel->slack[radio] < 0) {
             spate_receiver_note_failure(channel, radio);
         }
-    }
-    return is_watched;
-}
-
-static void
-note_locks(SpateChannel *channel, const Flight *flight)
-{
-    uint32_t n_audible = flight->audible_end - flight->audible_begin;
-    for (uint32_t k = 0; k < n_audible; k++) {
-        uint32_t radio = flight->receiver[flight->audible_begin + k];
-        if (flight->fates[k] == FATE_LOCKED)
-            note_change(channel, &channel->receivers[radio], radio);
     }
 }
 
 /* `may_sleep`: some radio does; `fades`: some of these links may be too weak now.  Without fading
  * none is, or it would not be among those that may decode. */
-static inline void
+static G_ALWAYS_INLINE inline void
 judge_links(SpateChannel *channel, Flight *flight, bool may_sleep, bool fades)
 {
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
@@ -222,32 +214,28 @@ judge_links(SpateChannel *channel, Flight *flight, bool may_sleep, bool fades)
     int64_t *slacks = channel->slack;
     uint8_t *fates = flight->fates;
     uint32_t *contested = channel->contested, n_contested = 0;
-    bool is_watched = false;
     const SpateAirFrame frame = flight->frame;
     uint32_t index = flight->index;
     for (uint32_t k = 0; k < n_audible; k++) {
         uint32_t radio = receiver[k];
         Receiver *rx = &receivers[radio];
-        int64_t *slack = &slacks[radio];
-        uint64_t sum = rx->lock_limit - (uint64_t)*slack;
-        bool is_audible = !fades || power[k] >= rx->budget;
-        bool could_lock = survives(rx, sum, power[k], weight[k]);
+        int64_t slack = slacks[radio];
+        uint64_t limit = limit_of_lock(rx, power[k], weight[k]);
+        int64_t rest = slack_with(rx, slack, limit);
         RadioState state = may_sleep ? state_of(channel, rx, radio) : (RadioState)rx->state;
-        bool takes = could_lock & (state == LISTENING);
-        uint8_t in_passing = fate_in_passing(rx, state, sum, power[k], weight[k]);
-        uint8_t unlocked = is_audible ? in_passing : FATE_INAUDIBLE;
-        fates[k] = (uint8_t)choose(takes, FATE_LOCKED, unlocked);
+        /* What is too weak does not survive either. */
+        uint8_t fate = fate_now(state, rest, rx->sum_own);
+        bool is_audible = !fades || power[k] >= rx->budget;
+        fates[k] = is_audible ? fate : FATE_INAUDIBLE;
         contested[n_contested] = k;
-        n_contested += (*slack < 0) | (could_lock & (state == LOCKED));
+        n_contested += (slack < 0) | ((rest >= 0) & (state == LOCKED));
         note_busy_if(is_audible, rx, &frame);
-        if (takes) {
-            take_lock(rx, slack, index, limit_of_lock(rx, power[k], weight[k]));
-            is_watched |= rx->watched;
+        if (fate == FATE_LOCKED) {
+            slacks[radio] = rest;
+            take_lock_with(rx, index, limit);
         }
     }
-    is_watched |= contest_locks(channel, flight, n_contested);
-    if (is_watched)
-        note_locks(channel, flight);
+    contest_locks(channel, flight, n_contested);
 }
 
 void
@@ -261,16 +249,14 @@ spate_walk_judge(SpateChannel *channel, Flight *flight)
         judge_links(channel, flight, false, false);
 }
 
-static inline void
+static G_ALWAYS_INLINE inline void
 settle_links(SpateChannel *channel, Flight *flight, bool may_sleep)
 {
-    /* Whether a fate is final, of a radio that is on, or off. */
-    static const bool finals[2][FATE_INAUDIBLE + 1] = {
-        [false] = {[FATE_LOCKED] = true,
-                   [FATE_CAPTURED] = true,
-                   [FATE_CUT_OFF] = true,
-                   [FATE_INAUDIBLE] = true},
-        [true] = {[FATE_LOCKED] = true, [FATE_CUT_OFF] = true, [FATE_INAUDIBLE] = true},
+    static const bool FINALS[FATE_INAUDIBLE + 1][8] = {
+        [FATE_LOCKED] = {true, true, true, true, true},
+        [FATE_CAPTURED] = {true, true, true, true, [OFF] = false},
+        [FATE_CUT_OFF] = {true, true, true, true, true},
+        [FATE_INAUDIBLE] = {true, true, true, true, true},
     };
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
@@ -283,15 +269,13 @@ settle_links(SpateChannel *channel, Flight *flight, bool may_sleep)
         uint32_t radio = receiver[k];
         const Receiver *rx = &receivers[radio];
         int64_t slack = slacks[radio];
-        uint64_t sum = rx->lock_limit - (uint64_t)slack;
+        int64_t rest = slack_with(rx, slack, limit_of_lock(rx, power[k], weight[k]));
         RadioState state = may_sleep ? state_of(channel, rx, radio) : (RadioState)rx->state;
-        uint8_t fate = fates[k];
-        bool is_final = finals[state == OFF][fate];
-        bool could_lock = survives(rx, sum, power[k], weight[k]) & (state == LISTENING);
+        uint8_t fate = fates[k], now = fate_now(state, rest, rx->sum_own);
+        bool is_final = FINALS[fate][state];
         /* What could be locked on was, when the last frame ended or the radio woke. */
-        g_assert(!could_lock || is_final);
-        uint8_t in_passing = fate_in_passing(rx, state, sum, power[k], weight[k]);
-        fates[k] = (uint8_t)choose(is_final, fate, in_passing);
+        g_assert((now != FATE_LOCKED) | is_final);
+        fates[k] = (uint8_t)choose(is_final, fate, now);
         contested[n_contested] = k;
         n_contested += (fate == FATE_LOCKED) & (slack < 0);
     }
