@@ -198,14 +198,19 @@ report_ended(SpateChannel *channel, const Flight *flight)
     if (flight->frame.sender >= channel->medium->n_radios)
         return;
     const SpateChannelHooks *hooks = &channel->hooks;
-    const SpateReception *receptions = channel->receptions;
+    const SpateReceivers receivers = {
+        .receiver = &flight->receiver[flight->audible_begin],
+        .power = &flight->power[flight->audible_begin],
+        .at = &channel->received.at[flight->received_begin],
+        .n = flight->received_end - flight->received_begin,
+    };
+    if (hooks->counted != NULL)
+        hooks->counted(channel->user, &flight->frame, flight->n_by_outcome);
     if (hooks->outcomes != NULL)
-        hooks->outcomes(channel->user, &flight->frame, &receptions[flight->receptions_begin],
-                        flight->receptions_end - flight->receptions_begin);
-    if (hooks->received != NULL && flight->received_end > flight->received_begin)
-        hooks->received(channel->user, &flight->frame, receptions,
-                        &channel->received.at[flight->received_begin],
-                        flight->received_end - flight->received_begin);
+        hooks->outcomes(channel->user, &flight->frame, channel->receptions,
+                        spate_walk_list_outcomes(channel, flight, channel->receptions));
+    if (hooks->received != NULL && receivers.n > 0)
+        hooks->received(channel->user, &flight->frame, &receivers);
     if (hooks->sent != NULL)
         hooks->sent(channel->user, &flight->frame);
 }
@@ -260,7 +265,6 @@ spate_air_close_ends(gpointer subject)
     sort_flights(channel, ending, ends_before);
     if (channel->sleepers != NULL)
         spate_sleepers_before_change(channel, ending);
-    channel->n_receptions = 0;
     channel->received.n = 0;
     for (uint32_t i = 0; i < ending->n; i++) {
         Flight *flight = flight_at(channel, ending->at[i]);

@@ -56,8 +56,8 @@ check_state(const SpateChannel *channel, uint32_t radio)
     g_assert(rx->is_off ? rx->state == OFF || rx->state == SENDING : rx->state != OFF);
     g_assert(rx->state >= LOCKED || rx->state == rx->at_rest);
     g_assert(rx->lock_limit == NO_LIMIT || rx->state == LOCKED);
-    g_assert(rx->state != LOCKED || rx->failed_despite || rx->lock_limit != NO_LIMIT);
-    g_assert(rx->state == LOCKED || (!rx->lock_failed && !rx->failed_despite));
+    g_assert(rx->state != LOCKED || rx->lock_fate == FATE_COLLISION || rx->lock_limit != NO_LIMIT);
+    g_assert(rx->state == LOCKED || rx->lock_fate == FATE_LOCKED);
     if (rx->state != LOCKED)
         return;
     const Flight *held = flight_at(channel, rx->lock);

@@ -48,9 +48,8 @@ typedef struct {
     int64_t lock_ended_ns; /* of its last lock */
     uint32_t lock;         /* flight */
     uint8_t state;
-    bool lock_failed;    /* the locked frame failed a test */
-    bool failed_despite; /* ... and would have failed without the node's other radios too */
-    uint8_t at_rest;     /* state when it is neither locked nor sending: ASLEEP if it sleeps */
+    uint8_t lock_fate; /* of the locked frame; at first, and without a lock, FATE_LOCKED */
+    uint8_t at_rest;   /* state when it is neither locked nor sending: ASLEEP if it sleeps */
     bool watched;
     bool reported; /* waits in `changed` */
     bool is_off;   /* OFF, or will be at the end of its frame */
@@ -59,7 +58,7 @@ typedef struct {
 G_STATIC_ASSERT(sizeof(Receiver) == 64);
 
 typedef enum {
-    FATE_LOCKED, /* the radio is locked on it */
+    FATE_LOCKED, /* the radio is locked on it, and it has failed no test */
     FATE_SENDING,
     FATE_BUSY,
     FATE_COLLISION,
@@ -104,8 +103,9 @@ typedef struct {
     uint32_t index; /* in the pool */
     uint32_t next_free;
     uint32_t on_air; /* position in the list of flights on the air */
-    /* When it ends: its parts of the channel's lists. */
-    uint32_t receptions_begin, receptions_end, received_begin, received_end;
+    /* When it ends: its part of the channel's list, and how many had which outcome. */
+    uint32_t received_begin, received_end;
+    uint32_t n_by_outcome[SPATE_N_OUTCOMES];
 } Flight;
 
 typedef struct {
@@ -172,9 +172,8 @@ struct SpateChannel {
     SpateNumberList looking;          /* radios that may find a frame to lock on */
     uint32_t *contested;        /* of a flight's audible links, those that a walk puts aside */
     SpateNumberList changed;    /* watched radios */
-    SpateReception *receptions; /* of all ending flights */
-    uint32_t n_receptions, receptions_capacity;
-    SpateNumberList received; /* of the receptions, those that are */
+    SpateNumberList received;   /* of each ending flight, the audible links that are */
+    SpateReception *receptions; /* of one flight, where they are wanted */
 };
 
 static inline Flight *
@@ -319,7 +318,7 @@ release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns
 {
     rx->state = rx->at_rest;
     rx->lock = NO_FLIGHT;
-    rx->lock_failed = rx->failed_despite = false;
+    rx->lock_fate = FATE_LOCKED;
     set_lock_limit(rx, &channel->slack[radio], NO_LIMIT);
     rx->lock_ended_ns = now_ns;
     note_change(channel, rx, radio);
@@ -362,9 +361,12 @@ void spate_walk_add_power(SpateChannel *channel, Flight *flight);
 void spate_walk_judge(SpateChannel *channel, Flight *flight);
 /* Its critical part begins: what the radios do now decides. */
 void spate_walk_settle(SpateChannel *channel, Flight *flight);
-/* It ends, among others of the instant that are still in `ending`: its power is gone, and the
- * radios that were locked on it have their receptions and are free. */
+/* It ends, among others of the instant that are still in `ending`: its power is gone, the radios
+ * that were locked on it are free, and the fates of all are final. */
 void spate_walk_end(SpateChannel *channel, Flight *flight);
+/* After that: of all audible pairs; returns how many. */
+size_t spate_walk_list_outcomes(const SpateChannel *channel, const Flight *flight,
+                                SpateReception *receptions);
 
 /* blame.c: where disturbers are wanted */
 /* The sender that adds most to what a radio hears beside a flight; SPATE_NO_DISTURBER: none. */

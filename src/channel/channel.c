@@ -152,6 +152,7 @@ init_bearers(SpateChannel *channel)
     if (medium->moving != NULL)
         channel->largest_audible = channel->largest_row;
     channel->contested = g_new(uint32_t, channel->largest_audible + 1);
+    channel->receptions = g_new(SpateReception, channel->largest_audible + 1);
 }
 
 SpateChannel *

@@ -24,18 +24,27 @@ typedef struct {
     int64_t start_ns, end_ns;
 } SpateAirFrame;
 
+/* The radios that received a frame, in order: `receiver` and `power` at the n places `at`. */
+typedef struct {
+    const uint32_t *receiver;
+    const uint64_t *power; /* in the receiver's units */
+    const uint32_t *at;
+    uint32_t n;
+} SpateReceivers;
+
 typedef struct {
     /* Optional.  The turn of a frame, the lowest first. */
     uint32_t (*turn)(gpointer user, const SpateAirFrame *frame);
-    /* At the end of a frame, once for all radios that received it, if any: `receptions` at the n
-     * places `at`, by receivers.  Frames that end together come in the order of their turns, then
-     * of bearers, senders. */
-    void (*received)(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
-                     const uint32_t *at, uint32_t n);
+    /* At the end of a frame, if any radio received it.  Frames that end together come in the order
+     * of their turns, then of bearers, senders. */
+    void (*received)(gpointer user, const SpateAirFrame *frame, const SpateReceivers *receivers);
     /* After that: the frame is over at its sender, which is free. */
     void (*sent)(gpointer user, const SpateAirFrame *frame);
-    /* Optional.  Every audible pair of a frame that has ended.  `receptions` lives until the
-     * function returns.  Not called for ambient traffic. */
+    /* Optional, before both.  How many radios, by SpateOutcome, a frame that has ended was audible
+     * to.  Not called for ambient traffic. */
+    void (*counted)(gpointer user, const SpateAirFrame *frame, const uint32_t *n_by_outcome);
+    /* Optional, after that.  Every audible pair of the frame: to list them costs more than to count
+     * them.  `receptions` lives until the function returns. */
     void (*outcomes)(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
                      size_t n_receptions);
     /* Optional.  After the last event of rank SWITCH, before any radio looks for a frame: what is

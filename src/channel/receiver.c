@@ -41,7 +41,7 @@ lose_lock(SpateChannel *channel, const Flight *winner, uint32_t radio)
         loser->fates[index] = FATE_CAPTURED;
     }
     blame(loser, index, winner->frame.sender);
-    rx->lock_failed = rx->failed_despite = false;
+    rx->lock_fate = FATE_LOCKED;
 }
 
 /* Whether a stronger frame of this instant, or an equal one that is first by name, could take the
@@ -99,12 +99,13 @@ spate_receiver_note_failure(SpateChannel *channel, uint32_t radio)
     Flight *held = flight_at(channel, rx->lock);
     if (now_ns(channel) < held->critical_ns)
         return;
-    if (!rx->lock_failed && held->disturbers != NULL)
+    if (rx->lock_fate == FATE_LOCKED && held->disturbers != NULL)
         blame(held, audible_index(channel, held, radio), spate_blame_largest(channel, held, radio));
-    rx->lock_failed = true;
+    rx->lock_fate = FATE_BLOCKED;
     if (sum_at(channel, radio) - rx->sum_own > rx->lock_limit) {
-        rx->failed_despite = true;
-        /* Nothing that comes later can make it worse. */
+        /* It would have failed without the node's other radios too.  Nothing that comes later can
+         * make it worse. */
+        rx->lock_fate = FATE_COLLISION;
         set_lock_limit(rx, &channel->slack[radio], NO_LIMIT);
     }
 }

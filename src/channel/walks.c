@@ -5,6 +5,8 @@
  */
 #include "channel/channel-private.h"
 
+#include <string.h>
+
 /* ---- power ----------------------------------------------------------------------------------- */
 
 /* Power arrives at a radio, which nearly always bears it.  `slack` is the channel's; given by the
@@ -294,24 +296,98 @@ spate_walk_settle(SpateChannel *channel, Flight *flight)
 
 /* ---- outcomes -------------------------------------------------------------------------------- */
 
-/* Room for the receptions of one more flight, and never none: where nobody hears anything there is
- * a place to point to all the same.  What is none is written too, and the next one over it. */
+/* Losses are added up in one number, some bits for each, so that memory is touched once in many
+ * links and not at each, one waiting for the other. */
+#define LOSS_BITS         12
+#define LINKS_AT_ONCE     ((UINT32_C(1) << LOSS_BITS) - 1)
+#define ONE_LOST(outcome) (UINT64_C(1) << (LOSS_BITS * ((outcome)-SPATE_OUTCOME_LOST_COLLISION)))
+G_STATIC_ASSERT(SPATE_OUTCOME_RECEIVED == 0 && (SPATE_N_OUTCOMES - 1) * LOSS_BITS <= 64);
+
 static void
-reserve_receptions(SpateChannel *channel, uint32_t n_audible)
+add_losses(uint32_t *n_by_outcome, uint64_t losses)
 {
-    uint32_t needed = channel->n_receptions + n_audible;
-    if (needed >= channel->receptions_capacity) {
-        channel->receptions_capacity = MAX(needed + 1, 2 * channel->receptions_capacity);
-        channel->receptions =
-            g_renew(SpateReception, channel->receptions, channel->receptions_capacity);
+    for (uint32_t k = SPATE_OUTCOME_LOST_COLLISION; k < SPATE_N_OUTCOMES; k++) {
+        n_by_outcome[k] += losses & LINKS_AT_ONCE;
+        losses >>= LOSS_BITS;
     }
-    spate_number_list_reserve(&channel->received, n_audible + 1);
 }
 
-/* Of each audible pair.  Those of radios that were locked on the frame are named in `received`:
- * what becomes of them end_locks() finds.  Returns how many those are. */
+/* Its power is gone from where it might be decoded.  Counts what those have lost that were not
+ * locked on it, and lists the others, by audible link. */
 static uint32_t
-list_receptions(SpateChannel *channel, Flight *flight)
+leave_links(const SpateChannel *channel, Flight *flight, uint32_t *locked)
+{
+    static const uint64_t LOSSES[] = {
+        [FATE_SENDING] = ONE_LOST(SPATE_OUTCOME_LOST_SENDING),
+        [FATE_BUSY] = ONE_LOST(SPATE_OUTCOME_LOST_BUSY),
+        [FATE_COLLISION] = ONE_LOST(SPATE_OUTCOME_LOST_COLLISION),
+        [FATE_BLOCKED] = ONE_LOST(SPATE_OUTCOME_LOST_BLOCKED),
+        [FATE_CAPTURED] = ONE_LOST(SPATE_OUTCOME_LOST_COLLISION),
+        [FATE_ASLEEP] = ONE_LOST(SPATE_OUTCOME_LOST_ASLEEP),
+        [FATE_INAUDIBLE] = 0, /* as of all that are no outcomes, and of those that are locked */
+    };
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *weight = &flight->weight[begin];
+    const uint8_t *fates = flight->fates;
+    int64_t *slack = channel->slack;
+    uint32_t n_locked = 0;
+    for (uint32_t k = 0; k < n_audible;) {
+        uint32_t end = k + MIN(n_audible - k, LINKS_AT_ONCE);
+        uint64_t losses = 0;
+        for (; k < end; k++) {
+            uint8_t fate = fates[k];
+            slack[receiver[k]] += (int64_t)weight[k];
+            losses += LOSSES[fate];
+            locked[n_locked] = k;
+            n_locked += fate == FATE_LOCKED;
+        }
+        add_losses(flight->n_by_outcome, losses);
+    }
+    return n_locked;
+}
+
+/* The radios that were locked on the frame are free; only those stay listed that received it. */
+static uint32_t
+end_locks(SpateChannel *channel, Flight *flight, uint32_t *locked, uint32_t n_locked)
+{
+    const uint32_t *receiver = &flight->receiver[flight->audible_begin];
+    uint8_t *fates = flight->fates;
+    int64_t now_ns = flight->frame.end_ns;
+    uint32_t n_received = 0, n_collided = 0;
+    for (uint32_t i = 0; i < n_locked; i++) {
+        uint32_t k = locked[i], radio = receiver[k];
+        Receiver *rx = &channel->receivers[radio];
+        uint8_t fate = rx->lock_fate;
+        locked[n_received] = k;
+        n_received += fate == FATE_LOCKED;
+        n_collided += fate == FATE_COLLISION;
+        release_lock(channel, rx, radio, now_ns);
+        fates[k] = fate;
+    }
+    flight->n_by_outcome[SPATE_OUTCOME_RECEIVED] = n_received;
+    flight->n_by_outcome[SPATE_OUTCOME_LOST_COLLISION] += n_collided;
+    flight->n_by_outcome[SPATE_OUTCOME_LOST_BLOCKED] += n_locked - n_received - n_collided;
+    return n_received;
+}
+
+void
+spate_walk_end(SpateChannel *channel, Flight *flight)
+{
+    remove_power_beside(channel, flight);
+    memset(flight->n_by_outcome, 0, sizeof flight->n_by_outcome);
+    /* One more than there are: what is not listed is written too, and the next one over it. */
+    spate_number_list_reserve(&channel->received, flight->audible_end - flight->audible_begin + 1);
+    uint32_t *locked = channel->received.at + channel->received.n;
+    uint32_t n_locked = leave_links(channel, flight, locked);
+    flight->received_begin = channel->received.n;
+    channel->received.n += end_locks(channel, flight, locked, n_locked);
+    flight->received_end = channel->received.n;
+}
+
+size_t
+spate_walk_list_outcomes(const SpateChannel *channel, const Flight *flight,
+                         SpateReception *receptions)
 {
     static const SpateOutcome OUTCOMES[] = {
         [FATE_LOCKED] = SPATE_OUTCOME_RECEIVED,
@@ -324,70 +400,18 @@ list_receptions(SpateChannel *channel, Flight *flight)
         [FATE_INAUDIBLE] = 0, /* as of all that are no outcomes */
     };
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
-    const uint32_t *receiver = &flight->receiver[begin];
-    const uint64_t *power = &flight->power[begin], *weight = &flight->weight[begin];
-    const uint8_t *fates = flight->fates;
-    int64_t *slack = channel->slack;
-    reserve_receptions(channel, n_audible);
-    SpateReception *receptions = channel->receptions;
-    uint32_t *locked = channel->received.at + channel->received.n, n_locked = 0;
-    uint32_t n = flight->receptions_begin = channel->n_receptions;
+    size_t n = 0;
     for (uint32_t k = 0; k < n_audible; k++) {
-        uint32_t radio = receiver[k];
-        uint8_t fate = fates[k];
-        slack[radio] += (int64_t)weight[k];
-        receptions[n] = (SpateReception){radio, OUTCOMES[fate], SPATE_NO_DISTURBER, power[k]};
-        locked[n_locked] = n;
-        n_locked += fate == FATE_LOCKED;
+        uint8_t fate = flight->fates[k];
+        bool names = flight->disturbers != NULL && fate != FATE_LOCKED;
+        /* What is none is written too, and the next one over it. */
+        receptions[n] = (SpateReception){
+            .receiver = flight->receiver[begin + k],
+            .outcome = OUTCOMES[fate],
+            .disturber = names ? flight->disturbers[k] : SPATE_NO_DISTURBER,
+            .power = flight->power[begin + k],
+        };
         n += is_outcome(fate);
     }
-    channel->n_receptions = flight->receptions_end = n;
-    return n_locked;
-}
-
-/* The radios that were locked on the frame are free; of their receptions only those stay named in
- * `received` that are. */
-static void
-end_locks(SpateChannel *channel, Flight *flight, uint32_t n_locked)
-{
-    int64_t now_ns = flight->frame.end_ns;
-    uint32_t *received = channel->received.at + channel->received.n, n_received = 0;
-    flight->received_begin = channel->received.n;
-    for (uint32_t i = 0; i < n_locked; i++) {
-        SpateReception *reception = &channel->receptions[received[i]];
-        Receiver *rx = &channel->receivers[reception->receiver];
-        static const SpateOutcome OUTCOMES[2][2] = {
-            [false] = {SPATE_OUTCOME_RECEIVED, SPATE_OUTCOME_RECEIVED},
-            [true] = {SPATE_OUTCOME_LOST_BLOCKED, SPATE_OUTCOME_LOST_COLLISION},
-        };
-        reception->outcome = OUTCOMES[rx->lock_failed][rx->failed_despite];
-        received[n_received] = received[i];
-        n_received += !rx->lock_failed;
-        release_lock(channel, rx, reception->receiver, now_ns);
-    }
-    channel->received.n += n_received;
-    flight->received_end = channel->received.n;
-}
-
-static void
-name_disturbers(SpateChannel *channel, const Flight *flight)
-{
-    SpateReception *reception = &channel->receptions[flight->receptions_begin];
-    uint32_t n_audible = flight->audible_end - flight->audible_begin;
-    for (uint32_t k = 0; k < n_audible; k++) {
-        if (!is_outcome(flight->fates[k]))
-            continue;
-        if (reception->outcome != SPATE_OUTCOME_RECEIVED)
-            reception->disturber = flight->disturbers[k];
-        reception++;
-    }
-}
-
-void
-spate_walk_end(SpateChannel *channel, Flight *flight)
-{
-    remove_power_beside(channel, flight);
-    end_locks(channel, flight, list_receptions(channel, flight));
-    if (flight->disturbers != NULL)
-        name_disturbers(channel, flight);
+    return n;
 }

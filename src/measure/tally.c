@@ -106,29 +106,6 @@ close_sending(const SpateTally *tally, uint32_t number, int64_t now_ns)
         spate_sliding_hour_add(tally->hour, number, started_ns, now_ns);
 }
 
-/* Added up in one number, ten bits for each outcome, so that memory is touched once a frame and not
- * once a reception, one waiting for the other. */
-#define OUTCOME(outcome)   (UINT64_C(1) << (10 * (outcome)))
-#define MOST_OF_AN_OUTCOME 1023
-
-static void
-count_outcomes(uint64_t *outcomes, const SpateReception *receptions, size_t n)
-{
-    static const uint64_t ONE_OF[] = {OUTCOME(0), OUTCOME(1), OUTCOME(2),
-                                      OUTCOME(3), OUTCOME(4), OUTCOME(5)};
-    G_STATIC_ASSERT(G_N_ELEMENTS(ONE_OF) == SPATE_N_OUTCOMES);
-    while (n > 0) {
-        size_t n_now = MIN(n, MOST_OF_AN_OUTCOME);
-        uint64_t sum = 0;
-        for (size_t i = 0; i < n_now; i++)
-            sum += ONE_OF[receptions[i].outcome];
-        for (size_t k = 0; k < SPATE_N_OUTCOMES; k++)
-            outcomes[k] += sum >> (10 * k) & MOST_OF_AN_OUTCOME;
-        receptions += n_now;
-        n -= n_now;
-    }
-}
-
 static void
 note_ended(const SpateTally *tally, const SpateEvent *event)
 {
@@ -136,11 +113,13 @@ note_ended(const SpateTally *tally, const SpateEvent *event)
     if (event->frame->started_ns < tally->warm_up_ns)
         return;
     SpateBearerTally *bearer = bearer_of(tally, event->frame);
-    bearer->audible += event->n_receptions;
-    count_outcomes(bearer->outcomes, event->receptions, event->n_receptions);
+    for (uint32_t k = 0; k < SPATE_N_OUTCOMES; k++) {
+        bearer->outcomes[k] += event->n_by_outcome[k];
+        bearer->audible += event->n_by_outcome[k];
+    }
     /* Along a route nothing comes twice. */
-    for (size_t i = 0; event->frame->message.route_length > 0 && i < event->n_receptions; i++)
-        bearer->first_copies += event->receptions[i].outcome == SPATE_OUTCOME_RECEIVED;
+    if (event->frame->message.route_length > 0)
+        bearer->first_copies += event->n_by_outcome[SPATE_OUTCOME_RECEIVED];
 }
 
 static void
@@ -242,7 +221,7 @@ SpateObserver
 spate_tally_observer(SpateTally *tally)
 {
     uint32_t kinds = SPATE_EVENT_OFFERED | SPATE_EVENT_DROPPED | SPATE_EVENT_STARTED |
-                     SPATE_EVENT_ENDED | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED |
+                     SPATE_ENDED_IN_NUMBERS | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED |
                      SPATE_EVENT_TRIED | SPATE_EVENT_ACKNOWLEDGED | SPATE_DECIDED_AT_CROSSINGS;
     return (SpateObserver){kinds, see, tally};
 }

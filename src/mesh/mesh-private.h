@@ -267,8 +267,7 @@ void spate_digests_count_held(const SpateDigests *digests, uint32_t *held);
 /* relay.c */
 
 /* The channel's hook: copies of one message have been decoded. */
-void spate_mesh_receive(gpointer mesh, const SpateAirFrame *air, const SpateReception *receptions,
-                        const uint32_t *at, uint32_t n);
+void spate_mesh_receive(gpointer mesh, const SpateAirFrame *air, const SpateReceivers *receivers);
 
 /* failing.c */
 

@@ -9,13 +9,21 @@ turn_of_frame(gpointer user, const SpateAirFrame *air)
 }
 
 static void
+frame_counted(gpointer user, const SpateAirFrame *air, const uint32_t *n_by_outcome)
+{
+    const SpateMesh *mesh = user;
+    const SpateFrameFacts *frame = &spate_frame_at(mesh, air->cargo)->facts;
+    SpateEvent event = spate_frame_event(mesh, SPATE_EVENT_ENDED, frame, frame->radio);
+    event.n_by_outcome = n_by_outcome;
+    spate_observers_tell(&mesh->observers, &event);
+}
+
+static void
 frame_outcomes(gpointer user, const SpateAirFrame *air, const SpateReception *receptions,
                size_t n_receptions)
 {
     const SpateMesh *mesh = user;
     const SpateFrameFacts *frame = &spate_frame_at(mesh, air->cargo)->facts;
-    if (!spate_observers_want(&mesh->observers, SPATE_EVENT_ENDED))
-        return;
     SpateEvent event = spate_frame_event(mesh, SPATE_EVENT_ENDED, frame, frame->radio);
     event.receptions = receptions;
     event.n_receptions = n_receptions;
@@ -71,12 +79,15 @@ spate_mesh_move_problem(const SpateMesh *mesh)
     return spate_movers_problem(mesh->movers);
 }
 
+/* Those that somebody has a use for. */
 static void
 take_hooks(SpateMesh *mesh)
 {
+    const SpateObservers *observers = &mesh->observers;
     SpateChannelHooks hooks = {
         .turn = turn_of_frame,
-        .outcomes = frame_outcomes,
+        .counted = spate_observers_wish(observers, SPATE_ENDED_IN_NUMBERS) ? frame_counted : NULL,
+        .outcomes = spate_observers_want(observers, SPATE_EVENT_ENDED) ? frame_outcomes : NULL,
         .received = spate_mesh_receive,
         .sent = frame_sent,
         .switched = mesh->outages != NULL || mesh->movers != NULL ? switched : NULL,
@@ -221,6 +232,7 @@ void
 spate_mesh_add_observer(SpateMesh *mesh, const SpateObserver *observer)
 {
     spate_observers_add(&mesh->observers, observer);
+    take_hooks(mesh);
 }
 
 void

@@ -25,6 +25,8 @@ spate_observers_add(SpateObservers *observers, const SpateObserver *observer)
 static uint32_t
 wishes_for(const SpateEvent *event)
 {
+    if (event->n_by_outcome != NULL)
+        return SPATE_ENDED_IN_NUMBERS;
     bool at_crossing = event->kind == SPATE_EVENT_DECIDED && event->crossing != SPATE_NO_CROSSING;
     return (uint32_t)event->kind | (at_crossing ? SPATE_DECIDED_AT_CROSSINGS : 0);
 }

@@ -9,9 +9,11 @@
 #include <glib.h>
 #include <stdbool.h>
 
-/* What an observer may wish for instead of a kind, of which it is a part: DECIDED at crossings.
- * Relays decide far more often. */
+/* What an observer may wish for instead of a kind, of which it is a part.  DECIDED at crossings:
+ * relays decide far more often.  ENDED with `n_by_outcome` and without receptions: to list them
+ * takes longer than to count them. */
 #define SPATE_DECIDED_AT_CROSSINGS (SPATE_ALL_EVENTS + 1)
+#define SPATE_ENDED_IN_NUMBERS     (SPATE_DECIDED_AT_CROSSINGS << 1)
 
 typedef struct {
     GArray *all;    /* SpateObserver */
@@ -26,6 +28,13 @@ static inline bool
 spate_observers_want(const SpateObservers *observers, SpateEventKind kind)
 {
     return (observers->kinds & (uint32_t)kind) != 0;
+}
+
+/* The same of what stands for a part of a kind. */
+static inline bool
+spate_observers_wish(const SpateObservers *observers, uint32_t wish)
+{
+    return (observers->kinds & wish) != 0;
 }
 
 /* The same of DECIDED, at a crossing or a relay. */

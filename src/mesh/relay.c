@@ -172,8 +172,7 @@ receive_unknown(SpateMesh *mesh, const SpateFrameFacts *frame, const SpateArriva
 }
 
 void
-spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReception *receptions,
-                   const uint32_t *at, uint32_t n)
+spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReceivers *receivers)
 {
     SpateMesh *mesh = user;
     const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
@@ -188,15 +187,15 @@ spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReception
                             .hops = frame->facts.hops};
     SpateEvent event;
     event.kind = 0;
-    for (uint32_t i = 0; i < n; i++) {
-        const SpateReception *reception = &receptions[at[i]];
-        uint32_t radio = reception->receiver, node = mesh->node_of[radio];
+    for (uint32_t i = 0; i < receivers->n; i++) {
+        uint32_t at = receivers->at[i];
+        uint32_t radio = receivers->receiver[at], node = mesh->node_of[radio];
         if (forgets)
             spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
         if (!floods || !spate_mesh_knows(message, node)) {
             arrival.node = node;
             arrival.radio = radio;
-            arrival.power = reception->power;
+            arrival.power = receivers->power[at];
             receive_unknown(mesh, &frame->facts, &arrival, &event);
             continue;
         }

@@ -47,13 +47,10 @@ send_next(gpointer subject, uint32_t sender)
 }
 
 static void
-count_received(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
-               const uint32_t *at, uint32_t n)
+count_received(gpointer user, const SpateAirFrame *frame, const SpateReceivers *receivers)
 {
     (void)frame;
-    (void)receptions;
-    (void)at;
-    ((Aloha *)user)->n_received += n;
+    ((Aloha *)user)->n_received += receivers->n;
 }
 
 /* Received frames over all frames at an offered load of g erlang. */
@@ -110,12 +107,9 @@ typedef struct {
 } Pair;
 
 static void
-count_first(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
-            const uint32_t *at, uint32_t n)
+count_first(gpointer user, const SpateAirFrame *frame, const SpateReceivers *receivers)
 {
-    (void)receptions;
-    (void)at;
-    ((Pair *)user)->n_first += frame->sender == 1 ? n : 0;
+    ((Pair *)user)->n_first += frame->sender == 1 ? receivers->n : 0;
 }
 
 static void

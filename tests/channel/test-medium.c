@@ -190,12 +190,11 @@ send_one(gpointer subject, uint32_t radio)
 }
 
 static void
-count(gpointer user, const SpateAirFrame *frame, const SpateReception *receptions,
-      const uint32_t *at, uint32_t n)
+count(gpointer user, const SpateAirFrame *frame, const SpateReceivers *receivers)
 {
     (void)frame;
-    for (uint32_t i = 0; i < n; i++)
-        ((Burst *)user)->n_received += receptions[at[i]].receiver == 0;
+    for (uint32_t i = 0; i < receivers->n; i++)
+        ((Burst *)user)->n_received += receivers->receiver[receivers->at[i]] == 0;
 }
 
 START_TEST(frames_of_equal_power_break_each_other_however_strong_they_are)

@@ -93,10 +93,9 @@ tell_of(SpateEventKind kind, double at_s, const SpateMessageFacts *message)
 static void
 send(double start_s, double airtime_s, uint32_t traffic, uint32_t radio, const int *heard)
 {
-    SpateReception receptions[MOST_HEARD] = {0};
-    size_t n = 0;
-    for (; heard[n] >= 0; n++)
-        receptions[n].outcome = (SpateOutcome)heard[n];
+    uint32_t n_by_outcome[SPATE_N_OUTCOMES] = {0};
+    for (; *heard >= 0; heard++)
+        n_by_outcome[*heard]++;
     int64_t start_ns = (int64_t)(start_s * 1e9);
     SpateFrameFacts frame = {.message = {.traffic = traffic},
                              .radio = radio,
@@ -113,8 +112,7 @@ send(double start_s, double airtime_s, uint32_t traffic, uint32_t radio, const i
     tell(event);
     event.kind = SPATE_EVENT_ENDED;
     event.at_ns += frame.airtime_ns;
-    event.receptions = receptions;
-    event.n_receptions = n;
+    event.n_by_outcome = n_by_outcome;
     if (event.at_ns <= END_NS)
         tell(event);
 }
