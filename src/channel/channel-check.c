@@ -1,10 +1,9 @@
 /* channel-check.c - what must hold whenever no event is being run */
 #include "channel/channel-private.h"
 
-/* Sums and energies of all radios, from the frames on the air. */
+/* Sums of all radios, from the frames on the air. */
 static void
-add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *energy,
-       int64_t *busy_until_ns)
+add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, int64_t *busy_until_ns)
 {
     const SpateMedium *medium = channel->medium;
     for (uint32_t f = 0; f < channel->on_air.n; f++) {
@@ -17,8 +16,6 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
             uint32_t bearer = medium->bearer[mate->receiver];
             own[mate->receiver] += weighted(mate->power, flight->weight_q32[bearer]);
             sum[mate->receiver] += weighted(mate->power, flight->weight_q32[bearer]);
-            if (channel->keeps_energy[bearer])
-                energy[mate->receiver] += mate->power;
         }
         for (uint32_t b = 0; b < medium->n_bearers; b++) {
             const SpateRowPart *part = &flight->parts[b];
@@ -26,8 +23,6 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, uint64_t *ener
                 uint64_t power = flight->power[i];
                 g_assert(flight->weight[i] == weighted(power, flight->weight_q32[b]));
                 sum[flight->receiver[i]] += flight->weight[i];
-                if (channel->keeps_energy[b])
-                    energy[flight->receiver[i]] += power;
                 int64_t *until_ns = &busy_until_ns[flight->receiver[i]];
                 if (i < part->audible_end && power >= medium->budget[flight->receiver[i]])
                     *until_ns = MAX(*until_ns, flight->frame.end_ns);
@@ -73,13 +68,11 @@ spate_channel_check(const SpateChannel *channel)
     uint32_t n = channel->medium->n_radios;
     g_autofree uint64_t *sum = g_new0(uint64_t, n + 1);
     g_autofree uint64_t *own = g_new0(uint64_t, n + 1);
-    g_autofree uint64_t *energy = g_new0(uint64_t, n + 1);
     g_autofree int64_t *busy_until_ns = g_new0(int64_t, n + 1);
-    add_up(channel, sum, own, energy, busy_until_ns);
+    add_up(channel, sum, own, busy_until_ns);
     for (uint32_t r = 0; r < n; r++) {
         const Receiver *rx = &channel->receivers[r];
-        g_assert(sum_at(channel, r) == sum[r] && rx->sum_own == own[r] &&
-                 channel->energy[r] == energy[r]);
+        g_assert(sum_at(channel, r) == sum[r] && rx->sum_own == own[r]);
         g_assert(busy_until_ns[r] > 0
                      ? rx->busy_until_ns == busy_until_ns[r]
                      : rx->busy_until_ns <= spate_event_queue_now_ns(channel->queue));

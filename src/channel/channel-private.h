@@ -147,7 +147,6 @@ struct SpateChannel {
     Receiver *receivers;
     uint32_t *n_watched; /* of them, by bearer */
     int64_t *slack;      /* by radio: lock_limit - sum, see sum_at() */
-    uint64_t *energy;    /* by radio: in-band power on the air; kept for csma bearers only */
     Share *shares;       /* by radio; NULL unless disturbers are wanted */
     OffTimes *off_times; /* by radio */
     Sleeper *sleepers;   /* by radio; NULL where none sleeps */
@@ -160,7 +159,7 @@ struct SpateChannel {
 
     /* timing by bearer */
     int64_t *critical_offset_ns, *header_offset_ns, *symbol_ns;
-    bool *keeps_energy;
+    bool *senses_power;
     double *fading_ceiling; /* highest gain that the medium reckons with */
 
     /* By bearer: starts and ends so far of what its radios may hear, and radios switched. */
@@ -344,7 +343,8 @@ void spate_flight_keep_row(const SpateChannel *channel, Flight *flight);
 /* The link of the flight at a radio that may decode it; UINT32_MAX if it is none. */
 uint32_t spate_flight_audible_link(const SpateChannel *channel, const Flight *flight,
                                    uint32_t radio);
-/* Weighted power of the flight at any radio. */
+/* Power of the flight at any radio, and that weighted. */
+uint64_t spate_flight_power_at(const SpateChannel *channel, const Flight *flight, uint32_t radio);
 uint64_t spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio);
 
 /* air.c: the closing functions of the END, SWITCH and START groups */

@@ -21,10 +21,14 @@ spate_channel_is_locked(const SpateChannel *channel, uint32_t radio)
     return channel->receivers[radio].state == LOCKED;
 }
 
+/* Asked far more seldom than it changes. */
 bool
 spate_channel_energy_is_high(const SpateChannel *channel, uint32_t radio)
 {
-    return channel->energy[radio] >= channel->medium->csma_threshold[radio];
+    uint64_t threshold = channel->medium->csma_threshold[radio], energy = 0;
+    for (uint32_t i = 0; i < channel->on_air.n && energy < threshold; i++)
+        energy += spate_flight_power_at(channel, flight_at(channel, channel->on_air.at[i]), radio);
+    return energy >= threshold;
 }
 
 int64_t
@@ -105,7 +109,6 @@ init_receivers(SpateChannel *channel)
     channel->receivers = aligned_alloc(64, (n * sizeof(Receiver) + 63) / 64 * 64);
     g_assert(channel->receivers != NULL);
     channel->slack = g_new(int64_t, n);
-    channel->energy = g_new0(uint64_t, n);
     channel->shares = channel->name_disturbers ? g_new(Share, n) : NULL;
     channel->off_times = g_new0(OffTimes, n);
     for (uint32_t r = 0; r < medium->n_radios; r++) {
@@ -129,7 +132,7 @@ init_bearers(SpateChannel *channel)
     channel->critical_offset_ns = g_new(int64_t, n);
     channel->header_offset_ns = g_new(int64_t, n);
     channel->symbol_ns = g_new(int64_t, n);
-    channel->keeps_energy = g_new(bool, n);
+    channel->senses_power = g_new(bool, n);
     channel->n_watched = g_new0(uint32_t, n);
     channel->n_edges = g_new0(uint64_t, n);
     channel->fading_ceiling = g_new(double, n);
@@ -138,7 +141,7 @@ init_bearers(SpateChannel *channel)
         channel->critical_offset_ns[b] = modulation->kind->critical_ns(modulation);
         channel->header_offset_ns[b] = modulation->kind->header_ns(modulation);
         channel->symbol_ns[b] = modulation->kind->symbol_ns(modulation);
-        channel->keeps_energy[b] =
+        channel->senses_power[b] =
             spate_access_info(medium->bearers[b].access.method)->senses_power;
         channel->fading_ceiling[b] = spate_fading_highest_gain(&medium->fading[b]);
     }
@@ -207,7 +210,6 @@ spate_channel_free(SpateChannel *channel)
     spate_number_list_free(&channel->received);
     free(channel->receivers);
     g_free(channel->slack);
-    g_free(channel->energy);
     g_free(channel->shares);
     g_free(channel->off_times);
     g_free(channel->sleepers);
@@ -215,7 +217,7 @@ spate_channel_free(SpateChannel *channel)
     g_free(channel->critical_offset_ns);
     g_free(channel->header_offset_ns);
     g_free(channel->symbol_ns);
-    g_free(channel->keeps_energy);
+    g_free(channel->senses_power);
     g_free(channel->n_watched);
     g_free(channel->n_edges);
     g_free(channel->fading_ceiling);

@@ -174,19 +174,24 @@ spate_flight_audible_link(const SpateChannel *channel, const Flight *flight, uin
 }
 
 uint64_t
-spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio)
+spate_flight_power_at(const SpateChannel *channel, const Flight *flight, uint32_t radio)
 {
     const SpateMedium *medium = channel->medium;
-    uint32_t bearer = medium->bearer[radio];
-    uint64_t weight_q32 = flight->weight_q32[bearer];
     uint32_t sender = flight->frame.sender;
     for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++)
         if (medium->mates[m].receiver == radio)
-            return weighted(medium->mates[m].power, weight_q32);
+            return medium->mates[m].power;
 
-    const SpateRowPart *part = &flight->parts[bearer];
+    const SpateRowPart *part = &flight->parts[medium->bearer[radio]];
     uint32_t link = find_link(flight, part->begin, part->audible_end, radio);
     if (link == UINT32_MAX)
         link = find_link(flight, part->audible_end, part->end, radio);
-    return link == UINT32_MAX ? 0 : weighted(flight->power[link], weight_q32);
+    return link == UINT32_MAX ? 0 : flight->power[link];
+}
+
+uint64_t
+spate_flight_weight_at(const SpateChannel *channel, const Flight *flight, uint32_t radio)
+{
+    return weighted(spate_flight_power_at(channel, flight, radio),
+                    flight->weight_q32[channel->medium->bearer[radio]]);
 }

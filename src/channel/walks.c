@@ -62,19 +62,6 @@ remove_power(const SpateChannel *channel, const Flight *flight, uint32_t begin, 
         slack[receiver[i]] += (int64_t)weight[i];
 }
 
-/* What csma senses. */
-static inline void
-change_energy(const SpateChannel *channel, const Flight *flight, const SpateRowPart *part,
-              bool arrives)
-{
-    const uint32_t *receiver = flight->receiver;
-    const uint64_t *power = flight->power;
-    uint64_t *energy = channel->energy;
-    uint32_t end = part->end;
-    for (uint32_t i = part->begin; i < end; i++)
-        energy[receiver[i]] += arrives ? power[i] : 0 - power[i];
-}
-
 /* Power has changed at all links of a part of a row. */
 static void
 note_changes(SpateChannel *channel, const Flight *flight, uint32_t bearer)
@@ -95,10 +82,8 @@ add_to_mates(SpateChannel *channel, const Flight *flight)
         const SpateMate *mate = &medium->mates[m];
         uint32_t bearer = medium->bearer[mate->receiver];
         uint64_t weight = weighted(mate->power, flight->weight_q32[bearer]);
-        if (channel->keeps_energy[bearer]) {
-            channel->energy[mate->receiver] += mate->power;
+        if (channel->senses_power[bearer])
             note_change(channel, &channel->receivers[mate->receiver], mate->receiver);
-        }
         channel->receivers[mate->receiver].sum_own += weight;
         disturb(channel, channel->slack, mate->receiver, weight);
     }
@@ -113,8 +98,6 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
         const SpateMate *mate = &medium->mates[m];
         uint32_t bearer = medium->bearer[mate->receiver];
         uint64_t weight = weighted(mate->power, flight->weight_q32[bearer]);
-        if (channel->keeps_energy[bearer])
-            channel->energy[mate->receiver] -= mate->power;
         channel->receivers[mate->receiver].sum_own -= weight;
         channel->slack[mate->receiver] += (int64_t)weight;
         note_change(channel, &channel->receivers[mate->receiver], mate->receiver);
@@ -128,10 +111,8 @@ spate_walk_add_power(SpateChannel *channel, Flight *flight)
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
         add_power(channel, flight, part->audible_end, part->end, flight->weight_q32[b]);
-        if (channel->keeps_energy[b]) {
-            change_energy(channel, flight, part, true);
+        if (channel->senses_power[b])
             note_changes(channel, flight, b);
-        }
     }
     add_audible_power(channel, flight);
 }
@@ -147,9 +128,7 @@ remove_power_beside(SpateChannel *channel, const Flight *flight)
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
         const SpateRowPart *part = &flight->parts[b];
         remove_power(channel, flight, part->audible_end, part->end);
-        if (channel->keeps_energy[b])
-            change_energy(channel, flight, part, false);
-        if (channel->keeps_energy[b] || has_a_turn)
+        if (channel->senses_power[b] || has_a_turn)
             note_changes(channel, flight, b);
     }
 }
