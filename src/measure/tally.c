@@ -150,16 +150,16 @@ note_decided(const SpateTally *tally, const SpateEvent *event)
 }
 
 static void
-note_arrived(const SpateTally *tally, const SpateFrameFacts *frame)
+note_arrived(const SpateTally *tally, const SpateEvent *event)
 {
-    if (frame->started_ns >= tally->warm_up_ns && frame->message.route_length == 0)
-        bearer_of(tally, frame)->first_copies++;
+    if (event->frame->started_ns >= tally->warm_up_ns)
+        bearer_of(tally, event->frame)->first_copies += event->n_receptions;
 }
 
-/* By itself: the way of a first copy, of which there are many, stays short. */
-static G_GNUC_NO_INLINE void
-see_other(const SpateTally *tally, const SpateEvent *event)
+static void
+see(gpointer self, const SpateEvent *event)
 {
+    const SpateTally *tally = self;
     switch (event->kind) {
     case SPATE_EVENT_OFFERED:
         if (counts_message(tally, event->message))
@@ -192,6 +192,8 @@ see_other(const SpateTally *tally, const SpateEvent *event)
         note_decided(tally, event);
         break;
     case SPATE_EVENT_ARRIVED:
+        note_arrived(tally, event);
+        break;
     case SPATE_EVENT_DIGESTED:
     case SPATE_EVENT_QUEUED:
     case SPATE_EVENT_REDUNDANT:
@@ -205,23 +207,13 @@ see_other(const SpateTally *tally, const SpateEvent *event)
     }
 }
 
-static void
-see(gpointer self, const SpateEvent *event)
-{
-    const SpateTally *tally = self;
-    if (event->kind == SPATE_EVENT_ARRIVED)
-        note_arrived(tally, event->frame);
-    else
-        see_other(tally, event);
-}
-
 /* There are many redundant copies: they are those received but the first ones.  Of decisions only
  * those at crossings are of interest. */
 SpateObserver
 spate_tally_observer(SpateTally *tally)
 {
     uint32_t kinds = SPATE_EVENT_OFFERED | SPATE_EVENT_DROPPED | SPATE_EVENT_STARTED |
-                     SPATE_ENDED_IN_NUMBERS | SPATE_EVENT_ARRIVED | SPATE_EVENT_DELIVERED |
+                     SPATE_ENDED_IN_NUMBERS | SPATE_ARRIVED_IN_NUMBERS | SPATE_EVENT_DELIVERED |
                      SPATE_EVENT_TRIED | SPATE_EVENT_ACKNOWLEDGED | SPATE_DECIDED_AT_CROSSINGS;
     return (SpateObserver){kinds, see, tally};
 }

@@ -60,7 +60,8 @@ typedef struct {
 typedef enum {
     SPATE_IS_RECIPIENT = 1 << 0,  /* of any traffic */
     SPATE_HAS_CROSSINGS = 1 << 1, /* arrivals are reported to those who look after them */
-    SPATE_MAY_FORGET = 1 << 2     /* its memory is bounded */
+    SPATE_MAY_FORGET = 1 << 2,    /* its memory is bounded */
+    SPATE_IS_RELAY = 1 << 3       /* on some radio */
 } SpateNodeTrait;
 
 typedef struct SpateDigests SpateDigests;
@@ -94,6 +95,7 @@ struct SpateMesh {
     bool forgets_with_time;         /* some node does */
     bool counts_copies;             /* likewise */
     uint8_t *traits;                /* by node, of SpateNodeTrait */
+    uint32_t *unknown;              /* see relay.c: of the radios that a frame reached */
     int64_t *airtimes_ns;           /* by bearer and bytes, see sending.c; 0: not worked out yet */
     SpateRuleMemory **relay_memory; /* by node; NULL without rules */
     SpateOccupancy *occupancy;      /* for rules */

@@ -157,6 +157,9 @@ find_traits(SpateMesh *mesh)
         if (flooding->duplicates_for_ns > 0 || flooding->duplicates_entries > 0)
             mesh->traits[i] |= SPATE_MAY_FORGET;
     }
+    for (uint32_t r = 0; r < plan->n_radios; r++)
+        if (plan->radios[r].relays)
+            mesh->traits[plan->radios[r].node] |= SPATE_IS_RELAY;
     for (uint32_t i = 0; i < plan->n_traffics; i++)
         for (uint32_t k = 0; k < plan->traffics[i].n_recipients; k++)
             mesh->traits[plan->traffics[i].recipients[k]] |= SPATE_IS_RECIPIENT;
@@ -188,6 +191,7 @@ spate_mesh_new(SpateEventQueue *queue, SpateChannel *channel, SpateMedium *mediu
     mesh->choice_key = spate_random_key(seed, replication, SPATE_FOR_RELAY_CHOICE);
     list_radios(mesh);
     find_traits(mesh);
+    mesh->unknown = g_new(uint32_t, plan->n_radios + 1);
     mesh->airtimes_ns = spate_airtimes_new(plan);
     mesh->routes = spate_routes_new();
     mesh->due = g_array_new(FALSE, FALSE, sizeof(uint32_t));
@@ -216,6 +220,7 @@ spate_mesh_free(SpateMesh *mesh)
     spate_outages_free(mesh->outages);
     spate_movers_free(mesh->movers);
     g_free(mesh->traits);
+    g_free(mesh->unknown);
     g_free(mesh->airtimes_ns);
     g_free(mesh->node_of);
     g_free(mesh->radio_hash);

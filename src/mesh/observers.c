@@ -27,6 +27,8 @@ wishes_for(const SpateEvent *event)
 {
     if (event->n_by_outcome != NULL)
         return SPATE_ENDED_IN_NUMBERS;
+    if (event->kind == SPATE_EVENT_ARRIVED && event->n_receptions > 0)
+        return SPATE_ARRIVED_IN_NUMBERS;
     bool at_crossing = event->kind == SPATE_EVENT_DECIDED && event->crossing != SPATE_NO_CROSSING;
     return (uint32_t)event->kind | (at_crossing ? SPATE_DECIDED_AT_CROSSINGS : 0);
 }

@@ -11,9 +11,11 @@
 
 /* What an observer may wish for instead of a kind, of which it is a part.  DECIDED at crossings:
  * relays decide far more often.  ENDED with `n_by_outcome` and without receptions: to list them
- * takes longer than to count them. */
+ * takes longer than to count them.  ARRIVED once for all nodes to which a frame brought the first
+ * copy of what floods: `n_receptions` is how many, node and radio are the sender's. */
 #define SPATE_DECIDED_AT_CROSSINGS (SPATE_ALL_EVENTS + 1)
 #define SPATE_ENDED_IN_NUMBERS     (SPATE_DECIDED_AT_CROSSINGS << 1)
+#define SPATE_ARRIVED_IN_NUMBERS   (SPATE_DECIDED_AT_CROSSINGS << 2)
 
 typedef struct {
     GArray *all;    /* SpateObserver */

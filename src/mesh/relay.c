@@ -107,11 +107,16 @@ spate_mesh_send_on(SpateMesh *mesh, const SpateArrival *arrival)
 }
 
 static void
+note_first(const SpateMessage *message, uint32_t node)
+{
+    message->at_node[node].is_known = true;
+    message->at_node[node].copies = 0;
+}
+
+static void
 receive_first(SpateMesh *mesh, const SpateArrival *arrival)
 {
-    SpateMessage *message = spate_message_at(&mesh->pool, arrival->message);
-    message->at_node[arrival->node].is_known = true;
-    message->at_node[arrival->node].copies = 0;
+    note_first(spate_message_at(&mesh->pool, arrival->message), arrival->node);
     if (spate_node_has_trait(mesh, arrival->node, SPATE_MAY_FORGET))
         spate_duplicates_note(mesh->duplicates, arrival->node, arrival->message,
                               spate_event_queue_now_ns(mesh->queue));
@@ -171,31 +176,72 @@ receive_unknown(SpateMesh *mesh, const SpateFrameFacts *frame, const SpateArriva
     receive_first(mesh, arrival);
 }
 
+/* Those places of the receivers, in order, whose nodes do not know the message. */
+static uint32_t
+list_unknown(SpateMesh *mesh, const SpateMessage *message, const SpateReceivers *receivers)
+{
+    const uint32_t *node_of = mesh->node_of, *at = receivers->at, *receiver = receivers->receiver;
+    uint32_t *unknown = mesh->unknown, n_unknown = 0, n = receivers->n;
+    for (uint32_t i = 0; i < n; i++) {
+        unknown[n_unknown] = at[i];
+        n_unknown += !spate_mesh_knows(message, node_of[receiver[at[i]]]);
+    }
+    return n_unknown;
+}
+
+/* Whether a node of no trait does nothing with the message but note it. */
+static bool
+is_only_noted(const SpateMesh *mesh, const SpateMessage *message)
+{
+    return message->facts.route_length == 0 && message->asked == SPATE_NO_MESSAGE &&
+           !spate_message_is_digest(message) &&
+           !spate_observers_want(&mesh->observers, SPATE_EVENT_ARRIVED) &&
+           !spate_observers_want_decision(&mesh->observers, false);
+}
+
+static void
+tell_first_copies(const SpateMesh *mesh, const SpateFrameFacts *frame, uint32_t n_first)
+{
+    if (n_first == 0 || !spate_observers_wish(&mesh->observers, SPATE_ARRIVED_IN_NUMBERS))
+        return;
+    SpateEvent event = spate_frame_event(mesh, SPATE_EVENT_ARRIVED, frame, frame->radio);
+    event.n_receptions = n_first;
+    spate_observers_tell(&mesh->observers, &event);
+}
+
 void
 spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReceivers *receivers)
 {
     SpateMesh *mesh = user;
     const SpateFrame *frame = spate_frame_at(mesh, air->cargo);
     const SpateMessage *message = spate_message_at(&mesh->pool, frame->message);
-    bool floods = message->facts.route_length == 0;
+    bool floods = message->facts.route_length == 0, noted_only = is_only_noted(mesh, message);
     /* A node forgets what is old when it looks for what it knows: not for what has a route. */
     bool forgets = floods && mesh->forgets_with_time;
     bool is_told = spate_observers_want(&mesh->observers, SPATE_EVENT_REDUNDANT);
+    /* Mostly nothing is done with a copy of what is known. */
+    bool all_matter = !floods || forgets || is_told || mesh->counts_copies;
+    uint32_t n = all_matter ? receivers->n : list_unknown(mesh, message, receivers), n_first = 0;
+    const uint32_t *places = all_matter ? receivers->at : mesh->unknown;
     SpateArrival arrival = {.message = frame->message,
                             .facts = &message->facts,
                             .frame = air->cargo,
                             .hops = frame->facts.hops};
     SpateEvent event;
     event.kind = 0;
-    for (uint32_t i = 0; i < receivers->n; i++) {
-        uint32_t at = receivers->at[i];
-        uint32_t radio = receivers->receiver[at], node = mesh->node_of[radio];
+    for (uint32_t i = 0; i < n; i++) {
+        uint32_t radio = receivers->receiver[places[i]], node = mesh->node_of[radio];
         if (forgets)
             spate_duplicates_expire(mesh->duplicates, node, air->end_ns);
         if (!floods || !spate_mesh_knows(message, node)) {
+            n_first += floods;
+            if (noted_only && mesh->traits[node] == 0) {
+                note_first(message, node);
+                continue;
+            }
             arrival.node = node;
             arrival.radio = radio;
-            arrival.power = receivers->power[at];
+            arrival.power = receivers->power[places[i]];
             receive_unknown(mesh, &frame->facts, &arrival, &event);
             continue;
         }
@@ -204,4 +250,5 @@ spate_mesh_receive(gpointer user, const SpateAirFrame *air, const SpateReceivers
         if (mesh->counts_copies)
             receive_again(mesh, message, node);
     }
+    tell_first_copies(mesh, &frame->facts, n_first);
 }

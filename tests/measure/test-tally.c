@@ -130,7 +130,7 @@ static void
 arrive(uint32_t radio, int64_t started_ns)
 {
     const SpateFrameFacts frame = {.radio = radio, .started_ns = started_ns};
-    tell((SpateEvent){.kind = SPATE_EVENT_ARRIVED, .frame = &frame});
+    tell((SpateEvent){.kind = SPATE_EVENT_ARRIVED, .frame = &frame, .n_receptions = 1});
 }
 
 static void
