@@ -149,6 +149,16 @@ walk_starts(SpateChannel *channel)
         spate_walk_judge(channel, flight_at(channel, starting->at[i]));
 }
 
+/* Of several at once, one that was judged later may have changed what was found for an earlier one
+ * on its bearer. */
+static bool
+is_last_of_bearer(const SpateChannel *channel, uint32_t i)
+{
+    const SpateNumberList *starting = &channel->starting;
+    return i + 1 == starting->n || edges_of(channel, flight_at(channel, starting->at[i])) !=
+                                       edges_of(channel, flight_at(channel, starting->at[i + 1]));
+}
+
 void
 spate_air_close_starts(gpointer subject)
 {
@@ -166,8 +176,7 @@ spate_air_close_starts(gpointer subject)
         count_edge(channel, flight_at(channel, starting->at[i]));
     for (uint32_t i = 0; i < starting->n; i++) {
         Flight *flight = flight_at(channel, starting->at[i]);
-        /* With several at once, a later one may have changed what was found for an earlier. */
-        flight->edges = starting->n == 1 ? *edges_of(channel, flight) : 0;
+        flight->edges = is_last_of_bearer(channel, i) ? *edges_of(channel, flight) : 0;
         if (starting->n > 1 && flight->critical_ns == flight->frame.start_ns)
             spate_walk_settle(channel, flight);
         if (flight->disturbers != NULL && !has_critical_event(flight))
