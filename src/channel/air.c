@@ -99,6 +99,25 @@ has_critical_event(const Flight *flight)
 }
 
 static void
+schedule_critical(SpateChannel *channel, const Flight *flight)
+{
+    if (flight->frame.sender < channel->medium->n_radios && has_critical_event(flight))
+        spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
+                                   critical_part_begins, channel, flight->index);
+}
+
+void
+spate_air_end_quiet(SpateChannel *channel, int64_t from_ns)
+{
+    if (channel->lone == NO_FLIGHT)
+        return;
+    const Flight *flight = flight_at(channel, channel->lone);
+    channel->lone = NO_FLIGHT;
+    if (flight->critical_ns >= from_ns)
+        schedule_critical(channel, flight);
+}
+
+static void
 put_on_air(SpateChannel *channel, uint32_t index)
 {
     Flight *flight = flight_at(channel, index);
@@ -107,9 +126,6 @@ put_on_air(SpateChannel *channel, uint32_t index)
     spate_event_queue_schedule(channel->queue, flight->frame.end_ns, SPATE_RANK_END, frame_ends,
                                channel, index);
     if (flight->frame.sender < channel->medium->n_radios) {
-        if (has_critical_event(flight))
-            spate_event_queue_schedule(channel->queue, flight->critical_ns, SPATE_RANK_CRITICAL,
-                                       critical_part_begins, channel, index);
         Receiver *rx = &channel->receivers[flight->frame.sender];
         note_busy_if(true, rx, &flight->frame);
         note_change(channel, rx, flight->frame.sender);
@@ -138,11 +154,29 @@ report_changed(SpateChannel *channel)
     channel->changed.n = 0;
 }
 
+/* Whether all radios that may decode the flight, which is on the air, hear nothing else. */
+static bool
+is_lone(const SpateChannel *channel, const Flight *flight)
+{
+    return channel->on_air.n == 1 && channel->n_off == 0 && !flight->fades &&
+           !may_be_asleep(channel, flight);
+}
+
 /* Of several, all are on the air before any is judged. */
 static void
 walk_starts(SpateChannel *channel)
 {
     const SpateNumberList *starting = &channel->starting;
+    Flight *first = flight_at(channel, starting->at[0]);
+    if (is_lone(channel, first)) {
+        channel->lone = first->index;
+        spate_walk_add_lone(channel, first);
+        return;
+    }
+    /* What was critical by now has begun to be. */
+    spate_air_end_quiet(channel, first->frame.start_ns + 1);
+    for (uint32_t i = 0; i < starting->n; i++)
+        schedule_critical(channel, flight_at(channel, starting->at[i]));
     for (uint32_t i = 0; i < starting->n; i++)
         spate_walk_add_power(channel, flight_at(channel, starting->at[i]));
     for (uint32_t i = 0; i < starting->n; i++)
@@ -278,10 +312,14 @@ spate_air_close_ends(gpointer subject)
     for (uint32_t i = 0; i < ending->n; i++) {
         Flight *flight = flight_at(channel, ending->at[i]);
         take_off_air(channel, flight);
-        spate_walk_end(channel, flight);
+        if (flight->index == channel->lone)
+            spate_walk_end_lone(channel, flight);
+        else
+            spate_walk_end(channel, flight);
         free_sender(channel, flight);
         count_edge(channel, flight);
     }
+    channel->lone = NO_FLIGHT;
     look_everywhere(channel);
 
     for (uint32_t i = 0; i < ending->n; i++) {

@@ -155,6 +155,8 @@ struct SpateChannel {
     GPtrArray *flights; /* Flight*, the pool */
     uint32_t first_free;
     SpateNumberList on_air; /* flights */
+    uint32_t lone; /* the flight that began on a quiet air and has it for itself since; NO_FLIGHT */
+    uint32_t n_off; /* radios that are, or will be at the end of their frame */
     uint32_t largest_row, largest_audible;
 
     /* timing by bearer */
@@ -312,15 +314,23 @@ rest(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
     }
 }
 
+/* What it was locked on is over or lost; its slack is the caller's to see to. */
+static inline void
+free_receiver(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
+{
+    rx->lock_limit = NO_LIMIT;
+    rx->lock = NO_FLIGHT;
+    rx->lock_fate = FATE_LOCKED;
+    rx->state = rx->at_rest;
+    rx->lock_ended_ns = now_ns;
+    note_change(channel, rx, radio);
+}
+
 static inline void
 release_lock(SpateChannel *channel, Receiver *rx, uint32_t radio, int64_t now_ns)
 {
-    rx->state = rx->at_rest;
-    rx->lock = NO_FLIGHT;
-    rx->lock_fate = FATE_LOCKED;
-    set_lock_limit(rx, &channel->slack[radio], NO_LIMIT);
-    rx->lock_ended_ns = now_ns;
-    note_change(channel, rx, radio);
+    channel->slack[radio] = slack_with(rx, channel->slack[radio], NO_LIMIT);
+    free_receiver(channel, rx, radio, now_ns);
 }
 
 /* The radio begins to hear or send one more frame, if it does.  When that ends is known, so that
@@ -351,19 +361,27 @@ uint64_t spate_flight_weight_at(const SpateChannel *channel, const Flight *fligh
 void spate_air_close_ends(gpointer subject);
 void spate_air_close_switches(gpointer subject);
 void spate_air_close_starts(gpointer subject);
+/* What else there is now may change what becomes of the lone flight, if there is one: its critical
+ * part needs an event, unless it began before that instant. */
+void spate_air_end_quiet(SpateChannel *channel, int64_t from_ns);
 
 /* walks.c: over the row of a flight */
 /* It begins, among others of the instant: its power is on the air, and who cannot bear that loses
  * what he is locked on, but those that may decode the flight: see to them with spate_walk_judge().
  */
 void spate_walk_add_power(SpateChannel *channel, Flight *flight);
-/* After that, with all flights of the instant on the air: who locks on it. */
+/* The same of one that begins by itself while nothing else is on the air, no radio is off and none
+ * of those that may decode it sleeps: all these lock on it, if it does not fade. */
+void spate_walk_add_lone(SpateChannel *channel, Flight *flight);
+/* After spate_walk_add_power(), with all flights of the instant on the air: who locks on it. */
 void spate_walk_judge(SpateChannel *channel, Flight *flight);
 /* Its critical part begins: what the radios do now decides. */
 void spate_walk_settle(SpateChannel *channel, Flight *flight);
 /* It ends, among others of the instant that are still in `ending`: its power is gone, the radios
  * that were locked on it are free, and the fates of all are final. */
 void spate_walk_end(SpateChannel *channel, Flight *flight);
+/* The same of a flight that had the air for itself all the time. */
+void spate_walk_end_lone(SpateChannel *channel, Flight *flight);
 /* After that: of all audible pairs; returns how many. */
 size_t spate_walk_list_outcomes(const SpateChannel *channel, const Flight *flight,
                                 SpateReception *receptions);

@@ -168,7 +168,7 @@ spate_channel_new(SpateEventQueue *queue, const SpateMedium *medium, uint64_t se
     channel->fading_key = spate_random_key(seed, replication, SPATE_FOR_FADING);
     channel->phase_key = spate_random_key(seed, replication, SPATE_FOR_LISTENING);
     channel->name_disturbers = name_disturbers;
-    channel->first_free = NO_FLIGHT;
+    channel->first_free = channel->lone = NO_FLIGHT;
     channel->pending_until = INT64_MIN;
     init_bearers(channel);
     init_receivers(channel);

@@ -10,6 +10,8 @@ spate_channel_switch_off(SpateChannel *channel, uint32_t radio)
     if (sleeps(rx))
         spate_sleeper_count(channel, radio);
     rx->is_off = true;
+    channel->n_off++;
+    spate_air_end_quiet(channel, now_ns);
     channel->n_edges[channel->medium->bearer[radio]]++;
     switch ((RadioState)rx->state) {
     case SENDING:
@@ -36,6 +38,7 @@ spate_channel_switch_on(SpateChannel *channel, uint32_t radio)
     Receiver *rx = &channel->receivers[radio];
     g_assert(rx->is_off);
     rx->is_off = false;
+    channel->n_off--;
     channel->n_edges[channel->medium->bearer[radio]]++;
     /* Back before the end of what it was sending. */
     if (rx->state != OFF)

@@ -104,8 +104,8 @@ remove_from_mates(SpateChannel *channel, const Flight *flight)
     }
 }
 
-void
-spate_walk_add_power(SpateChannel *channel, Flight *flight)
+static void
+add_power_beside(SpateChannel *channel, Flight *flight)
 {
     add_to_mates(channel, flight);
     for (uint32_t b = 0; b < channel->medium->n_bearers; b++) {
@@ -114,6 +114,12 @@ spate_walk_add_power(SpateChannel *channel, Flight *flight)
         if (channel->senses_power[b])
             note_changes(channel, flight, b);
     }
+}
+
+void
+spate_walk_add_power(SpateChannel *channel, Flight *flight)
+{
+    add_power_beside(channel, flight);
     add_audible_power(channel, flight);
 }
 
@@ -271,6 +277,61 @@ spate_walk_settle(SpateChannel *channel, Flight *flight)
         settle_links(channel, flight, true);
     else
         settle_links(channel, flight, false);
+}
+
+/* ---- a quiet air -----------------------------------------------------------------------------
+ *
+ * Many frames of a mesh with little traffic meet no other.  Then nothing need be asked: before,
+ * each radio listens and hears nothing, and after it does so again.
+ */
+
+void
+spate_walk_add_lone(SpateChannel *channel, Flight *flight)
+{
+    add_power_beside(channel, flight);
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    const uint64_t *power = &flight->power[begin];
+    uint64_t *weight = &flight->own_weight[begin - flight->row_begin];
+    uint64_t weight_q32 = flight->weight_q32[channel->medium->bearer[flight->frame.sender]];
+    Receiver *receivers = channel->receivers;
+    int64_t *slack = channel->slack;
+    int64_t start_ns = flight->frame.start_ns, end_ns = flight->frame.end_ns;
+    uint32_t index = flight->index;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        Receiver *rx = &receivers[radio];
+        weight[k] = weighted(power[k], weight_q32);
+        slack[radio] = (int64_t)(power[k] - rx->budget);
+        take_lock_with(rx, index, limit_of_lock(rx, power[k], weight[k]));
+        rx->idle_ns += start_ns - rx->busy_until_ns;
+        rx->busy_until_ns = end_ns;
+    }
+    memset(flight->fates, FATE_LOCKED, n_audible);
+}
+
+void
+spate_walk_end_lone(SpateChannel *channel, Flight *flight)
+{
+    remove_power_beside(channel, flight);
+    uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
+    const uint32_t *receiver = &flight->receiver[begin];
+    int64_t now_ns = flight->frame.end_ns;
+    spate_number_list_reserve(&channel->received, n_audible);
+    uint32_t *received = channel->received.at;
+    Receiver *receivers = channel->receivers;
+    int64_t *slack = channel->slack;
+    for (uint32_t k = 0; k < n_audible; k++) {
+        uint32_t radio = receiver[k];
+        slack[radio] = (int64_t)NO_LIMIT;
+        free_receiver(channel, &receivers[radio], radio, now_ns);
+        received[k] = k;
+    }
+    channel->received.n = n_audible;
+    flight->received_begin = 0;
+    flight->received_end = n_audible;
+    memset(flight->n_by_outcome, 0, sizeof flight->n_by_outcome);
+    flight->n_by_outcome[SPATE_OUTCOME_RECEIVED] = n_audible;
 }
 
 /* ---- outcomes -------------------------------------------------------------------------------- */
