@@ -11,7 +11,7 @@
 #define RANK_SHIFT 61 /* the sequence is below */
 
 struct SpateEventQueue {
-    int64_t now_ns;
+    SpateEventClock clock; /* first, see the header */
     uint64_t n_scheduled, n_run;
     size_t n_waiting;
     int present_rank; /* of the group that runs */
@@ -53,8 +53,8 @@ SpateEventId
 spate_event_queue_schedule(SpateEventQueue *queue, int64_t at_ns, SpateRank rank,
                            SpateEventFunc happen, gpointer subject, uint32_t item)
 {
-    g_assert(at_ns >= queue->now_ns && at_ns < SPATE_NEVER_NS && happen != NULL);
-    g_assert(at_ns > queue->now_ns || (int)rank >= queue->open_rank);
+    g_assert(at_ns >= queue->clock.now_ns && at_ns < SPATE_NEVER_NS && happen != NULL);
+    g_assert(at_ns > queue->clock.now_ns || (int)rank >= queue->open_rank);
     uint64_t order = (uint64_t)rank << RANK_SHIFT | queue->n_scheduled++;
     uint32_t index = spate_ladder_put(&queue->ladder, at_ns, order);
     SpateLadderSlot *slot = &queue->ladder.slots[index];
@@ -94,7 +94,7 @@ run_event(SpateEventQueue *queue, const SpateLadderEntry *first)
 static void
 open_group(SpateEventQueue *queue, const SpateLadderEntry *first)
 {
-    queue->now_ns = first->at_ns;
+    queue->clock.now_ns = first->at_ns;
     queue->present_rank = queue->open_rank = rank_of(first->order);
 }
 
@@ -113,7 +113,7 @@ close_group(SpateEventQueue *queue)
 static bool
 is_of_group(const SpateEventQueue *queue, const SpateLadderEntry *entry)
 {
-    return entry->at_ns == queue->now_ns && rank_of(entry->order) == queue->present_rank;
+    return entry->at_ns == queue->clock.now_ns && rank_of(entry->order) == queue->present_rank;
 }
 
 /* Runs the events of the next group; returns what comes after them. */
@@ -146,7 +146,7 @@ SpateQueuePause
 spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_events,
                            const volatile int *stop)
 {
-    g_assert(until_ns >= queue->now_ns);
+    g_assert(until_ns >= queue->clock.now_ns);
     const uint64_t n_run_before = queue->n_run;
     const SpateLadderEntry *first = find_next(queue);
     while (!spate_is_stopped(stop) && first != NULL && first->at_ns <= until_ns) {
@@ -156,9 +156,9 @@ spate_event_queue_run_some(SpateEventQueue *queue, int64_t until_ns, uint64_t n_
     }
     if (spate_is_stopped(stop))
         return SPATE_QUEUE_STOPPED;
-    if (until_ns > queue->now_ns)
+    if (until_ns > queue->clock.now_ns)
         queue->open_rank = 0;
-    queue->now_ns = until_ns;
+    queue->clock.now_ns = until_ns;
     return SPATE_QUEUE_DONE;
 }
 
@@ -166,12 +166,6 @@ bool
 spate_event_queue_run_until(SpateEventQueue *queue, int64_t until_ns, const volatile int *stop)
 {
     return spate_event_queue_run_some(queue, until_ns, UINT64_MAX, stop) == SPATE_QUEUE_DONE;
-}
-
-int64_t
-spate_event_queue_now_ns(const SpateEventQueue *queue)
-{
-    return queue->now_ns;
 }
 
 size_t
