@@ -69,8 +69,11 @@ note_changes(SpateChannel *channel, const Flight *flight, uint32_t bearer)
     if (channel->n_watched[bearer] == 0)
         return;
     const SpateRowPart *part = &flight->parts[bearer];
-    for (uint32_t i = part->begin; i < part->end; i++)
-        note_change(channel, &channel->receivers[flight->receiver[i]], flight->receiver[i]);
+    const uint32_t *receiver = &flight->receiver[part->begin];
+    Receiver *receivers = channel->receivers;
+    uint32_t n = part->end - part->begin;
+    for (uint32_t i = 0; i < n; i++)
+        note_change(channel, &receivers[receiver[i]], receiver[i]);
 }
 
 static void

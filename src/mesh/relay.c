@@ -183,8 +183,9 @@ list_unknown(SpateMesh *mesh, const SpateMessage *message, const SpateReceivers 
     const uint32_t *node_of = mesh->node_of, *at = receivers->at, *receiver = receivers->receiver;
     uint32_t *unknown = mesh->unknown, n_unknown = 0, n = receivers->n;
     for (uint32_t i = 0; i < n; i++) {
-        unknown[n_unknown] = at[i];
-        n_unknown += !spate_mesh_knows(message, node_of[receiver[at[i]]]);
+        uint32_t place = at[i];
+        unknown[n_unknown] = place;
+        n_unknown += !spate_mesh_knows(message, node_of[receiver[place]]);
     }
     return n_unknown;
 }
