@@ -149,28 +149,34 @@ remove_power_beside(SpateChannel *channel, const Flight *flight)
  * answer and choose, and put aside what is rare or takes long.
  */
 
-/* What a radio in that state makes now of a frame that is none of its past.  `rest`: the slack that
- * it would have, were it locked on it; `own`: of what it hears, by its node's other radios. */
-static inline uint8_t
-fate_now(RadioState state, int64_t rest, uint64_t own)
+/* How a radio in that state stands to a frame on the air: the state, and a row further for each
+ * test that fails.  `rest`: the slack that it would have, were it locked on the frame; `own`: of
+ * what it hears, by its node's other radios, without which it bears no less. */
+#define STATES 8
+static inline uint32_t
+situation_of(RadioState state, int64_t rest, uint64_t own)
 {
-    static const uint8_t FATES[3][8] = {{[LISTENING] = FATE_COLLISION,
-                                         [ASLEEP] = FATE_ASLEEP,
-                                         [LOCKED] = FATE_BUSY,
-                                         [SENDING] = FATE_SENDING,
-                                         [OFF] = FATE_OFF},
-                                        {[LISTENING] = FATE_BLOCKED,
-                                         [ASLEEP] = FATE_ASLEEP,
-                                         [LOCKED] = FATE_BUSY,
-                                         [SENDING] = FATE_SENDING,
-                                         [OFF] = FATE_OFF},
-                                        {[LISTENING] = FATE_LOCKED,
-                                         [ASLEEP] = FATE_ASLEEP,
-                                         [LOCKED] = FATE_BUSY,
-                                         [SENDING] = FATE_SENDING,
-                                         [OFF] = FATE_OFF}};
-    return FATES[(rest >= 0) + (rest + (int64_t)own >= 0)][state];
+    return state + STATES * (uint32_t)((rest < 0) + (rest + (int64_t)own < 0));
 }
+
+/* What it makes of it now, if that is not settled. */
+static const uint8_t FATES[3 * STATES] = {
+    [LISTENING] = FATE_LOCKED,
+    [ASLEEP] = FATE_ASLEEP,
+    [LOCKED] = FATE_BUSY,
+    [SENDING] = FATE_SENDING,
+    [OFF] = FATE_OFF,
+    [STATES + LISTENING] = FATE_BLOCKED,
+    [STATES + ASLEEP] = FATE_ASLEEP,
+    [STATES + LOCKED] = FATE_BUSY,
+    [STATES + SENDING] = FATE_SENDING,
+    [STATES + OFF] = FATE_OFF,
+    [2 * STATES + LISTENING] = FATE_COLLISION,
+    [2 * STATES + ASLEEP] = FATE_ASLEEP,
+    [2 * STATES + LOCKED] = FATE_BUSY,
+    [2 * STATES + SENDING] = FATE_SENDING,
+    [2 * STATES + OFF] = FATE_OFF,
+};
 
 /* Of links that a walk has put aside: the radio is locked on something else, and may give that up
  * for the flight, or may not bear it. */
@@ -214,11 +220,12 @@ judge_links(SpateChannel *channel, Flight *flight, bool may_sleep, bool fades)
         int64_t rest = slack_with(rx, slack, limit);
         RadioState state = may_sleep ? state_of(channel, rx, radio) : (RadioState)rx->state;
         /* What is too weak does not survive either. */
-        uint8_t fate = fate_now(state, rest, rx->sum_own);
+        uint32_t situation = situation_of(state, rest, rx->sum_own);
+        uint8_t fate = FATES[situation];
         bool is_audible = !fades || power[k] >= rx->budget;
         fates[k] = is_audible ? fate : FATE_INAUDIBLE;
         contested[n_contested] = k;
-        n_contested += (slack < 0) | ((rest >= 0) & (state == LOCKED));
+        n_contested += (slack < 0) | (situation == LOCKED);
         note_busy_if(is_audible, rx, &frame);
         if (fate == FATE_LOCKED) {
             slacks[radio] = rest;
@@ -242,11 +249,12 @@ spate_walk_judge(SpateChannel *channel, Flight *flight)
 static G_ALWAYS_INLINE inline void
 settle_links(SpateChannel *channel, Flight *flight, bool may_sleep)
 {
-    static const bool FINALS[FATE_INAUDIBLE + 1][8] = {
-        [FATE_LOCKED] = {true, true, true, true, true},
-        [FATE_CAPTURED] = {true, true, true, true, [OFF] = false},
-        [FATE_CUT_OFF] = {true, true, true, true, true},
-        [FATE_INAUDIBLE] = {true, true, true, true, true},
+    /* All bits of a fate that is final, none of another. */
+    static const uint8_t FINALS[FATE_INAUDIBLE + 1][STATES] = {
+        [FATE_LOCKED] = {0xff, 0xff, 0xff, 0xff, 0xff},
+        [FATE_CAPTURED] = {0xff, 0xff, 0xff, 0xff, [OFF] = 0},
+        [FATE_CUT_OFF] = {0xff, 0xff, 0xff, 0xff, 0xff},
+        [FATE_INAUDIBLE] = {0xff, 0xff, 0xff, 0xff, 0xff},
     };
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
@@ -261,11 +269,11 @@ settle_links(SpateChannel *channel, Flight *flight, bool may_sleep)
         int64_t slack = slacks[radio];
         int64_t rest = slack_with(rx, slack, limit_of_lock(rx, power[k], weight[k]));
         RadioState state = may_sleep ? state_of(channel, rx, radio) : (RadioState)rx->state;
-        uint8_t fate = fates[k], now = fate_now(state, rest, rx->sum_own);
-        bool is_final = FINALS[fate][state];
+        uint8_t fate = fates[k], now = FATES[situation_of(state, rest, rx->sum_own)];
+        uint8_t kept = FINALS[fate][state];
         /* What could be locked on was, when the last frame ended or the radio woke. */
-        g_assert((now != FATE_LOCKED) | is_final);
-        fates[k] = (uint8_t)choose(is_final, fate, now);
+        g_assert((now | kept) != FATE_LOCKED);
+        fates[k] = now ^ ((now ^ fate) & kept);
         contested[n_contested] = k;
         n_contested += (fate == FATE_LOCKED) & (slack < 0);
     }
