@@ -349,7 +349,7 @@ spate_walk_end_lone(SpateChannel *channel, Flight *flight)
 
 /* Losses are added up in one number, some bits for each, so that memory is touched once in many
  * links and not at each, one waiting for the other. */
-#define LOSS_BITS         12
+#define LOSS_BITS         8
 #define LINKS_AT_ONCE     ((UINT32_C(1) << LOSS_BITS) - 1)
 #define ONE_LOST(outcome) (UINT64_C(1) << (LOSS_BITS * ((outcome)-SPATE_OUTCOME_LOST_COLLISION)))
 G_STATIC_ASSERT(SPATE_OUTCOME_RECEIVED == 0 && (SPATE_N_OUTCOMES - 1) * LOSS_BITS <= 64);

@@ -245,10 +245,54 @@ START_TEST(a_frame_just_at_the_sensitivity_is_heard_alone_and_beside_others)
 }
 END_TEST
 
+/* Radios 0 and 1 are heard by all others, equally well; these hear nobody else. */
+static double
+two_are_heard_by_all(uint32_t sender, uint32_t receiver, void *user)
+{
+    (void)user;
+    return sender < 2 && receiver >= 2 ? -60.0 : -300.0;
+}
+
+static void
+add_counts(gpointer user, const SpateAirFrame *frame, const uint32_t *n_by_outcome)
+{
+    (void)frame;
+    for (uint32_t k = 0; k < SPATE_N_OUTCOMES; k++)
+        ((uint32_t *)user)[k] += n_by_outcome[k];
+}
+
+START_TEST(a_loss_that_hundreds_have_counts_at_each_of_them)
+{
+    enum { N_HEAR = 300 };
+    Star star = {.bearer = star_lora(7, 8, 5)};
+    g_autoptr(SpateMedium) medium =
+        star_medium(&star, N_HEAR + 2, 14.0, two_are_heard_by_all, NULL);
+    g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
+    g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, 1, 0, false);
+    uint32_t n_by_outcome[SPATE_N_OUTCOMES] = {0}, n_lost = 0;
+    SpateChannelHooks hooks = {.counted = add_counts};
+    spate_channel_set_hooks(channel, &hooks, n_by_outcome);
+    Burst burst = {.channel = channel};
+    for (uint32_t sender = 0; sender < 2; sender++)
+        spate_event_queue_schedule(queue, 0, SPATE_RANK_START, send_one, &burst, sender);
+
+    while (spate_event_queue_run_next(queue))
+        continue;
+
+    for (uint32_t k = 0; k < SPATE_N_OUTCOMES; k++)
+        n_lost += k != SPATE_OUTCOME_RECEIVED ? n_by_outcome[k] : 0;
+    ck_assert_uint_eq(n_by_outcome[SPATE_OUTCOME_RECEIVED], 0);
+    ck_assert_uint_eq(n_lost, 2 * N_HEAR);
+    /* Neither survives beside the other. */
+    ck_assert_uint_eq(n_by_outcome[SPATE_OUTCOME_LOST_COLLISION], 2 * N_HEAR);
+}
+END_TEST
+
 CHECK_MAIN("medium", the_sum_of_everything_at_once_fits,
            the_sum_fits_with_the_highest_protection_too,
            a_level_in_units_is_the_level_that_was_given, what_is_left_out_is_as_little_as_it_says,
            a_large_medium_holds_the_strongest_links_of_each_radio,
            fading_of_others_costs_a_mast_no_digits,
            frames_of_equal_power_break_each_other_however_strong_they_are,
-           a_frame_just_at_the_sensitivity_is_heard_alone_and_beside_others)
+           a_frame_just_at_the_sensitivity_is_heard_alone_and_beside_others,
+           a_loss_that_hundreds_have_counts_at_each_of_them)
