@@ -51,6 +51,19 @@ def spate(arguments, **settings):
     return subprocess.run([SPATE, *arguments], stderr=subprocess.PIPE, check=False, **settings)
 
 
+def failing(shim, call, nth, how, goes_on=False):
+    """The environment in which the nth call of a kind fails, and makes "mark" to say so."""
+    settings = dict(os.environ, LD_PRELOAD=shim, FAILING_CALL=call, FAILING_NTH=str(nth),
+                    FAILING_HOW=str(how), FAILING_MARK=os.path.abspath("mark"))
+    # The address sanitizer wants to be the first library; it need not be.  Looking for what leaks
+    # takes as long as all else in a short run: only where the first call of a kind fails.
+    settings["ASAN_OPTIONS"] = (settings.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"
+                                + f":detect_leaks={int(nth == 1)}")
+    if goes_on:
+        settings["FAILING_ON"] = "1"
+    return settings
+
+
 def content(path):
     if not os.path.exists(path):
         return None

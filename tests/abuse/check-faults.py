@@ -4,7 +4,7 @@
 A run ends with status 0 (or 1) and the whole output, or with status 3, a reason on standard error, and
 the output as it was before; whatever fails, nothing else stays behind.  Standard output cannot be
 taken back: there a part may stand, but never with status 0.  With ALL each call fails, else those that
-lie further apart the later they come.
+lie further apart the later they come, and only in each second way.
 """
 
 import errno
@@ -40,6 +40,9 @@ FAULTS = [
     ("rename", errno.ENOSPC, True),
     ("fchmod", errno.EPERM, True),
 ]
+if not IS_EACH:
+    FAULTS = FAULTS[::2]
+LEAST_FAILED = 8 if IS_EACH else 4
 # These are no failures: the call is made again, or goes on where it ended.
 HARMLESS = {errno.EINTR, errno.EAGAIN, errno.EPERM, "short"}
 
@@ -78,16 +81,6 @@ def is_finished(done):
 
 def name_of(how):
     return how if how == "short" else errno.errorcode[how]
-
-
-def environment(call, nth, how, goes_on):
-    settings = dict(os.environ, LD_PRELOAD=SHIM, FAILING_CALL=call, FAILING_NTH=str(nth),
-                    FAILING_HOW=str(how), FAILING_MARK=os.path.abspath("mark"))
-    # The address sanitizer wants to be the first library; it need not be.
-    settings["ASAN_OPTIONS"] = settings.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"
-    if goes_on:
-        settings["FAILING_ON"] = "1"
-    return settings
 
 
 def wrongs_of_file(path, whole, done, is_only):
@@ -139,7 +132,7 @@ def try_fault(command, outputs, whole, fault):
     n_failed, nth = 0, 1
     while True:
         prepare(outputs)
-        done = abuse.spate(command, env=environment(call, nth, how, goes_on))
+        done = abuse.spate(command, env=abuse.failing(SHIM, call, nth, how, goes_on))
         wrongs += [f"{call} {nth}, {name_of(how)}: {wrong}"
                    for wrong in wrongs_of(done, whole, outputs, how)]
         if not is_marked():
@@ -164,7 +157,7 @@ def try_command(command, to_file):
         n_failed += n
         wrongs += wrong
     words = " ".join(os.path.basename(word) for word in command)
-    if n_failed < 8:
+    if n_failed < LEAST_FAILED:
         wrongs.append(f"only {n_failed} calls were seen to fail")
     abuse.check(f"{words}: {n_failed} failing calls", wrongs)
 

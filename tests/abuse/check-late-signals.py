@@ -28,14 +28,6 @@ COMMANDS = [
 ]
 
 
-def environment(call, nth):
-    settings = dict(os.environ, LD_PRELOAD=SHIM, FAILING_CALL=call, FAILING_NTH=str(nth),
-                    FAILING_HOW="signal", FAILING_MARK=os.path.abspath("mark"))
-    # The address sanitizer wants to be the first library; it need not be.
-    settings["ASAN_OPTIONS"] = settings.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"
-    return settings
-
-
 def prepare(command):
     """`new` alone wants nothing in its place; all others replace what is there."""
     for path in os.listdir():
@@ -70,7 +62,7 @@ def try_command(command):
         nth, is_marked = 1, True
         while is_marked:
             prepare(command)
-            done = abuse.spate([*command, "--output", "out"], env=environment(call, nth))
+            done = abuse.spate([*command, "--output", "out"], env=abuse.failing(SHIM, call, nth, "signal"))
             is_marked = os.path.exists("mark")
             wrongs += [f"{call} {nth}: {wrong}"
                        for wrong in wrongs_of(done, before, whole, good.returncode)]

@@ -4,7 +4,7 @@
 A sweep or a merge ends with status 0 and the whole store, or with status 3 and a reason.  Then a merge
 leaves its output as it was; of a sweep what is in the store is right; and the same command, run again
 without faults, gives the whole store and leaves nothing else.  With ALL each call fails, else those
-that lie further apart the later they come.
+that lie further apart the later they come, only in each second way, and nothing is run again.
 """
 
 import errno
@@ -22,18 +22,12 @@ FAULTS = [("open", errno.EIO, False), ("open", errno.EMFILE, True), ("read", err
           ("write", errno.ENOSPC, True), ("write", errno.EINTR, False), ("write", "short", True),
           ("fsync", errno.EIO, False), ("fsync", errno.EIO, True), ("close", errno.EIO, False),
           ("truncate", errno.EIO, True), ("unlink", errno.EIO, False)]
+if not IS_EACH:
+    FAULTS = FAULTS[::2]
+LEAST_FAILED = 30 if IS_EACH else 15
 SWEEP = ["sweep", abuse.SMALL, "--vary", "traffic.talk.payload=20 bytes,30 bytes,40 bytes",
          "--replications", "2", "--jobs", "1", "--quiet"]
 OUT = ["out.sqlite", "out.sqlite-journal"]
-
-
-def environment(call, nth, how, goes_on):
-    settings = dict(os.environ, LD_PRELOAD=SHIM, FAILING_CALL=call, FAILING_NTH=str(nth),
-                    FAILING_HOW=str(how), FAILING_MARK=os.path.abspath("mark"))
-    settings["ASAN_OPTIONS"] = settings.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"
-    if goes_on:
-        settings["FAILING_ON"] = "1"
-    return settings
 
 
 def text_of(store):
@@ -55,7 +49,7 @@ def prepare(before):
 def wrongs_of(command, before, whole, fault):
     """Of one call; None: there was none."""
     prepare(before)
-    done = abuse.spate(command, env=environment(*fault))
+    done = abuse.spate(command, env=abuse.failing(SHIM, *fault))
     if not os.path.exists("mark"):
         return None
     wrongs = []
@@ -72,6 +66,9 @@ def wrongs_of(command, before, whole, fault):
         wrongs.append(f"left behind: {outputs()}")
     if not outputs() <= set(OUT):
         wrongs.append(f"left behind: {outputs()}")
+    # That a second run mends all is a matter of files, not of memory.
+    if not IS_EACH:
+        return wrongs
     again = abuse.spate(command)
     if again.returncode != 0 or text_of("out.sqlite") != whole or outputs() != {"out.sqlite"}:
         wrongs.append(f"again: status {again.returncode}, {outputs()}: {again.stderr[:300]}")
@@ -86,7 +83,7 @@ def check_command(name, command, before, whole):
             wrongs += [f"{call} {nth}, {how}: {wrong}" for wrong in found]
             n_failed += 1
             nth += 1 if IS_EACH else 1 + nth // 2
-    if n_failed < 30:
+    if n_failed < LEAST_FAILED:
         wrongs.append(f"only {n_failed} calls were seen to fail")
     abuse.check(f"{name}: {n_failed} failing calls", wrongs)
 
