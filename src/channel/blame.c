@@ -28,15 +28,67 @@ spate_blame_largest(const SpateChannel *channel, const Flight *wanted, uint32_t 
     return largest.sender;
 }
 
-/* What one frame adds on a bearer. */
+/* Pairs of which the links are looked up: 4 MB. */
+#define MOST_PAIRS ((size_t)1 << 20)
+
 static void
-add_shares(const SpateChannel *channel, const Flight *flight, uint32_t bearer)
+index_part(const SpateMedium *medium, const SpateRowPart *part, uint32_t *link_of)
+{
+    for (uint32_t link = part->begin; link < part->end; link++)
+        link_of[medium->receiver[link]] = link;
+}
+
+uint32_t *
+spate_blame_index_links(const SpateMedium *medium)
+{
+    size_t n_pairs = (size_t)medium->n_senders * medium->n_radios;
+    if (medium->moving != NULL || n_pairs > MOST_PAIRS)
+        return NULL;
+    uint32_t *link_of = g_new(uint32_t, n_pairs + 1);
+    for (size_t i = 0; i < n_pairs; i++)
+        link_of[i] = NO_LINK;
+    for (size_t s = 0; s < medium->n_senders; s++)
+        for (size_t b = 0; b < medium->n_bearers; b++)
+            index_part(medium, &medium->parts[s * medium->n_bearers + b],
+                       &link_of[s * medium->n_radios]);
+    return link_of;
+}
+
+/* Some of the radios that may decode a flight: of its audible links, the n at these places. */
+typedef struct {
+    const uint32_t *receiver; /* of the audible links */
+    const uint32_t *at;
+    uint32_t n;
+} Some;
+
+/* At these radios alone, whose links need not be searched for. */
+static void
+add_shares_of(const SpateChannel *channel, const Flight *flight, const Some *some)
+{
+    uint32_t sender = flight->frame.sender;
+    const uint32_t *link_of = &channel->link_of[(size_t)sender * channel->medium->n_radios];
+    const uint64_t *weights = flight->weight;
+    Share *shares = channel->shares;
+    for (uint32_t i = 0; i < some->n; i++) {
+        uint32_t radio = some->receiver[some->at[i]], link = link_of[radio];
+        if (link != NO_LINK)
+            add_share(&shares[radio], weights[link], sender);
+    }
+}
+
+static void
+add_shares_of_row(const SpateChannel *channel, const Flight *flight, uint32_t bearer)
+{
+    const SpateRowPart *part = &flight->parts[bearer];
+    for (uint32_t i = part->begin; i < part->end; i++)
+        add_share(&channel->shares[flight->receiver[i]], flight->weight[i], flight->frame.sender);
+}
+
+static void
+add_shares_of_mates(const SpateChannel *channel, const Flight *flight, uint32_t bearer)
 {
     const SpateMedium *medium = channel->medium;
-    const SpateRowPart *part = &flight->parts[bearer];
     uint32_t sender = flight->frame.sender;
-    for (uint32_t i = part->begin; i < part->end; i++)
-        add_share(&channel->shares[flight->receiver[i]], flight->weight[i], sender);
     for (uint32_t m = medium->mates_begin[sender]; m < medium->mates_begin[sender + 1]; m++) {
         const SpateMate *mate = &medium->mates[m];
         if (medium->bearer[mate->receiver] == bearer)
@@ -45,16 +97,22 @@ add_shares(const SpateChannel *channel, const Flight *flight, uint32_t bearer)
     }
 }
 
-/* At all radios that may decode the frame; what others have by then is of no account. */
+/* At some radios; what others have by then is of no account. */
 static void
-find_shares(const SpateChannel *channel, const Flight *wanted)
+find_shares(const SpateChannel *channel, const Flight *wanted, const Some *some)
 {
-    for (uint32_t i = wanted->audible_begin; i < wanted->audible_end; i++)
-        channel->shares[wanted->receiver[i]] = (Share){0, SPATE_NO_DISTURBER};
+    uint32_t bearer = channel->medium->bearer[wanted->frame.sender];
+    for (uint32_t i = 0; i < some->n; i++)
+        channel->shares[some->receiver[some->at[i]]] = (Share){0, SPATE_NO_DISTURBER};
     for (uint32_t i = 0; i < channel->on_air.n; i++) {
         const Flight *other = flight_at(channel, channel->on_air.at[i]);
-        if (other != wanted)
-            add_shares(channel, other, channel->medium->bearer[wanted->frame.sender]);
+        if (other == wanted)
+            continue;
+        if (channel->link_of != NULL)
+            add_shares_of(channel, other, some);
+        else
+            add_shares_of_row(channel, other, bearer);
+        add_shares_of_mates(channel, other, bearer);
     }
 }
 
@@ -84,7 +142,7 @@ spate_blame_all(const SpateChannel *channel, Flight *flight)
         n_drowned += (fate == FATE_COLLISION) | (fate == FATE_BLOCKED);
     }
     if (n_drowned > 0)
-        find_shares(channel, flight);
+        find_shares(channel, flight, &(Some){receiver, drowned, n_drowned});
     for (uint32_t i = 0; i < n_drowned; i++)
         disturbers[drowned[i]] = channel->shares[receiver[drowned[i]]].sender;
 }

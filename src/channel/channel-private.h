@@ -22,6 +22,7 @@
 #include "core/units.h"
 
 #define NO_FLIGHT UINT32_MAX
+#define NO_LINK   UINT32_MAX
 
 /* Sums of power stay far below it. */
 #define NO_LIMIT ((uint64_t)INT64_MAX)
@@ -148,6 +149,7 @@ struct SpateChannel {
     uint32_t *n_watched; /* of them, by bearer */
     int64_t *slack;      /* by radio: lock_limit - sum, see sum_at() */
     Share *shares;       /* by radio; NULL unless disturbers are wanted */
+    uint32_t *link_of;   /* see spate_blame_index_links() */
     OffTimes *off_times; /* by radio */
     Sleeper *sleepers;   /* by radio; NULL where none sleeps */
     bool *has_sleepers;  /* by bearer; likewise */
@@ -387,6 +389,9 @@ size_t spate_walk_list_outcomes(const SpateChannel *channel, const Flight *fligh
                                 SpateReception *receptions);
 
 /* blame.c: where disturbers are wanted */
+/* By sender and radio, the link or NO_LINK; to be freed.  NULL where nodes move, or pairs are many:
+ * then whole rows are walked. */
+uint32_t *spate_blame_index_links(const SpateMedium *medium);
 /* The sender that adds most to what a radio hears beside a flight; SPATE_NO_DISTURBER: none. */
 uint32_t spate_blame_largest(const SpateChannel *channel, const Flight *wanted, uint32_t radio);
 /* Names who is to blame for the fates of a flight, as things are now. */

@@ -109,7 +109,10 @@ init_receivers(SpateChannel *channel)
     channel->receivers = aligned_alloc(64, (n * sizeof(Receiver) + 63) / 64 * 64);
     g_assert(channel->receivers != NULL);
     channel->slack = g_new(int64_t, n);
-    channel->shares = channel->name_disturbers ? g_new(Share, n) : NULL;
+    if (channel->name_disturbers) {
+        channel->shares = g_new(Share, n);
+        channel->link_of = spate_blame_index_links(medium);
+    }
     channel->off_times = g_new0(OffTimes, n);
     for (uint32_t r = 0; r < medium->n_radios; r++) {
         channel->receivers[r] = (Receiver){
@@ -211,6 +214,7 @@ spate_channel_free(SpateChannel *channel)
     free(channel->receivers);
     g_free(channel->slack);
     g_free(channel->shares);
+    g_free(channel->link_of);
     g_free(channel->off_times);
     g_free(channel->sleepers);
     g_free(channel->has_sleepers);

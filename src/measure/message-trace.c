@@ -154,9 +154,78 @@ see(gpointer self, const SpateEvent *event)
         add_step(trace, event);
 }
 
+/* What no trace listens to. */
+#define UNWANTED ((uint32_t)(SPATE_EVENT_REDUNDANT | SPATE_EVENT_MOVED))
+
 SpateObserver
 spate_message_trace_observer(SpateMessageTrace *trace)
 {
-    uint32_t unwanted = SPATE_EVENT_REDUNDANT | SPATE_EVENT_MOVED;
-    return (SpateObserver){SPATE_ALL_EVENTS & ~unwanted, see, trace};
+    return (SpateObserver){SPATE_ALL_EVENTS & ~UNWANTED, see, trace};
+}
+
+/* ---- several --------------------------------------------------------------------------------- */
+
+/* What a trace has to see of messages that it does not follow (yet). */
+#define ALWAYS_SEEN                                                                                \
+    (SPATE_EVENT_OFFERED | SPATE_EVENT_TRIED | SPATE_EVENT_ANSWERED | SPATE_EVENT_DIGESTED |       \
+     SPATE_EVENT_WENT_DOWN | SPATE_EVENT_CAME_BACK)
+
+SpateTraceGroup *
+spate_trace_group_new(SpateMessageTrace *const *traces, guint n)
+{
+    SpateTraceGroup *group = g_new(SpateTraceGroup, 1);
+    *group = (SpateTraceGroup){traces, n, g_byte_array_new()};
+    return group;
+}
+
+void
+spate_trace_group_free(SpateTraceGroup *group)
+{
+    if (group == NULL)
+        return;
+    g_byte_array_unref(group->is_followed);
+    g_free(group);
+}
+
+static bool
+follows(const SpateTraceGroup *group, uint32_t message)
+{
+    return message < group->is_followed->len && group->is_followed->data[message] != 0;
+}
+
+/* Of the messages that a trace follows, the last: the others it followed before. */
+static void
+note_followed(SpateTraceGroup *group, const SpateMessageTrace *trace)
+{
+    if (trace->messages->len == 0)
+        return;
+    uint32_t message = g_array_index(trace->messages, uint32_t, trace->messages->len - 1);
+    guint n_before = group->is_followed->len;
+    if (message >= n_before) {
+        g_byte_array_set_size(group->is_followed, message + 1);
+        memset(group->is_followed->data + n_before, 0, message + 1 - n_before);
+    }
+    group->is_followed->data[message] = 1;
+}
+
+static void
+see_for_all(gpointer self, const SpateEvent *event)
+{
+    SpateTraceGroup *group = self;
+    bool is_seen_always = (event->kind & ALWAYS_SEEN) != 0;
+    if (!is_seen_always && !follows(group, event->message->number))
+        return;
+    for (guint i = 0; i < group->n; i++) {
+        if (group->traces[i] == NULL)
+            continue;
+        see(group->traces[i], event);
+        if (is_seen_always)
+            note_followed(group, group->traces[i]);
+    }
+}
+
+SpateObserver
+spate_trace_group_observer(SpateTraceGroup *group)
+{
+    return (SpateObserver){SPATE_ALL_EVENTS & ~UNWANTED, see_for_all, group};
 }

@@ -53,6 +53,18 @@ G_DEFINE_AUTOPTR_CLEANUP_FUNC(SpateMessageTrace, spate_message_trace_free)
 /* Listens on behalf of the trace. */
 SpateObserver spate_message_trace_observer(SpateMessageTrace *trace);
 
+/* Listens on behalf of several traces: what concerns none of them, as nearly all does, is asked
+ * about once. */
+typedef struct {
+    SpateMessageTrace *const *traces; /* borrowed; NULL among them: none */
+    guint n;
+    GByteArray *is_followed; /* by number of a message, as far as there are any */
+} SpateTraceGroup;
+
+SpateTraceGroup *spate_trace_group_new(SpateMessageTrace *const *traces, guint n);
+void spate_trace_group_free(SpateTraceGroup *group);
+SpateObserver spate_trace_group_observer(SpateTraceGroup *group);
+
 /* SpateTraceOutage that met the time from the offer to the last step; free with g_array_unref(). */
 GArray *spate_message_trace_outages(const SpateMessageTrace *trace);
 

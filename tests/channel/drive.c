@@ -1,6 +1,7 @@
 /* drive.c - plays a script through the channel */
 #include "channel/drive.h"
 
+#include "channel/channel-private.h"
 #include "core/random.h"
 #include <string.h>
 
@@ -107,6 +108,9 @@ drive_channel(const TwinScript *script, TwinResult *result)
     g_autoptr(SpateMedium) medium = medium_of(script, propagation, fading);
     g_autoptr(SpateEventQueue) queue = spate_event_queue_new();
     g_autoptr(SpateChannel) channel = spate_channel_new(queue, medium, SEED, 0, true);
+    /* As in a large medium: whole rows are walked to find out who is to blame. */
+    if (script->n_radios % 2 == 1)
+        g_clear_pointer(&channel->link_of, g_free);
     for (uint32_t r = 0; r < script->n_radios; r++)
         spate_channel_set_listening(channel, r, &script->listening[r]);
     Drive drive = {queue, channel, script, result};

@@ -43,24 +43,25 @@ find_wanted(const SpatePlan *plan, const SpateDetailMessage *message, SpateMessa
 typedef struct {
     const SpateDetail *detail;
     SpateDetailVariant *variant;
+    SpateTraceGroup *group;
 } Follower;
 
 static gpointer
 watch_chosen(gpointer user, SpateRun *run, GError **error)
 {
-    const Follower *follower = user;
+    Follower *follower = user;
     const GArray *messages = follower->detail->messages;
     SpateDetailVariant *variant = follower->variant;
     const SpatePlan *plan = spate_world_plan(variant->shown);
     variant->replay = g_new0(SpateMessageTrace *, messages->len + 1);
     for (guint i = 0; i < messages->len; i++) {
         SpateMessageWanted wanted;
-        if (!find_wanted(plan, &g_array_index(messages, SpateDetailMessage, i), &wanted))
-            continue;
-        variant->replay[i] = spate_message_trace_new(plan, wanted, SPATE_TRACE_BOTH);
-        const SpateObserver observer = spate_message_trace_observer(variant->replay[i]);
-        spate_run_add_observer(run, &observer);
+        if (find_wanted(plan, &g_array_index(messages, SpateDetailMessage, i), &wanted))
+            variant->replay[i] = spate_message_trace_new(plan, wanted, SPATE_TRACE_BOTH);
     }
+    follower->group = spate_trace_group_new(variant->replay, messages->len);
+    const SpateObserver observer = spate_trace_group_observer(follower->group);
+    spate_run_add_observer(run, &observer);
     return variant;
 }
 
@@ -103,17 +104,17 @@ follow(SpateDetail *detail, const SpateStudyOptions *options, GError **error)
     g_autofree Follower *followers = g_new(Follower, detail->n_variants);
     g_autofree SpateRunTask *tasks = g_new(SpateRunTask, detail->n_variants);
     for (size_t v = 0; v < detail->n_variants; v++) {
-        followers[v] = (Follower){detail, &detail->variants[v]};
+        followers[v] = (Follower){detail, &detail->variants[v], NULL};
         tasks[v] = (SpateRunTask){.world = detail->variants[v].shown,
                                   .names_disturbers = true,
                                   .watcher = &FOLLOWER,
                                   .user = &followers[v]};
     }
-    if (!spate_run_tasks(tasks, (uint32_t)detail->n_variants, 0, options, error))
-        return false;
-    bool all_over = true;
-    for (size_t v = 0; v < detail->n_variants; v++)
+    bool all_over = spate_run_tasks(tasks, (uint32_t)detail->n_variants, 0, options, error);
+    for (size_t v = 0; v < detail->n_variants; v++) {
         all_over = all_over && tasks[v].is_over;
+        spate_trace_group_free(followers[v].group);
+    }
     return all_over;
 }
 
