@@ -149,7 +149,7 @@ typedef struct {
 
     const SpateReception *receptions; /* at each radio to which the frame was audible */
     size_t n_receptions;
-    const uint32_t *n_by_outcome;     /* SPATE_N_OUTCOMES; only where receptions are not listed */
+    const uint32_t *n_by_outcome;     /* NULL; within spate, where numbers do and none are listed */
     const struct SpateMedium *medium; /* ENDED: what the powers of receptions are measured by */
     const uint32_t *carried;          /* numbers of the messages in the digest */
     size_t n_carried;

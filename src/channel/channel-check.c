@@ -20,6 +20,9 @@ add_up(const SpateChannel *channel, uint64_t *sum, uint64_t *own, int64_t *busy_
         for (uint32_t b = 0; b < medium->n_bearers; b++) {
             const SpateRowPart *part = &flight->parts[b];
             for (uint32_t i = part->begin; i < part->end; i++) {
+                /* Links are searched for. */
+                g_assert(i == part->begin || i == part->audible_end ||
+                         flight->receiver[i - 1] < flight->receiver[i]);
                 uint64_t power = flight->power[i];
                 g_assert(flight->weight[i] == weighted(power, flight->weight_q32[b]));
                 sum[flight->receiver[i]] += flight->weight[i];
@@ -62,6 +65,19 @@ check_state(const SpateChannel *channel, uint32_t radio)
     g_assert(channel->on_air.at[held->on_air] == rx->lock);
 }
 
+/* What was taken for granted of a flight that has the air for itself. */
+static void
+check_quiet(const SpateChannel *channel)
+{
+    if (channel->lone == NO_FLIGHT)
+        return;
+    const Flight *flight = flight_at(channel, channel->lone);
+    g_assert(channel->on_air.n == 1 && channel->on_air.at[0] == channel->lone);
+    g_assert(channel->n_off == 0 && !flight->fades);
+    for (uint32_t k = 0; k < flight->audible_end - flight->audible_begin; k++)
+        g_assert(flight->fates[k] == FATE_LOCKED);
+}
+
 void
 spate_channel_check(const SpateChannel *channel)
 {
@@ -69,7 +85,9 @@ spate_channel_check(const SpateChannel *channel)
     g_autofree uint64_t *sum = g_new0(uint64_t, n + 1);
     g_autofree uint64_t *own = g_new0(uint64_t, n + 1);
     g_autofree int64_t *busy_until_ns = g_new0(int64_t, n + 1);
+    uint32_t n_off = 0;
     add_up(channel, sum, own, busy_until_ns);
+    check_quiet(channel);
     for (uint32_t r = 0; r < n; r++) {
         const Receiver *rx = &channel->receivers[r];
         g_assert(sum_at(channel, r) == sum[r] && rx->sum_own == own[r]);
@@ -77,5 +95,7 @@ spate_channel_check(const SpateChannel *channel)
                      ? rx->busy_until_ns == busy_until_ns[r]
                      : rx->busy_until_ns <= spate_event_queue_now_ns(channel->queue));
         check_state(channel, r);
+        n_off += rx->is_off;
     }
+    g_assert(channel->n_off == n_off);
 }

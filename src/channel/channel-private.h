@@ -83,7 +83,8 @@ is_outcome(uint8_t fate)
 typedef struct {
     SpateAirFrame frame;
     int64_t critical_ns, header_ns; /* instants */
-    uint64_t edges; /* of its bearer just after the start: if no more, nothing has changed */
+    uint64_t
+        edges; /* of its bearer just after the start: if no more, nothing has changed; 0: look */
     /* Of the sender's row: parts by receiver's bearer, receivers and powers (as they fade) by
      * link. */
     const SpateRowPart *parts;
@@ -234,11 +235,20 @@ sum_at(const SpateChannel *channel, uint32_t radio)
     return channel->receivers[radio].lock_limit - (uint64_t)channel->slack[radio];
 }
 
+/* The slack of a radio that has `slack`, were it locked with that limit: less than none if the
+ * frame does not survive there.  Unsigned, for the limit of a frame that is too weak lies below
+ * nothing. */
+static inline int64_t
+slack_with(const Receiver *rx, int64_t slack, uint64_t limit)
+{
+    return (int64_t)((uint64_t)slack + limit - rx->lock_limit);
+}
+
 /* Of a radio with that slack; the sum stays as it is. */
 static inline void
 set_lock_limit(Receiver *rx, int64_t *slack, uint64_t limit)
 {
-    *slack += (int64_t)(limit - rx->lock_limit);
+    *slack = slack_with(rx, *slack, limit);
     rx->lock_limit = limit;
 }
 
@@ -270,14 +280,6 @@ static inline uint64_t
 limit_of_lock(const Receiver *rx, uint64_t power, uint64_t own)
 {
     return power - rx->budget + own;
-}
-
-/* The slack of a radio that has `slack`, were it locked with that limit: less than none if the
- * frame does not survive there. */
-static inline int64_t
-slack_with(const Receiver *rx, int64_t slack, uint64_t limit)
-{
-    return slack + (int64_t)(limit - rx->lock_limit);
 }
 
 /* A radio, which holds no failed lock, locks on a flight that survives there.  Its slack, the

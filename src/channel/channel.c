@@ -21,7 +21,7 @@ spate_channel_is_locked(const SpateChannel *channel, uint32_t radio)
     return channel->receivers[radio].state == LOCKED;
 }
 
-/* Asked far more seldom than it changes. */
+/* One search in a row for each frame on the air: it is asked far more seldom than it changes. */
 bool
 spate_channel_energy_is_high(const SpateChannel *channel, uint32_t radio)
 {

@@ -50,8 +50,9 @@ typedef struct {
     /* Optional.  After the last event of rank SWITCH, before any radio looks for a frame: what is
      * to be switched at this instant, is switched now at the latest. */
     void (*switched)(gpointer user);
-    /* Optional.  A radio that is watched ceased to be locked, began or ceased to send, or hears a
-     * frame begin or end on a bearer that senses power: there it may have been locked too. */
+    /* Optional.  A radio that is watched ceased to be locked, or began or ceased to send; on a
+     * bearer that senses power also: a frame that it hears, and may have locked on, began or ended.
+     */
     void (*changed)(gpointer user, uint32_t radio);
 } SpateChannelHooks;
 

@@ -101,6 +101,8 @@ spate_receiver_note_failure(SpateChannel *channel, uint32_t radio)
         return;
     if (rx->lock_fate == FATE_LOCKED && held->disturbers != NULL)
         blame(held, audible_index(channel, held, radio), spate_blame_largest(channel, held, radio));
+    /* A frame that collided has no limit any more. */
+    g_assert(rx->lock_fate != FATE_COLLISION);
     rx->lock_fate = FATE_BLOCKED;
     if (sum_at(channel, radio) - rx->sum_own > rx->lock_limit) {
         /* It would have failed without the node's other radios too.  Nothing that comes later can

@@ -328,7 +328,8 @@ spate_walk_end_lone(SpateChannel *channel, Flight *flight)
     uint32_t begin = flight->audible_begin, n_audible = flight->audible_end - begin;
     const uint32_t *receiver = &flight->receiver[begin];
     int64_t now_ns = flight->frame.end_ns;
-    spate_number_list_reserve(&channel->received, n_audible);
+    /* Never none: where nobody hears anything there is a place to point to all the same. */
+    spate_number_list_reserve(&channel->received, n_audible + 1);
     uint32_t *received = channel->received.at;
     Receiver *receivers = channel->receivers;
     int64_t *slack = channel->slack;

@@ -31,7 +31,10 @@ watch_run(gpointer user, SpateRun *run, GError **error)
                             "'doubt' changes which nodes there are, so they cannot be observed");
         return NULL;
     }
-    spate_run_add_observer(run, wanted->observer);
+    /* What else a mask may hold is for observers of the house. */
+    SpateObserver observer = *wanted->observer;
+    observer.kinds &= SPATE_ALL_EVENTS;
+    spate_run_add_observer(run, &observer);
     return user;
 }
 
