@@ -1,6 +1,6 @@
 /* test-oracle.c - the program against a plain second implementation, on random scenarios
  *
- *     test-oracle                 300 cases, as in the suite
+ *     test-oracle                 400 cases, as in the suite
  *     test-oracle CASES [FIRST]   as many cases, beginning with that number (0), and the figures
  *
  * A difference is told as the smallest scenario that shows it.  Left out are the cases in which two
@@ -14,6 +14,7 @@
 #include "oracle/scenario-maker.h"
 #include "oracle/shrink.h"
 #include "support/check-main.h"
+#include "support/sanitized.h"
 
 #include <math.h>
 
@@ -346,10 +347,12 @@ START_TEST(the_program_and_the_oracle_tell_the_same)
 {
     Tally tally = {0};
 
-    run_cases(&tally, N_CASES, 0);
+    run_cases(&tally, N_CASES / ONE_DRAW_IN, 0);
 
     ck_assert_uint_eq(tally.n_differences, 0);
-    ck_assert_double_le((double)tally.n_left_out, MOST_LEFT_OUT * N_CASES);
+    ck_assert_double_le((double)tally.n_left_out, MOST_LEFT_OUT * (double)tally.n_cases);
+    if (tally.n_cases < N_CASES)
+        return; /* a sanitizer looks at how they run, not at what they meet */
     /* A test that sees nothing finds nothing. */
     for (size_t i = 0; i < G_N_ELEMENTS(HAPPENINGS); i++)
         ck_assert_msg(tally.happenings[i] >= HAPPENINGS[i].least, "%s: only %" G_GUINT64_FORMAT,

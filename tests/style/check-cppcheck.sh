@@ -1,5 +1,5 @@
 #!/bin/sh
-# What cppcheck finds in src/ and in the tests, but for what cppcheck-suppressions.txt explains.
+# What cppcheck finds in src/, but for what cppcheck-suppressions.txt explains.
 #
 #     check-cppcheck.sh SOURCE-FOLDER
 set -u
