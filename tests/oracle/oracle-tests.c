@@ -62,12 +62,15 @@ comes_before(const OracleFrame *a, const OracleFrame *b)
     return a->node != b->node ? a->node < b->node : a->bearer < b->bearer;
 }
 
-/* Equal by their figures, not by chance: of one level and one protection ratio. */
+/* Equal by their figures, not by chance: of one level and one protection ratio.  What came through
+ * the isolation of a mast and what came over a path are worked out in ways of their own, so they
+ * differ in their last digits even where the figures say the same. */
 static bool
 are_alike(const Oracle *oracle, const OracleFrame *a, const OracleFrame *b, const OracleRadio *at)
 {
     OracleInterference of_a = interference_of(oracle, a, at), of_b = interference_of(oracle, b, at);
-    return oracle_are_equal(oracle_power_mw(oracle, a, at), oracle_power_mw(oracle, b, at)) &&
+    return (a->node == at->node) == (b->node == at->node) &&
+           oracle_are_equal(oracle_power_mw(oracle, a, at), oracle_power_mw(oracle, b, at)) &&
            oracle_are_equal(of_a.share, of_b.share) &&
            oracle_are_equal(of_a.protection, of_b.protection);
 }
